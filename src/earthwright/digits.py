@@ -1,0 +1,150 @@
+"""The digits an instrument showed, kept as they were typed, never as a float."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from enum import Enum
+
+from attrs import frozen
+
+from .errors import Finding, Severity
+
+OHM = "Ω"  # U+03A9; U+2126 is turned into it on the way in
+
+# Units that are understood, and the factor to the unit in which the tool keeps that kind of reading.
+_PREFIX = {"m": Decimal("0.001"), "": Decimal(1), "k": Decimal(1000), "M": Decimal(1000000)}
+_SPELLINGS = {"ohm": OHM, "ohms": OHM, "r": OHM, "amp": "A", "amps": "A", "volt": "V", "volts": "V", "a": "A", "v": "V"}
+_OVER = {"ol", "o.l", "or", "over", "over-range", "overrange", "open", "oo", "∞", "inf-range"}
+_NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)\s*(.*)$")
+
+
+class Kind(str, Enum):
+    """What the display said: a value, more than the range, or less than it can resolve."""
+
+    VALUE = "value"
+    OVER = "over"
+    BELOW = "below"
+
+
+@frozen
+class Shown:
+    """One display reading.
+
+    text        as typed
+    digits      the number in ``unit``; the edge for over-range (if it was typed) and below-resolution
+    step        value of one unit of the last digit, in ``unit``
+    unit        unit of ``digits`` and ``step``
+    kind        value, over-range or below resolution
+    """
+
+    text: str
+    digits: Decimal
+    step: Decimal
+    unit: str
+    kind: Kind = Kind.VALUE
+
+    @property
+    def value(self) -> float:
+        """The digits as a float; infinite for over-range."""
+        return float("inf") if self.kind is Kind.OVER else float(self.digits)
+
+    def __str__(self) -> str:
+        if self.kind is Kind.OVER:
+            return f"over-range (>{self.digits} {self.unit})" if self.digits else "over-range"
+        if self.kind is Kind.BELOW or self.digits == 0:
+            return f"<{self.step} {self.unit}"
+        return f"{self.digits} {self.unit}"
+
+    @property
+    def as_shown(self) -> str:
+        """The digits as they stood on the display, e.g. ``0.00 Ω``."""
+        return str(self) if self.kind is Kind.OVER else f"{self.digits} {self.unit}"
+
+
+def read_shown(
+    typed: object, unit: str, where: str, *, step: Decimal = Decimal("0.01"), entry: str = ""
+) -> tuple[Shown | None, tuple[Finding, ...]]:
+    """Turn what a person typed into a :class:`Shown`, saying aloud whatever had to be understood.
+
+    typed  text, Decimal or int as the file or form gave it
+    unit   the unit this reading is kept in (``Ω``, ``MΩ``, ``A``, ``V``, ``ms``, ``kA``)
+    where  place named in findings;  step  one digit of the instrument on this function
+
+    Returns the reading (or None when it is refused) and the findings. Nothing is guessed: a comma, a truth value, an
+    empty text, an infinity or an unknown unit is refused with what was expected.
+    """
+
+    def refuse(what: str, do: str) -> tuple[None, tuple[Finding, ...]]:
+        finding = Finding(
+            where, what, Severity.ERROR, "input.digits", entry, f"the digits as shown, e.g. {step * 5} {unit}", repr(typed), do
+        )
+        return None, (finding,)
+
+    if isinstance(typed, bool) or not isinstance(typed, (str, int, float, Decimal)):
+        return refuse("This is not a reading.", "Type the digits that the display showed.")
+    text = str(typed).strip().replace("\u2126", OHM).replace("\u00b5", "μ").replace("\u2212", "-")
+    if not text:
+        return refuse("The reading is empty.", "Type the digits, or leave the whole entry out and say why.")
+    if text.lower().rstrip(". ") in _OVER:
+        return Shown(text, Decimal(0), step, unit, Kind.OVER), ()
+    if "," in text:
+        return refuse("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
+    match = _NUMBER.match(text)
+    if match is None:
+        return refuse("These are not digits that a display shows.", "Type the digits, or 'over-range'.")
+    sign, number, tail = match.group(1) or "", Decimal(match.group(2)), match.group(3).strip()
+    factor, note = _unit_factor(tail, unit)
+    if factor is None:
+        return refuse(f"'{tail}' is not a unit of this reading.", f"Give the reading in {unit}.")
+    if number < 0 and sign:
+        return refuse("A negative edge is not a reading.", "Type the digits that the display showed.")
+    typed_step = (Decimal(1).scaleb(int(number.as_tuple().exponent)) if number.as_tuple().exponent else Decimal(1)) * factor
+    digits = number * factor
+    findings: list[Finding] = []
+    if note:
+        findings.append(
+            Finding(where, f"Understood as {digits} {unit}.", Severity.NOTE, "input.unit", entry, unit, text, note)
+        )
+    if digits == 0 and not sign and typed_step > step:
+        return refuse("Zero without its decimals is not what a display shows.", f"Type all digits, e.g. {step * 0} {unit}.")
+    if typed_step < step and not sign:
+        findings.append(
+            Finding(
+                where,
+                f"More decimals than the instrument shows (one digit is {step} {unit}).",
+                Severity.WARNING,
+                "input.resolution",
+                entry,
+                f"steps of {step} {unit}",
+                text,
+                "Type the digits as displayed, or correct the instrument's resolution.",
+            )
+        )
+    kind = Kind.OVER if sign[:1] in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
+    return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(findings)
+
+
+def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:
+    """Factor from a typed unit to ``unit`` and the sentence that says so; None when it is another kind of unit."""
+    if not tail or tail == unit:
+        return Decimal(1), ""
+    base, prefix = _split(unit)
+    typed_base, typed_prefix = _split(tail)
+    if typed_base != base:
+        return None, ""
+    factor = _PREFIX[typed_prefix] / _PREFIX[prefix]
+    return factor, "" if factor == 1 else f"The unit was typed as {tail}; check that the display showed that unit."
+
+
+def _split(unit: str) -> tuple[str, str]:
+    """Base unit and prefix of a unit as typed: ``kΩ`` → (Ω, k); an unknown unit is its own base."""
+    compact = unit.replace(" ", "")
+    for prefix in ("m", "k", "K", "M", ""):
+        if not compact.startswith(prefix):
+            continue
+        rest = compact[len(prefix) :]
+        base = _SPELLINGS.get(rest.lower(), rest)
+        if base in (OHM, "A", "V", "s", "Hz"):
+            return base, "k" if prefix == "K" else prefix
+    return compact, ""

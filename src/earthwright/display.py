@@ -1,0 +1,138 @@
+"""What a display may show for a true value: the instrument's limits of error as a distribution of digits."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+from attrs import frozen
+
+OVER = -1  # index of the over-range group; display groups count from 0 upwards
+
+# A fixed grid of true values [Ω] on which predictions are collected: zero, then 4 % steps from 0.1 mΩ to 2 kΩ, then open.
+_RATIO = 1.04
+_FIRST = 1e-4
+GRID_SIZE = 1 + math.ceil(math.log(2e7) / math.log(_RATIO))
+OPEN = GRID_SIZE  # grid index of an open circuit
+
+
+def grid_index(true_ohm: float) -> int:
+    """Index of the grid value nearest to a true value; :data:`OPEN` for an open circuit."""
+    if true_ohm <= _FIRST:
+        return 0
+    if math.isinf(true_ohm):
+        return OPEN
+    return min(GRID_SIZE - 1, 1 + round(math.log(true_ohm / _FIRST) / math.log(_RATIO)))
+
+
+def grid_value(index: int) -> float:
+    """True value of a grid index [Ω]."""
+    if index == 0:
+        return 0.0
+    return math.inf if index == OPEN else _FIRST * _RATIO ** (index - 1)
+
+
+@frozen
+class Display:
+    """Limits of error of a display: ± (pct % of reading + digits digits), one digit being ``step`` [Ω], range to ``top`` [Ω]."""
+
+    pct: float = 3.0
+    digits: float = 2.0
+    step: float = 0.01
+    top: float = 99.99
+
+    def below(self, edge: float, true_ohm: float) -> float:
+        """Chance that true × gain + digit error lies at or below ``edge`` [Ω], before rounding.
+
+        Both errors are rectangular; the sum of two rectangular errors is a trapezoid. Checked against Monte Carlo.
+        """
+        if math.isinf(true_ohm):
+            return 0.0
+        wide = true_ohm * self.pct / 100.0
+        narrow = self.digits * self.step
+        if wide < narrow:
+            wide, narrow = narrow, wide
+        x = edge - true_ohm
+        if x >= wide + narrow:
+            return 1.0
+        if x <= -wide - narrow:
+            return 0.0
+        if narrow == 0.0:
+            return (x + wide) / (2.0 * wide)
+        if x < narrow - wide:
+            return (x + wide + narrow) ** 2 / (8.0 * wide * narrow)
+        if x > wide - narrow:
+            return 1.0 - (wide + narrow - x) ** 2 / (8.0 * wide * narrow)
+        return 0.5 + x / (2.0 * wide)
+
+    def chance(self, shown: float, true_ohm: float) -> float:
+        """Chance that the display shows ``shown`` [Ω] (infinite: over-range) for a true value [Ω]."""
+        half = self.step / 2.0
+        if math.isinf(shown):
+            return 1.0 if math.isinf(true_ohm) else 1.0 - self.below(self.top + half, true_ohm)
+        low = 0.0 if shown < half else self.below(shown - half, true_ohm)
+        return self.below(shown + half, true_ohm) - low
+
+    def chance_with_offset(self, shown: float, true_ohm: float, offset: tuple[float, float]) -> float:
+        """The same chance when the leads add something between ``offset[0]`` and ``offset[1]`` [Ω] to the true value."""
+        low, high = offset
+        if high == 0.0 or math.isinf(true_ohm):
+            return self.chance(shown, true_ohm)
+        count = 8
+        total = 0.0
+        for i in range(count):
+            total += self.chance(shown, true_ohm + low + (high - low) * (i + 0.5) / count)
+        return total / count
+
+    def window(self, shown: float) -> tuple[float, float]:
+        """True values [Ω] outside which the display cannot show ``shown``."""
+        half, slack, scale = self.step / 2.0, self.digits * self.step, self.pct / 100.0
+        if math.isinf(shown):
+            return (self.top + half - slack) / (1.0 + scale), math.inf
+        low = -1.0 if shown < half else (shown - half - slack) / (1.0 + scale)
+        return low, (shown + half + slack) / (1.0 - scale)
+
+
+@lru_cache(maxsize=16)
+def edges(display: Display) -> tuple[float, ...]:
+    """Upper edges [Ω] of the display groups: single digits first, then groups about 4 % wide up to the range."""
+    digit, found = 0, []
+    last = round(display.top / display.step)
+    while digit <= last:
+        digit = min(last, digit + max(0, int(digit * 0.04) - 1)) if digit > 50 else digit
+        found.append((digit + 0.5) * display.step)
+        digit += 1
+    return tuple(found)
+
+
+@lru_cache(maxsize=20000)
+def groups(display: Display, index: int) -> tuple[tuple[int, float], ...]:
+    """Chance of each display group (its index, or :data:`OVER`) for a grid value; groups of no chance are left out."""
+    true_ohm = grid_value(index)
+    if index == OPEN:
+        return ((OVER, 1.0),)
+    spread = true_ohm * display.pct / 100.0 + (display.digits + 1.0) * display.step
+    found: list[tuple[int, float]] = []
+    before = 0.0
+    for group, edge in enumerate(edges(display)):
+        if edge < true_ohm - spread:
+            continue
+        now = display.below(edge, true_ohm)
+        if now > before:
+            found.append((group, now - before))
+        before = now
+        if now >= 1.0:
+            break
+    if before < 1.0:
+        found.append((OVER, 1.0 - before))
+    return tuple(found)
+
+
+def group_of(display: Display, shown: float) -> int:
+    """Group that holds a shown value [Ω]."""
+    if math.isinf(shown):
+        return OVER
+    for group, edge in enumerate(edges(display)):
+        if shown <= edge:
+            return group
+    return OVER

@@ -1,0 +1,89 @@
+"""What can go wrong: exceptions for a caller's mistake, findings for the user's data."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from attrs import evolve, frozen
+
+
+class EarthwrightError(Exception):
+    """Parent of every exception this package raises on purpose."""
+
+
+class UnitError(EarthwrightError):
+    """Two quantities of different units were put together, or a value came without a unit."""
+
+
+class RuleDataError(EarthwrightError):
+    """Rule data on disk are not fit to be used; the message names file and key, all faults at once."""
+
+
+class NoRule(EarthwrightError):
+    """No rule in the data covers the case on that date. Shown to the user as the verdict *no rule*."""
+
+
+class VisitBookError(EarthwrightError):
+    """A visit book cannot be read at all (not a text file, not TOML, far too large)."""
+
+
+class Severity(str, Enum):
+    """How loudly a finding speaks. ``STOP`` blocks a step on site, ``ERROR`` voids the entry it names."""
+
+    STOP = "stop"
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """0 for the loudest."""
+        return list(Severity).index(self)
+
+
+@frozen
+class Finding:
+    """Something the tool says about an entry: where, what, why, and what to do.
+
+    where     place in the visit, e.g. ``bond water, reading 2`` or ``step 7: shown``
+    what      one sentence: what was seen
+    severity  stop, error, warning or note
+    family    stable short name of the check that speaks, e.g. ``leads.offset``
+    entry     id of the bond, reading, circuit … concerned, empty when the whole visit is meant
+    expected  what was expected there, in words or digits, empty if nothing definite
+    found     what stood there
+    do        what to do about it
+    because   the reason, with innocent explanations first
+    file      file the entry stands in, if it came from a file
+    line      line in that file, counted from 1, 0 if unknown
+    """
+
+    where: str
+    what: str
+    severity: Severity = Severity.WARNING
+    family: str = ""
+    entry: str = ""
+    expected: str = ""
+    found: str = ""
+    do: str = ""
+    because: str = ""
+    file: str = ""
+    line: int = 0
+
+    def at(self, file: str, line: int) -> Finding:
+        """The same finding with its place in a file."""
+        return evolve(self, file=file, line=line)
+
+    def sentence(self) -> str:
+        """The finding in one paragraph of plain text."""
+        place = f"{self.file}:{self.line}: " if self.file and self.line else (f"{self.file}: " if self.file else "")
+        parts = [f"{place}{self.where}: {self.what}"]
+        if self.found:
+            parts.append(f"Found: {self.found}.")
+        if self.expected:
+            parts.append(f"Expected: {self.expected}.")
+        if self.because:
+            parts.append(self.because)
+        if self.do:
+            parts.append(self.do)
+        return " ".join(parts)

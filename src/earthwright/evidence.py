@@ -1,0 +1,359 @@
+"""How far readings tell a whole bond from an impaired one and from an open one.
+
+Three hypotheses, equal before any reading: *whole*, *impaired* (as whole, plus an extra series resistance), *open*.
+Human error is part of the model, so nothing is ever infinitely sure. Deterministic quadrature with the standard
+library only, so that a server and a phone give the same digits. Checked against Monte Carlo and against reference
+values made by a separate program.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from . import display as dp
+from .display import Display
+from .events import CONDUCTOR, PATH, TOGETHER
+
+WHOLE, IMPAIRED, OPEN = "whole", "impaired", "open"
+HYPOTHESES = (WHOLE, IMPAIRED, OPEN)
+PROVED, DISPROVED, NOT_SHOWN = "proved", "disproved", "not shown"
+
+Nodes = tuple[tuple[float, float], ...]  # (value, weight) pairs of a distribution
+
+
+@frozen
+class Model:
+    """The constants of the evidence model. Defaults are named, printed, and kept with every record.
+
+    extra_ohm       range of the extra resistance of an impaired bond, log-uniform [Ω]
+    make            real resistance of a conductor as a share of the maximum of IEC 60228, rectangular
+    joint_ohm       resistance of a good joint, rectangular from 0 [Ω]
+    path_absent     chance that no other metal joins MET and part;  path_ohm  else log-uniform [Ω]
+    slip            chance that a reading "with one end off" was in truth taken with all connected
+    lead_off, lead_off_checked   chance that a lead was off; the same once the leads were shorted afterwards and good
+    touch, touch_checked         chance that the clips touched; the same once the leads were held apart
+    gross, gross_digits          chance of a wrong row or gross misreading, spread evenly over so many digits
+    decide          log10 of the Bayes factor from which a verdict is given
+    enough_bits     below this worth nothing more is asked for
+    """
+
+    extra_ohm: tuple[float, float] = (0.05, 100.0)
+    make: tuple[float, float] = (0.93, 1.0)
+    joint_ohm: float = 0.01
+    path_absent: float = 0.30
+    path_ohm: tuple[float, float] = (0.005, 1000.0)
+    slip: float = 0.01
+    lead_off: float = 0.015
+    lead_off_checked: float = 0.0015
+    touch: float = 0.015
+    touch_checked: float = 0.0015
+    gross: float = 0.002
+    gross_digits: int = 200
+    decide: float = 2.0
+    enough_bits: float = 0.05
+
+
+@frozen
+class Copper:
+    """What is known of the conductor before any reading: r at its temperature [mΩ/m], route and tolerance [m]."""
+
+    r_mohm_per_m: float
+    length_m: float
+    length_tol_m: float
+
+
+@frozen
+class Observed:
+    """One reading as evidence.
+
+    test     conductor, path or together;  shown  digits [Ω], infinite for over-range
+    display  limits of error;  offset  what the leads may add to the display [Ω], low and high
+    shorted_after  the leads were shorted afterwards and good;  held_apart  an open check showed over-range
+    """
+
+    test: str
+    shown: float
+    display: Display = Display()
+    offset: tuple[float, float] = (0.0, 0.0)
+    shorted_after: bool = False
+    held_apart: bool = False
+
+
+@frozen
+class Evidence:
+    """What the readings say.
+
+    log_likelihood  log10 of the probability of the readings under each hypothesis
+    verdict         proved, disproved or not shown (of: the bond is whole);  named  the better other when disproved
+    posterior       weights of the three hypotheses
+    """
+
+    log_likelihood: dict[str, float]
+    verdict: str
+    named: str
+    posterior: dict[str, float]
+    model: Model
+
+    @property
+    def whole_over_open(self) -> float:
+        """log10 Bayes factor of whole against open."""
+        return self.log_likelihood[WHOLE] - self.log_likelihood[OPEN]
+
+    @property
+    def whole_over_impaired(self) -> float:
+        """log10 Bayes factor of whole against impaired."""
+        return self.log_likelihood[WHOLE] - self.log_likelihood[IMPAIRED]
+
+
+def decide(log_likelihood: dict[str, float], threshold: float) -> tuple[str, str]:
+    """Verdict on *the bond is whole*, and the better other hypothesis when it is disproved.
+
+    Both log10 Bayes factors at least ``threshold``: proved. One at most −``threshold``: disproved. Else not shown.
+    """
+    against = {h: log_likelihood[WHOLE] - log_likelihood[h] for h in (IMPAIRED, OPEN)}
+    if min(against.values()) >= threshold:
+        return PROVED, ""
+    if min(against.values()) <= -threshold:
+        return DISPROVED, min(against, key=lambda h: against[h])
+    return NOT_SHOWN, ""
+
+
+class BondEvidence:
+    """The joint distribution of conductor and path under each hypothesis, given the readings.
+
+    Built once for a bond and its readings; then asked for the verdict, and for what a further reading is worth.
+    """
+
+    def __init__(self, copper: Copper, observed: Sequence[Observed], model: Model | None = None) -> None:
+        self.model = model or Model()
+        self.observed = tuple(observed)
+        self._paths = path_nodes(self.model, self._path_windows())
+        whole = whole_nodes(copper, self.model)
+        self._conductors: dict[str, Nodes] = {
+            WHOLE: whole,
+            IMPAIRED: impaired_nodes(whole, self.model, self._windows(CONDUCTOR)),
+            OPEN: ((math.inf, 1.0),),
+        }
+        self._path_factors = self._factors_of_path_readings()
+        # Weights w[c][P] of the joint prior times the likelihood, by hypothesis.
+        self._joint = {h: self._weights(nodes) for h, nodes in self._conductors.items()}
+        self._predicted: dict[str, dict[str, dict[int, float]]] | None = None
+
+    def _windows(self, test: str) -> list[tuple[float, float]]:
+        """True values that can have shown the digits of the readings of one kind, over-range left out."""
+        found = []
+        for o in self.observed:
+            if o.test == test and not math.isinf(o.shown):
+                low, high = o.display.window(o.shown)
+                found.append((low - o.offset[1], high - o.offset[0]))
+        return found
+
+    def _path_windows(self) -> list[tuple[float, float]]:
+        """Where the path decides the digits: readings in which it may have answered alone, or with the conductor.
+
+        A together reading is followed up to where the path fades out; a conductor reading may have been a slip.
+        """
+        return self._windows(PATH) + self._windows(CONDUCTOR) + [(low, 8.0 * high) for low, high in self._windows(TOGETHER)]
+
+    def result(self) -> Evidence:
+        """The verdict with its Bayes factors."""
+        likelihood = {h: math.fsum(math.fsum(row) for row in rows) for h, rows in self._joint.items()}
+        logs = {h: math.log10(max(v, 1e-300)) for h, v in likelihood.items()}
+        verdict, named = decide(logs, self.model.decide)
+        total = math.fsum(likelihood.values())
+        posterior = {h: v / total for h, v in likelihood.items()}
+        return Evidence(logs, verdict, named, posterior, self.model)
+
+    def _factors_of_path_readings(self) -> list[list[tuple[float, float]]]:
+        """For each reading and path node: the chance of the digits if the path answered (path readings)."""
+        return [
+            [(o.display.chance_with_offset(o.shown, p, o.offset), w) for p, w in self._paths] if o.test == PATH else []
+            for o in self.observed
+        ]
+
+    def _weights(self, conductors: Nodes) -> list[list[float]]:
+        model, paths = self.model, self._paths
+        rows: list[list[float]] = []
+        for c, weight in conductors:
+            row = [weight * w for _, w in paths]
+            for number, o in enumerate(self.observed):
+                base, scale = noise(o, model)
+                joint = self._together(o, c)
+                if o.test == TOGETHER:
+                    row = [r * (base + scale * t) for r, t in zip(row, joint, strict=True)]
+                    continue
+                right, slip = scale * (1.0 - model.slip), scale * model.slip
+                if o.test == CONDUCTOR:
+                    fixed = base + right * o.display.chance_with_offset(o.shown, c, o.offset)
+                    row = [r * (fixed + slip * t) for r, t in zip(row, joint, strict=True)]
+                else:
+                    factors = self._path_factors[number]
+                    row = [
+                        r * (base + right * f + slip * t)
+                        for r, (f, _), t in zip(row, factors, joint, strict=True)
+                    ]
+            rows.append(row)
+        return rows
+
+    def _together(self, o: Observed, c: float) -> list[float]:
+        """For each path node, the chance of the digits if conductor ``c`` and path answered together.
+
+        The reading can only have come from a window of true values, and together rises with the path, so only the
+        path nodes inside the window are worked out.
+        """
+        paths = self._paths
+        chances = [0.0] * len(paths)
+        low, high = o.display.window(o.shown)
+        low, high = low - o.offset[1], high - o.offset[0]
+        first = bisect_left(paths, (_path_for(low, c), 0.0))
+        last = bisect_right(paths, (_path_for(high, c), math.inf))
+        for i in range(first, last):
+            chances[i] = o.display.chance_with_offset(o.shown, in_parallel(c, paths[i][0]), o.offset)
+        return chances
+
+    def predict(self, test: str) -> dict[str, dict[int, float]]:
+        """Chance of each value on the grid of true values for a further reading of that kind, by hypothesis.
+
+        Given the readings so far. For readings with one end off the slip is already inside.
+        """
+        found: dict[str, dict[int, float]] = {}
+        slip = self.model.slip
+        for h, by_test in self._predictions().items():
+            if test == TOGETHER:
+                found[h] = by_test[TOGETHER]
+                continue
+            mixed = {i: slip * w for i, w in by_test[TOGETHER].items()}
+            for index, weight in by_test[test].items():
+                mixed[index] = mixed.get(index, 0.0) + (1.0 - slip) * weight
+            found[h] = mixed
+        return found
+
+    def _predictions(self) -> dict[str, dict[str, dict[int, float]]]:
+        """True values of conductor, path and together on the grid, by hypothesis and test; worked out once."""
+        if self._predicted is None:
+            self._predicted = {
+                h: self._collect(nodes, self._joint[h]) for h, nodes in self._conductors.items()
+            }
+        return self._predicted
+
+    def _collect(self, conductors: Nodes, rows: list[list[float]]) -> dict[str, dict[int, float]]:
+        total = math.fsum(math.fsum(row) for row in rows)
+        path_index = [dp.grid_index(p) for p, _ in self._paths]
+        collected: dict[str, dict[int, float]] = {CONDUCTOR: {}, PATH: {}, TOGETHER: {}}
+        by_conductor, by_path, by_together = collected.values()
+        for (c, _), row in zip(conductors, rows, strict=True):
+            share = math.fsum(row) / total
+            if share < 1e-7:  # far below anything that could move a verdict or a hundredth of a bit
+                continue
+            index = dp.grid_index(c)
+            by_conductor[index] = by_conductor.get(index, 0.0) + share
+            for (p, _), p_index, weight in zip(self._paths, path_index, row, strict=True):
+                share = weight / total
+                by_path[p_index] = by_path.get(p_index, 0.0) + share
+                if share > 1e-8:
+                    index = dp.grid_index(in_parallel(c, p))
+                    by_together[index] = by_together.get(index, 0.0) + share
+        return collected
+
+
+def noise(o: Observed, model: Model) -> tuple[float, float]:
+    """Chance that the digits came about whatever the truth, and the share left for the truth to show itself."""
+    over, touching = noise_shares(model, o.shorted_after, o.held_apart)
+    base = model.gross / model.gross_digits
+    if math.isinf(o.shown):
+        base += (1.0 - model.gross) * over
+    elif o.shown < o.display.step / 2.0:
+        base += (1.0 - model.gross) * touching
+    return base, (1.0 - model.gross) * (1.0 - over - touching)
+
+
+def noise_shares(model: Model, shorted_after: bool, held_apart: bool) -> tuple[float, float]:
+    """Chance that a lead was off, and that the clips touched, given the checks made of the leads."""
+    return (
+        model.lead_off_checked if shorted_after else model.lead_off,
+        model.touch_checked if held_apart else model.touch,
+    )
+
+
+def in_parallel(c: float, p: float) -> float:
+    """``c·p/(c + p)``, with open branches [Ω]."""
+    if math.isinf(c):
+        return p
+    if math.isinf(p):
+        return c
+    return c * p / (c + p) if c + p > 0.0 else 0.0
+
+
+def _path_for(together: float, c: float) -> float:
+    """The path that makes conductor ``c`` read ``together``; infinite when even the conductor alone reads less."""
+    if together <= 0.0:
+        return together
+    if math.isinf(c):
+        return together
+    return math.inf if together >= c else c * together / (c - together)
+
+
+def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nodes:
+    """Nodes of the path: log-uniform, finer inside the windows, and open at the end. Ascending, as the search needs."""
+    nodes = log_uniform(*model.path_ohm, 112, windows)
+    return (*((v, w * (1.0 - model.path_absent)) for v, w in nodes), (math.inf, model.path_absent))
+
+
+def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3) -> Nodes:
+    """Midpoints of a log-uniform distribution in ``count`` cells; a cell that meets a window is split ``finer`` times.
+
+    The digits are decided inside the windows, so that is where the quadrature needs its nodes.
+    """
+    start, width = math.log(low), (math.log(high) - math.log(low)) / count
+    nodes: list[tuple[float, float]] = []
+    for i in range(count):
+        left = start + i * width
+        bottom, top = math.exp(left), math.exp(left + width)
+        parts = finer if any(bottom <= w_high and w_low <= top for w_low, w_high in windows) else 1
+        nodes.extend((math.exp(left + (j + 0.5) * width / parts), 1.0 / count / parts) for j in range(parts))
+    return tuple(nodes)
+
+
+def whole_nodes(copper: Copper, model: Model) -> Nodes:
+    """Nodes of a whole conductor ``L·r·m + j``: midpoints of the three rectangular causes, collected on a fine grid."""
+    r = copper.r_mohm_per_m / 1000.0
+    low = (copper.length_m - copper.length_tol_m) * r * model.make[0]
+    high = (copper.length_m + copper.length_tol_m) * r * model.make[1] + model.joint_ohm
+    count = min(60, max(10, math.ceil((high - low) / 0.0025)))
+    width = (high - low) / count or 1.0
+    sums = [[0.0, 0.0] for _ in range(count + 1)]
+    for length in midpoints(copper.length_m - copper.length_tol_m, copper.length_m + copper.length_tol_m, 16):
+        for make in midpoints(*model.make, 4):
+            for joint in midpoints(0.0, model.joint_ohm, 4):
+                c = length * r * make + joint
+                cell = sums[int((c - low) / width)]
+                cell[0] += 1.0
+                cell[1] += c
+    total = 16.0 * 4.0 * 4.0
+    return tuple((s / n, n / total) for n, s in sums if n)
+
+
+def impaired_nodes(whole: Nodes, model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nodes:
+    """Nodes of an impaired conductor: a whole one plus an extra resistance, log-uniform.
+
+    The spread of the whole conductor matters only where the extra is small; there three points keep its mean and spread.
+    """
+    mean = math.fsum(c * w for c, w in whole)
+    half = math.sqrt(math.fsum((c - mean) ** 2 * w for c, w in whole) * 1.5)
+    shifted = [(low - mean - half, high - mean + half) for low, high in windows]
+    nodes: list[tuple[float, float]] = []
+    for extra, weight in log_uniform(*model.extra_ohm, 48, shifted, 6):
+        if extra > 20.0 * half:
+            nodes.append((mean + extra, weight))
+        else:
+            nodes.extend((mean + d + extra, weight / 3.0) for d in (-half, 0.0, half))
+    return tuple(sorted(nodes))
+
+
+def midpoints(low: float, high: float, count: int) -> list[float]:
+    """``count`` midpoints of equal parts of an interval."""
+    return [low + (high - low) * (i + 0.5) / count for i in range(count)]

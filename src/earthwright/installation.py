@@ -1,0 +1,247 @@
+"""What stands in the building: supply, terminals, parts, bonds, boards and circuits. Frozen; no arithmetic.
+
+The earth network is a graph. Its nodes are the main earthing terminal (:data:`MET`), the parts and the ends of
+circuits; its edges are bonds, circuit protective conductors and known metal links.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol, TypeVar
+
+from attrs import field, frozen
+
+MET = "MET"
+
+SYSTEMS = ("TN-S", "TN-C-S", "TT", "TN-C", "IT")
+PART_KINDS = ("water", "gas", "oil", "heating", "ducting", "steel", "lightning", "tank", "other")
+MATERIALS = ("copper", "copper tinned", "aluminium", "steel")
+
+
+class _Named(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+_T = TypeVar("_T", bound=_Named)
+
+
+@frozen
+class Supply:
+    """The supply at the origin.
+
+    system            TN-S, TN-C-S, TT, TN-C or IT, as found; None if it is not known
+    pme               whether the distributor's PME conditions apply; None if not known
+    u0_v              nominal voltage line to earth [V]
+    phases            1 or 3
+    neutral_csa_mm2   copper-equivalent cross-section of the supply neutral [mm²]; None if not known
+    neutral_at_most   True when ``neutral_csa_mm2`` is an upper bound ("not more than 35 mm²")
+    earthing_csa_mm2  cross-section of the earthing conductor fitted [mm²]
+    earthing_needed_mm2  cross-section that the earthing conductor is required to have, if it was worked out [mm²]
+    line_csa_mm2      line conductors of the tails [mm²]
+    ze_ohm, ipf_ka    declared external loop impedance [Ω] and prospective fault current [kA], with ``*_how``
+    """
+
+    system: str | None = None
+    pme: bool | None = None
+    u0_v: float = 230.0
+    phases: int = 1
+    frequency_hz: float = 50.0
+    neutral_csa_mm2: float | None = None
+    neutral_at_most: bool = False
+    earthing_csa_mm2: float | None = None
+    earthing_needed_mm2: float | None = None
+    earthing_material: str = "copper"
+    line_csa_mm2: float | None = None
+    ze_ohm: float | None = None
+    ze_how: str = ""
+    ipf_ka: float | None = None
+    ipf_how: str = ""
+    fuse: str = ""
+    fuse_a: float | None = None
+    other_sources: tuple[str, ...] = ()
+
+
+@frozen
+class Part:
+    """A conductive part that may be extraneous: a service pipe, steel, a tank.
+
+    owner  whose it is when it is not the client's ("gas transporter"); such a part is not to be clamped or opened
+    """
+
+    id: str
+    kind: str
+    name: str = ""
+    material: str = ""
+    entry: str = ""
+    owner: str = ""
+    plastic_section_m: float | None = None
+    note: str = ""
+
+    @property
+    def title(self) -> str:
+        """The name to print."""
+        return self.name or self.id
+
+
+@frozen
+class Bond:
+    """A protective bonding conductor from the main earthing terminal to a part, with the joint at its far end.
+
+    csa_mm2       cross-section [mm²];  length_m, length_tol_m  route length and its tolerance [m]
+    iec_class     conductor class of IEC 60228 (2: stranded)
+    strands       as seen, e.g. ``7/1.35``
+    position      where on the part the clamp sits;  clamp  what it is
+    label         whether the warning label is there; None if not looked at
+    visible       whether the whole run was seen
+    """
+
+    id: str
+    part: str
+    csa_mm2: float
+    length_m: float
+    length_tol_m: float
+    material: str = "copper"
+    iec_class: int = 2
+    strands: str = ""
+    position: str = ""
+    clamp: str = ""
+    label: bool | None = None
+    visible: bool | None = None
+    supplementary: bool = False
+    note: str = ""
+
+
+@frozen
+class Link:
+    """Known metal between two nodes that is not a bond: a boiler, a frame, a pipe in common.
+
+    r_low_ohm, r_high_ohm  what its resistance may be [Ω]; both None when nothing is known
+    """
+
+    id: str
+    a: str
+    b: str
+    r_low_ohm: float | None = None
+    r_high_ohm: float | None = None
+    note: str = ""
+
+
+@frozen
+class Electrode:
+    """An earth electrode."""
+
+    id: str
+    kind: str = "rod"
+    where: str = ""
+    condition: str = ""
+
+
+@frozen
+class Device:
+    """An overcurrent protective device, with what a residual current function adds to it.
+
+    standard      e.g. ``BS EN 60898``;  type  e.g. ``B``, ``gG``;  rating_a [A];  breaking_ka [kA]
+    rcd_type      AC, A, F, B; empty if there is none;  rcd_ma  rated residual current [mA]
+    rcd_delay     ``""`` or ``S``
+    coil_ohm      resistance that the device's own coils add to a loop reading [Ω], if known
+    """
+
+    standard: str = ""
+    type: str = ""
+    rating_a: float | None = None
+    breaking_ka: float | None = None
+    poles: int = 1
+    rcd_type: str = ""
+    rcd_ma: float | None = None
+    rcd_delay: str = ""
+    afdd: bool = False
+    coil_ohm: float | None = None
+    curve: tuple[tuple[float, float], ...] = ()
+
+
+@frozen
+class Board:
+    """A distribution board; ``fed_by`` names the circuit that feeds it, empty for the origin."""
+
+    id: str
+    name: str = ""
+    where: str = ""
+    fed_by: str = ""
+    phases: int = 1
+    main_switch: str = ""
+    rcd: Device | None = None
+    spd: str = ""
+
+
+@frozen
+class Circuit:
+    """One circuit of a board.
+
+    kind          ``radial`` or ``ring``
+    use           final, distribution, lighting, sockets, … as the rules need it
+    line_mm2, neutral_mm2, cpc_mm2  cross-sections [mm²]; ``cpc`` says what the cpc is (core, conduit, armour, sheath)
+    length_m, length_tol_m          length to the furthest point, for a ring the whole ring [m]
+    points        named points in order, with their distance along the cable [m] if known
+    """
+
+    id: str
+    board: str
+    name: str = ""
+    kind: str = "radial"
+    use: str = "final"
+    phases: int = 1
+    device: Device = Device()
+    line_mm2: float | None = None
+    neutral_mm2: float | None = None
+    cpc_mm2: float | None = None
+    cpc: str = "core"
+    material: str = "copper"
+    cable: str = ""
+    method: str = ""
+    conductor_c: float = 70.0
+    length_m: float | None = None
+    length_tol_m: float | None = None
+    design_a: float | None = None
+    power_factor: float = 1.0
+    points: tuple[tuple[str, float | None], ...] = ()
+    spurs: int = 0
+    location: str = ""
+    note: str = ""
+
+
+@frozen
+class Site:
+    """The building and its installation."""
+
+    place: str
+    supply: Supply = Supply()
+    parts: tuple[Part, ...] = ()
+    bonds: tuple[Bond, ...] = ()
+    links: tuple[Link, ...] = ()
+    electrodes: tuple[Electrode, ...] = ()
+    boards: tuple[Board, ...] = ()
+    circuits: tuple[Circuit, ...] = ()
+    note: str = field(default="")
+
+    def part(self, part_id: str) -> Part:
+        """The part of that id. Raises KeyError."""
+        return _by_id(self.parts, part_id)
+
+    def bond(self, bond_id: str) -> Bond:
+        """The bond of that id. Raises KeyError."""
+        return _by_id(self.bonds, bond_id)
+
+    def circuit(self, circuit_id: str) -> Circuit:
+        """The circuit of that id. Raises KeyError."""
+        return _by_id(self.circuits, circuit_id)
+
+    def board(self, board_id: str) -> Board:
+        """The board of that id. Raises KeyError."""
+        return _by_id(self.boards, board_id)
+
+
+def _by_id(things: tuple[_T, ...], wanted: str) -> _T:
+    for thing in things:
+        if thing.id == wanted:
+            return thing
+    raise KeyError(wanted)

@@ -1,0 +1,63 @@
+"""One attendance at a site: who, when, with which instruments, and everything done, in the order it was done."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from attrs import frozen
+
+from .installation import Site
+from .events import Event
+from .reading import Instrument, LeadSet
+
+
+@frozen
+class Choices:
+    """What the firm or the inspector chose for this visit; every default is printed on the record.
+
+    edition            edition of the wiring rules, chosen once; empty: the one in force on the date
+    decision           ``simple`` (compare the corrected value) or ``guarded`` (the whole 95 % interval)
+    extraneous_ma      body current behind the extraneous-part threshold [mA]
+    clamp_stop_a       current in a bond above which no disconnection is offered [A]
+    shared_scale_error whether one instrument's scale error is taken as common to its readings
+    """
+
+    edition: str = ""
+    decision: str = "simple"
+    extraneous_ma: float = 10.0
+    clamp_stop_a: float = 1.0
+    shared_scale_error: bool = False
+
+
+@frozen
+class Visit:
+    """Everything one attendance brought, as entered. Nothing here is worked out."""
+
+    site: Site
+    date: dt.date
+    kind: str = "periodic"
+    inspector: str = ""
+    firm: str = ""
+    client: str = ""
+    temp_c: float = 20.0
+    instruments: tuple[Instrument, ...] = ()
+    leads: tuple[LeadSet, ...] = ()
+    events: tuple[Event, ...] = ()
+    choices: Choices = Choices()
+    extent: str = ""
+    limitations: tuple[str, ...] = ()
+    note: str = ""
+
+    def instrument(self, instrument_id: str) -> Instrument:
+        """The instrument of that id. Raises KeyError."""
+        for instrument in self.instruments:
+            if instrument.id == instrument_id:
+                return instrument
+        raise KeyError(instrument_id)
+
+    def lead_set(self, lead_id: str) -> LeadSet:
+        """The lead set of that id. Raises KeyError."""
+        for leads in self.leads:
+            if leads.id == lead_id:
+                return leads
+        raise KeyError(lead_id)
