@@ -1,0 +1,259 @@
+"""Judge one bond: its readings in their states, the evidence, its joint, its size, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import evolve
+
+from .. import words
+from ..digits import Kind
+from ..display import Display
+from ..errors import Finding, Severity
+from ..events import BOND_TESTS, CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent, LeadCheck, Reading, State
+from ..evidence import DISPROVED, NOT_SHOWN, BondEvidence, Copper, Evidence, Model, Observed
+from ..expected import Closure, Expectation, close, copper_band, expect, known_path
+from ..explain import Explanation, explain_conductor
+from ..installation import Bond
+from ..judged import BondJudged, ReadingJudged
+from ..ledger import readings, state_at
+from ..nextstep import Worth, worth
+from ..physics.conductor import implied_length_band_m
+from ..quantity import Band
+from ..reading import Accuracy, Corrected, Instrument, LeadSet, LeadTrust, correct
+from ..verdict import Judged, judge, judge_band, not_decided
+from ..visit import Visit
+from .next import next_at
+from .rulings import Rulings
+
+ASKABLE = (CONDUCTOR, PATH, TOGETHER)
+
+
+def judge_bond(visit: Visit, bond: Bond, rulings: Rulings, model: Model) -> BondJudged:
+    """Everything about one bond of a visit."""
+    r = rulings.mohm_per_m(bond, visit.temp_c)
+    copper = copper_band(bond, r, model.make, model.joint_ohm)
+    others = {b.id: rulings.mohm_per_m(b, visit.temp_c) * b.length_m / 1000.0 for b in visit.site.bonds}
+    taken = [_one(visit, bond, x, copper, others, model) for x in readings(visit.events, of=bond.id)]
+    evidence_from = _observed(taken)
+    bond_evidence = BondEvidence(Copper(r, bond.length_m, bond.length_tol_m), evidence_from, model)
+    evidence = bond_evidence.result()
+    refused = [e for e in visit.events if isinstance(e, Reading) and e.of == bond.id and e.refused]
+    verdict, named = (evidence.verdict, evidence.named) if not refused else (NOT_SHOWN, "")
+    display = _display(taken)
+    could_show = _could_show(bond_evidence, evidence, display)
+    used = {x.reading.test: x for x in taken if x.used}
+    judged = BondJudged(
+        bond=bond,
+        part=visit.site.part(bond.part),
+        readings=tuple(taken),
+        expected=tuple(
+            expect(t, copper, known_path(visit.site, bond, State(), others), display, model.joint_ohm) for t in BOND_TESTS
+        ),
+        evidence=evidence,
+        verdict=verdict,
+        named=named,
+        closure=_closure(used),
+        implied=_implied(used.get(CONDUCTOR), r, model),
+        size=rulings.size(bond),
+        joint=_joint(taken, rulings, visit),
+        continuity=_continuity(used.get(CONDUCTOR), rulings, visit, copper),
+        explanations=_explanations(visit, bond, taken, verdict, copper, rulings, model),
+        could_show=could_show,
+        next=next_at(visit, bond, verdict, evidence, could_show, taken, bool(refused)),
+        clamp=clamp_text(visit, bond.id),
+        findings=tuple(_findings(bond, taken, refused)),
+    )
+    return evolve(judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c))
+
+
+def _one(
+    visit: Visit, bond: Bond, reading: Reading, copper: Band, others: dict[str, float], model: Model
+) -> ReadingJudged:
+    """One reading: corrected, with the band it should have fallen in, and whether it counts."""
+    instrument = next((i for i in visit.instruments if i.id == reading.instrument), Instrument(""))
+    accuracy = instrument.limits("continuity")
+    leads = next((x for x in visit.leads if x.id == reading.leads), LeadSet(reading.leads or "not stated"))
+    checks = [e for e in visit.events if isinstance(e, LeadCheck)]
+    corrected = correct(reading, leads, accuracy, checks, shared_scale=visit.choices.shared_scale_error)
+    state = state_at(visit.events, reading.seq)
+    expected = expect(
+        reading.test, copper, known_path(visit.site, bond, state, others), _display_of(accuracy, corrected), model.joint_ohm
+    )
+    wrong_state = _contradiction(bond, reading, state)
+    why_not = wrong_state or ("; ".join(f.what for f in corrected.findings if f.severity is Severity.ERROR))
+    return ReadingJudged(
+        reading, state, corrected, expected, _inside(reading, expected), corrected.usable and not wrong_state, why_not
+    )
+
+
+def _contradiction(bond: Bond, reading: Reading, state: State) -> str:
+    """What the ledger says against the reading's own word; empty when they agree."""
+    off = bond.id in state.off or f"{bond.id}@part" in state.off
+    if reading.test in (CONDUCTOR, PATH, CLAMP_BODY) and not off:
+        return f"{reading.test} says that one end was off, but no step took it off"
+    if reading.test == TOGETHER and off:
+        return "together says that all was connected, but the bond was still off"
+    return ""
+
+
+def _inside(reading: Reading, expected: Expectation) -> bool | None:
+    if expected.shown is None or reading.shown is None:
+        return None
+    if reading.shown.kind is Kind.OVER:
+        return False
+    return expected.shown.low - 1e-9 <= reading.shown.value <= expected.shown.high + 1e-9
+
+
+def _display_of(accuracy: Accuracy, corrected: Corrected) -> Display:
+    shown = corrected.reading.shown
+    step = float(shown.step) if shown and shown.kind is Kind.VALUE else accuracy.step
+    return Display(accuracy.pct, accuracy.digits, max(step, accuracy.step), accuracy.top)
+
+
+def _display(taken: Sequence[ReadingJudged]) -> Display:
+    return _display_of(taken[-1].corrected.accuracy, taken[-1].corrected) if taken else Display()
+
+
+def _observed(taken: Sequence[ReadingJudged]) -> list[Observed]:
+    """The readings as evidence. Repeats that agree count once: what spoiled the first may have spoiled the second."""
+    found: list[Observed] = []
+    for x in taken:
+        shown = x.reading.shown
+        if not x.used or x.reading.test not in ASKABLE or shown is None:
+            continue
+        display = _display_of(x.corrected.accuracy, x.corrected)
+        value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
+        one = Observed(x.reading.test, value, display, x.corrected.offset, _shorted_after(x.corrected.trust), x.corrected.trust.apart)
+        same = [o for o in found if o.test == one.test and _agree(o, one)]
+        for o in same:
+            found.remove(o)
+        found.append(one)
+    return found
+
+
+def _shorted_after(trust: LeadTrust) -> bool:
+    return trust.after_good is True
+
+
+def _agree(one: Observed, other: Observed) -> bool:
+    if one.shown == other.shown:
+        return True
+    slack = 2.0 * one.display.digits * one.display.step + (one.shown + other.shown) * one.display.pct / 100.0
+    return abs(one.shown - other.shown) <= slack
+
+
+def _could_show(bond: BondEvidence, evidence: Evidence, display: Display) -> tuple[Worth, ...]:
+    # A shorted check before and after, and the leads held apart, are part of a reading done as it should be.
+    return tuple(worth(bond, evidence, t, display, shorted_after=True, held_apart=True) for t in ASKABLE)
+
+
+def _closure(used: dict[str, ReadingJudged]) -> Closure | None:
+    conductor, path, together = (used.get(t) for t in ASKABLE)
+    if conductor is None or path is None or together is None:
+        return None
+    c, p, t = (x.corrected.quantity for x in (conductor, path, together))
+    path_open = path.reading.shown is not None and path.reading.shown.kind is Kind.OVER
+    if c is None or t is None or (p is None and not path_open):
+        return None
+    return close(c, None if path_open else p, t)
+
+
+def _implied(conductor: ReadingJudged | None, r_mohm_per_m: float, model: Model) -> Band | None:
+    """Length of this conductor that the reading stands for, as a band [m]."""
+    if conductor is None or conductor.corrected.band is None:
+        return None
+    band = conductor.corrected.band
+    low, high = implied_length_band_m(band.low, band.high, r_mohm_per_m, model.make[0], model.make[1])
+    return Band(low, high, "m")
+
+
+def _joint(taken: Sequence[ReadingJudged], rulings: Rulings, visit: Visit) -> Judged:
+    """The joint held against its guidance: the worst of the repeats decides."""
+    own = [x for x in taken if x.reading.test == JOINT and x.used]
+    limit = rulings.joint()
+    if not own:
+        return not_decided(limit, "no joint reading that counts")
+    outcomes = []
+    for x in own:
+        if x.corrected.quantity is not None:
+            outcomes.append((x.corrected.quantity.value, judge(x.corrected.quantity, limit, visit.choices.decision)))
+        elif x.corrected.band is not None:
+            outcomes.append((x.corrected.band.high, judge_band(x.corrected.band, limit)))
+        else:
+            outcomes.append((float("inf"), Judged("fails", limit, simple="fails", guarded="fails", why="over-range")))
+    worst = max(outcomes, key=lambda pair: pair[0])[1]
+    values = [x.reading.shown.value for x in own if x.reading.shown]
+    if len(values) > 1 and max(values) - min(values) > 2.0 * own[0].corrected.accuracy.step + 1e-9:
+        return evolve(worst, why=f"It moved from {min(values):g} to {max(values):g} Ω while it was held, which a tight joint does not")
+    return worst
+
+
+def _continuity(conductor: ReadingJudged | None, rulings: Rulings, visit: Visit, copper: Band) -> Judged:
+    """The guidance figure for the whole run, where there is one; never a limit of the standard."""
+    limit = rulings.continuity(copper.high)
+    if limit is None:
+        return not_decided(None, "guidance gives no figure where more than 0.1 Ω is expected")
+    if conductor is None or conductor.corrected.quantity is None:
+        return not_decided(limit, "no conductor reading with digits that counts")
+    return judge(conductor.corrected.quantity, limit, visit.choices.decision)
+
+
+def _explanations(
+    visit: Visit, bond: Bond, taken: Sequence[ReadingJudged], verdict: str, copper: Band, rulings: Rulings, model: Model
+) -> tuple[Explanation, ...]:
+    conductor = next((x for x in reversed(taken) if x.reading.test == CONDUCTOR and x.used), None)
+    if verdict != DISPROVED or conductor is None or conductor.reading.shown is None:
+        return ()
+    value = {x.reading.test: x.reading.shown.value for x in taken if x.used and x.reading.shown}
+    smaller = [
+        (csa, copper_band(evolve(bond, csa_mm2=csa), rulings.mohm_per_m(evolve(bond, csa_mm2=csa), visit.temp_c), model.make, model.joint_ohm))
+        for csa in rulings.smaller_sizes(bond)
+    ]
+    leads = next((x for x in visit.leads if x.id == conductor.reading.leads), None)
+    return explain_conductor(
+        conductor.reading.shown.value,
+        _display_of(conductor.corrected.accuracy, conductor.corrected),
+        copper,
+        smaller,
+        together_ohm=value.get(TOGETHER),
+        joint_ohm=value.get(JOINT),
+        lead_ohm=leads.lead_ohm if leads and leads.allowed != "subtracted" else None,
+    )
+
+
+def _findings(bond: Bond, taken: Sequence[ReadingJudged], refused: Sequence[Reading]) -> list[Finding]:
+    found = [f for x in taken for f in x.corrected.findings]
+    for x in taken:
+        if _contradiction(bond, x.reading, x.state):
+            found.append(
+                Finding(
+                    f"bond {bond.id}, reading {x.reading.id}",
+                    f"The state contradicts the reading: {x.why_not}.",
+                    Severity.ERROR,
+                    "state.contradiction",
+                    bond.id,
+                    "an 'off' step before it" if x.reading.test != TOGETHER else "an 'on' step before it",
+                    f"off at that moment: {', '.join(sorted(x.state.off)) or 'nothing'}",
+                    "Write down what was off, or take the reading again.",
+                )
+            )
+    if refused:
+        found.append(
+            Finding(
+                f"bond {bond.id}",
+                f"{len(refused)} of its readings could not be read, so no verdict is given on it.",
+                Severity.ERROR,
+                "input.refused",
+                bond.id,
+                do="Correct the entry; what it says may matter.",
+            )
+        )
+    return found
+
+
+def clamp_text(visit: Visit, what: str) -> str:
+    """The clamp currents in one conductor, in order, with the load, as text."""
+    return "; ".join(
+        f"{e.shown} {e.load}".strip() for e in visit.events if isinstance(e, ClampCurrent) and e.on == what
+    )

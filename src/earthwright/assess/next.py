@@ -1,0 +1,108 @@
+"""What to do next at one bond: the most telling reading that may be taken, and what must come before it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .. import words
+from ..digits import Kind
+from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent
+from ..evidence import DISPROVED, OPEN, Evidence
+from ..installation import Bond
+from ..judged import Next, ReadingJudged
+from ..nextstep import Worth, best
+from ..visit import Visit
+
+CLAMP = "clamp current"
+LEADS = "lead check"
+
+# How to take each reading, as an instruction.
+TAKE = {
+    CONDUCTOR: "Take the MET end off and measure from the conductor's free end to bare metal of the {part}",
+    PATH: "With the MET end still off, measure from the MET to bare metal of the {part}",
+    TOGETHER: "With all connected, measure from the MET to bare metal of the {part}",
+    JOINT: "Measure the joint: from the conductor at the clamp to bare metal of the {part} beside it",
+}
+
+
+def next_at(
+    visit: Visit,
+    bond: Bond,
+    verdict: str,
+    evidence: Evidence,
+    could_show: Sequence[Worth],
+    taken: Sequence[ReadingJudged],
+    refused: bool,
+) -> Next | None:
+    """The next step at a bond; None when nothing is worth its trouble."""
+    part = visit.site.part(bond.part)
+    name = part.title
+    if refused:
+        return Next("Correct the entry that could not be read; no verdict is given until then.", "entry")
+    suspect = [x for x in taken if x.corrected.trust.suspect]
+    if suspect and not any(x.used for x in taken if x.reading.seq > suspect[-1].reading.seq):
+        return Next(
+            "Null with exactly this lead set, short the tips and see 0.00, then take the whole series again.", LEADS
+        )
+    if verdict == DISPROVED:
+        return _mend(bond, name, taken, evidence)
+    shown_over = [x for x in taken if x.used and x.reading.test == CONDUCTOR and x.reading.shown and x.reading.shown.kind is Kind.OVER]
+    if shown_over and shown_over[-1].corrected.trust.after is None:
+        return Next("Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEADS)
+    choice = best(list(could_show), evidence.model.enough_bits)
+    if choice is None:
+        return _joint_or_nothing(name, taken)
+    if choice.test == TOGETHER:
+        return Next(f"{TAKE[TOGETHER].format(part=name)}.", TOGETHER, choice)
+    return _one_end_off(visit, bond, name, choice, list(could_show), part.owner)
+
+
+def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths: list[Worth], owner: str) -> Next:
+    """A reading that needs an end off: only after the clamp meter, and never when current was found or the part is not the client's."""
+    stop = visit.choices.clamp_stop_a
+    currents = [e for e in visit.events if isinstance(e, ClampCurrent) and e.on == bond.id]
+    together = next((w for w in all_worths if w.test == TOGETHER), None)
+    over = [e for e in currents if e.shown.value > stop]
+    if over:
+        blocked = f"{over[-1].shown} was found in this bond (more than {stop:g} A), so it is not to be opened"
+        return Next(
+            f"Do not open this bond: {blocked}. Tell the distributor; if it must be improved, run the new conductor first, in parallel.",
+            choice.test,
+            together,
+            (),
+            blocked,
+        )
+    if owner:
+        blocked = f"the {name} belongs to the {owner}"
+        return Next(f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked)
+    if not currents:
+        text = TAKE[choice.test].format(part=name)
+        return Next(
+            f"Put the clamp meter round the bond first; a bond that may carry current is not opened. If it carries no more than "
+            f"{stop:g} A, isolate, then: {text[0].lower()}{text[1:]}.",
+            CLAMP,
+            choice,
+            words.CAUTIONS_OFF,
+        )
+    return Next(f"{TAKE[choice.test].format(part=name)}.", choice.test, choice, words.CAUTIONS_OFF)
+
+
+def _mend(bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evidence) -> Next:
+    if evidence.named == OPEN:
+        return Next(
+            f"Renew the bond to the {name} in one length, or with an accessible proper joint, and measure it three ways again.", "mend"
+        )
+    joint = [x for x in taken if x.reading.test == JOINT and x.used]
+    if joint and any(x.reading.shown and x.reading.shown.value > 0.05 for x in joint):
+        return Next(
+            f"Isolate; clean the {name} to bright metal, refit and lock the clamp, and measure joint and conductor again.", "mend"
+        )
+    if not joint:
+        return Next(f"{TAKE[JOINT].format(part=name)}; it tells the joint from the run.", JOINT)
+    return Next("Follow the run to the damage or the poor joint, mend it, and measure again.", "mend")
+
+
+def _joint_or_nothing(name: str, taken: Sequence[ReadingJudged]) -> Next | None:
+    if any(x.reading.test == JOINT and x.used for x in taken):
+        return None
+    return Next(f"{TAKE[JOINT].format(part=name)}.", JOINT)

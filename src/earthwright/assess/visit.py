@@ -1,0 +1,52 @@
+"""Judge a whole visit."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from .. import __version__, checks
+from ..errors import Finding, Severity
+from ..evidence import Model
+from ..judged import Assessment
+from ..ledger import still_off
+from ..visit import Visit
+from .bond import judge_bond
+from .rulings import Rulings
+
+
+def assess(visit: Visit, *, found: tuple[Finding, ...] = (), on: dt.date | None = None) -> Assessment:
+    """Everything the tool has to say about a visit, with the evidence it rests on.
+
+    visit  as entered;  found  findings of reading it in, kept with the rest
+    on     day on which it is judged; the rules are those of the visit's date, not of this day
+    """
+    rulings = Rulings(visit)
+    model = Model()
+    bonds = tuple(judge_bond(visit, bond, rulings, model) for bond in visit.site.bonds)
+    off = still_off(visit.events)
+    findings = [*found, *rulings.findings]
+    findings += [f for b in bonds for f in b.findings]
+    findings += checks.run(visit, bonds)
+    findings += [
+        Finding(
+            "ledger",
+            f"{event.what} was taken off and nothing says that it was put back.",
+            Severity.WARNING,
+            "ledger.off",
+            event.what,
+            "an 'on' step",
+            f"off at step {event.seq}" + (f", {event.at}" if event.at else ""),
+            "Reconnect it, look at it, and note it; nothing is energised before.",
+        )
+        for event in off
+    ]
+    return Assessment(
+        visit=visit,
+        program=__version__,
+        editions=rulings.editions,
+        model=model,
+        bonds=bonds,
+        findings=tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank)),
+        still_off=off,
+        judged_on=on or dt.date.today(),
+    )

@@ -1,0 +1,5 @@
+"""The command line: ``earthwright judge VISIT`` and its companions."""
+
+from .main import main
+
+__all__ = ["main"]

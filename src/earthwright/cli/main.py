@@ -1,0 +1,154 @@
+"""Commands over visit books.
+
+Exit codes: 0 all judged, nothing disproved, no error; 1 something was disproved, fails its rule or must go back;
+2 the command was used wrongly; 3 entries could not be read (the rest was judged); 4 the file is no visit book.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from .. import __version__
+from ..assess import assess
+from ..errors import EarthwrightError, Severity, VisitBookError
+from ..judged import Assessment
+from ..visitbook import BLANK, read_book
+
+VISIT = click.argument("visit", type=click.Path(path_type=Path))
+OUT = click.option("-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="earthwright")
+def main() -> None:
+    """Judge what readings on earthing and bonding prove.
+
+    The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed,
+    competent persons decide.
+    """
+
+
+def load(visit: Path) -> tuple[Assessment | None, list[str]]:
+    """Read and judge a visit book; the sentences of what could not be judged at all."""
+    try:
+        book = read_book(visit)
+    except VisitBookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(4)
+    if book.visit is None:
+        return None, [f.sentence() for f in book.findings]
+    return assess(book.visit, found=book.findings), []
+
+
+def exit_code(a: Assessment) -> int:
+    """The exit code that sums up an assessment."""
+    if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
+        return 3
+    bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
+    return 1 if bad or a.still_off else 0
+
+
+def needed(visit: Path) -> Assessment:
+    """The assessment of a visit book, or a clean stop that says what is missing."""
+    a, said = load(visit)
+    if a is None:
+        for sentence in said:
+            click.echo(sentence, err=True)
+        sys.exit(3)
+    return a
+
+
+@main.command()
+@VISIT
+@click.option("--json", "as_json", is_flag=True, help="Everything, as JSON (schema: earthwright schema).")
+@click.option("--full", is_flag=True, help="The sums behind each verdict as well.")
+def judge(visit: Path, as_json: bool, full: bool) -> None:
+    """Judge a visit book: for each bond what the readings prove."""
+    a = needed(visit)
+    if as_json:
+        from ..record import to_json
+
+        click.echo(json.dumps(to_json(a), ensure_ascii=False, indent=1))
+    else:
+        from .screen import show
+
+        show(a, full=full)
+    sys.exit(exit_code(a))
+
+
+@main.command(name="next")
+@VISIT
+def next_(visit: Path) -> None:
+    """What to measure next, what for, and what must come first."""
+    from .screen import show_next
+
+    a = needed(visit)
+    show_next(a)
+    sys.exit(exit_code(a))
+
+
+@main.command(name="map")
+@VISIT
+@OUT
+def map_(visit: Path, output: Path) -> None:
+    """Draw the earth map of a visit as SVG."""
+    from ..paper.earthmap import earth_map
+
+    a = needed(visit)
+    write(output, earth_map(a).encode())
+    sys.exit(exit_code(a))
+
+
+@main.command()
+@VISIT
+@OUT
+def paper(visit: Path, output: Path) -> None:
+    """Print the bonding record of a visit as PDF."""
+    from ..paper.pdf import bonding_record
+
+    a = needed(visit)
+    write(output, bonding_record(a))
+    sys.exit(exit_code(a))
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def start(file: Path) -> None:
+    """Write a blank visit book with every line explained."""
+    if file.exists():
+        raise click.UsageError(f"{file} is there already and is not overwritten. Name another file.")
+    write(file, BLANK.format(today=dt.date.today().isoformat()).encode())
+    click.echo(f"Fill it in, then: earthwright judge {file}")
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of what ``judge --json`` writes."""
+    from ..record import json_schema
+
+    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=1))
+
+
+def write(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all."""
+    partial = path.with_name(path.name + ".part")
+    try:
+        partial.write_bytes(content)
+        partial.replace(path)
+    except OSError as error:
+        raise click.ClickException(f"{path} cannot be written: {error.strerror}.") from error
+    click.echo(f"{path} ({len(content):,} bytes)".replace(",", " "))
+
+
+def run() -> None:
+    """Entry point that turns the package's own errors into one line."""
+    try:
+        main()
+    except EarthwrightError as error:
+        click.echo(str(error), err=True)
+        sys.exit(2)

@@ -1,0 +1,98 @@
+"""Assessments on the terminal: short by default, sums on request. Signs, words and colour say the same thing."""
+
+from __future__ import annotations
+
+import textwrap
+
+import click
+
+from ..errors import Severity
+from ..evidence import DISPROVED, PROVED
+from ..judged import Assessment, BondJudged
+from ..words import CAUTION_LINE
+
+SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
+COLOURS = {PROVED: "green", DISPROVED: "red"}
+LOUD = {Severity.STOP: "STOP", Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
+
+
+def verdict_text(b: BondJudged) -> str:
+    """The verdict with the hypothesis that is named when it is disproved."""
+    return f"{b.verdict}: {b.named}" if b.named else b.verdict
+
+
+def show(a: Assessment, *, full: bool) -> None:
+    """The whole assessment."""
+    heading(a)
+    for b in a.bonds:
+        sign = SIGNS.get(b.verdict, "[?]")
+        click.echo()
+        click.secho(f"{sign} {b.part.title}: {verdict_text(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow"))
+        paragraph(b.words)
+        if full:
+            for line in b.sum_in_words:
+                paragraph(line, indent="      ")
+    findings(a)
+    ledger(a)
+    click.echo()
+    paragraph(CAUTION_LINE, indent="")
+
+
+def heading(a: Assessment) -> None:
+    """Where, when, by which edition."""
+    v = a.visit
+    click.secho(f"{v.site.place}, {v.date.isoformat()}, {v.kind}", bold=True)
+    for e in a.editions:
+        click.echo(f"{e.title} ({e.why})")
+    counts = {w: sum(b.verdict == w for b in a.bonds) for w in ("proved", "disproved", "not shown")}
+    click.echo("Bonds: " + ", ".join(f"{n} {w}" for w, n in counts.items()) + ".")
+    if not a.bonds:
+        click.echo("No bonds are entered. Add a [[part]] and a [[bond]], then the [[step]]s.")
+
+
+def findings(a: Assessment) -> None:
+    """The findings, loudest first."""
+    if not a.findings:
+        return
+    click.echo()
+    click.secho("Findings", bold=True)
+    for f in a.findings:
+        paragraph(f"{LOUD[f.severity]}: {f.sentence()}", indent="  ", hang="    ")
+
+
+def ledger(a: Assessment) -> None:
+    """What must still go back."""
+    click.echo()
+    if a.still_off:
+        click.secho("Still off: " + ", ".join(e.what for e in a.still_off) + ". Put back before anything is energised.", fg="red")
+    else:
+        click.echo("Nothing is noted as still off.")
+
+
+def show_next(a: Assessment) -> None:
+    """For each bond the next step, its worth, and the cautions before it."""
+    heading(a)
+    order = sorted(a.bonds, key=lambda b: -(b.next.worth.bits if b.next and b.next.worth else 0.0))
+    for b in order:
+        click.echo()
+        click.secho(f"{b.part.title} ({verdict_text(b)})", bold=True)
+        if b.next is None:
+            paragraph("Nothing more is needed here.")
+            continue
+        paragraph(b.next.do)
+        if b.next.worth is not None:
+            w = b.next.worth
+            paragraph(
+                f"Worth {w.bits:.2f} of at most 1.58 bits. It would prove a whole bond in {w.proves:.0%} of cases and "
+                f"disprove an open one in {w.disproves:.0%}."
+            )
+        for caution in b.next.first:
+            paragraph(f"- {caution}", hang="      ")
+    ledger(a)
+    click.echo()
+    paragraph(CAUTION_LINE, indent="")
+
+
+def paragraph(text: str, *, indent: str = "    ", hang: str | None = None) -> None:
+    """Wrapped text."""
+    click.echo(textwrap.fill(text, 98, initial_indent=indent, subsequent_indent=indent if hang is None else hang))

@@ -1,0 +1,130 @@
+"""What was judged, kept together with its evidence. Frozen; paper and screens are printed from this."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from attrs import frozen
+
+from .errors import Finding
+from .events import Off, Reading, State
+from .evidence import Evidence, Model
+from .expected import Closure, Expectation
+from .explain import Explanation
+from .installation import Bond, Part
+from .nextstep import Worth
+from .quantity import Band
+from .reading import Corrected
+from .verdict import Judged
+from .visit import Visit
+
+
+@frozen
+class ReadingJudged:
+    """One reading of a bond with the state it was taken in and what it should have been.
+
+    inside  whether the digits lie in the band a whole bond may show; None when there is no band
+    used    whether it counts as evidence; ``why_not`` says why when it does not
+    """
+
+    reading: Reading
+    state: State
+    corrected: Corrected
+    expected: Expectation
+    inside: bool | None
+    used: bool
+    why_not: str = ""
+
+
+@frozen
+class SizeStepTaken:
+    """One link of a size chain as printed: clause, what went in, the value, and whether it decided."""
+
+    clause: str
+    inputs: str
+    value_mm2: float | None
+    decided: bool
+    why: str
+    confidence: str
+
+
+@frozen
+class SizeJudged:
+    """Whether a conductor is large enough, by which clauses."""
+
+    judged: Judged
+    needed_mm2: float | None
+    steps: tuple[SizeStepTaken, ...]
+    unknown: tuple[str, ...] = ()
+
+
+@frozen
+class Next:
+    """What to do next at one bond.
+
+    do       one sentence;  test  kind of reading, or ``clamp current`` / ``lead check`` before it
+    worth    what the reading would be worth;  first  cautions and steps before it, in order
+    blocked  why a disconnection is not offered; empty if nothing blocks it
+    """
+
+    do: str
+    test: str
+    worth: Worth | None = None
+    first: tuple[str, ...] = ()
+    blocked: str = ""
+
+
+@frozen
+class BondJudged:
+    """Everything about one bond.
+
+    verdict      proved, disproved or not shown: *the bond is whole*;  named  impaired or open when disproved
+    size, joint  held against their rules;  implied  length that the conductor reading stands for [m]
+    could_show   what each kind of test could show, before it is made
+    words        the paragraph that an inspector would sign
+    """
+
+    bond: Bond
+    part: Part
+    readings: tuple[ReadingJudged, ...]
+    expected: tuple[Expectation, ...]
+    evidence: Evidence
+    verdict: str
+    named: str
+    closure: Closure | None
+    implied: Band | None
+    size: SizeJudged
+    joint: Judged
+    continuity: Judged
+    explanations: tuple[Explanation, ...]
+    could_show: tuple[Worth, ...]
+    next: Next | None
+    clamp: str
+    findings: tuple[Finding, ...]
+    words: str = ""
+    sum_in_words: tuple[str, ...] = ()
+
+
+@frozen
+class EditionUsed:
+    """The edition of the rules that was in force or chosen, as printed."""
+
+    standard: str
+    edition: str
+    title: str
+    why: str
+    reviewed_until: str = ""
+
+
+@frozen
+class Assessment:
+    """A whole visit, judged."""
+
+    visit: Visit
+    program: str
+    editions: tuple[EditionUsed, ...]
+    model: Model
+    bonds: tuple[BondJudged, ...]
+    findings: tuple[Finding, ...]
+    still_off: tuple[Off, ...]
+    judged_on: dt.date

@@ -1,0 +1,106 @@
+"""An assessment as plain data: what ``judge --json`` writes, what is kept, and the schema of both."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import types
+import typing
+from decimal import Decimal
+from enum import Enum
+
+import attrs
+
+from .judged import Assessment
+
+SCHEMA_ID = "earthwright-assessment-1"
+
+
+def to_json(a: Assessment) -> dict[str, object]:
+    """The assessment as JSON values. Infinite numbers are the text ``over-range``; digits are text, as typed."""
+    return {"schema": SCHEMA_ID, **typing.cast("dict[str, object]", plain(a))}
+
+
+def plain(value: object) -> object:
+    """Any of our frozen values as JSON values, each object with its kind."""
+    if attrs.has(type(value)):
+        named = {f.name: plain(getattr(value, f.name)) for f in attrs.fields(type(value))}
+        return {"is": type(value).__name__, **named}
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, (dt.date, dt.datetime)):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [plain(v) for v in value]
+    if isinstance(value, (frozenset, set)):
+        return sorted(plain(v) for v in value)  # type: ignore[type-var]
+    if isinstance(value, float) and not math.isfinite(value):
+        return "over-range" if value > 0 else "not a number"
+    return value
+
+
+def json_schema() -> dict[str, object]:
+    """JSON Schema (2020-12) of :func:`to_json`, made from the classes themselves so that it cannot drift."""
+    definitions: dict[str, object] = {}
+    root = _schema_of(Assessment, definitions)
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "earthwright assessment",
+        "type": "object",
+        "allOf": [root],
+        "required": ["schema"],
+        "properties": {"schema": {"const": SCHEMA_ID}},
+        "$defs": definitions,
+    }
+
+
+def _schema_of(kind: object, definitions: dict[str, object]) -> dict[str, object]:
+    origin, inner = typing.get_origin(kind), typing.get_args(kind)
+    if origin in (typing.Union, types.UnionType):
+        return {"anyOf": [_schema_of(k, definitions) for k in inner]}
+    if origin in (tuple, list):
+        return _array(inner, definitions)
+    if origin in (frozenset, set):
+        return {"type": "array", "items": _schema_of(inner[0], definitions), "uniqueItems": True}
+    if origin is dict:
+        return {"type": "object", "additionalProperties": _schema_of(inner[1], definitions)}
+    if isinstance(kind, type) and attrs.has(kind):
+        return _object(kind, definitions)
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return {"enum": [member.value for member in kind]}
+    return _SIMPLE[kind]
+
+
+_SIMPLE: dict[object, dict[str, object]] = {
+    str: {"type": "string"},
+    bool: {"type": "boolean"},
+    int: {"type": "integer"},
+    float: {"anyOf": [{"type": "number"}, {"enum": ["over-range", "not a number"]}]},
+    Decimal: {"type": "string"},
+    dt.date: {"type": "string", "format": "date"},
+    type(None): {"type": "null"},
+}
+
+
+def _array(inner: tuple[object, ...], definitions: dict[str, object]) -> dict[str, object]:
+    if len(inner) == 2 and inner[1] is Ellipsis:
+        return {"type": "array", "items": _schema_of(inner[0], definitions)}
+    return {"type": "array", "prefixItems": [_schema_of(k, definitions) for k in inner], "items": False}
+
+
+def _object(kind: type, definitions: dict[str, object]) -> dict[str, object]:
+    name = kind.__name__
+    if name not in definitions:
+        definitions[name] = {}  # taken, so that a class may refer to itself
+        hints = typing.get_type_hints(kind)
+        properties = {f.name: _schema_of(hints[f.name], definitions) for f in attrs.fields(kind)}
+        definitions[name] = {
+            "type": "object",
+            "properties": {"is": {"const": name}, **properties},
+            "required": ["is", *properties],
+        }
+    return {"$ref": f"#/$defs/{name}"}

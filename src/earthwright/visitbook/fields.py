@@ -1,0 +1,181 @@
+"""One table of a visit book, read strictly: every fault becomes a finding with its place, and none hides another."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+
+from ..digits import Shown, read_shown
+from ..errors import Finding, Severity
+from .lines import Lines
+
+LONGEST_TEXT = 2000
+
+
+class Entry:
+    """A table being read. Ask for each key once; then :meth:`close` tells which keys were not understood.
+
+    ``broken`` is True as soon as something needed is missing or wrong: such an entry is reported and never judged.
+    """
+
+    def __init__(
+        self, table: object, name: str, number: int, title: str, lines: Lines, file: str, findings: list[Finding]
+    ) -> None:
+        self._table: dict[str, object] = table if isinstance(table, dict) else {}
+        self._name, self._number, self.title = name, number, title
+        self._lines, self._file, self._findings = lines, file, findings
+        self._asked: list[str] = []
+        self.broken = False
+        if not isinstance(table, dict):
+            self.fault("", "This is not a table of keys.", "a table", repr(table)[:80])
+
+    @property
+    def line(self) -> int:
+        """Line the table begins on, 0 if unknown."""
+        return self._lines.of(self._name, self._number)
+
+    def has(self, key: str) -> bool:
+        """Whether the key was written."""
+        return key in self._table
+
+    def keys(self) -> tuple[str, ...]:
+        """The keys as written."""
+        return tuple(self._table)
+
+    def raw(self, key: str) -> object:
+        """The value as the file gave it, None if it is not there."""
+        self._asked.append(key)
+        return self._table.get(key)
+
+    def fault(self, key: str, what: str, expected: str, found: str, do: str = "", severity: Severity = Severity.ERROR) -> None:
+        """Report a fault of this entry; an error makes the entry broken."""
+        self.broken = self.broken or severity is Severity.ERROR
+        where = f"{self.title}: {key}" if key else self.title
+        finding = Finding(where, what, severity, "input.entry", self.title, expected, found, do)
+        self._findings.append(finding.at(self._file, self._lines.of(self._name, self._number, key)))
+
+    def _typed(self, key: str, need: bool, what: str, fits: Callable[[object], bool]) -> object:
+        value = self.raw(key)
+        if value is None:
+            if need:
+                self.fault(key, "This is needed and is missing.", what, "nothing")
+            return None
+        if not fits(value):
+            self.fault(key, "This is of the wrong kind.", what, _short(value))
+            return None
+        return value
+
+    def text(self, key: str, *, need: bool = False, choices: Iterable[str] = (), default: str = "") -> str:
+        """A text, stripped; from ``choices`` if there are any."""
+        allowed = tuple(choices)
+        what = "one of: " + ", ".join(allowed) if allowed else "a text"
+        value = self._typed(key, need, what, lambda v: isinstance(v, str))
+        if not isinstance(value, str):
+            return default
+        value = value.strip()
+        if need and not value:
+            self.fault(key, "This is needed and is empty.", what, "an empty text")
+        if allowed and value not in allowed:
+            near = difflib.get_close_matches(value, allowed, 1)
+            self.fault(key, "This is not one of the words known here.", what, value[:80], f"Did you mean '{near[0]}'?" if near else "")
+            return default
+        if len(value) > LONGEST_TEXT:
+            self.fault(key, "This text is too long.", f"at most {LONGEST_TEXT} characters", f"{len(value)} characters")
+            return value[:LONGEST_TEXT]
+        return value
+
+    def number(
+        self, key: str, unit: str, *, need: bool = False, above: float | None = None, least: float | None = None, most: float = 1e9
+    ) -> float | None:
+        """A plain number in a stated unit; a truth value, a text or an infinity is refused."""
+        low = f"above {above:g}" if above is not None else f"at least {least:g}" if least is not None else "a number"
+        what = f"{low}, in {unit}"
+        value = self._typed(
+            key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool)
+        )
+        if not isinstance(value, (int, float, Decimal)):
+            return None
+        number = float(value)
+        good = number == number and abs(number) <= most
+        good = good and (above is None or number > above) and (least is None or number >= least)
+        if not good:
+            self.fault(key, "This number cannot be.", f"{what}, at most {most:g}", _short(value))
+            return None
+        return number
+
+    def whole(self, key: str, choices: Iterable[int], *, default: int) -> int:
+        """A whole number out of a few."""
+        allowed = tuple(choices)
+        what = "one of: " + ", ".join(map(str, allowed))
+        value = self._typed(key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed)
+        return value if isinstance(value, int) else default
+
+    def flag(self, key: str) -> bool | None:
+        """true or false; None when it is not there."""
+        value = self._typed(key, False, "true or false", lambda v: isinstance(v, bool))
+        return value if isinstance(value, bool) else None
+
+    def date(self, key: str, *, need: bool = False) -> dt.date | None:
+        """A date such as 2026-11-25."""
+        value = self._typed(
+            key, need, "a date such as 2026-11-25", lambda v: isinstance(v, dt.date) and not isinstance(v, dt.datetime)
+        )
+        return value if isinstance(value, dt.date) else None
+
+    def time(self, key: str) -> str:
+        """A time of day such as 10:15:00, or a text in its place."""
+        value = self._typed(key, False, "a time such as 10:15:00", lambda v: isinstance(v, (str, dt.time, dt.datetime)))
+        if isinstance(value, dt.time):
+            return value.strftime("%H:%M")
+        if isinstance(value, dt.datetime):
+            return value.isoformat(timespec="minutes")
+        return str(value).strip() if value is not None else ""
+
+    def names(self, key: str) -> tuple[str, ...]:
+        """One name, or a list of names."""
+        value = self._typed(
+            key,
+            False,
+            "a name or a list of names",
+            lambda v: isinstance(v, str) or (isinstance(v, list) and all(isinstance(x, str) for x in v)),
+        )
+        if isinstance(value, str):
+            return (value.strip(),)
+        return tuple(str(x).strip() for x in value) if isinstance(value, list) else ()
+
+    def shown(self, key: str, unit: str, *, need: bool = True, step: Decimal = Decimal("0.01")) -> Shown | None:
+        """The digits of a display."""
+        value = self.raw(key)
+        return None if value is None and not need else self.digits(key, value, unit, step)
+
+    def digits(self, key: str, value: object, unit: str, step: Decimal) -> Shown | None:
+        """One display value of a key (a list of repeats is read value by value)."""
+        if value is None:
+            self.fault(key, "The digits are missing.", f"the digits as shown, in {unit}", "nothing")
+            return None
+        found, said = read_shown(value, unit, f"{self.title}: {key}", step=step, entry=self.title)
+        line = self._lines.of(self._name, self._number, key)
+        self._findings.extend(f.at(self._file, line) for f in said)
+        self.broken = self.broken or found is None
+        return found
+
+    def close(self) -> None:
+        """Report the keys that nobody asked for."""
+        for key in self._table:
+            if key in self._asked:
+                continue
+            near = difflib.get_close_matches(key, self._asked, 1)
+            self.fault(
+                key,
+                "This key is not known here, so what it says would be lost.",
+                "one of: " + ", ".join(dict.fromkeys(self._asked)),
+                key[:80],
+                f"Did you mean '{near[0]}'?" if near else "Take it out, or put it in a comment or a note.",
+            )
+
+
+def _short(value: object) -> str:
+    text = repr(value) if not isinstance(value, Decimal) else str(value)
+    return text if len(text) <= 80 else text[:77] + "…"

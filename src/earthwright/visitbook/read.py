@@ -1,0 +1,136 @@
+"""Visit book text → visit and findings. Everything wrong is told at once; what is whole is still judged."""
+
+from __future__ import annotations
+
+import datetime as dt
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+
+from attrs import evolve, frozen
+
+from ..errors import Finding, VisitBookError
+from ..installation import Site
+from ..visit import Choices, Visit
+from .fields import Entry
+from .lines import Lines
+from .site import read_bonds, read_links, read_parts, read_supply
+from .steps import read_steps
+from .tools import read_instruments, read_leads
+
+LARGEST_BYTES = 2_000_000
+TABLES = ("visit", "supply", "instrument", "leads", "part", "bond", "link", "electrode", "board", "circuit", "step")
+
+
+@frozen
+class ReadBook:
+    """What a visit book says.
+
+    visit    None only when the heading is so broken that nothing can be judged
+    broken   ids of entries that are not judged because they could not be read
+    """
+
+    visit: Visit | None
+    findings: tuple[Finding, ...]
+    broken: tuple[str, ...] = ()
+
+
+class Book:
+    """A visit book being read: its tables, its lines, and the findings so far."""
+
+    def __init__(self, data: dict[str, object], lines: Lines, file: str) -> None:
+        self.data, self.lines, self.file = data, lines, file
+        self.findings: list[Finding] = []
+        self.broken: list[str] = []
+
+    def entry(self, name: str, title: str = "") -> Entry:
+        """The single table of that name (empty if it is not there)."""
+        return Entry(self.data.get(name, {}), name, 0, title or name, self.lines, self.file, self.findings)
+
+    def entries(self, name: str) -> list[Entry]:
+        """Every table of an array of tables, titled by its id or number."""
+        tables = self.data.get(name, [])
+        if not isinstance(tables, list):
+            tables = [tables]
+        found = []
+        for number, table in enumerate(tables):
+            label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
+            title = f"{name} {label}" if isinstance(label, str) and label else f"{name} {number + 1}"
+            found.append(Entry(table, name, number, title, self.lines, self.file, self.findings))
+        return found
+
+
+def read_book(path: Path) -> ReadBook:
+    """Read a visit book from a file. Raises VisitBookError when it is no visit book at all."""
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_BYTES:
+            raise VisitBookError(
+                f"{path}: {size} bytes is too large for a visit book (at most {LARGEST_BYTES}). Is it the right file?"
+            )
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise VisitBookError(f"{path}: this is not a text file in UTF-8 (byte {error.start}).") from error
+    except OSError as error:
+        raise VisitBookError(f"{path}: cannot be read: {error.strerror}.") from error
+    return read_text(text, str(path))
+
+
+def read_text(text: str, file: str = "visit book") -> ReadBook:
+    """Read a visit book from its text. Raises VisitBookError when it is not TOML."""
+    try:
+        data = tomllib.loads(text.replace("\r\n", "\n"), parse_float=Decimal)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise VisitBookError(
+            f"{file}: this cannot be read as a visit book: {error}. "
+            "Text goes between quotes; a reading such as over-range is written \"over-range\"."
+        ) from error
+    book = Book(data, Lines(text), file)
+    root = Entry({k: 1 for k in data}, "", 0, "visit book", book.lines, file, book.findings)
+    for table in TABLES:
+        root.raw(table)
+    root.close()
+    return _read(book)
+
+
+def _read(book: Book) -> ReadBook:
+    head = book.entry("visit")
+    place = head.text("place", need=True)
+    date = head.date("date", need=True)
+    visit = Visit(
+        site=Site(place),
+        date=date or dt.date(1, 1, 1),
+        kind=head.text("kind", choices=("bonding", "periodic", "initial", "minor works"), default="periodic"),
+        inspector=head.text("inspector"),
+        firm=head.text("firm"),
+        client=head.text("client"),
+        temp_c=_or(head.number("temp_c", "°C", least=-30, most=60), 20.0),
+        choices=_choices(head),
+        extent=head.text("extent"),
+        limitations=head.names("limitations"),
+        note=head.text("note"),
+    )
+    head.close()
+    parts = read_parts(book)
+    bonds = read_bonds(book, {p.id for p in parts})
+    links = read_links(book, {p.id for p in parts})
+    site = evolve(visit.site, supply=read_supply(book), parts=parts, bonds=bonds, links=links)
+    instruments, leads = read_instruments(book), read_leads(book)
+    visit = evolve(visit, site=site, instruments=instruments, leads=leads)
+    visit = evolve(visit, events=read_steps(book, visit))
+    return ReadBook(None if date is None else visit, tuple(book.findings), tuple(dict.fromkeys(book.broken)))
+
+
+def _choices(head: Entry) -> Choices:
+    default = Choices()
+    return Choices(
+        edition=head.text("edition"),
+        decision=head.text("decision", choices=("simple", "guarded"), default=default.decision),
+        extraneous_ma=_or(head.number("extraneous_ma", "mA", above=0, most=1000), default.extraneous_ma),
+        clamp_stop_a=_or(head.number("clamp_stop_a", "A", least=0, most=1000), default.clamp_stop_a),
+        shared_scale_error=bool(head.flag("shared_scale_error")),
+    )
+
+
+def _or(value: float | None, default: float) -> float:
+    return default if value is None else value

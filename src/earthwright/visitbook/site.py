@@ -1,0 +1,148 @@
+"""The building in a visit book: supply, parts, bonds, links."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Supply
+from .fields import Entry
+
+if TYPE_CHECKING:
+    from .read import Book
+
+
+def read_supply(book: Book) -> Supply:
+    """The supply at the origin; everything may be missing and is then not known."""
+    entry = book.entry("supply")
+    exact = entry.number("neutral_mm2", "mm²", above=0, most=1000)
+    at_most = entry.number("neutral_at_most_mm2", "mm²", above=0, most=1000)
+    if exact is not None and at_most is not None:
+        entry.fault(
+            "neutral_at_most_mm2", "The supply neutral is given twice.", "neutral_mm2 or neutral_at_most_mm2", "both"
+        )
+    supply = Supply(
+        system=entry.text("system", choices=SYSTEMS) or None,
+        pme=entry.flag("pme"),
+        u0_v=entry.number("u0_v", "V", above=0, most=1000) or 230.0,
+        phases=entry.whole("phases", (1, 3), default=1),
+        frequency_hz=entry.number("frequency_hz", "Hz", above=0, most=1000) or 50.0,
+        neutral_csa_mm2=exact if exact is not None else at_most,
+        neutral_at_most=at_most is not None,
+        earthing_csa_mm2=entry.number("earthing_mm2", "mm²", above=0, most=1000),
+        earthing_needed_mm2=entry.number("earthing_needed_mm2", "mm²", above=0, most=1000),
+        earthing_material=entry.text("earthing_material", choices=MATERIALS, default="copper"),
+        line_csa_mm2=entry.number("line_mm2", "mm²", above=0, most=1000),
+        ze_ohm=entry.number("ze_ohm", "Ω", above=0, most=10000),
+        ze_how=entry.text("ze_how", choices=("enquiry", "measurement", "calculation")),
+        ipf_ka=entry.number("ipf_ka", "kA", above=0, most=200),
+        ipf_how=entry.text("ipf_how", choices=("enquiry", "measurement", "calculation")),
+        fuse=entry.text("fuse"),
+        fuse_a=entry.number("fuse_a", "A", above=0, most=5000),
+        other_sources=entry.names("other_sources"),
+    )
+    entry.close()
+    if entry.broken:
+        book.broken.append("supply")
+    return supply
+
+
+def read_parts(book: Book) -> tuple[Part, ...]:
+    """The parts that may be extraneous."""
+    found: list[Part] = []
+    for entry in book.entries("part"):
+        part = Part(
+            id=new_id(entry, {p.id for p in found} | {MET, "earthing"}),
+            kind=entry.text("kind", choices=PART_KINDS, default="other"),
+            name=entry.text("name"),
+            material=entry.text("material"),
+            entry=entry.text("entry"),
+            owner=entry.text("owner"),
+            plastic_section_m=entry.number("plastic_section_m", "m", least=0, most=10000),
+            note=entry.text("note"),
+        )
+        entry.close()
+        keep(book, entry, part.id, found, part)
+    return tuple(found)
+
+
+def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
+    """The bonds; a bond's id is its part's unless it has one of its own."""
+    found: list[Bond] = []
+    for entry in book.entries("bond"):
+        part = entry.text("part", need=True)
+        known_part(book, entry, "part", part, parts)
+        length = entry.number("length_m", "m", need=True, above=0, most=5000)
+        tolerance = entry.number("length_tol_m", "m", least=0, most=1000)
+        if length is not None and tolerance is not None and tolerance >= length:
+            entry.fault("length_tol_m", "The tolerance swallows the length.", f"less than {length:g} m", f"{tolerance:g} m")
+        bond_id = entry.text("id") or part
+        if bond_id in {b.id for b in found}:
+            entry.fault("id", "This id stands twice.", "an id of its own", bond_id)
+        bond = Bond(
+            id=bond_id,
+            part=part,
+            csa_mm2=entry.number("csa_mm2", "mm²", need=True, above=0, most=1000) or 0.0,
+            length_m=length or 0.0,
+            # A paced route is good to about a tenth; a shorter one to a hand or two.
+            length_tol_m=tolerance if tolerance is not None else max(0.2, 0.1 * (length or 0.0)),
+            material=entry.text("material", choices=MATERIALS, default="copper"),
+            iec_class=entry.whole("iec_class", (1, 2, 5), default=2),
+            strands=entry.text("strands"),
+            position=entry.text("position"),
+            clamp=entry.text("clamp"),
+            label=entry.flag("label"),
+            visible=entry.flag("visible"),
+            supplementary=bool(entry.flag("supplementary")),
+            note=entry.text("note"),
+        )
+        entry.close()
+        keep(book, entry, bond_id, found, bond)
+    return tuple(found)
+
+
+def read_links(book: Book, parts: set[str]) -> tuple[Link, ...]:
+    """Known metal between two nodes."""
+    found: list[Link] = []
+    for entry in book.entries("link"):
+        ends = entry.names("between")
+        if len(ends) != 2 or ends[0] == ends[1]:
+            entry.fault("between", "A link joins two different nodes.", f'["{MET}", "water"]', str(list(ends)))
+            ends = ("", "")
+        for end in ends:
+            if end and end != MET:
+                known_part(book, entry, "between", end, parts)
+        low, high = entry.number("low_ohm", "Ω", least=0, most=1e6), entry.number("high_ohm", "Ω", least=0, most=1e6)
+        if low is not None and high is not None and low > high:
+            entry.fault("low_ohm", "Low is above high.", f"at most {high:g} Ω", f"{low:g} Ω")
+        link = Link(
+            new_id(entry, {x.id for x in found}), ends[0], ends[1], low, high, entry.text("note")
+        )
+        entry.close()
+        keep(book, entry, link.id, found, link)
+    return tuple(found)
+
+
+def new_id(entry: Entry, taken: set[str]) -> str:
+    """The id of an entry, which must be there and be its own."""
+    found = entry.text("id", need=True)
+    if found and found in taken:
+        entry.fault("id", "This id stands twice or is kept for something else.", "an id of its own", found)
+    return found
+
+
+def known_part(book: Book, entry: Entry, key: str, part: str, parts: set[str]) -> None:
+    """Report a reference to a part that is not there, or whose own entry is broken."""
+    if part in parts or not part:
+        return
+    if part in book.broken:
+        entry.fault(key, f"The entry of part '{part}' is broken, so this cannot be judged either.", "a part that can be read", part)
+    else:
+        entry.fault(key, f"There is no part '{part}'.", "one of: " + (", ".join(sorted(parts)) or "no parts entered"), part)
+
+
+def keep(book: Book, entry: Entry, entry_id: str, found: list[object] | list[Part] | list[Bond] | list[Link], thing: object) -> None:
+    """Keep a whole entry; note the id of a broken one."""
+    if entry.broken:
+        book.broken.append(entry_id)
+    else:
+        found.append(thing)  # type: ignore[arg-type]

@@ -1,0 +1,70 @@
+"""Instruments and lead sets in a visit book."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..reading import ASSUMED, Accuracy, Instrument, LeadSet
+from .fields import Entry
+from .site import keep, new_id
+
+if TYPE_CHECKING:
+    from .read import Book
+
+
+def read_instruments(book: Book) -> tuple[Instrument, ...]:
+    """Instruments with their limits of error by function."""
+    found: list[Instrument] = []
+    for number, entry in enumerate(book.entries("instrument")):
+        accuracy = []
+        for function in ASSUMED:
+            if entry.has(function):
+                accuracy.append((function, _accuracy(book, entry, number, function)))
+        checked, valid = entry.date("checked"), entry.date("valid_until")
+        instrument = Instrument(
+            id=new_id(entry, {i.id for i in found}),
+            name=entry.text("name"),
+            serial=entry.text("serial"),
+            checked=checked.isoformat() if checked else "",
+            valid_until=valid.isoformat() if valid else "",
+            accuracy=tuple(accuracy),
+        )
+        entry.close()
+        keep(book, entry, instrument.id, found, instrument)
+    return tuple(found)
+
+
+def _accuracy(book: Book, parent: Entry, number: int, function: str) -> Accuracy:
+    entry = Entry(
+        parent.raw(function), "instrument", number, f"{parent.title}: {function}", book.lines, book.file, book.findings
+    )
+    assumed = ASSUMED[function]
+    accuracy = Accuracy(
+        pct=_given(entry.number("pct", "%", least=0, most=50), assumed.pct),
+        digits=_given(entry.number("digits", "digits", least=0, most=100), assumed.digits),
+        step=_given(entry.number("step", "unit of the reading", above=0, most=1000), assumed.step),
+        top=_given(entry.number("top", "unit of the reading", above=0, most=1e9), assumed.top),
+    )
+    entry.close()
+    parent.broken = parent.broken or entry.broken
+    return accuracy
+
+
+def _given(value: float | None, default: float) -> float:
+    return default if value is None else value
+
+
+def read_leads(book: Book) -> tuple[LeadSet, ...]:
+    """Lead sets and how they were allowed for."""
+    found: list[LeadSet] = []
+    for entry in book.entries("leads"):
+        leads = LeadSet(
+            id=new_id(entry, {x.id for x in found}),
+            allowed=entry.text("allowed", need=True, choices=("nulled", "subtracted", "none"), default="none"),
+            null_ohm=entry.number("null_ohm", "Ω", least=0, most=1000),
+            lead_ohm=entry.number("lead_ohm", "Ω", least=0, most=1000),
+            note=entry.text("note"),
+        )
+        entry.close()
+        keep(book, entry, leads.id, found, leads)
+    return tuple(found)

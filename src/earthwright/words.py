@@ -1,0 +1,256 @@
+"""The sentences: what was read, what it should have been, what that shows, by which rule, and what to do.
+
+Every sentence is made from the judged values; none belongs to a particular case.
+"""
+
+from __future__ import annotations
+
+import math
+
+from .digits import Kind
+from .events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER
+from .evidence import DISPROVED, IMPAIRED, OPEN, PROVED
+from .judged import BondJudged, ReadingJudged
+from .quantity import Band
+from .verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
+
+# How each reading is taken, for a sentence that begins with its digits.
+HOW = {
+    CONDUCTOR: "with the MET end off, from the conductor's free end to the {part}",
+    PATH: "with the MET end off, from the MET to the {part}",
+    TOGETHER: "with all connected, from the MET to the {part}",
+    JOINT: "across the joint, from the conductor at the clamp to bare metal of the {part}",
+    CLAMP_BODY: "with the MET end off, to the body of the clamp only, which leaves the joint out",
+}
+# What each reading is called in a list.
+NAMES = {
+    CONDUCTOR: "conductor, one end off",
+    PATH: "path without the bond",
+    TOGETHER: "together, all connected",
+    JOINT: "joint",
+    CLAMP_BODY: "conductor to the clamp's body",
+}
+CAUTION_LINE = (
+    "The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed, competent persons decide."
+)
+CAUTIONS_OFF = (
+    "Isolate and lock off the supply; prove the tester, prove dead, prove the tester again.",
+    "Clamp meter on the bond again after isolating: a neighbour's current does not stop with your switch. If it carries current, leave it connected.",
+    "Take off one end of one bond at a time, and put it back before anything is energised.",
+)
+
+
+def ohm(value: float, step: float = 0.01) -> str:
+    """A resistance rounded as the instrument shows it; below half a digit as an inequality."""
+    if math.isinf(value):
+        return "over-range"
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    if abs(value) < step / 2:
+        return f"under {step / 2:.{decimals + 1}f} Ω"
+    return f"{value:.{decimals}f} Ω"
+
+
+def span(band: Band, decimals: int = 3, unit: str = "") -> str:
+    """A band in words: ``0.037 to 0.058 Ω``."""
+    return f"{band.low:.{decimals}f} to {band.high:.{decimals}f} {unit or band.unit}"
+
+
+def digits_of(band: Band, step: float) -> str:
+    """Digits that a display may show, as a range or a single value."""
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    low, high = f"{band.low:.{decimals}f}", f"{band.high:.{decimals}f}"
+    return f"{low} Ω" if low == high else f"{low} to {high} Ω"
+
+
+def times(log10_factor: float) -> str:
+    """A Bayes factor as a person would say it."""
+    factor = 10.0 ** min(abs(log10_factor), 9.0)
+    if factor >= 1e6:
+        return "more than a million times"
+    if factor >= 10:
+        places = 10 ** (int(math.log10(factor)) - 1)
+        return f"about {round(factor / places) * places:,} times".replace(",", " ")
+    return f"about {factor:.1f} times"
+
+
+def bond_words(b: BondJudged) -> str:
+    """The paragraph for one bond: state, digits, band, what that shows, rule, what to do."""
+    parts = [
+        *_read(b),
+        *_should_be(b),
+        *_shows(b),
+        *_hangs_together(b),
+        _joint(b),
+        _size(b),
+        _explained(b),
+        _do(b),
+    ]
+    return " ".join(p for p in parts if p)
+
+
+def _read(b: BondJudged) -> list[str]:
+    if not b.readings:
+        return [f"Nothing has been measured on the bond to the {b.part.title} yet."]
+    sentences = []
+    for test in (CONDUCTOR, CLAMP_BODY, PATH, TOGETHER):
+        shown = [r.reading.shown for r in b.readings if r.reading.test == test and r.used and r.reading.shown]
+        if not shown:
+            continue
+        text = ", then ".join(s.as_shown if s.kind is Kind.VALUE else str(s) for s in shown)
+        sentences.append(f"{text[0].upper()}{text[1:]} {HOW[test].format(part=b.part.title)}.")
+    void = [r for r in b.readings if not r.used and r.why_not]
+    if void:
+        reasons = "; ".join(dict.fromkeys(r.why_not for r in void))
+        count = "One reading does" if len(void) == 1 else f"{len(void)} readings do"
+        sentences.append(f"{count} not count: {reasons}.")
+    return sentences
+
+
+def _should_be(b: BondJudged) -> list[str]:
+    copper = b.expected[0].copper
+    text = (
+        f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper)} with a good joint"
+    )
+    if copper.high < 0.02 and any(r.reading.test == CONDUCTOR for r in b.readings):
+        return [text + ", less than the display can tell, so the digits say nothing about the length."]
+    return [text + "."]
+
+
+def _shows(b: BondJudged) -> list[str]:
+    e = b.evidence
+    used = {r.reading.test: r for r in b.readings if r.used}
+    if b.verdict == PROVED:
+        first = (
+            f"A whole conductor would show these digits {times(e.whole_over_open)} as often as an open one and "
+            f"{times(e.whole_over_impaired)} as often as an impaired one. Proved: whole from the MET to the {b.part.title}."
+        )
+        return [first, *_masked(b, used)]
+    if b.verdict == DISPROVED:
+        if b.named == OPEN:
+            same = _path_is_together(used)
+            return [
+                f"An open conductor would show these digits {times(e.whole_over_open)} as often as a whole one. "
+                f"Disproved: the bond to the {b.part.title} is not continuous."
+                + (" The path alone reads the same as all together, so the bond adds nothing." if same else "")
+            ]
+        return [
+            f"A conductor with extra resistance in it would show these digits {times(e.whole_over_impaired)} as often as a whole one. "
+            f"Disproved: there is resistance in the run or its joint that {b.bond.length_m:g} m of copper does not have."
+        ]
+    sentences = _masked(b, used)
+    if not used:
+        return [*sentences, "Not shown: no reading that counts."]
+    conductor = used.get(CONDUCTOR)
+    if conductor and conductor.reading.shown and conductor.reading.shown.kind is Kind.OVER:
+        sentences.append("An open conductor shows this, and so does a lead that was off; the leads were not shorted afterwards to tell them apart.")
+    elif set(used) & {CONDUCTOR, PATH, TOGETHER}:
+        if e.whole_over_open < 2:
+            sentences.append(_could_have_read(e.whole_over_open))
+        elif e.whole_over_impaired < 2:
+            sentences.append("A poor joint or a damaged run could have read the same.")
+    sentences.append(f"Not shown: whether the bond to the {b.part.title} is whole.")
+    return sentences
+
+
+def _could_have_read(log10_factor: float) -> str:
+    if log10_factor <= 0.5:
+        return "A cut bond could have read the same."
+    return f"A cut bond could have read the same: a whole one is only {times(log10_factor)} likelier to, and a hundred times is asked for."
+
+
+def _masked(b: BondJudged, used: dict[str, ReadingJudged]) -> list[str]:
+    """Say so when the digits are lower than copper allows: other metal answered."""
+    together = used.get(TOGETHER)
+    if together is None or together.reading.shown is None or together.reading.shown.kind is not Kind.VALUE:
+        return []
+    copper = together.expected.copper
+    if together.reading.shown.value >= copper.low:
+        return []
+    step = float(together.reading.shown.step)
+    who = "The path explains it" if PATH in used else "so other metal helped to carry the test current"
+    head = f"{together.reading.shown.as_shown} is below the {ohm(copper.low, step / 10)} that the copper alone must have"
+    return [f"{head}. {who}." if PATH in used else f"{head}, {who}."]
+
+
+def _path_is_together(used: dict[str, ReadingJudged]) -> bool:
+    path, together = used.get(PATH), used.get(TOGETHER)
+    if path is None or together is None or path.reading.shown is None or together.reading.shown is None:
+        return False
+    return abs(path.reading.shown.value - together.reading.shown.value) <= float(together.reading.shown.step)
+
+
+def _hangs_together(b: BondJudged) -> list[str]:
+    if b.closure is None:
+        return []
+    difference = b.closure.difference
+    if b.closure.closes:
+        return [f"The readings hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, and that is what was read."]
+    return [
+        f"The readings do not hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, "
+        f"{b.closure.predicted + difference.value:.2f} Ω was read. Null, lead or joint moved between them; repeat the three."
+    ]
+
+
+def _joint(b: BondJudged) -> str:
+    if b.joint.outcome == NO_RULE and not b.joint.why:
+        return ""
+    return f"Joint: {judged_words(b.joint)}"
+
+
+def _size(b: BondJudged) -> str:
+    j = b.size.judged
+    if j.outcome == MEETS and b.size.needed_mm2 is not None and j.limit is not None:
+        return f"Size: {b.bond.csa_mm2:g} mm² meets the {b.size.needed_mm2:g} mm² of {j.limit.clause} ({j.limit.edition})."
+    return f"Size: {judged_words(j)}"
+
+
+def judged_words(j: Judged) -> str:
+    """A comparison with its limit in one sentence."""
+    memory = " (value from memory, check it)" if j.limit and j.limit.confidence == "memory" else ""
+    limit = f"{j.limit.value:g} {j.limit.unit}, {j.limit.clause}, {j.limit.edition}{memory}" if j.limit else ""
+    if j.outcome == MEETS:
+        return f"meets {limit}{'. ' + j.why if j.why else ''}."
+    if j.outcome == FAILS:
+        return f"does not meet {limit}{'. ' + j.why if j.why else ''}."
+    if j.outcome == NOT_DECIDED:
+        return f"not decided: {j.why}."
+    return f"no rule: {j.why}."
+
+
+def _explained(b: BondJudged) -> str:
+    if b.verdict != DISPROVED or not b.explanations:
+        return ""
+    best = [x.what for x in b.explanations[:3]]
+    return "What would explain the digits, best first: " + "; ".join(best) + "."
+
+
+def _do(b: BondJudged) -> str:
+    if b.next is None:
+        return "Nothing more is needed here."
+    return b.next.do
+
+
+def worked_sum(b: BondJudged, r_mohm_per_m: float, temp_c: float) -> tuple[str, ...]:
+    """The sum behind the band and the check of the three readings, line by line."""
+    copper = b.expected[0].copper
+    low, high = max(0.0, b.bond.length_m - b.bond.length_tol_m), b.bond.length_m + b.bond.length_tol_m
+    lines = [
+        f"Copper, low: {low:g} m × {r_mohm_per_m:.3g} mΩ/m × {b.evidence.model.make[0]:g} = {copper.low:.4f} Ω ({temp_c:g} °C)",
+        f"Copper, high: {high:g} m × {r_mohm_per_m:.3g} mΩ/m + joint {b.evidence.model.joint_ohm:g} Ω = {copper.high:.4f} Ω",
+    ]
+    for r in b.readings:
+        if r.corrected.quantity is not None:
+            q = r.corrected.quantity
+            lines.append(f"{NAMES[r.reading.test].capitalize()}: {q.value:.3f} Ω, standard uncertainty {q.u:.4f} Ω")
+    if b.closure is not None:
+        d = b.closure.difference
+        lines.append(
+            f"Together from the other two: {b.closure.predicted:.4f} Ω; measured minus that: {d.value:+.4f} ± {d.expanded():.4f} Ω (95 %)"
+        )
+    if b.implied is not None:
+        lines.append(f"Length that the conductor reading stands for: {b.implied.low:.0f} to {b.implied.high:.0f} m")
+    lines.append(
+        f"Whole against open: log10 {b.evidence.whole_over_open:+.2f}; against impaired: {b.evidence.whole_over_impaired:+.2f}; "
+        f"{b.evidence.model.decide:g} is asked for"
+    )
+    return tuple(lines)
