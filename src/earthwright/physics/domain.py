@@ -39,6 +39,19 @@ def not_negative(name: str, value: float) -> float:
     return number(name, value, low=0.0)
 
 
+def fraction(name: str, value: float) -> float:
+    """A number from 0 to 1, both included."""
+    result = not_negative(name, value)
+    if result > 1:
+        raise OutOfDomain(f"{name}: expected 0 … 1, found {value!r}")
+    return result
+
+
+def unbounded(name: str, value: float) -> float:
+    """Zero or more, infinity allowed: a current or a resistance that may have no upper bound."""
+    return number(name, value, low=0.0, infinite=True)
+
+
 def resistance(name: str, value: float) -> float:
     """A resistance: zero or more; infinity is an open circuit and allowed."""
     return number(name, value, low=0.0, infinite=True)
