@@ -79,9 +79,11 @@ def material_k(
     [°C], both above -β. Returns [A·s^½/mm²]. Raises OutOfDomain. Source: IEC 60364-5-54 annex A, BS 7671
     tables 54.2 to 54.6. Checked with 32 published k for copper, aluminium, steel and lead.
     """
-    start = beta_c + number("initial_c", initial_c, low=-positive("beta_c", beta_c), above=True)
-    end = beta_c + number("final_c", final_c, low=initial_c, above=True)
-    return material_constant(beta_c, qc_j_per_k_mm3, rho20_ohm_mm) * math.sqrt(math.log(end / start))
+    start = number("initial_c", initial_c, low=-positive("beta_c", beta_c), above=True)
+    rise = number("final_c", final_c, low=start, above=True) - start
+    # ln((beta + final)/(beta + initial)) without loss for a small rise
+    logarithm = math.log1p(rise / (beta_c + start))
+    return material_constant(beta_c, qc_j_per_k_mm3, rho20_ohm_mm) * math.sqrt(logarithm)
 
 
 def k2s2_a2s(s_mm2: float, k: float) -> float:

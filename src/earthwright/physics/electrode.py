@@ -90,7 +90,7 @@ def potential_stake_m(current_stake_m: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class FallOfPotential:
-    """Three readings, potential stake moved: their mean [Ω] and the largest deviation from it as a fraction."""
+    """Three readings, potential stake moved: mean [Ω] and the largest deviation from it as a fraction."""
 
     mean_ohm: float
     deviation: float
