@@ -14,7 +14,17 @@ OHM = "Ω"  # U+03A9; U+2126 is turned into it on the way in
 
 # Units that are understood, and the factor to the unit in which the tool keeps that kind of reading.
 _PREFIX = {"m": Decimal("0.001"), "": Decimal(1), "k": Decimal(1000), "M": Decimal(1000000)}
-_SPELLINGS = {"ohm": OHM, "ohms": OHM, "r": OHM, "amp": "A", "amps": "A", "volt": "V", "volts": "V", "a": "A", "v": "V"}
+_SPELLINGS = {
+    "ohm": OHM,
+    "ohms": OHM,
+    "r": OHM,
+    "amp": "A",
+    "amps": "A",
+    "volt": "V",
+    "volts": "V",
+    "a": "A",
+    "v": "V",
+}
 _OVER = {"ol", "o.l", "or", "over", "over-range", "overrange", "open", "oo", "∞", "inf-range"}
 _NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)\s*(.*)$")
 
@@ -77,7 +87,14 @@ def read_shown(
 
     def refuse(what: str, do: str) -> tuple[None, tuple[Finding, ...]]:
         finding = Finding(
-            where, what, Severity.ERROR, "input.digits", entry, f"the digits as shown, e.g. {step * 5} {unit}", repr(typed), do
+            where,
+            what,
+            Severity.ERROR,
+            "input.digits",
+            entry,
+            f"the digits as shown, e.g. {step * 5} {unit}",
+            repr(typed),
+            do,
         )
         return None, (finding,)
 
@@ -99,15 +116,22 @@ def read_shown(
         return refuse(f"'{tail}' is not a unit of this reading.", f"Give the reading in {unit}.")
     if number < 0 and sign:
         return refuse("A negative edge is not a reading.", "Type the digits that the display showed.")
-    typed_step = (Decimal(1).scaleb(int(number.as_tuple().exponent)) if number.as_tuple().exponent else Decimal(1)) * factor
+    typed_step = (
+        Decimal(1).scaleb(int(number.as_tuple().exponent)) if number.as_tuple().exponent else Decimal(1)
+    ) * factor
     digits = number * factor
     findings: list[Finding] = []
     if note:
         findings.append(
-            Finding(where, f"Understood as {digits} {unit}.", Severity.NOTE, "input.unit", entry, unit, text, note)
+            Finding(
+                where, f"Understood as {digits} {unit}.", Severity.NOTE, "input.unit", entry, unit, text, note
+            )
         )
     if digits == 0 and not sign and typed_step > step:
-        return refuse("Zero without its decimals is not what a display shows.", f"Type all digits, e.g. {step * 0} {unit}.")
+        return refuse(
+            "Zero without its decimals is not what a display shows.",
+            f"Type all digits, e.g. {step * 0} {unit}.",
+        )
     if typed_step < step and not sign:
         findings.append(
             Finding(
@@ -122,7 +146,9 @@ def read_shown(
             )
         )
     kind = Kind.OVER if sign[:1] in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
-    return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(findings)
+    return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(
+        findings
+    )
 
 
 def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:
@@ -134,7 +160,10 @@ def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:
     if typed_base != base:
         return None, ""
     factor = _PREFIX[typed_prefix] / _PREFIX[prefix]
-    return factor, "" if factor == 1 else f"The unit was typed as {tail}; check that the display showed that unit."
+    return (
+        factor,
+        "" if factor == 1 else f"The unit was typed as {tail}; check that the display showed that unit.",
+    )
 
 
 def _split(unit: str) -> tuple[str, str]:

@@ -157,7 +157,11 @@ class BondEvidence:
 
         A together reading is followed up to where the path fades out; a conductor reading may have been a slip.
         """
-        return self._windows(PATH) + self._windows(CONDUCTOR) + [(low, 8.0 * high) for low, high in self._windows(TOGETHER)]
+        return (
+            self._windows(PATH)
+            + self._windows(CONDUCTOR)
+            + [(low, 8.0 * high) for low, high in self._windows(TOGETHER)]
+        )
 
     def result(self) -> Evidence:
         """The verdict with its Bayes factors."""
@@ -171,7 +175,9 @@ class BondEvidence:
     def _factors_of_path_readings(self) -> list[list[tuple[float, float]]]:
         """For each reading and path node: the chance of the digits if the path answered (path readings)."""
         return [
-            [(o.display.chance_with_offset(o.shown, p, o.offset), w) for p, w in self._paths] if o.test == PATH else []
+            [(o.display.chance_with_offset(o.shown, p, o.offset), w) for p, w in self._paths]
+            if o.test == PATH
+            else []
             for o in self.observed
         ]
 
@@ -303,7 +309,9 @@ def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nod
     return (*((v, w * (1.0 - model.path_absent)) for v, w in nodes), (math.inf, model.path_absent))
 
 
-def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3) -> Nodes:
+def log_uniform(
+    low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3
+) -> Nodes:
     """Midpoints of a log-uniform distribution in ``count`` cells; a cell that meets a window is split ``finer`` times.
 
     The digits are decided inside the windows, so that is where the quadrature needs its nodes.

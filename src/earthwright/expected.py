@@ -61,7 +61,7 @@ def known_path(site: Site, bond: Bond, state: State, r_of: dict[str, float]) -> 
         edges = [
             Edge(b.id, MET, b.part, r_of[b.id] * (0.93 if pick == 0 else 1.0))
             for b in site.bonds
-            if b.id != bond.id and b.id not in state.off and f"{b.id}@part" not in state.off
+            if b.id != bond.id and b.id in r_of and b.id not in state.off and f"{b.id}@part" not in state.off
         ]
         for link in site.links:
             low, high = link.r_low_ohm, link.r_high_ohm
@@ -71,7 +71,11 @@ def known_path(site: Site, bond: Bond, state: State, r_of: dict[str, float]) -> 
         if not any(bond.part in (e.a, e.b) for e in edges):
             return None
         ends.append(two_point(Network(edges, (MET, bond.part)), MET, bond.part).r_ohm)
-    return None if math.isinf(ends[1]) else Band(ends[0], ends[1], "Ω", ("known metal between MET and the part",))
+    return (
+        None
+        if math.isinf(ends[1])
+        else Band(ends[0], ends[1], "Ω", ("known metal between MET and the part",))
+    )
 
 
 def expect(test: str, copper: Band, path: Band | None, display: Display, joint_ohm: float) -> Expectation:

@@ -56,13 +56,19 @@ def explain_conductor(
             found.append(Explanation("joint", f"the joint: it read {joint_ohm:g} Ω by itself", 1.0))
         elif joint_ohm is None:
             found.append(
-                Explanation("joint", f"one poor joint of {max(extra_low, 0.0):.2f} to {extra_high:.2f} Ω", 0.6)
+                Explanation(
+                    "joint", f"one poor joint of {max(extra_low, 0.0):.2f} to {extra_high:.2f} Ω", 0.6
+                )
             )
-        if lead_ohm is not None and _overlap(low, high, Band(copper.low + lead_ohm, copper.high + lead_ohm, "Ω")):
+        if lead_ohm is not None and _overlap(
+            low, high, Band(copper.low + lead_ohm, copper.high + lead_ohm, "Ω")
+        ):
             found.append(Explanation("leads", f"leads of {lead_ohm:g} Ω that were not allowed for", 0.8))
     elif high < copper.low:
         if together_ohm is not None and abs(together_ohm - shown_ohm) <= display.step:
-            found.append(Explanation("slip", "the end was not off: it reads the same as with all connected", 0.9))
+            found.append(
+                Explanation("slip", "the end was not off: it reads the same as with all connected", 0.9)
+            )
         found.append(Explanation("parallel", "another conductor or pipe answered in parallel", 0.7))
         found.append(Explanation("null", "too much was nulled out", 0.5))
         found.append(Explanation("length", "the route is shorter than entered", 0.4))

@@ -117,6 +117,14 @@ class EditionUsed:
 
 
 @frozen
+class NotJudged:
+    """An entry that got no verdict at all, and why."""
+
+    entry: str
+    why: str
+
+
+@frozen
 class Assessment:
     """A whole visit, judged."""
 
@@ -125,6 +133,7 @@ class Assessment:
     editions: tuple[EditionUsed, ...]
     model: Model
     bonds: tuple[BondJudged, ...]
+    not_judged: tuple[NotJudged, ...]
     findings: tuple[Finding, ...]
     still_off: tuple[Off, ...]
     judged_on: dt.date

@@ -31,7 +31,13 @@ class Worth:
 
 
 def worth(
-    bond: BondEvidence, so_far: Evidence, test: str, display: Display, *, shorted_after: bool = False, held_apart: bool = False
+    bond: BondEvidence,
+    so_far: Evidence,
+    test: str,
+    display: Display,
+    *,
+    shorted_after: bool = False,
+    held_apart: bool = False,
 ) -> Worth:
     """Expected information of a further reading, ``Σ_d Σ_h p(h) p(d|h) log2(p(d|h)/p(d))``, and what it could show."""
     model = bond.model

@@ -64,7 +64,11 @@ class Quantity:
 
     def with_influence(self, key: str, label: str, u: float, dof: float = math.inf) -> Quantity:
         """The same value with one more cause of doubt (added to the cause of that key if it is there)."""
-        return combine(self.value, self.unit, ((1.0, self), (1.0, Quantity(0.0, self.unit, (Influence(key, label, u, dof),)))))
+        return combine(
+            self.value,
+            self.unit,
+            ((1.0, self), (1.0, Quantity(0.0, self.unit, (Influence(key, label, u, dof),)))),
+        )
 
     def expanded(self, p: float = 0.95) -> float:
         """Half-width of the interval that holds a share ``p``: ``t(p, ν)·u``."""

@@ -102,7 +102,9 @@ def shorted_good(check: LeadCheck, leads: LeadSet, accuracy: Accuracy) -> bool:
     return abs(check.shown.value - expected) <= slack + expected * accuracy.pct / 100.0
 
 
-def lead_trust(reading: Reading, checks: Iterable[LeadCheck], leads: LeadSet, accuracy: Accuracy) -> LeadTrust:
+def lead_trust(
+    reading: Reading, checks: Iterable[LeadCheck], leads: LeadSet, accuracy: Accuracy
+) -> LeadTrust:
     """The shorted checks that bracket a reading, and whether the leads were also held apart.
 
     A bad check after the reading spoils everything back to the last good one, so the first check after it decides.
@@ -145,7 +147,12 @@ class Corrected:
 
 
 def correct(
-    reading: Reading, leads: LeadSet, accuracy: Accuracy, checks: Iterable[LeadCheck], *, shared_scale: bool = False
+    reading: Reading,
+    leads: LeadSet,
+    accuracy: Accuracy,
+    checks: Iterable[LeadCheck],
+    *,
+    shared_scale: bool = False,
 ) -> Corrected:
     """Correct one continuity reading for its leads and give its budget.
 
@@ -181,7 +188,11 @@ def _budget(
 ) -> Quantity:
     scale_key = f"{reading.instrument}.scale" + ("" if shared_scale else f".{reading.id}")
     scale = rectangular(
-        shown.value, abs(shown.value) * accuracy.pct / 100.0, shown.unit, scale_key, f"scale, ±{accuracy.pct:g} % of reading"
+        shown.value,
+        abs(shown.value) * accuracy.pct / 100.0,
+        shown.unit,
+        scale_key,
+        f"scale, ±{accuracy.pct:g} % of reading",
     )
     step = float(shown.step)
     result = scale.with_influence(

@@ -30,9 +30,7 @@ NAMES = {
     JOINT: "joint",
     CLAMP_BODY: "conductor to the clamp's body",
 }
-CAUTION_LINE = (
-    "The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed, competent persons decide."
-)
+CAUTION_LINE = "The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed, competent persons decide."
 CAUTIONS_OFF = (
     "Isolate and lock off the supply; prove the tester, prove dead, prove the tester again.",
     "Clamp meter on the bond again after isolating: a neighbour's current does not stop with your switch. If it carries current, leave it connected.",
@@ -108,9 +106,7 @@ def _read(b: BondJudged) -> list[str]:
 
 def _should_be(b: BondJudged) -> list[str]:
     copper = b.expected[0].copper
-    text = (
-        f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper)} with a good joint"
-    )
+    text = f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper)} with a good joint"
     if copper.high < 0.02 and any(r.reading.test == CONDUCTOR for r in b.readings):
         return [text + ", less than the display can tell, so the digits say nothing about the length."]
     return [text + "."]
@@ -131,7 +127,11 @@ def _shows(b: BondJudged) -> list[str]:
             return [
                 f"An open conductor would show these digits {times(e.whole_over_open)} as often as a whole one. "
                 f"Disproved: the bond to the {b.part.title} is not continuous."
-                + (" The path alone reads the same as all together, so the bond adds nothing." if same else "")
+                + (
+                    " The path alone reads the same as all together, so the bond adds nothing."
+                    if same
+                    else ""
+                )
             ]
         return [
             f"A conductor with extra resistance in it would show these digits {times(e.whole_over_impaired)} as often as a whole one. "
@@ -142,7 +142,9 @@ def _shows(b: BondJudged) -> list[str]:
         return [*sentences, "Not shown: no reading that counts."]
     conductor = used.get(CONDUCTOR)
     if conductor and conductor.reading.shown and conductor.reading.shown.kind is Kind.OVER:
-        sentences.append("An open conductor shows this, and so does a lead that was off; the leads were not shorted afterwards to tell them apart.")
+        sentences.append(
+            "An open conductor shows this, and so does a lead that was off; the leads were not shorted afterwards to tell them apart."
+        )
     elif set(used) & {CONDUCTOR, PATH, TOGETHER}:
         if e.whole_over_open < 2:
             sentences.append(_could_have_read(e.whole_over_open))
@@ -184,7 +186,9 @@ def _hangs_together(b: BondJudged) -> list[str]:
         return []
     difference = b.closure.difference
     if b.closure.closes:
-        return [f"The readings hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, and that is what was read."]
+        return [
+            f"The readings hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, and that is what was read."
+        ]
     return [
         f"The readings do not hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, "
         f"{b.closure.predicted + difference.value:.2f} Ω was read. Null, lead or joint moved between them; repeat the three."
@@ -207,7 +211,9 @@ def _size(b: BondJudged) -> str:
 def judged_words(j: Judged) -> str:
     """A comparison with its limit in one sentence."""
     memory = " (value from memory, check it)" if j.limit and j.limit.confidence == "memory" else ""
-    limit = f"{j.limit.value:g} {j.limit.unit}, {j.limit.clause}, {j.limit.edition}{memory}" if j.limit else ""
+    limit = (
+        f"{j.limit.value:g} {j.limit.unit}, {j.limit.clause}, {j.limit.edition}{memory}" if j.limit else ""
+    )
     if j.outcome == MEETS:
         return f"meets {limit}{'. ' + j.why if j.why else ''}."
     if j.outcome == FAILS:
@@ -241,14 +247,18 @@ def worked_sum(b: BondJudged, r_mohm_per_m: float, temp_c: float) -> tuple[str, 
     for r in b.readings:
         if r.corrected.quantity is not None:
             q = r.corrected.quantity
-            lines.append(f"{NAMES[r.reading.test].capitalize()}: {q.value:.3f} Ω, standard uncertainty {q.u:.4f} Ω")
+            lines.append(
+                f"{NAMES[r.reading.test].capitalize()}: {q.value:.3f} Ω, standard uncertainty {q.u:.4f} Ω"
+            )
     if b.closure is not None:
         d = b.closure.difference
         lines.append(
             f"Together from the other two: {b.closure.predicted:.4f} Ω; measured minus that: {d.value:+.4f} ± {d.expanded():.4f} Ω (95 %)"
         )
     if b.implied is not None:
-        lines.append(f"Length that the conductor reading stands for: {b.implied.low:.0f} to {b.implied.high:.0f} m")
+        lines.append(
+            f"Length that the conductor reading stands for: {b.implied.low:.0f} to {b.implied.high:.0f} m"
+        )
     lines.append(
         f"Whole against open: log10 {b.evidence.whole_over_open:+.2f}; against impaired: {b.evidence.whole_over_impaired:+.2f}; "
         f"{b.evidence.model.decide:g} is asked for"

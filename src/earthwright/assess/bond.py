@@ -10,7 +10,18 @@ from .. import words
 from ..digits import Kind
 from ..display import Display
 from ..errors import Finding, Severity
-from ..events import BOND_TESTS, CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent, LeadCheck, Reading, State
+from ..events import (
+    BOND_TESTS,
+    CLAMP_BODY,
+    CONDUCTOR,
+    JOINT,
+    PATH,
+    TOGETHER,
+    ClampCurrent,
+    LeadCheck,
+    Reading,
+    State,
+)
 from ..evidence import DISPROVED, NOT_SHOWN, BondEvidence, Copper, Evidence, Model, Observed
 from ..expected import Closure, Expectation, close, copper_band, expect, known_path
 from ..explain import Explanation, explain_conductor
@@ -21,7 +32,7 @@ from ..nextstep import Worth, worth
 from ..physics.conductor import implied_length_band_m
 from ..quantity import Band
 from ..reading import Accuracy, Corrected, Instrument, LeadSet, LeadTrust, correct
-from ..verdict import Judged, judge, judge_band, not_decided
+from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
 from ..visit import Visit
 from .next import next_at
 from .rulings import Rulings
@@ -29,11 +40,14 @@ from .rulings import Rulings
 ASKABLE = (CONDUCTOR, PATH, TOGETHER)
 
 
-def judge_bond(visit: Visit, bond: Bond, rulings: Rulings, model: Model) -> BondJudged:
-    """Everything about one bond of a visit."""
-    r = rulings.mohm_per_m(bond, visit.temp_c)
+def judge_bond(visit: Visit, bond: Bond, r: float, rulings: Rulings, model: Model) -> BondJudged:
+    """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m]."""
     copper = copper_band(bond, r, model.make, model.joint_ohm)
-    others = {b.id: rulings.mohm_per_m(b, visit.temp_c) * b.length_m / 1000.0 for b in visit.site.bonds}
+    others = {}
+    for other in visit.site.bonds:
+        r_other = rulings.mohm_per_m(other, visit.temp_c)
+        if r_other is not None:
+            others[other.id] = r_other * other.length_m / 1000.0
     taken = [_one(visit, bond, x, copper, others, model) for x in readings(visit.events, of=bond.id)]
     evidence_from = _observed(taken)
     bond_evidence = BondEvidence(Copper(r, bond.length_m, bond.length_tol_m), evidence_from, model)
@@ -48,7 +62,8 @@ def judge_bond(visit: Visit, bond: Bond, rulings: Rulings, model: Model) -> Bond
         part=visit.site.part(bond.part),
         readings=tuple(taken),
         expected=tuple(
-            expect(t, copper, known_path(visit.site, bond, State(), others), display, model.joint_ohm) for t in BOND_TESTS
+            expect(t, copper, known_path(visit.site, bond, State(), others), display, model.joint_ohm)
+            for t in BOND_TESTS
         ),
         evidence=evidence,
         verdict=verdict,
@@ -64,7 +79,9 @@ def judge_bond(visit: Visit, bond: Bond, rulings: Rulings, model: Model) -> Bond
         clamp=clamp_text(visit, bond.id),
         findings=tuple(_findings(bond, taken, refused)),
     )
-    return evolve(judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c))
+    return evolve(
+        judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c)
+    )
 
 
 def _one(
@@ -78,12 +95,22 @@ def _one(
     corrected = correct(reading, leads, accuracy, checks, shared_scale=visit.choices.shared_scale_error)
     state = state_at(visit.events, reading.seq)
     expected = expect(
-        reading.test, copper, known_path(visit.site, bond, state, others), _display_of(accuracy, corrected), model.joint_ohm
+        reading.test,
+        copper,
+        known_path(visit.site, bond, state, others),
+        _display_of(accuracy, corrected),
+        model.joint_ohm,
     )
     wrong_state = _contradiction(bond, reading, state)
     why_not = wrong_state or ("; ".join(f.what for f in corrected.findings if f.severity is Severity.ERROR))
     return ReadingJudged(
-        reading, state, corrected, expected, _inside(reading, expected), corrected.usable and not wrong_state, why_not
+        reading,
+        state,
+        corrected,
+        expected,
+        _inside(reading, expected),
+        corrected.usable and not wrong_state,
+        why_not,
     )
 
 
@@ -124,7 +151,14 @@ def _observed(taken: Sequence[ReadingJudged]) -> list[Observed]:
             continue
         display = _display_of(x.corrected.accuracy, x.corrected)
         value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
-        one = Observed(x.reading.test, value, display, x.corrected.offset, _shorted_after(x.corrected.trust), x.corrected.trust.apart)
+        one = Observed(
+            x.reading.test,
+            value,
+            display,
+            x.corrected.offset,
+            _shorted_after(x.corrected.trust),
+            x.corrected.trust.apart,
+        )
         same = [o for o in found if o.test == one.test and _agree(o, one)]
         for o in same:
             found.remove(o)
@@ -172,26 +206,37 @@ def _joint(taken: Sequence[ReadingJudged], rulings: Rulings, visit: Visit) -> Ju
     """The joint held against its guidance: the worst of the repeats decides."""
     own = [x for x in taken if x.reading.test == JOINT and x.used]
     limit = rulings.joint()
+    if limit is None:
+        return no_rule(rulings.why_none)
     if not own:
         return not_decided(limit, "no joint reading that counts")
     outcomes = []
     for x in own:
         if x.corrected.quantity is not None:
-            outcomes.append((x.corrected.quantity.value, judge(x.corrected.quantity, limit, visit.choices.decision)))
+            outcomes.append(
+                (x.corrected.quantity.value, judge(x.corrected.quantity, limit, visit.choices.decision))
+            )
         elif x.corrected.band is not None:
             outcomes.append((x.corrected.band.high, judge_band(x.corrected.band, limit)))
         else:
-            outcomes.append((float("inf"), Judged("fails", limit, simple="fails", guarded="fails", why="over-range")))
+            outcomes.append(
+                (float("inf"), Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why="It showed over-range"))
+            )
     worst = max(outcomes, key=lambda pair: pair[0])[1]
     values = [x.reading.shown.value for x in own if x.reading.shown]
     if len(values) > 1 and max(values) - min(values) > 2.0 * own[0].corrected.accuracy.step + 1e-9:
-        return evolve(worst, why=f"It moved from {min(values):g} to {max(values):g} Ω while it was held, which a tight joint does not")
+        return evolve(
+            worst,
+            why=f"It moved from {min(values):g} to {max(values):g} Ω while it was held, which a tight joint does not",
+        )
     return worst
 
 
 def _continuity(conductor: ReadingJudged | None, rulings: Rulings, visit: Visit, copper: Band) -> Judged:
     """The guidance figure for the whole run, where there is one; never a limit of the standard."""
     limit = rulings.continuity(copper.high)
+    if rulings.why_none:
+        return no_rule(rulings.why_none)
     if limit is None:
         return not_decided(None, "guidance gives no figure where more than 0.1 Ω is expected")
     if conductor is None or conductor.corrected.quantity is None:
@@ -200,16 +245,24 @@ def _continuity(conductor: ReadingJudged | None, rulings: Rulings, visit: Visit,
 
 
 def _explanations(
-    visit: Visit, bond: Bond, taken: Sequence[ReadingJudged], verdict: str, copper: Band, rulings: Rulings, model: Model
+    visit: Visit,
+    bond: Bond,
+    taken: Sequence[ReadingJudged],
+    verdict: str,
+    copper: Band,
+    rulings: Rulings,
+    model: Model,
 ) -> tuple[Explanation, ...]:
     conductor = next((x for x in reversed(taken) if x.reading.test == CONDUCTOR and x.used), None)
     if verdict != DISPROVED or conductor is None or conductor.reading.shown is None:
         return ()
     value = {x.reading.test: x.reading.shown.value for x in taken if x.used and x.reading.shown}
-    smaller = [
-        (csa, copper_band(evolve(bond, csa_mm2=csa), rulings.mohm_per_m(evolve(bond, csa_mm2=csa), visit.temp_c), model.make, model.joint_ohm))
-        for csa in rulings.smaller_sizes(bond)
-    ]
+    smaller = []
+    for csa in rulings.smaller_sizes(bond):
+        thinner = evolve(bond, csa_mm2=csa)
+        r = rulings.mohm_per_m(thinner, visit.temp_c)
+        if r is not None:
+            smaller.append((csa, copper_band(thinner, r, model.make, model.joint_ohm)))
     leads = next((x for x in visit.leads if x.id == conductor.reading.leads), None)
     return explain_conductor(
         conductor.reading.shown.value,

@@ -42,13 +42,20 @@ def next_at(
     suspect = [x for x in taken if x.corrected.trust.suspect]
     if suspect and not any(x.used for x in taken if x.reading.seq > suspect[-1].reading.seq):
         return Next(
-            "Null with exactly this lead set, short the tips and see 0.00, then take the whole series again.", LEADS
+            "Null with exactly this lead set, short the tips and see 0.00, then take the whole series again.",
+            LEADS,
         )
     if verdict == DISPROVED:
         return _mend(bond, name, taken, evidence)
-    shown_over = [x for x in taken if x.used and x.reading.test == CONDUCTOR and x.reading.shown and x.reading.shown.kind is Kind.OVER]
+    shown_over = [
+        x
+        for x in taken
+        if x.used and x.reading.test == CONDUCTOR and x.reading.shown and x.reading.shown.kind is Kind.OVER
+    ]
     if shown_over and shown_over[-1].corrected.trust.after is None:
-        return Next("Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEADS)
+        return Next(
+            "Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEADS
+        )
     choice = best(list(could_show), evidence.model.enough_bits)
     if choice is None:
         return _joint_or_nothing(name, taken)
@@ -57,7 +64,9 @@ def next_at(
     return _one_end_off(visit, bond, name, choice, list(could_show), part.owner)
 
 
-def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths: list[Worth], owner: str) -> Next:
+def _one_end_off(
+    visit: Visit, bond: Bond, name: str, choice: Worth, all_worths: list[Worth], owner: str
+) -> Next:
     """A reading that needs an end off: only after the clamp meter, and never when current was found or the part is not the client's."""
     stop = visit.choices.clamp_stop_a
     currents = [e for e in visit.events if isinstance(e, ClampCurrent) and e.on == bond.id]
@@ -74,7 +83,9 @@ def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths:
         )
     if owner:
         blocked = f"the {name} belongs to the {owner}"
-        return Next(f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked)
+        return Next(
+            f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked
+        )
     if not currents:
         text = TAKE[choice.test].format(part=name)
         return Next(
@@ -90,12 +101,14 @@ def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths:
 def _mend(bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evidence) -> Next:
     if evidence.named == OPEN:
         return Next(
-            f"Renew the bond to the {name} in one length, or with an accessible proper joint, and measure it three ways again.", "mend"
+            f"Renew the bond to the {name} in one length, or with an accessible proper joint, and measure it three ways again.",
+            "mend",
         )
     joint = [x for x in taken if x.reading.test == JOINT and x.used]
     if joint and any(x.reading.shown and x.reading.shown.value > 0.05 for x in joint):
         return Next(
-            f"Isolate; clean the {name} to bright metal, refit and lock the clamp, and measure joint and conductor again.", "mend"
+            f"Isolate; clean the {name} to bright metal, refit and lock the clamp, and measure joint and conductor again.",
+            "mend",
         )
     if not joint:
         return Next(f"{TAKE[JOINT].format(part=name)}; it tells the joint from the run.", JOINT)

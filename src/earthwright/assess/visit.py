@@ -7,22 +7,31 @@ import datetime as dt
 from .. import __version__, checks
 from ..errors import Finding, Severity
 from ..evidence import Model
-from ..judged import Assessment
+from ..judged import Assessment, NotJudged
 from ..ledger import still_off
 from ..visit import Visit
 from .bond import judge_bond
 from .rulings import Rulings
 
 
-def assess(visit: Visit, *, found: tuple[Finding, ...] = (), on: dt.date | None = None) -> Assessment:
+def assess(
+    visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, ...] = (), on: dt.date | None = None
+) -> Assessment:
     """Everything the tool has to say about a visit, with the evidence it rests on.
 
-    visit  as entered;  found  findings of reading it in, kept with the rest
+    visit  as entered;  found  findings of reading it in, kept with the rest;  broken  ids that could not be read
     on     day on which it is judged; the rules are those of the visit's date, not of this day
     """
     rulings = Rulings(visit)
     model = Model()
-    bonds = tuple(judge_bond(visit, bond, rulings, model) for bond in visit.site.bonds)
+    judged, not_judged = [], [NotJudged(name, "its entry could not be read") for name in broken]
+    for bond in visit.site.bonds:
+        r = rulings.mohm_per_m(bond, visit.temp_c)
+        if r is None:
+            not_judged.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
+        else:
+            judged.append(judge_bond(visit, bond, r, rulings, model))
+    bonds = tuple(judged)
     off = still_off(visit.events)
     findings = [*found, *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
@@ -46,6 +55,7 @@ def assess(visit: Visit, *, found: tuple[Finding, ...] = (), on: dt.date | None 
         editions=rulings.editions,
         model=model,
         bonds=bonds,
+        not_judged=tuple(not_judged),
         findings=tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank)),
         still_off=off,
         judged_on=on or dt.date.today(),

@@ -52,7 +52,9 @@ def _offset_finding(
     shown = ", ".join(f"{b.part.title} {x.reading.shown.as_shown}" for b, x in rows if x.reading.shown)
     lengths = [b.implied for b, _ in rows if b.implied]
     known = [
-        c.shown.value for c in visit.events if isinstance(c, LeadCheck) and c.leads == lead_id and c.kind == "shorted"
+        c.shown.value
+        for c in visit.events
+        if isinstance(c, LeadCheck) and c.leads == lead_id and c.kind == "shorted"
     ]
     leads = next((x for x in visit.leads if x.id == lead_id), None)
     stored = ""
@@ -61,7 +63,11 @@ def _offset_finding(
         stored = f" The set is {leads.lead_ohm:g} Ω and {leads.null_ohm or 0.0:g} Ω was nulled, which leaves {left:.2f} Ω."
     elif known:
         stored = f" Shorted, the set showed {max(known):g} Ω."
-    length = f" Taken as copper they would be {min(b.low for b in lengths):.0f} to {max(b.high for b in lengths):.0f} m." if lengths else ""
+    length = (
+        f" Taken as copper they would be {min(b.low for b in lengths):.0f} to {max(b.high for b in lengths):.0f} m."
+        if lengths
+        else ""
+    )
     return Finding(
         f"lead set {lead_id}",
         f"Bonds of different length share an offset of {max(low, 0.0):.2f} to {high:.2f} Ω.",

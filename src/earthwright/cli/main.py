@@ -20,7 +20,9 @@ from ..judged import Assessment
 from ..visitbook import BLANK, read_book
 
 VISIT = click.argument("visit", type=click.Path(path_type=Path))
-OUT = click.option("-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write.")
+OUT = click.option(
+    "-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write."
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -42,14 +44,16 @@ def load(visit: Path) -> tuple[Assessment | None, list[str]]:
         sys.exit(4)
     if book.visit is None:
         return None, [f.sentence() for f in book.findings]
-    return assess(book.visit, found=book.findings), []
+    return assess(book.visit, found=book.findings, broken=book.broken), []
 
 
 def exit_code(a: Assessment) -> int:
     """The exit code that sums up an assessment."""
     if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
         return 3
-    bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
+    bad = any(
+        b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds
+    )
     return 1 if bad or a.still_off else 0
 
 

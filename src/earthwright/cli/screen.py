@@ -27,11 +27,16 @@ def show(a: Assessment, *, full: bool) -> None:
     for b in a.bonds:
         sign = SIGNS.get(b.verdict, "[?]")
         click.echo()
-        click.secho(f"{sign} {b.part.title}: {verdict_text(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow"))
+        click.secho(
+            f"{sign} {b.part.title}: {verdict_text(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow")
+        )
         paragraph(b.words)
         if full:
             for line in b.sum_in_words:
                 paragraph(line, indent="      ")
+    for n in a.not_judged:
+        click.echo()
+        click.secho(f"[!] {n.entry}: not judged, {n.why}", bold=True, fg="yellow")
     findings(a)
     ledger(a)
     click.echo()
@@ -64,7 +69,12 @@ def ledger(a: Assessment) -> None:
     """What must still go back."""
     click.echo()
     if a.still_off:
-        click.secho("Still off: " + ", ".join(e.what for e in a.still_off) + ". Put back before anything is energised.", fg="red")
+        click.secho(
+            "Still off: "
+            + ", ".join(e.what for e in a.still_off)
+            + ". Put back before anything is energised.",
+            fg="red",
+        )
     else:
         click.echo("Nothing is noted as still off.")
 
@@ -95,4 +105,6 @@ def show_next(a: Assessment) -> None:
 
 def paragraph(text: str, *, indent: str = "    ", hang: str | None = None) -> None:
     """Wrapped text."""
-    click.echo(textwrap.fill(text, 98, initial_indent=indent, subsequent_indent=indent if hang is None else hang))
+    click.echo(
+        textwrap.fill(text, 98, initial_indent=indent, subsequent_indent=indent if hang is None else hang)
+    )

@@ -1,6 +1,6 @@
 """The blank visit book that ``earthwright start`` writes: every line explained, everything that must be filled marked."""
 
-BLANK = '''# Visit book. Write what you saw and did, in the order you did it; the tool works out the rest.
+BLANK = """# Visit book. Write what you saw and did, in the order you did it; the tool works out the rest.
 # Lines that begin with # are for people. Readings are typed as the display showed them: 0.02, 0.00, "over-range".
 # Lengths in metres, cross-sections in mm², temperatures in °C.
 
@@ -91,4 +91,4 @@ shown = 0.00
 check = "shorted"           # again at the end; not 0.00 makes every reading since the last good check suspect
 leads = "long"
 shown = 0.00
-'''
+"""

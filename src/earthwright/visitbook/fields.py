@@ -21,7 +21,14 @@ class Entry:
     """
 
     def __init__(
-        self, table: object, name: str, number: int, title: str, lines: Lines, file: str, findings: list[Finding]
+        self,
+        table: object,
+        name: str,
+        number: int,
+        title: str,
+        lines: Lines,
+        file: str,
+        findings: list[Finding],
     ) -> None:
         self._table: dict[str, object] = table if isinstance(table, dict) else {}
         self._name, self._number, self.title = name, number, title
@@ -49,7 +56,15 @@ class Entry:
         self._asked.append(key)
         return self._table.get(key)
 
-    def fault(self, key: str, what: str, expected: str, found: str, do: str = "", severity: Severity = Severity.ERROR) -> None:
+    def fault(
+        self,
+        key: str,
+        what: str,
+        expected: str,
+        found: str,
+        do: str = "",
+        severity: Severity = Severity.ERROR,
+    ) -> None:
         """Report a fault of this entry; an error makes the entry broken."""
         self.broken = self.broken or severity is Severity.ERROR
         where = f"{self.title}: {key}" if key else self.title
@@ -79,18 +94,42 @@ class Entry:
             self.fault(key, "This is needed and is empty.", what, "an empty text")
         if allowed and value not in allowed:
             near = difflib.get_close_matches(value, allowed, 1)
-            self.fault(key, "This is not one of the words known here.", what, value[:80], f"Did you mean '{near[0]}'?" if near else "")
+            self.fault(
+                key,
+                "This is not one of the words known here.",
+                what,
+                value[:80],
+                f"Did you mean '{near[0]}'?" if near else "",
+            )
             return default
         if len(value) > LONGEST_TEXT:
-            self.fault(key, "This text is too long.", f"at most {LONGEST_TEXT} characters", f"{len(value)} characters")
+            self.fault(
+                key,
+                "This text is too long.",
+                f"at most {LONGEST_TEXT} characters",
+                f"{len(value)} characters",
+            )
             return value[:LONGEST_TEXT]
         return value
 
     def number(
-        self, key: str, unit: str, *, need: bool = False, above: float | None = None, least: float | None = None, most: float = 1e9
+        self,
+        key: str,
+        unit: str,
+        *,
+        need: bool = False,
+        above: float | None = None,
+        least: float | None = None,
+        most: float = 1e9,
     ) -> float | None:
         """A plain number in a stated unit; a truth value, a text or an infinity is refused."""
-        low = f"above {above:g}" if above is not None else f"at least {least:g}" if least is not None else "a number"
+        low = (
+            f"above {above:g}"
+            if above is not None
+            else f"at least {least:g}"
+            if least is not None
+            else "a number"
+        )
         what = f"{low}, in {unit}"
         value = self._typed(
             key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool)
@@ -109,7 +148,9 @@ class Entry:
         """A whole number out of a few."""
         allowed = tuple(choices)
         what = "one of: " + ", ".join(map(str, allowed))
-        value = self._typed(key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed)
+        value = self._typed(
+            key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed
+        )
         return value if isinstance(value, int) else default
 
     def flag(self, key: str) -> bool | None:
@@ -120,13 +161,18 @@ class Entry:
     def date(self, key: str, *, need: bool = False) -> dt.date | None:
         """A date such as 2026-11-25."""
         value = self._typed(
-            key, need, "a date such as 2026-11-25", lambda v: isinstance(v, dt.date) and not isinstance(v, dt.datetime)
+            key,
+            need,
+            "a date such as 2026-11-25",
+            lambda v: isinstance(v, dt.date) and not isinstance(v, dt.datetime),
         )
         return value if isinstance(value, dt.date) else None
 
     def time(self, key: str) -> str:
         """A time of day such as 10:15:00, or a text in its place."""
-        value = self._typed(key, False, "a time such as 10:15:00", lambda v: isinstance(v, (str, dt.time, dt.datetime)))
+        value = self._typed(
+            key, False, "a time such as 10:15:00", lambda v: isinstance(v, (str, dt.time, dt.datetime))
+        )
         if isinstance(value, dt.time):
             return value.strftime("%H:%M")
         if isinstance(value, dt.datetime):
@@ -145,7 +191,9 @@ class Entry:
             return (value.strip(),)
         return tuple(str(x).strip() for x in value) if isinstance(value, list) else ()
 
-    def shown(self, key: str, unit: str, *, need: bool = True, step: Decimal = Decimal("0.01")) -> Shown | None:
+    def shown(
+        self, key: str, unit: str, *, need: bool = True, step: Decimal = Decimal("0.01")
+    ) -> Shown | None:
         """The digits of a display."""
         value = self.raw(key)
         return None if value is None and not need else self.digits(key, value, unit, step)

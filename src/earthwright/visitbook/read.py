@@ -19,7 +19,19 @@ from .steps import read_steps
 from .tools import read_instruments, read_leads
 
 LARGEST_BYTES = 2_000_000
-TABLES = ("visit", "supply", "instrument", "leads", "part", "bond", "link", "electrode", "board", "circuit", "step")
+TABLES = (
+    "visit",
+    "supply",
+    "instrument",
+    "leads",
+    "part",
+    "bond",
+    "link",
+    "electrode",
+    "board",
+    "circuit",
+    "step",
+)
 
 
 @frozen
@@ -54,7 +66,9 @@ class Book:
             tables = [tables]
         found = []
         for number, table in enumerate(tables):
-            label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
+            label = (
+                table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
+            )
             title = f"{name} {label}" if isinstance(label, str) and label else f"{name} {number + 1}"
             found.append(Entry(table, name, number, title, self.lines, self.file, self.findings))
         return found
@@ -83,7 +97,7 @@ def read_text(text: str, file: str = "visit book") -> ReadBook:
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise VisitBookError(
             f"{file}: this cannot be read as a visit book: {error}. "
-            "Text goes between quotes; a reading such as over-range is written \"over-range\"."
+            'Text goes between quotes; a reading such as over-range is written "over-range".'
         ) from error
     book = Book(data, Lines(text), file)
     root = Entry({k: 1 for k in data}, "", 0, "visit book", book.lines, file, book.findings)

@@ -18,7 +18,10 @@ def read_supply(book: Book) -> Supply:
     at_most = entry.number("neutral_at_most_mm2", "mm²", above=0, most=1000)
     if exact is not None and at_most is not None:
         entry.fault(
-            "neutral_at_most_mm2", "The supply neutral is given twice.", "neutral_mm2 or neutral_at_most_mm2", "both"
+            "neutral_at_most_mm2",
+            "The supply neutral is given twice.",
+            "neutral_mm2 or neutral_at_most_mm2",
+            "both",
         )
     supply = Supply(
         system=entry.text("system", choices=SYSTEMS) or None,
@@ -74,7 +77,12 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
         length = entry.number("length_m", "m", need=True, above=0, most=5000)
         tolerance = entry.number("length_tol_m", "m", least=0, most=1000)
         if length is not None and tolerance is not None and tolerance >= length:
-            entry.fault("length_tol_m", "The tolerance swallows the length.", f"less than {length:g} m", f"{tolerance:g} m")
+            entry.fault(
+                "length_tol_m",
+                "The tolerance swallows the length.",
+                f"less than {length:g} m",
+                f"{tolerance:g} m",
+            )
         bond_id = entry.text("id") or part
         if bond_id in {b.id for b in found}:
             entry.fault("id", "This id stands twice.", "an id of its own", bond_id)
@@ -106,17 +114,20 @@ def read_links(book: Book, parts: set[str]) -> tuple[Link, ...]:
     for entry in book.entries("link"):
         ends = entry.names("between")
         if len(ends) != 2 or ends[0] == ends[1]:
-            entry.fault("between", "A link joins two different nodes.", f'["{MET}", "water"]', str(list(ends)))
+            entry.fault(
+                "between", "A link joins two different nodes.", f'["{MET}", "water"]', str(list(ends))
+            )
             ends = ("", "")
         for end in ends:
             if end and end != MET:
                 known_part(book, entry, "between", end, parts)
-        low, high = entry.number("low_ohm", "Ω", least=0, most=1e6), entry.number("high_ohm", "Ω", least=0, most=1e6)
+        low, high = (
+            entry.number("low_ohm", "Ω", least=0, most=1e6),
+            entry.number("high_ohm", "Ω", least=0, most=1e6),
+        )
         if low is not None and high is not None and low > high:
             entry.fault("low_ohm", "Low is above high.", f"at most {high:g} Ω", f"{low:g} Ω")
-        link = Link(
-            new_id(entry, {x.id for x in found}), ends[0], ends[1], low, high, entry.text("note")
-        )
+        link = Link(new_id(entry, {x.id for x in found}), ends[0], ends[1], low, high, entry.text("note"))
         entry.close()
         keep(book, entry, link.id, found, link)
     return tuple(found)
@@ -135,12 +146,28 @@ def known_part(book: Book, entry: Entry, key: str, part: str, parts: set[str]) -
     if part in parts or not part:
         return
     if part in book.broken:
-        entry.fault(key, f"The entry of part '{part}' is broken, so this cannot be judged either.", "a part that can be read", part)
+        entry.fault(
+            key,
+            f"The entry of part '{part}' is broken, so this cannot be judged either.",
+            "a part that can be read",
+            part,
+        )
     else:
-        entry.fault(key, f"There is no part '{part}'.", "one of: " + (", ".join(sorted(parts)) or "no parts entered"), part)
+        entry.fault(
+            key,
+            f"There is no part '{part}'.",
+            "one of: " + (", ".join(sorted(parts)) or "no parts entered"),
+            part,
+        )
 
 
-def keep(book: Book, entry: Entry, entry_id: str, found: list[object] | list[Part] | list[Bond] | list[Link], thing: object) -> None:
+def keep(
+    book: Book,
+    entry: Entry,
+    entry_id: str,
+    found: list[object] | list[Part] | list[Bond] | list[Link],
+    thing: object,
+) -> None:
     """Keep a whole entry; note the id of a broken one."""
     if entry.broken:
         book.broken.append(entry_id)

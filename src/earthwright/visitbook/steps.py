@@ -52,16 +52,25 @@ class _Steps:
         if not name:
             return known[0] if len(known) == 1 else ""
         if name not in known:
-            entry.fault(key, f"'{name}' is not entered.", "one of: " + (", ".join(known) or "none entered"), name)
+            entry.fault(
+                key, f"'{name}' is not entered.", "one of: " + (", ".join(known) or "none entered"), name
+            )
         return name
 
     def end(self, entry: Entry, key: str, name: str) -> None:
         """Report an end that is no bond, link or earthing conductor."""
         base = name.removesuffix("@part")
         if base not in self.ends and base in self.book.broken:
-            entry.fault(key, f"The entry '{base}' is broken, so this step cannot be followed.", "an entry that can be read", name)
+            entry.fault(
+                key,
+                f"The entry '{base}' is broken, so this step cannot be followed.",
+                "an entry that can be read",
+                name,
+            )
         elif base not in self.ends:
-            entry.fault(key, f"There is no conductor '{base}'.", "one of: " + ", ".join(sorted(self.ends)), name)
+            entry.fault(
+                key, f"There is no conductor '{base}'.", "one of: " + ", ".join(sorted(self.ends)), name
+            )
 
 
 def read_steps(book: Book, visit: Visit) -> tuple[Event, ...]:
@@ -80,7 +89,12 @@ def _step(steps: _Steps, entry: Entry) -> None:
         entry.fault("", "One step does one thing.", "one of: " + ", ".join(KINDS), " and ".join(kinds))
     offs, ons = entry.names("off"), entry.names("on")
     if not kinds and not offs and not ons and not note:
-        entry.fault("", "This step says nothing.", "read, check, clamp, volts, isolated, look, off or on", "none of them")
+        entry.fault(
+            "",
+            "This step says nothing.",
+            "read, check, clamp, volts, isolated, look, off or on",
+            "none of them",
+        )
     why = entry.text("why")
     for key, names, kind in (("off", offs, Off), ("on", ons, On)):
         for name in names:
@@ -89,8 +103,13 @@ def _step(steps: _Steps, entry: Entry) -> None:
             steps.events.append(kind(seq=steps.seq, what=name, **common, **extra))  # type: ignore[arg-type]
     if kinds:
         {
-            "read": _read, "check": _check, "clamp": _clamp, "volts": _volts,
-            "isolated": _isolated, "look": _look, "override": _override,
+            "read": _read,
+            "check": _check,
+            "clamp": _clamp,
+            "volts": _volts,
+            "isolated": _isolated,
+            "look": _look,
+            "override": _override,
         }[kinds[0]](steps, entry, common)
     entry.close()
 
@@ -116,9 +135,19 @@ def _read(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
     bond = entry.text("bond", need=True)
     if bond and bond not in {b.id for b in steps.visit.site.bonds}:
         if bond in steps.book.broken:
-            entry.fault("bond", f"The entry of bond '{bond}' is broken, so its reading is not judged.", "a bond that can be read", bond)
+            entry.fault(
+                "bond",
+                f"The entry of bond '{bond}' is broken, so its reading is not judged.",
+                "a bond that can be read",
+                bond,
+            )
         else:
-            entry.fault("bond", f"There is no bond '{bond}'.", ", ".join(b.id for b in steps.visit.site.bonds) or "a bond", bond)
+            entry.fault(
+                "bond",
+                f"There is no bond '{bond}'.",
+                ", ".join(b.id for b in steps.visit.site.bonds) or "a bond",
+                bond,
+            )
     instrument, leads = _instrument(steps, entry), _leads(steps, entry)
     point, method = entry.text("point"), entry.text("method")
     raw = entry.raw("shown")
@@ -132,8 +161,16 @@ def _read(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
         shown = entry.digits("shown", value, "Ω", step)
         steps.events.append(
             Reading(
-                seq=steps.seq, id=f"r{steps.readings}", test=test, of=bond, shown=shown, leads=leads,
-                instrument=instrument, point=point, method=method, **common,  # type: ignore[arg-type]
+                seq=steps.seq,
+                id=f"r{steps.readings}",
+                test=test,
+                of=bond,
+                shown=shown,
+                leads=leads,
+                instrument=instrument,
+                point=point,
+                method=method,
+                **common,  # type: ignore[arg-type]
             )
         )
     if entry.broken:
@@ -159,7 +196,15 @@ def _check(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
     if entry.broken or shown is None:
         return
     steps.events.append(
-        LeadCheck(seq=steps.seq, leads=leads, kind=kind, shown=shown, instrument=instrument, nominal_ohm=nominal, **common)  # type: ignore[arg-type]
+        LeadCheck(
+            seq=steps.seq,
+            leads=leads,
+            kind=kind,
+            shown=shown,
+            instrument=instrument,
+            nominal_ohm=nominal,
+            **common,
+        )  # type: ignore[arg-type]
     )
 
 

@@ -36,7 +36,13 @@ def read_instruments(book: Book) -> tuple[Instrument, ...]:
 
 def _accuracy(book: Book, parent: Entry, number: int, function: str) -> Accuracy:
     entry = Entry(
-        parent.raw(function), "instrument", number, f"{parent.title}: {function}", book.lines, book.file, book.findings
+        parent.raw(function),
+        "instrument",
+        number,
+        f"{parent.title}: {function}",
+        book.lines,
+        book.file,
+        book.findings,
     )
     assumed = ASSUMED[function]
     accuracy = Accuracy(
@@ -60,7 +66,9 @@ def read_leads(book: Book) -> tuple[LeadSet, ...]:
     for entry in book.entries("leads"):
         leads = LeadSet(
             id=new_id(entry, {x.id for x in found}),
-            allowed=entry.text("allowed", need=True, choices=("nulled", "subtracted", "none"), default="none"),
+            allowed=entry.text(
+                "allowed", need=True, choices=("nulled", "subtracted", "none"), default="none"
+            ),
             null_ohm=entry.number("null_ohm", "Ω", least=0, most=1000),
             lead_ohm=entry.number("lead_ohm", "Ω", least=0, most=1000),
             note=entry.text("note"),

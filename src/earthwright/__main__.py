@@ -1,0 +1,5 @@
+"""``python -m earthwright``."""
+
+from .cli.main import run
+
+run()

@@ -1,0 +1,190 @@
+"""The rules of one visit: edition chosen once, look-ups that turn a missing rule into words instead of a guess."""
+
+from __future__ import annotations
+
+from attrs import evolve
+
+from ..errors import Finding, NoRule, Severity
+from ..installation import Bond
+from ..judged import EditionUsed, SizeJudged, SizeStepTaken
+from ..physics.conductor import factor_alpha, factor_beta
+from ..quantity import Limit, exact
+from ..rules import Edition, RuleBook
+from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, continuity_guidance, joint_guidance
+from ..rules.sizes import main_bond_min, standard_sizes, supplementary_bond_min
+from ..verdict import judge, no_rule, not_decided
+from ..visit import Visit
+
+
+class Rulings:
+    """What the rules say for one visit.
+
+    ``findings`` holds what must be said about the rules themselves (an edition that is not open, a missing size).
+    """
+
+    def __init__(self, visit: Visit, book: RuleBook | None = None) -> None:
+        self._visit = visit
+        self._book = book or RuleBook.load()
+        self.findings: list[Finding] = []
+        self._wiring: Edition | None = None
+        self._why_none = ""
+        try:
+            self._wiring = self._book.edition_for(WIRING, visit.date, visit.choices.edition)
+        except NoRule as error:
+            self._why_none = str(error)
+            self.findings.append(
+                Finding(
+                    "visit: date",
+                    "No edition of the wiring rules is known for this visit.",
+                    Severity.WARNING,
+                    "rules.edition",
+                    "",
+                    "a date and an edition that the data know",
+                    f"{visit.date} {visit.choices.edition}".strip(),
+                    "What rests on rules is shown as 'no rule'; what rests on physics is judged all the same.",
+                    str(error),
+                )
+            )
+
+    @property
+    def editions(self) -> tuple[EditionUsed, ...]:
+        """The editions used, with the reason."""
+        used = []
+        if self._wiring is not None:
+            open_then = self._book.editions_open(WIRING, self._visit.date)
+            if self._visit.choices.edition:
+                why = "chosen for this visit"
+            elif len(open_then) > 1:
+                other = ", ".join(e.edition for e in open_then if e is not self._wiring)
+                why = f"in force on {self._visit.date}; {other} could have been chosen too"
+            else:
+                why = f"in force on {self._visit.date}"
+            used.append(
+                EditionUsed(
+                    WIRING,
+                    self._wiring.edition,
+                    self._wiring.title,
+                    why,
+                    self._wiring.reviewed_until.isoformat(),
+                )
+            )
+        try:
+            conductors = self._book.edition_for(CONDUCTORS, self._visit.date)
+            used.append(
+                EditionUsed(CONDUCTORS, conductors.edition, conductors.title, "resistance of conductors")
+            )
+        except NoRule:
+            pass
+        return tuple(used)
+
+    def mohm_per_m(self, bond: Bond, temp_c: float) -> float | None:
+        """Largest resistance of the bond's conductor at a temperature [mΩ/m]; None, with a finding, when it is not known."""
+        try:
+            row = conductor_mohm_per_m(
+                self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2
+            )
+        except NoRule as error:
+            self._say(
+                Finding(
+                    f"bond {bond.id}: csa_mm2",
+                    "The resistance of this conductor is not in the data, so its readings cannot be judged.",
+                    Severity.WARNING,
+                    "rules.conductor",
+                    bond.id,
+                    "a standard size, material and class",
+                    f"{bond.csa_mm2:g} mm² {bond.material}, class {bond.iec_class}",
+                    "Check size and material; a conductor of another standard cannot be judged by its length.",
+                    str(error),
+                )
+            )
+            return None
+        law = factor_beta(temp_c, 228.0) if bond.material == "aluminium" else factor_alpha(temp_c)
+        return float(row.value) * law
+
+    def _say(self, finding: Finding) -> None:
+        if finding not in self.findings:
+            self.findings.append(finding)
+
+    def joint(self) -> Limit | None:
+        """Guidance figure for a joint."""
+        return None if self._wiring is None else joint_guidance(self._wiring)
+
+    def continuity(self, expected_ohm: float) -> Limit | None:
+        """Guidance figure for the whole run, where there is one."""
+        return None if self._wiring is None else continuity_guidance(self._wiring, expected_ohm)
+
+    @property
+    def why_none(self) -> str:
+        """Why there is no edition; empty when there is one."""
+        return self._why_none
+
+    def smaller_sizes(self, bond: Bond) -> list[float]:
+        """Standard sizes below the bond's, largest first, for which a resistance is known."""
+        if self._wiring is None:
+            return []
+        return [
+            s for s in reversed(standard_sizes(self._wiring)) if s < bond.csa_mm2 and self._known(bond, s)
+        ]
+
+    def _known(self, bond: Bond, csa_mm2: float) -> bool:
+        try:
+            conductor_mohm_per_m(self._book, self._visit.date, bond.material, bond.iec_class, csa_mm2)
+        except NoRule:
+            return False
+        return True
+
+    def size(self, bond: Bond) -> SizeJudged:
+        """The fitted size against the clause chain."""
+        if self._wiring is None:
+            return SizeJudged(no_rule(self._why_none), None, ())
+        s = self._visit.site.supply
+        try:
+            if bond.supplementary:
+                chain = supplementary_bond_min(
+                    self._wiring, between="extraneous and extraneous", protected=False
+                )
+            else:
+                chain = main_bond_min(
+                    self._wiring,
+                    system=s.system,
+                    pme=s.pme,
+                    earthing_needed_mm2=s.earthing_needed_mm2,
+                    line_csa_mm2=s.line_csa_mm2,
+                    neutral_csa_mm2=s.neutral_csa_mm2,
+                    neutral_at_most=s.neutral_at_most,
+                )
+        except NoRule as error:
+            return SizeJudged(no_rule(str(error)), None, ())
+        steps = tuple(
+            SizeStepTaken(x.clause, x.inputs, x.value_mm2, x.decided, x.why, x.confidence)
+            for x in chain.steps
+        )
+        if chain.limit is None:
+            missing = "; ".join(chain.unknown)
+            return SizeJudged(not_decided(None, f"not known: {missing}"), None, steps, chain.unknown)
+        fitted = self._copper_equivalent(bond)
+        if fitted is None:
+            return SizeJudged(
+                not_decided(chain.limit, "the conductance of this material and size is not in the data"),
+                chain.needed_mm2,
+                steps,
+            )
+        judged = judge(exact(fitted, "mm²"), chain.limit)
+        if bond.material != "copper":
+            judged = evolve(
+                judged,
+                why=f"{bond.csa_mm2:g} mm² of {bond.material} conducts like {fitted:.1f} mm² of copper",
+            )
+        return SizeJudged(judged, chain.needed_mm2, steps)
+
+    def _copper_equivalent(self, bond: Bond) -> float | None:
+        if bond.material == "copper":
+            return bond.csa_mm2
+        try:
+            own = conductor_mohm_per_m(
+                self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2
+            ).value
+            copper = conductor_mohm_per_m(self._book, self._visit.date, "copper", 2, bond.csa_mm2).value
+        except NoRule:
+            return None
+        return bond.csa_mm2 * float(copper / own)
