@@ -1,6 +1,6 @@
-"""Two-point resistance with all sensitivities on a tree-like network of 200 nodes: time, and ratio to a dense solve.
+"""Two-point resistance with all sensitivities, tree-like network of 200 nodes: time, ratio to a dense solve.
 
-Run: python benchmarks/network.py. Prints medians; asserts nothing, since a busy machine is not a fault of the program.
+Run: python benchmarks/network.py. Prints medians and asserts nothing: a busy machine is no fault of the program.
 """
 
 from __future__ import annotations

@@ -28,9 +28,7 @@ def test_least_area_as_published() -> None:
     assert adiabatic.least_csa_mm2(460, 0.1, 115) == pytest.approx(1.26, abs=0.006)
 
 
-@pytest.mark.parametrize(
-    ("t_s", "printed", "half_digit"), [(1, (572, 858, 1430), 0.5), (5, (256, 384, 640), 0.5)]
-)
+@pytest.mark.parametrize(("t_s", "printed", "half_digit"), [(1, (572, 858, 1430), 0.5), (5, (256, 384, 640), 0.5)])
 def test_current_that_4_6_and_10_mm2_withstand(t_s: float, printed: tuple[float, ...], half_digit: float) -> None:
     found = [adiabatic.withstand_i_a(s, t_s, 143) for s in (4, 6, 10)]
     assert found == pytest.approx(printed, abs=half_digit)
@@ -55,7 +53,8 @@ def test_any_one_of_four_from_the_other_three(i_a: float, t_s: float, k: float) 
 
 
 @pytest.mark.parametrize(
-    ("material", "printed", "tolerance"), [("copper", 225.669, 0.001), ("aluminium", 148, 0.5), ("steel", 78, 0.5)]
+    ("material", "printed", "tolerance"),
+    [("copper", 225.669, 0.001), ("aluminium", 148, 0.5), ("steel", 78, 0.5)],
 )
 def test_material_constant_as_printed(material: str, printed: float, tolerance: float) -> None:
     assert adiabatic.material_constant(*MATERIAL[material]) == pytest.approx(printed, abs=tolerance)

@@ -41,8 +41,18 @@ def test_resistance_of_a_long_flexible_lead() -> None:
 
 @pytest.mark.parametrize(
     ("temp_c", "printed"),
-    [(5, 1.064), (10, 1.042), (25, 0.98), (30, 0.962), (40, 0.926), (50, 0.893), (60, 0.862), (70, 0.833)]
-    + [(80, 0.806), (100, 0.758)],
+    [
+        (5, 1.064),
+        (10, 1.042),
+        (25, 0.98),
+        (30, 0.962),
+        (40, 0.926),
+        (50, 0.893),
+        (60, 0.862),
+        (70, 0.833),
+        (80, 0.806),
+        (100, 0.758),
+    ],
 )
 def test_factor_to_20_as_printed_in_iec_60228(temp_c: float, printed: float) -> None:
     assert conductor.factor_to_20_flat(temp_c) == pytest.approx(printed, abs=0.0006)
@@ -85,8 +95,12 @@ def test_copper_laws_agree_because_their_coefficients_do() -> None:
 
 def test_laws_end_where_their_factor_would_vanish() -> None:
     assert conductor.factor_flat(-229.9) > 0
-    for law, cold in ((conductor.factor_flat, -230), (conductor.factor_beta, -234.5), (conductor.factor_alpha, -250)):
-        with pytest.raises(OutOfDomain, match="temp_c: .* is too cold"):
+    for law, cold in (
+        (conductor.factor_flat, -230),
+        (conductor.factor_beta, -234.5),
+        (conductor.factor_alpha, -250),
+    ):
+        with pytest.raises(OutOfDomain, match=r"temp_c: .* is too cold"):
             law(cold)
     with pytest.raises(OutOfDomain, match="too cold for the flat law"):
         conductor.factor_to_20_flat(-300)
@@ -94,8 +108,16 @@ def test_laws_end_where_their_factor_would_vanish() -> None:
 
 @pytest.mark.parametrize(
     ("r_ohm", "csa_mm2", "printed", "tolerance"),
-    [(0.163, 2.5, 22.0, 0.07), (0.05, 6, 16, 1), (0.05, 10, 27, 1), (0.05, 16, 43, 1)]
-    + [(0.01, 10, 5.5, 0.05), (0.01, 6, 3.2, 0.05), (0.01, 16, 8.7, 0.05), (0.01, 1.5, 0.83, 0.005)],
+    [
+        (0.163, 2.5, 22.0, 0.07),
+        (0.05, 6, 16, 1),
+        (0.05, 10, 27, 1),
+        (0.05, 16, 43, 1),
+        (0.01, 10, 5.5, 0.05),
+        (0.01, 6, 3.2, 0.05),
+        (0.01, 16, 8.7, 0.05),
+        (0.01, 1.5, 0.83, 0.005),
+    ],
 )
 def test_implied_length(r_ohm: float, csa_mm2: float, printed: float, tolerance: float) -> None:
     assert conductor.implied_length_m(r_ohm, CU[csa_mm2]) == pytest.approx(printed, abs=tolerance)
@@ -134,16 +156,21 @@ def test_implied_length_band_refuses_edges_in_the_wrong_order() -> None:
 
 @pytest.mark.parametrize(
     ("line", "cpc", "printed", "half_digit"),
-    [(1.5, 1.0, 30.2, 0.05), (2.5, 1.5, 19.51, 0.005), (4, 1.5, 16.71, 0.005), (6, 2.5, 10.49, 0.005)]
-    + [(10, 4, 6.44, 0.005), (16, 16, 2.3, 0.005), (25, 25, 1.454, 0.0005)],
+    [
+        (1.5, 1.0, 30.2, 0.05),
+        (2.5, 1.5, 19.51, 0.005),
+        (4, 1.5, 16.71, 0.005),
+        (6, 2.5, 10.49, 0.005),
+        (10, 4, 6.44, 0.005),
+        (16, 16, 2.3, 0.005),
+        (25, 25, 1.454, 0.0005),
+    ],
 )
 def test_r1r2_per_metre(line: float, cpc: float, printed: float, half_digit: float) -> None:
     assert 1000 * conductor.r1r2_ohm(1, CU[line], CU[cpc]) == pytest.approx(printed, abs=half_digit)
 
 
-@pytest.mark.parametrize(
-    ("line", "cpc", "printed"), [(1.5, 1.0, 1.51), (4, 1.5, 0.84), (6, 2.5, 0.52), (10, 4, 0.32)]
-)
+@pytest.mark.parametrize(("line", "cpc", "printed"), [(1.5, 1.0, 1.51), (4, 1.5, 0.84), (6, 2.5, 0.52), (10, 4, 0.32)])
 def test_r1r2_of_50_m(line: float, cpc: float, printed: float) -> None:
     assert conductor.r1r2_ohm(50, CU[line], CU[cpc]) == pytest.approx(printed, abs=0.006)
 

@@ -13,7 +13,7 @@ from earthwright.physics import domain
 
 @pytest.mark.parametrize("wrong", [True, False, "1", None, Decimal("1"), math.nan, math.inf, -math.inf, 1 + 0j])
 def test_number_refuses_what_is_no_finite_real_number(wrong: object) -> None:
-    with pytest.raises(domain.OutOfDomain, match="length_m: expected a .*number, found"):
+    with pytest.raises(domain.OutOfDomain, match=r"length_m: expected a .*number, found"):
         domain.number("length_m", wrong)  # type: ignore[arg-type]
 
 
@@ -26,7 +26,7 @@ def test_number_at_its_lower_edge() -> None:
     least = 2.0
     assert domain.number("x", math.nextafter(least, 3), low=least) > least
     assert domain.number("x", 2, low=least) == least
-    with pytest.raises(domain.OutOfDomain, match="x: expected at least 2, found 1.9"):
+    with pytest.raises(domain.OutOfDomain, match=r"x: expected at least 2, found 1\.9"):
         domain.number("x", math.nextafter(least, 1), low=least)
     with pytest.raises(domain.OutOfDomain, match="x: expected more than 2, found 2"):
         domain.number("x", 2, low=least, above=True)

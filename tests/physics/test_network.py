@@ -37,9 +37,7 @@ def network_of(graph: list[tuple[str, str, float]]) -> Network:
 
 
 @given(branches())
-def test_resistance_and_shares_are_those_of_dense_algebra(
-    nodal: Oracle, graph: list[tuple[str, str, float]]
-) -> None:
+def test_resistance_and_shares_are_those_of_dense_algebra(nodal: Oracle, graph: list[tuple[str, str, float]]) -> None:
     last = graph[-1][1]
     found = two_point(network_of(graph), "n0", last)
     r_ohm, currents = nodal(graph, "n0", last)
@@ -75,7 +73,9 @@ def test_sensitivities_are_those_of_finite_differences(
 
 
 @given(branches(st.floats(1e-9, 1e9)))
-def test_currents_obey_kirchhoff_however_far_the_resistances_lie_apart(graph: list[tuple[str, str, float]]) -> None:
+def test_currents_obey_kirchhoff_however_far_the_resistances_lie_apart(
+    graph: list[tuple[str, str, float]],
+) -> None:
     found = two_point(network_of(graph), "n0", "n1")
     balance = {"n0": 1.0, "n1": -1.0}
     for (u, v, _), share in zip(graph, found.shares.values(), strict=True):
@@ -90,9 +90,7 @@ def test_currents_obey_kirchhoff_however_far_the_resistances_lie_apart(graph: li
 
 
 @given(branches(), st.data())
-def test_removing_edges_is_as_if_they_were_not_there(
-    graph: list[tuple[str, str, float]], data: st.DataObject
-) -> None:
+def test_removing_edges_is_as_if_they_were_not_there(graph: list[tuple[str, str, float]], data: st.DataObject) -> None:
     ids = [f"e{place}" for place in range(len(graph))]
     removed = frozenset(data.draw(st.sets(st.sampled_from(ids))))
     left = [Edge(ids[place], *branch) for place, branch in enumerate(graph) if ids[place] not in removed]
@@ -125,7 +123,12 @@ def test_series_parallel_and_bridge_in_closed_form() -> None:
     assert found.shares == pytest.approx({"a": 2 / 3, "b": 2 / 3, "c": 1 / 3})
     assert found.sensitivities == pytest.approx({"a": 4 / 9, "b": 4 / 9, "c": 1 / 9})
     # balanced bridge: nothing flows in its middle
-    arms = [Edge("1", "s", "u", 1.0), Edge("2", "s", "v", 2.0), Edge("3", "u", "t", 2.0), Edge("4", "v", "t", 4.0)]
+    arms = [
+        Edge("1", "s", "u", 1.0),
+        Edge("2", "s", "v", 2.0),
+        Edge("3", "u", "t", 2.0),
+        Edge("4", "v", "t", 4.0),
+    ]
     bridge = two_point(Network([*arms, Edge("mid", "u", "v", 7.0)]), "s", "t")
     assert bridge.r_ohm == pytest.approx(2.0)
     assert bridge.shares["mid"] == pytest.approx(0, abs=1e-15)
@@ -173,9 +176,7 @@ def test_broken_edges_and_self_loops_count_for_nothing() -> None:
 
 
 def test_zero_ohm_link_carries_its_true_share() -> None:
-    net = Network(
-        [Edge("link", "met", "bar", 0.0), Edge("x", "bar", "pipe", 0.02), Edge("y", "met", "pipe", 0.06)]
-    )
+    net = Network([Edge("link", "met", "bar", 0.0), Edge("x", "bar", "pipe", 0.02), Edge("y", "met", "pipe", 0.06)])
     found = two_point(net, "met", "pipe")
     assert found.r_ohm == pytest.approx(0.015)
     assert found.shares == pytest.approx({"link": 0.75, "x": 0.75, "y": 0.25})
@@ -273,5 +274,5 @@ def test_questions_about_what_is_not_there() -> None:
         lambda: two_point(net, "p", "q", frozenset({"nothing"})),
         lambda: equivalent_path(net, "p", "q", "nothing"),
     ):
-        with pytest.raises(NetworkError, match="'no(where|thing)' is not in the network"):
+        with pytest.raises(NetworkError, match=r"'no(where|thing)' is not in the network"):
             question()

@@ -70,9 +70,7 @@ def material_constant(beta_c: float, qc_j_per_k_mm3: float, rho20_ohm_mm: float)
     return math.sqrt(heat * (beta + 20) / positive("rho20_ohm_mm", rho20_ohm_mm))
 
 
-def material_k(
-    beta_c: float, qc_j_per_k_mm3: float, rho20_ohm_mm: float, initial_c: float, final_c: float
-) -> float:
+def material_k(beta_c: float, qc_j_per_k_mm3: float, rho20_ohm_mm: float, initial_c: float, final_c: float) -> float:
     """k from material constants and temperatures: k = K·√ln((β + θf)/(β + θi)).
 
     beta_c [°C], qc_j_per_k_mm3 [J/(K·mm³)], rho20_ohm_mm [Ω·mm] as material_constant; initial_c < final_c
@@ -116,9 +114,7 @@ def checked_curve(points: Curve) -> tuple[tuple[float, float], ...]:
     clean: list[tuple[float, float]] = []
     for place, point in enumerate(points, start=1):
         try:
-            clean.append(
-                (positive(f"point {place} current", point[0]), positive(f"point {place} time", point[1]))
-            )
+            clean.append((positive(f"point {place} current", point[0]), positive(f"point {place} time", point[1])))
         except OutOfDomain as fault:
             faults.append(str(fault))
     for place in range(2, len(clean) + 1) if len(clean) == len(points) else ():

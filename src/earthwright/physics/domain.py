@@ -11,9 +11,7 @@ class OutOfDomain(EarthwrightError, ValueError):
     """A number for which the formula has no meaning: a negative length, a zero area, a truth value."""
 
 
-def number(
-    name: str, value: float, *, low: float = -math.inf, above: bool = False, infinite: bool = False
-) -> float:
+def number(name: str, value: float, *, low: float = -math.inf, above: bool = False, infinite: bool = False) -> float:
     """``value`` as a float if it is a real number, at least ``low`` (greater than ``low`` if ``above``).
 
     Infinity passes only with ``infinite``. Raises OutOfDomain with the argument's name, what was expected

@@ -256,9 +256,7 @@ def _merged(pairs: Iterable[tuple[int, int]], count: int) -> list[int]:
     return [find(node) for node in range(count)]
 
 
-def _fill_zero_edges(
-    live: list[_Live], zero: list[_Live], start: int, end: int, shares: dict[str, float]
-) -> None:
+def _fill_zero_edges(live: list[_Live], zero: list[_Live], start: int, end: int, shares: dict[str, float]) -> None:
     """Shares of zero-ohm edges from what enters and leaves each of their nodes through everything else."""
     entering: dict[int, float] = {}
     for node, i in ((start, 1.0), (end, -1.0)):

@@ -101,9 +101,7 @@ def broken(length_m: float, x_m: float, break_m: float, spur_m: float = 0.0) -> 
     return Star(x_m, math.inf, spur_m) if x_m <= break_m else Star(math.inf, length_m - x_m, spur_m)
 
 
-def bridged(
-    length_m: float, x_m: float, from_m: float, to_m: float, via_m: float, spur_m: float = 0.0
-) -> Star:
+def bridged(length_m: float, x_m: float, from_m: float, to_m: float, via_m: float, spur_m: float = 0.0) -> Star:
     """Star of a ring within a ring: a cable of via_m joins the points from_m and to_m as well.
 
     0 <= from_m < to_m <= L [m]; via_m [m] >= 0; others as whole. Outside the bridge its two ways lie side
@@ -119,9 +117,7 @@ def bridged(
     return _inside(from_m, length_m - to_m, x_m - from_m, to_m - x_m, via_m, spur_m)
 
 
-def on_bridge(
-    length_m: float, y_m: float, from_m: float, to_m: float, via_m: float, spur_m: float = 0.0
-) -> Star:
+def on_bridge(length_m: float, y_m: float, from_m: float, to_m: float, via_m: float, spur_m: float = 0.0) -> Star:
     """Star of a socket on the bridging cable itself, y_m from its end at from_m.
 
     y_m [m] 0 … via_m; others as bridged. Raises OutOfDomain. Source: as bridged, the two ways changed over.
@@ -284,9 +280,7 @@ def broken_ring(
     Checked with the 84 m ring whose cpc is broken after 50 m, and nodal analysis.
     """
     if unknown := set(conductors) - {"line", "neutral", "cpc"}:
-        raise OutOfDomain(
-            f"conductors: expected line, neutral or cpc, found {', '.join(sorted(map(str, unknown)))}"
-        )
+        raise OutOfDomain(f"conductors: expected line, neutral or cpc, found {', '.join(sorted(map(str, unknown)))}")
     spurs = _spurs(sockets_m, spurs_m)
     sound = [whole(length_m, x, s) for x, s in zip(sockets_m, spurs, strict=True)]
     cut = [broken(length_m, x, break_m, s) for x, s in zip(sockets_m, spurs, strict=True)]
@@ -310,8 +304,7 @@ def bridged_ring(
     Checked with the 84 m ring bridged from 20 to 60 m by 6 m, and nodal analysis.
     """
     stars = [
-        bridged(length_m, x, from_m, to_m, via_m, s)
-        for x, s in zip(sockets_m, _spurs(sockets_m, spurs_m), strict=True)
+        bridged(length_m, x, from_m, to_m, via_m, s) for x, s in zip(sockets_m, _spurs(sockets_m, spurs_m), strict=True)
     ]
     return readings(cable, stars, stars, stars, crossed)
 

@@ -110,9 +110,7 @@ def tracking(bond_on_a: float, bond_off_a: float, load_on_a: float, load_off_a: 
     the only return. Raises OutOfDomain. Clamp readings have no sign, so a current that turns round shows
     too small a change. Source: method of this project. Checked with 11.8 A in the bond for 11.8 A of load.
     """
-    change = (
-        number("load_on_a", load_on_a, low=not_negative("load_off_a", load_off_a), above=True) - load_off_a
-    )
+    change = number("load_on_a", load_on_a, low=not_negative("load_off_a", load_off_a), above=True) - load_off_a
     return (not_negative("bond_on_a", bond_on_a) - not_negative("bond_off_a", bond_off_a)) / change
 
 

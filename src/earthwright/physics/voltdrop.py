@@ -39,12 +39,7 @@ def drop_v(mv_per_a_m: float, i_a: float, length_m: float) -> float:
     mv_per_a_m [mV/(A·m)] > 0; i_a [A] >= 0; length_m [m] >= 0, one way. Returns [V]. Raises OutOfDomain.
     Source: BS 7671 appendix 4. Checked with 5 m of 4 mm² at 30 A and 200 A.
     """
-    return (
-        positive("mv_per_a_m", mv_per_a_m)
-        * not_negative("i_a", i_a)
-        * not_negative("length_m", length_m)
-        / 1000
-    )
+    return positive("mv_per_a_m", mv_per_a_m) * not_negative("i_a", i_a) * not_negative("length_m", length_m) / 1000
 
 
 def spread_drop_v(mv_per_a_m: float, loads: list[tuple[float, float]]) -> float:
