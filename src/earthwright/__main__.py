@@ -1,5 +1,5 @@
 """``python -m earthwright``."""
 
-from .cli.main import run
+from .cli import run
 
 run()

@@ -123,9 +123,7 @@ def read_shown(
     findings: list[Finding] = []
     if note:
         findings.append(
-            Finding(
-                where, f"Understood as {digits} {unit}.", Severity.NOTE, "input.unit", entry, unit, text, note
-            )
+            Finding(where, f"Understood as {digits} {unit}.", Severity.NOTE, "input.unit", entry, unit, text, note)
         )
     if digits == 0 and not sign and typed_step > step:
         return refuse(
@@ -146,9 +144,7 @@ def read_shown(
             )
         )
     kind = Kind.OVER if sign[:1] in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
-    return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(
-        findings
-    )
+    return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(findings)
 
 
 def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:

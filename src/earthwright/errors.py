@@ -76,11 +76,7 @@ class Finding:
 
     def sentence(self) -> str:
         """The finding in one paragraph of plain text."""
-        place = (
-            f"{self.file}:{self.line}: "
-            if self.file and self.line
-            else (f"{self.file}: " if self.file else "")
-        )
+        place = f"{self.file}:{self.line}: " if self.file and self.line else (f"{self.file}: " if self.file else "")
         parts = [f"{place}{self.where}: {self.what}"]
         if self.found:
             parts.append(f"Found: {self.found}.")

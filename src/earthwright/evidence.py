@@ -22,6 +22,7 @@ WHOLE, IMPAIRED, OPEN = "whole", "impaired", "open"
 HYPOTHESES = (WHOLE, IMPAIRED, OPEN)
 PROVED, DISPROVED, NOT_SHOWN = "proved", "disproved", "not shown"
 
+DEFAULT_DISPLAY = Display()  # ±(3 % + 2 digits of 0.01 Ω), range 99.99 Ω
 Nodes = tuple[tuple[float, float], ...]  # (value, weight) pairs of a distribution
 
 
@@ -77,7 +78,7 @@ class Observed:
 
     test: str
     shown: float
-    display: Display = Display()
+    display: Display = DEFAULT_DISPLAY
     offset: tuple[float, float] = (0.0, 0.0)
     shorted_after: bool = False
     held_apart: bool = False
@@ -175,9 +176,7 @@ class BondEvidence:
     def _factors_of_path_readings(self) -> list[list[tuple[float, float]]]:
         """For each reading and path node: the chance of the digits if the path answered (path readings)."""
         return [
-            [(o.display.chance_with_offset(o.shown, p, o.offset), w) for p, w in self._paths]
-            if o.test == PATH
-            else []
+            [(o.display.chance_with_offset(o.shown, p, o.offset), w) for p, w in self._paths] if o.test == PATH else []
             for o in self.observed
         ]
 
@@ -198,10 +197,7 @@ class BondEvidence:
                     row = [r * (fixed + slip * t) for r, t in zip(row, joint, strict=True)]
                 else:
                     factors = self._path_factors[number]
-                    row = [
-                        r * (base + right * f + slip * t)
-                        for r, (f, _), t in zip(row, factors, joint, strict=True)
-                    ]
+                    row = [r * (base + right * f + slip * t) for r, (f, _), t in zip(row, factors, joint, strict=True)]
             rows.append(row)
         return rows
 
@@ -241,9 +237,7 @@ class BondEvidence:
     def _predictions(self) -> dict[str, dict[str, dict[int, float]]]:
         """True values of conductor, path and together on the grid, by hypothesis and test; worked out once."""
         if self._predicted is None:
-            self._predicted = {
-                h: self._collect(nodes, self._joint[h]) for h, nodes in self._conductors.items()
-            }
+            self._predicted = {h: self._collect(nodes, self._joint[h]) for h, nodes in self._conductors.items()}
         return self._predicted
 
     def _collect(self, conductors: Nodes, rows: list[list[float]]) -> dict[str, dict[int, float]]:
@@ -309,9 +303,7 @@ def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nod
     return (*((v, w * (1.0 - model.path_absent)) for v, w in nodes), (math.inf, model.path_absent))
 
 
-def log_uniform(
-    low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3
-) -> Nodes:
+def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3) -> Nodes:
     """Midpoints of a log-uniform distribution in ``count`` cells; a cell that meets a window is split ``finer`` times.
 
     The digits are decided inside the windows, so that is where the quadrature needs its nodes.

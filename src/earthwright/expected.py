@@ -71,11 +71,7 @@ def known_path(site: Site, bond: Bond, state: State, r_of: dict[str, float]) -> 
         if not any(bond.part in (e.a, e.b) for e in edges):
             return None
         ends.append(two_point(Network(edges, (MET, bond.part)), MET, bond.part).r_ohm)
-    return (
-        None
-        if math.isinf(ends[1])
-        else Band(ends[0], ends[1], "Ω", ("known metal between MET and the part",))
-    )
+    return None if math.isinf(ends[1]) else Band(ends[0], ends[1], "Ω", ("known metal between MET and the part",))
 
 
 def expect(test: str, copper: Band, path: Band | None, display: Display, joint_ohm: float) -> Expectation:
@@ -134,6 +130,7 @@ def close(conductor: Quantity, path: Quantity | None, together: Quantity) -> Clo
     Sensitivities of ``t = c·p/(c + p)``: ∂t/∂c = (p/(c+p))², ∂t/∂p = (c/(c+p))².
     """
     c = max(conductor.value, 0.0)
+    parts: tuple[tuple[float, Quantity], ...]
     if path is None:
         predicted, parts = c, ((1.0, conductor),)
     else:
@@ -142,7 +139,5 @@ def close(conductor: Quantity, path: Quantity | None, together: Quantity) -> Clo
         share_c, share_p = (p / total, c / total) if total else (0.5, 0.5)
         predicted = c * p / total if total else 0.0
         parts = ((share_c**2, conductor), (share_p**2, path))
-    difference = combine(
-        together.value - predicted, together.unit, ((1.0, together), *((-s, q) for s, q in parts))
-    )
+    difference = combine(together.value - predicted, together.unit, ((1.0, together), *((-s, q) for s, q in parts)))
     return Closure(predicted, difference, abs(difference.value) <= difference.expanded())

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from attrs import frozen
 
 from .errors import Finding
@@ -136,4 +134,3 @@ class Assessment:
     not_judged: tuple[NotJudged, ...]
     findings: tuple[Finding, ...]
     still_off: tuple[Off, ...]
-    judged_on: dt.date

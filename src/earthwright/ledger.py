@@ -37,7 +37,5 @@ def still_off(events: Sequence[Event]) -> tuple[Off, ...]:
 def readings(events: Iterable[Event], of: str = "", test: str = "") -> tuple[Reading, ...]:
     """The readings of one thing, or of one test, that were not refused, in order."""
     return tuple(
-        e
-        for e in events
-        if isinstance(e, Reading) and not e.refused and of in ("", e.of) and test in ("", e.test)
+        e for e in events if isinstance(e, Reading) and not e.refused and of in ("", e.of) and test in ("", e.test)
     )

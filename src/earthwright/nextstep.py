@@ -48,7 +48,7 @@ def worth(
     spread_to = min(len(edges), model.gross_digits)
     chances: dict[str, dict[int, float]] = {}
     for h, true in bond.predict(test).items():
-        digits = {g: even for g in range(spread_to)}
+        digits = dict.fromkeys(range(spread_to), even)
         digits[dp.OVER] = even + (1.0 - model.gross) * over
         digits[0] += (1.0 - model.gross) * touching
         for index, weight in true.items():

@@ -211,9 +211,7 @@ def _beta_share(x: float, a: float, b: float) -> float:
     """Regularised incomplete beta function by its continued fraction (Lentz)."""
     if x > (a + 1.0) / (a + b + 2.0):
         return 1.0 - _beta_share(1.0 - x, b, a)
-    front = math.exp(
-        math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
-    )
+    front = math.exp(math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x))
     c, d = 1.0, 1.0 / (1.0 - (a + b) * x / (a + 1.0))
     result = d
     for m in range(1, 400):

@@ -102,9 +102,7 @@ def shorted_good(check: LeadCheck, leads: LeadSet, accuracy: Accuracy) -> bool:
     return abs(check.shown.value - expected) <= slack + expected * accuracy.pct / 100.0
 
 
-def lead_trust(
-    reading: Reading, checks: Iterable[LeadCheck], leads: LeadSet, accuracy: Accuracy
-) -> LeadTrust:
+def lead_trust(reading: Reading, checks: Iterable[LeadCheck], leads: LeadSet, accuracy: Accuracy) -> LeadTrust:
     """The shorted checks that bracket a reading, and whether the leads were also held apart.
 
     A bad check after the reading spoils everything back to the last good one, so the first check after it decides.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import math
 import types
 import typing
@@ -21,11 +22,16 @@ def to_json(a: Assessment) -> dict[str, object]:
     return {"schema": SCHEMA_ID, **typing.cast("dict[str, object]", plain(a))}
 
 
+def as_text(a: Assessment) -> str:
+    """The assessment as JSON text."""
+    return json.dumps(to_json(a), ensure_ascii=False, indent=1) + "\n"
+
+
 def plain(value: object) -> object:
     """Any of our frozen values as JSON values, each object with its kind."""
-    if attrs.has(type(value)):
-        named = {f.name: plain(getattr(value, f.name)) for f in attrs.fields(type(value))}
-        return {"is": type(value).__name__, **named}
+    kind = type(value)
+    if attrs.has(kind):
+        return {"is": kind.__name__, **{f.name: plain(getattr(value, f.name)) for f in attrs.fields(kind)}}
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Decimal):

@@ -6,8 +6,8 @@ import datetime as dt
 
 from attrs import frozen
 
-from .installation import Site
 from .events import Event
+from .installation import Site
 from .reading import Instrument, LeadSet
 
 

@@ -9,18 +9,18 @@ import math
 
 from .digits import Kind
 from .events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER
-from .evidence import DISPROVED, IMPAIRED, OPEN, PROVED
+from .evidence import DISPROVED, OPEN, PROVED
 from .judged import BondJudged, ReadingJudged
 from .quantity import Band
 from .verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 
-# How each reading is taken, for a sentence that begins with its digits.
+# How each reading is taken, before its digits.
 HOW = {
-    CONDUCTOR: "with the MET end off, from the conductor's free end to the {part}",
-    PATH: "with the MET end off, from the MET to the {part}",
-    TOGETHER: "with all connected, from the MET to the {part}",
-    JOINT: "across the joint, from the conductor at the clamp to bare metal of the {part}",
-    CLAMP_BODY: "with the MET end off, to the body of the clamp only, which leaves the joint out",
+    CONDUCTOR: "Conductor alone, MET end off",
+    CLAMP_BODY: "Conductor to the clamp's body only, joint left out",
+    PATH: "Path without the bond, MET to the {part}",
+    TOGETHER: "All connected, MET to the {part}",
+    JOINT: "Across the joint",
 }
 # What each reading is called in a list.
 NAMES = {
@@ -94,19 +94,25 @@ def _read(b: BondJudged) -> list[str]:
         shown = [r.reading.shown for r in b.readings if r.reading.test == test and r.used and r.reading.shown]
         if not shown:
             continue
-        text = ", then ".join(s.as_shown if s.kind is Kind.VALUE else str(s) for s in shown)
-        sentences.append(f"{text[0].upper()}{text[1:]} {HOW[test].format(part=b.part.title)}.")
+        text = ", then ".join(s.as_shown if s.kind is Kind.VALUE else str(s) for s in dict.fromkeys(shown))
+        sentences.append(f"{HOW[test].format(part=b.part.title)}: {text}.")
     void = [r for r in b.readings if not r.used and r.why_not]
     if void:
-        reasons = "; ".join(dict.fromkeys(r.why_not for r in void))
+        reasons = "; ".join(dict.fromkeys(_lower(r.why_not.rstrip(".")) for r in void))
         count = "One reading does" if len(void) == 1 else f"{len(void)} readings do"
         sentences.append(f"{count} not count: {reasons}.")
     return sentences
 
 
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
 def _should_be(b: BondJudged) -> list[str]:
     copper = b.expected[0].copper
-    text = f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper)} with a good joint"
+    text = (
+        f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper)} with a good joint"
+    )
     if copper.high < 0.02 and any(r.reading.test == CONDUCTOR for r in b.readings):
         return [text + ", less than the display can tell, so the digits say nothing about the length."]
     return [text + "."]
@@ -127,11 +133,7 @@ def _shows(b: BondJudged) -> list[str]:
             return [
                 f"An open conductor would show these digits {times(e.whole_over_open)} as often as a whole one. "
                 f"Disproved: the bond to the {b.part.title} is not continuous."
-                + (
-                    " The path alone reads the same as all together, so the bond adds nothing."
-                    if same
-                    else ""
-                )
+                + (" The path alone reads the same as all together, so the bond adds nothing." if same else "")
             ]
         return [
             f"A conductor with extra resistance in it would show these digits {times(e.whole_over_impaired)} as often as a whole one. "
@@ -169,8 +171,10 @@ def _masked(b: BondJudged, used: dict[str, ReadingJudged]) -> list[str]:
     if together.reading.shown.value >= copper.low:
         return []
     step = float(together.reading.shown.step)
-    who = "The path explains it" if PATH in used else "so other metal helped to carry the test current"
-    head = f"{together.reading.shown.as_shown} is below the {ohm(copper.low, step / 10)} that the copper alone must have"
+    who = "The path explains it" if PATH in used else "so other metal carried part of the test current"
+    head = (
+        f"{together.reading.shown.as_shown} is below the {ohm(copper.low, step / 10)} that the copper alone must have"
+    )
     return [f"{head}. {who}." if PATH in used else f"{head}, {who}."]
 
 
@@ -184,14 +188,14 @@ def _path_is_together(used: dict[str, ReadingJudged]) -> bool:
 def _hangs_together(b: BondJudged) -> list[str]:
     if b.closure is None:
         return []
-    difference = b.closure.difference
+    difference, predicted = b.closure.difference, b.closure.predicted
     if b.closure.closes:
         return [
-            f"The readings hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, and that is what was read."
+            f"The three hang together: {predicted:.3f} Ω follows from conductor and path, {ohm(predicted + difference.value)} was read."
         ]
     return [
-        f"The readings do not hang together: {b.closure.predicted:.3f} Ω follows from conductor and path, "
-        f"{b.closure.predicted + difference.value:.2f} Ω was read. Null, lead or joint moved between them; repeat the three."
+        f"The three do not hang together: {predicted:.3f} Ω follows from conductor and path, "
+        f"{ohm(predicted + difference.value)} was read. Null, lead or joint moved between them; repeat the three."
     ]
 
 
@@ -204,16 +208,16 @@ def _joint(b: BondJudged) -> str:
 def _size(b: BondJudged) -> str:
     j = b.size.judged
     if j.outcome == MEETS and b.size.needed_mm2 is not None and j.limit is not None:
-        return f"Size: {b.bond.csa_mm2:g} mm² meets the {b.size.needed_mm2:g} mm² of {j.limit.clause} ({j.limit.edition})."
+        return (
+            f"Size: {b.bond.csa_mm2:g} mm² meets the {b.size.needed_mm2:g} mm² of {j.limit.clause} ({j.limit.edition})."
+        )
     return f"Size: {judged_words(j)}"
 
 
 def judged_words(j: Judged) -> str:
     """A comparison with its limit in one sentence."""
     memory = " (value from memory, check it)" if j.limit and j.limit.confidence == "memory" else ""
-    limit = (
-        f"{j.limit.value:g} {j.limit.unit}, {j.limit.clause}, {j.limit.edition}{memory}" if j.limit else ""
-    )
+    limit = f"{j.limit.value:g} {j.limit.unit}, {j.limit.clause}, {j.limit.edition}{memory}" if j.limit else ""
     if j.outcome == MEETS:
         return f"meets {limit}{'. ' + j.why if j.why else ''}."
     if j.outcome == FAILS:
@@ -247,18 +251,14 @@ def worked_sum(b: BondJudged, r_mohm_per_m: float, temp_c: float) -> tuple[str, 
     for r in b.readings:
         if r.corrected.quantity is not None:
             q = r.corrected.quantity
-            lines.append(
-                f"{NAMES[r.reading.test].capitalize()}: {q.value:.3f} Ω, standard uncertainty {q.u:.4f} Ω"
-            )
+            lines.append(f"{NAMES[r.reading.test].capitalize()}: {q.value:.3f} Ω, standard uncertainty {q.u:.4f} Ω")
     if b.closure is not None:
         d = b.closure.difference
         lines.append(
             f"Together from the other two: {b.closure.predicted:.4f} Ω; measured minus that: {d.value:+.4f} ± {d.expanded():.4f} Ω (95 %)"
         )
     if b.implied is not None:
-        lines.append(
-            f"Length that the conductor reading stands for: {b.implied.low:.0f} to {b.implied.high:.0f} m"
-        )
+        lines.append(f"Length that the conductor reading stands for: {b.implied.low:.0f} to {b.implied.high:.0f} m")
     lines.append(
         f"Whole against open: log10 {b.evidence.whole_over_open:+.2f}; against impaired: {b.evidence.whole_over_impaired:+.2f}; "
         f"{b.evidence.model.decide:g} is asked for"

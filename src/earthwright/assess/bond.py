@@ -79,9 +79,7 @@ def judge_bond(visit: Visit, bond: Bond, r: float, rulings: Rulings, model: Mode
         clamp=clamp_text(visit, bond.id),
         findings=tuple(_findings(bond, taken, refused)),
     )
-    return evolve(
-        judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c)
-    )
+    return evolve(judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c))
 
 
 def _one(
@@ -213,9 +211,7 @@ def _joint(taken: Sequence[ReadingJudged], rulings: Rulings, visit: Visit) -> Ju
     outcomes = []
     for x in own:
         if x.corrected.quantity is not None:
-            outcomes.append(
-                (x.corrected.quantity.value, judge(x.corrected.quantity, limit, visit.choices.decision))
-            )
+            outcomes.append((x.corrected.quantity.value, judge(x.corrected.quantity, limit, visit.choices.decision)))
         elif x.corrected.band is not None:
             outcomes.append((x.corrected.band.high, judge_band(x.corrected.band, limit)))
         else:
@@ -272,6 +268,7 @@ def _explanations(
         together_ohm=value.get(TOGETHER),
         joint_ohm=value.get(JOINT),
         lead_ohm=leads.lead_ohm if leads and leads.allowed != "subtracted" else None,
+        leads_good_after=conductor.corrected.trust.after_good is True,
     )
 
 

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from .. import words
 from ..digits import Kind
-from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent
-from ..evidence import DISPROVED, OPEN, Evidence
+from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent, Look, On, Reading
+from ..evidence import DISPROVED, NOT_SHOWN, OPEN, Evidence
 from ..installation import Bond
 from ..judged import Next, ReadingJudged
+from ..ledger import state_at
 from ..nextstep import Worth, best
 from ..visit import Visit
 
@@ -39,6 +40,11 @@ def next_at(
     name = part.title
     if refused:
         return Next("Correct the entry that could not be read; no verdict is given until then.", "entry")
+    if bond.id in state_at(visit.events, len(visit.events)).off and (verdict != NOT_SHOWN or _conductor_known(taken)):
+        return Next(
+            f"Put the MET end of the bond to the {name} back before anything is energised, then measure together.",
+            "reconnect",
+        )
     suspect = [x for x in taken if x.corrected.trust.suspect]
     if suspect and not any(x.used for x in taken if x.reading.seq > suspect[-1].reading.seq):
         return Next(
@@ -53,20 +59,16 @@ def next_at(
         if x.used and x.reading.test == CONDUCTOR and x.reading.shown and x.reading.shown.kind is Kind.OVER
     ]
     if shown_over and shown_over[-1].corrected.trust.after is None:
-        return Next(
-            "Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEADS
-        )
-    choice = best(list(could_show), evidence.model.enough_bits)
+        return Next("Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEADS)
+    choice = best(list(could_show), evidence.model.enough_bits) if verdict == NOT_SHOWN else None
     if choice is None:
-        return _joint_or_nothing(name, taken)
+        return _confirm(visit, bond, name) or _joint_or_nothing(name, taken)
     if choice.test == TOGETHER:
         return Next(f"{TAKE[TOGETHER].format(part=name)}.", TOGETHER, choice)
     return _one_end_off(visit, bond, name, choice, list(could_show), part.owner)
 
 
-def _one_end_off(
-    visit: Visit, bond: Bond, name: str, choice: Worth, all_worths: list[Worth], owner: str
-) -> Next:
+def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths: list[Worth], owner: str) -> Next:
     """A reading that needs an end off: only after the clamp meter, and never when current was found or the part is not the client's."""
     stop = visit.choices.clamp_stop_a
     currents = [e for e in visit.events if isinstance(e, ClampCurrent) and e.on == bond.id]
@@ -83,9 +85,7 @@ def _one_end_off(
         )
     if owner:
         blocked = f"the {name} belongs to the {owner}"
-        return Next(
-            f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked
-        )
+        return Next(f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked)
     if not currents:
         text = TAKE[choice.test].format(part=name)
         return Next(
@@ -113,6 +113,27 @@ def _mend(bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evide
     if not joint:
         return Next(f"{TAKE[JOINT].format(part=name)}; it tells the joint from the run.", JOINT)
     return Next("Follow the run to the damage or the poor joint, mend it, and measure again.", "mend")
+
+
+def _conductor_known(taken: Sequence[ReadingJudged]) -> bool:
+    """Both readings that need the end off were taken, so there is no reason to leave it off."""
+    return {CONDUCTOR, PATH} <= {x.reading.test for x in taken if x.used}
+
+
+def _confirm(visit: Visit, bond: Bond, name: str) -> Next | None:
+    """What was put back is confirmed by a reading with all connected, or by a look that found it in place."""
+    back = max((e.seq for e in visit.events if isinstance(e, On) and e.what.split("@")[0] == bond.id), default=0)
+    if not back:
+        return None
+    for event in visit.events:
+        if event.seq > back and isinstance(event, Reading) and event.of == bond.id and event.test == TOGETHER:
+            return None
+        if event.seq > back and isinstance(event, Look) and event.what.split("@")[0] == bond.id and event.holds:
+            return None
+    return Next(
+        f"It was put back: confirm it. {TAKE[TOGETHER].format(part=name)}, or look at the terminal and note it.",
+        TOGETHER,
+    )
 
 
 def _joint_or_nothing(name: str, taken: Sequence[ReadingJudged]) -> Next | None:

@@ -70,9 +70,7 @@ class Rulings:
             )
         try:
             conductors = self._book.edition_for(CONDUCTORS, self._visit.date)
-            used.append(
-                EditionUsed(CONDUCTORS, conductors.edition, conductors.title, "resistance of conductors")
-            )
+            used.append(EditionUsed(CONDUCTORS, conductors.edition, conductors.title, "resistance of conductors"))
         except NoRule:
             pass
         return tuple(used)
@@ -80,9 +78,7 @@ class Rulings:
     def mohm_per_m(self, bond: Bond, temp_c: float) -> float | None:
         """Largest resistance of the bond's conductor at a temperature [mΩ/m]; None, with a finding, when it is not known."""
         try:
-            row = conductor_mohm_per_m(
-                self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2
-            )
+            row = conductor_mohm_per_m(self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2)
         except NoRule as error:
             self._say(
                 Finding(
@@ -122,9 +118,7 @@ class Rulings:
         """Standard sizes below the bond's, largest first, for which a resistance is known."""
         if self._wiring is None:
             return []
-        return [
-            s for s in reversed(standard_sizes(self._wiring)) if s < bond.csa_mm2 and self._known(bond, s)
-        ]
+        return [s for s in reversed(standard_sizes(self._wiring)) if s < bond.csa_mm2 and self._known(bond, s)]
 
     def _known(self, bond: Bond, csa_mm2: float) -> bool:
         try:
@@ -140,9 +134,7 @@ class Rulings:
         s = self._visit.site.supply
         try:
             if bond.supplementary:
-                chain = supplementary_bond_min(
-                    self._wiring, between="extraneous and extraneous", protected=False
-                )
+                chain = supplementary_bond_min(self._wiring, between="extraneous and extraneous", protected=False)
             else:
                 chain = main_bond_min(
                     self._wiring,
@@ -156,8 +148,7 @@ class Rulings:
         except NoRule as error:
             return SizeJudged(no_rule(str(error)), None, ())
         steps = tuple(
-            SizeStepTaken(x.clause, x.inputs, x.value_mm2, x.decided, x.why, x.confidence)
-            for x in chain.steps
+            SizeStepTaken(x.clause, x.inputs, x.value_mm2, x.decided, x.why, x.confidence) for x in chain.steps
         )
         if chain.limit is None:
             missing = "; ".join(chain.unknown)
@@ -181,9 +172,7 @@ class Rulings:
         if bond.material == "copper":
             return bond.csa_mm2
         try:
-            own = conductor_mohm_per_m(
-                self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2
-            ).value
+            own = conductor_mohm_per_m(self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2).value
             copper = conductor_mohm_per_m(self._book, self._visit.date, "copper", 2, bond.csa_mm2).value
         except NoRule:
             return None

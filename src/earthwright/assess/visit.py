@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from .. import __version__, checks
 from ..errors import Finding, Severity
 from ..evidence import Model
@@ -14,13 +12,11 @@ from .bond import judge_bond
 from .rulings import Rulings
 
 
-def assess(
-    visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, ...] = (), on: dt.date | None = None
-) -> Assessment:
+def assess(visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, ...] = ()) -> Assessment:
     """Everything the tool has to say about a visit, with the evidence it rests on.
 
     visit  as entered;  found  findings of reading it in, kept with the rest;  broken  ids that could not be read
-    on     day on which it is judged; the rules are those of the visit's date, not of this day
+    The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
     model = Model()
@@ -58,5 +54,4 @@ def assess(
         not_judged=tuple(not_judged),
         findings=tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank)),
         still_off=off,
-        judged_on=on or dt.date.today(),
     )

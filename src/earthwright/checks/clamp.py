@@ -18,13 +18,7 @@ def tracks_nothing(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
     for b in bonds:
         mine = [e for e in currents if e.on == b.bond.id]
         others = [e for e in currents if e.on not in (b.bond.id, EARTHING) and e.shown.value > 0.05]
-        if (
-            b.verdict == DISPROVED
-            and b.named == OPEN
-            and mine
-            and others
-            and all(e.shown.value < 0.05 for e in mine)
-        ):
+        if b.verdict == DISPROVED and b.named == OPEN and mine and others and all(e.shown.value < 0.05 for e in mine):
             found.append(
                 Finding(
                     f"bond {b.bond.id}",

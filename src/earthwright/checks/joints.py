@@ -47,9 +47,7 @@ def poor(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
     for b in bonds:
         if b.joint.outcome != FAILS or b.joint.limit is None:
             continue
-        values = [
-            x.reading.shown for x in b.readings if x.reading.test == JOINT and x.used and x.reading.shown
-        ]
+        values = [x.reading.shown for x in b.readings if x.reading.test == JOINT and x.used and x.reading.shown]
         found.append(
             Finding(
                 f"bond {b.bond.id}, joint",

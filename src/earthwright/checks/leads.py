@@ -52,15 +52,15 @@ def _offset_finding(
     shown = ", ".join(f"{b.part.title} {x.reading.shown.as_shown}" for b, x in rows if x.reading.shown)
     lengths = [b.implied for b, _ in rows if b.implied]
     known = [
-        c.shown.value
-        for c in visit.events
-        if isinstance(c, LeadCheck) and c.leads == lead_id and c.kind == "shorted"
+        c.shown.value for c in visit.events if isinstance(c, LeadCheck) and c.leads == lead_id and c.kind == "shorted"
     ]
     leads = next((x for x in visit.leads if x.id == lead_id), None)
     stored = ""
     if leads and leads.lead_ohm is not None:
         left = leads.lead_ohm - (leads.null_ohm or 0.0)
-        stored = f" The set is {leads.lead_ohm:g} Ω and {leads.null_ohm or 0.0:g} Ω was nulled, which leaves {left:.2f} Ω."
+        stored = (
+            f" The set is {leads.lead_ohm:g} Ω and {leads.null_ohm or 0.0:g} Ω was nulled, which leaves {left:.2f} Ω."
+        )
     elif known:
         stored = f" Shorted, the set showed {max(known):g} Ω."
     length = (

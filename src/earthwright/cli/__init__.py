@@ -1,5 +1,7 @@
 """The command line: ``earthwright judge VISIT`` and its companions."""
 
-from .main import main
+from . import bench as _bench  # adds the single sums to the commands
+from .main import main, run
 
-__all__ = ["main"]
+__all__ = ["main", "run"]
+_ = _bench

@@ -20,9 +20,7 @@ from ..judged import Assessment
 from ..visitbook import BLANK, read_book
 
 VISIT = click.argument("visit", type=click.Path(path_type=Path))
-OUT = click.option(
-    "-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write."
-)
+OUT = click.option("-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write.")
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -51,9 +49,7 @@ def exit_code(a: Assessment) -> int:
     """The exit code that sums up an assessment."""
     if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
         return 3
-    bad = any(
-        b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds
-    )
+    bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
     return 1 if bad or a.still_off else 0
 
 
@@ -75,9 +71,9 @@ def judge(visit: Path, as_json: bool, full: bool) -> None:
     """Judge a visit book: for each bond what the readings prove."""
     a = needed(visit)
     if as_json:
-        from ..record import to_json
+        from ..record import as_text
 
-        click.echo(json.dumps(to_json(a), ensure_ascii=False, indent=1))
+        click.echo(as_text(a), nl=False)
     else:
         from .screen import show
 
@@ -128,6 +124,33 @@ def start(file: Path) -> None:
         raise click.UsageError(f"{file} is there already and is not overwritten. Name another file.")
     write(file, BLANK.format(today=dt.date.today().isoformat()).encode())
     click.echo(f"Fill it in, then: earthwright judge {file}")
+
+
+@main.command()
+@click.option("-o", "--output", "folder", type=click.Path(path_type=Path), default=Path("demo-out"), show_default=True)
+def demo(folder: Path) -> None:
+    """Judge an invented visit and write its record, map and JSON."""
+    from ..demo import write_demo
+    from .screen import show
+
+    try:
+        a, made = write_demo(folder)
+    except OSError as error:
+        raise click.ClickException(f"{folder} cannot be written: {error.strerror}. Name another with -o.") from error
+    show(a, full=False)
+    click.echo()
+    click.secho("Written", bold=True)
+    for path, what in made.items():
+        click.echo(f"  {path}  {what}")
+    click.echo()
+    click.secho("Try next", bold=True)
+    for line in (
+        f"./run judge {folder / 'visit.toml'} --full    the sums behind each verdict",
+        f"./run next {folder / 'visit.toml'}            what to do next at each bond",
+        "./run start my-visit.toml                a blank visit book of your own",
+        "./run bench length --csa 10 --reading 0.02   which lengths a reading can stand for",
+    ):
+        click.echo(f"  {line}")
 
 
 @main.command()

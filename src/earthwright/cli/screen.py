@@ -27,9 +27,7 @@ def show(a: Assessment, *, full: bool) -> None:
     for b in a.bonds:
         sign = SIGNS.get(b.verdict, "[?]")
         click.echo()
-        click.secho(
-            f"{sign} {b.part.title}: {verdict_text(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow")
-        )
+        click.secho(f"{sign} {b.part.title}: {verdict_text(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow"))
         paragraph(b.words)
         if full:
             for line in b.sum_in_words:
@@ -70,9 +68,7 @@ def ledger(a: Assessment) -> None:
     click.echo()
     if a.still_off:
         click.secho(
-            "Still off: "
-            + ", ".join(e.what for e in a.still_off)
-            + ". Put back before anything is energised.",
+            "Still off: " + ", ".join(e.what for e in a.still_off) + ". Put back before anything is energised.",
             fg="red",
         )
     else:
@@ -105,6 +101,4 @@ def show_next(a: Assessment) -> None:
 
 def paragraph(text: str, *, indent: str = "    ", hang: str | None = None) -> None:
     """Wrapped text."""
-    click.echo(
-        textwrap.fill(text, 98, initial_indent=indent, subsequent_indent=indent if hang is None else hang)
-    )
+    click.echo(textwrap.fill(text, 98, initial_indent=indent, subsequent_indent=indent if hang is None else hang))

@@ -21,6 +21,7 @@ from decimal import Decimal
 from functools import lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
+from itertools import pairwise
 from typing import Any
 
 from attrs import frozen
@@ -53,7 +54,8 @@ class RuleBook:
     @staticmethod
     def load(root: Traversable | None = None) -> RuleBook:
         """The rule data of the package, or of another folder. Raises RuleDataError."""
-        return _load(resources.files(__package__) / "data" if root is None else root)
+        folder: Any = resources.files(__package__) / "data" if root is None else root
+        return _load(folder)
 
     def of(self, standard: str) -> tuple[Edition, ...]:
         """The editions of a standard, oldest first. Raises NoRule when the standard is not known."""
@@ -89,8 +91,9 @@ class RuleBook:
         return max(in_force or open_then, key=lambda e: e.in_force)
 
 
+# Folders and files are hashable paths here, although the protocol does not promise it.
 @lru_cache(maxsize=8)
-def _load(root: Traversable) -> RuleBook:
+def _load(root: Any) -> RuleBook:
     editions: list[Edition] = []
     faults: list[str] = []
     for standard in sorted(_folders(root), key=lambda f: f.name):
@@ -155,7 +158,8 @@ def _edition(
         return None
 
     def fetch(table_id: str) -> Table:
-        file, origin_name = places[table_id]
+        file: Any = places[table_id][0]
+        origin_name = places[table_id][1]
         return _table(file, str(data["standard"]), str(data["edition"]), f"{file.name} ({origin_name})")
 
     return Edition(
@@ -190,7 +194,7 @@ def _source(data: object, where: str, faults: list[str]) -> Source | None:
 
 
 @lru_cache(maxsize=256)
-def _table(file: Traversable, standard: str, edition: str, where: str) -> Table:
+def _table(file: Any, standard: str, edition: str, where: str) -> Table:
     faults: list[str] = []
     data = _toml(file, faults)
     _unknown(data, _TABLE, where, faults)
@@ -201,10 +205,7 @@ def _table(file: Traversable, standard: str, edition: str, where: str) -> Table:
         faults.append(f"{where}: id: must be the file's name, not '{data.get('id')}'")
     source = _source(data.get("source"), where, faults)
     units, names = data.get("units", {}), data.get("keys", [])
-    rows = [
-        _row(number, raw, names, units, source, where, faults)
-        for number, raw in enumerate(data.get("row", []), 1)
-    ]
+    rows = [_row(number, raw, names, units, source, where, faults) for number, raw in enumerate(data.get("row", []), 1)]
     if not rows:
         faults.append(f"{where}: row: at least one is needed")
     kept = [r for r in rows if r is not None]
@@ -268,9 +269,7 @@ def _key(value: object, where: str, faults: list[str]) -> Key | None:
         edges = {k: v for k, v in value.items() if isinstance(v, (int, Decimal)) and not isinstance(v, bool)}
         if len(edges) == len(value):
             return Range(*(Decimal(edges[k]) if k in edges else None for k in ("above", "from", "to")))
-    faults.append(
-        f"{where}: expected a text, a number, or a range such as {{ above = 35, to = 50 }}, found {value!r}"
-    )
+    faults.append(f"{where}: expected a text, a number, or a range such as {{ above = 35, to = 50 }}, found {value!r}")
     return None
 
 
@@ -290,12 +289,8 @@ def _contiguous(rows: list[Row], names: list[str], gaps: bool, where: str, fault
                 groups.setdefault(tuple(row.keys[n] for n in names if n != name), []).append(key)
         for ranges in groups.values():
             ordered = sorted(ranges, key=lambda r: r.low)
-            for lower, upper in zip(ordered, ordered[1:], strict=False):
-                if (
-                    lower.to is None
-                    or upper.low < lower.to
-                    or (upper.start is not None and upper.start == lower.to)
-                ):
+            for lower, upper in pairwise(ordered):
+                if lower.to is None or upper.low < lower.to or (upper.start is not None and upper.start == lower.to):
                     faults.append(f"{where}: {name}: ranges overlap at {upper.low}")
                 elif upper.low > lower.to and not gaps:
                     faults.append(f"{where}: {name}: a gap between {lower.to} and {upper.low}")

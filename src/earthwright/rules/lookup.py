@@ -14,9 +14,7 @@ WIRING = "BS 7671"
 CONDUCTORS = "IEC 60228"
 
 
-def conductor_mohm_per_m(
-    book: RuleBook, on: dt.date, material: str, iec_class: int, csa_mm2: float
-) -> RuleValue:
+def conductor_mohm_per_m(book: RuleBook, on: dt.date, material: str, iec_class: int, csa_mm2: float) -> RuleValue:
     """Largest resistance at 20 °C [mΩ/m] of a conductor (IEC 60228). Raises NoRule for a size that is not standard."""
     edition = book.edition_for(CONDUCTORS, on)
     return edition.table("conductor.resistance").look(

@@ -134,9 +134,7 @@ class Table:
             if set(row.keys) == set(wanted) and all(_fits(row.keys[k], v) for k, v in wanted.items()):
                 return self._value(row)
         asked = ", ".join(f"{k} {v}" for k, v in keys.items())
-        raise NoRule(
-            f"{self.standard}:{self.edition}, {self.clause} ({self.title}) has no row for {asked or 'that'}"
-        )
+        raise NoRule(f"{self.standard}:{self.edition}, {self.clause} ({self.title}) has no row for {asked or 'that'}")
 
     def all(self) -> tuple[RuleValue, ...]:
         """Every row, in printed order, keys included in the columns as text."""

@@ -88,9 +88,7 @@ def main_bond_min(
     the earthing conductor that is *required*, at least 6 mm², not more than 25 mm² asked for.
     """
     if system is None and pme is None:
-        return SizeChain(
-            (), None, None, ("the earthing arrangement (TN-S, TN-C-S, TT) and whether PME applies",)
-        )
+        return SizeChain((), None, None, ("the earthing arrangement (TN-S, TN-C-S, TT) and whether PME applies",))
     presumed = pme is None and system == "TN-C-S"
     if pme or presumed:
         return _by_pme(edition, neutral_csa_mm2, neutral_at_most, presumed)
@@ -122,9 +120,7 @@ def _by_pme(edition: Edition, neutral_mm2: float | None, at_most: bool, presumed
     return SizeChain((first, step), float(row.value), row.as_limit("min", "main bonding conductor"))
 
 
-def _by_earthing(
-    edition: Edition, earthing_needed_mm2: float | None, line_csa_mm2: float | None
-) -> SizeChain:
+def _by_earthing(edition: Edition, earthing_needed_mm2: float | None, line_csa_mm2: float | None) -> SizeChain:
     row = edition.table("bond.main.other").look()
     steps: list[SizeStep] = []
     if earthing_needed_mm2 is None and line_csa_mm2 is not None:

@@ -123,17 +123,9 @@ class Entry:
         most: float = 1e9,
     ) -> float | None:
         """A plain number in a stated unit; a truth value, a text or an infinity is refused."""
-        low = (
-            f"above {above:g}"
-            if above is not None
-            else f"at least {least:g}"
-            if least is not None
-            else "a number"
-        )
+        low = f"above {above:g}" if above is not None else f"at least {least:g}" if least is not None else "a number"
         what = f"{low}, in {unit}"
-        value = self._typed(
-            key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool)
-        )
+        value = self._typed(key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool))
         if not isinstance(value, (int, float, Decimal)):
             return None
         number = float(value)
@@ -148,9 +140,7 @@ class Entry:
         """A whole number out of a few."""
         allowed = tuple(choices)
         what = "one of: " + ", ".join(map(str, allowed))
-        value = self._typed(
-            key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed
-        )
+        value = self._typed(key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed)
         return value if isinstance(value, int) else default
 
     def flag(self, key: str) -> bool | None:
@@ -170,9 +160,7 @@ class Entry:
 
     def time(self, key: str) -> str:
         """A time of day such as 10:15:00, or a text in its place."""
-        value = self._typed(
-            key, False, "a time such as 10:15:00", lambda v: isinstance(v, (str, dt.time, dt.datetime))
-        )
+        value = self._typed(key, False, "a time such as 10:15:00", lambda v: isinstance(v, (str, dt.time, dt.datetime)))
         if isinstance(value, dt.time):
             return value.strftime("%H:%M")
         if isinstance(value, dt.datetime):
@@ -191,9 +179,7 @@ class Entry:
             return (value.strip(),)
         return tuple(str(x).strip() for x in value) if isinstance(value, list) else ()
 
-    def shown(
-        self, key: str, unit: str, *, need: bool = True, step: Decimal = Decimal("0.01")
-    ) -> Shown | None:
+    def shown(self, key: str, unit: str, *, need: bool = True, step: Decimal = Decimal("0.01")) -> Shown | None:
         """The digits of a display."""
         value = self.raw(key)
         return None if value is None and not need else self.digits(key, value, unit, step)

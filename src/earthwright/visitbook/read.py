@@ -66,9 +66,7 @@ class Book:
             tables = [tables]
         found = []
         for number, table in enumerate(tables):
-            label = (
-                table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
-            )
+            label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
             title = f"{name} {label}" if isinstance(label, str) and label else f"{name} {number + 1}"
             found.append(Entry(table, name, number, title, self.lines, self.file, self.findings))
         return found
@@ -100,7 +98,7 @@ def read_text(text: str, file: str = "visit book") -> ReadBook:
             'Text goes between quotes; a reading such as over-range is written "over-range".'
         ) from error
     book = Book(data, Lines(text), file)
-    root = Entry({k: 1 for k in data}, "", 0, "visit book", book.lines, file, book.findings)
+    root = Entry(dict.fromkeys(data, 1), "", 0, "visit book", book.lines, file, book.findings)
     for table in TABLES:
         root.raw(table)
     root.close()

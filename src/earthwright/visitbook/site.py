@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Supply
 from .fields import Entry
 
 if TYPE_CHECKING:
     from .read import Book
+
+_Kept = TypeVar("_Kept")
 
 
 def read_supply(book: Book) -> Supply:
@@ -114,9 +116,7 @@ def read_links(book: Book, parts: set[str]) -> tuple[Link, ...]:
     for entry in book.entries("link"):
         ends = entry.names("between")
         if len(ends) != 2 or ends[0] == ends[1]:
-            entry.fault(
-                "between", "A link joins two different nodes.", f'["{MET}", "water"]', str(list(ends))
-            )
+            entry.fault("between", "A link joins two different nodes.", f'["{MET}", "water"]', str(list(ends)))
             ends = ("", "")
         for end in ends:
             if end and end != MET:
@@ -161,15 +161,9 @@ def known_part(book: Book, entry: Entry, key: str, part: str, parts: set[str]) -
         )
 
 
-def keep(
-    book: Book,
-    entry: Entry,
-    entry_id: str,
-    found: list[object] | list[Part] | list[Bond] | list[Link],
-    thing: object,
-) -> None:
+def keep(book: Book, entry: Entry, entry_id: str, found: list[_Kept], thing: _Kept) -> None:
     """Keep a whole entry; note the id of a broken one."""
     if entry.broken:
         book.broken.append(entry_id)
     else:
-        found.append(thing)  # type: ignore[arg-type]
+        found.append(thing)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from attrs import evolve
 
@@ -52,9 +52,7 @@ class _Steps:
         if not name:
             return known[0] if len(known) == 1 else ""
         if name not in known:
-            entry.fault(
-                key, f"'{name}' is not entered.", "one of: " + (", ".join(known) or "none entered"), name
-            )
+            entry.fault(key, f"'{name}' is not entered.", "one of: " + (", ".join(known) or "none entered"), name)
         return name
 
     def end(self, entry: Entry, key: str, name: str) -> None:
@@ -68,9 +66,7 @@ class _Steps:
                 name,
             )
         elif base not in self.ends:
-            entry.fault(
-                key, f"There is no conductor '{base}'.", "one of: " + ", ".join(sorted(self.ends)), name
-            )
+            entry.fault(key, f"There is no conductor '{base}'.", "one of: " + ", ".join(sorted(self.ends)), name)
 
 
 def read_steps(book: Book, visit: Visit) -> tuple[Event, ...]:
@@ -83,7 +79,7 @@ def read_steps(book: Book, visit: Visit) -> tuple[Event, ...]:
 
 def _step(steps: _Steps, entry: Entry) -> None:
     at, by, note = entry.time("at"), entry.text("by"), entry.text("note")
-    common = {"at": at, "by": by, "note": note, "line": entry.line}
+    common: dict[str, Any] = {"at": at, "by": by, "note": note, "line": entry.line}
     kinds = [k for k in KINDS if entry.has(k)]
     if len(kinds) > 1:
         entry.fault("", "One step does one thing.", "one of: " + ", ".join(KINDS), " and ".join(kinds))
@@ -96,11 +92,12 @@ def _step(steps: _Steps, entry: Entry) -> None:
             "none of them",
         )
     why = entry.text("why")
-    for key, names, kind in (("off", offs, Off), ("on", ons, On)):
-        for name in names:
-            steps.end(entry, key, name)
-            extra = {"why": why} if kind is Off else {}
-            steps.events.append(kind(seq=steps.seq, what=name, **common, **extra))  # type: ignore[arg-type]
+    for name in offs:
+        steps.end(entry, "off", name)
+        steps.events.append(Off(seq=steps.seq, what=name, why=why, **common))
+    for name in ons:
+        steps.end(entry, "on", name)
+        steps.events.append(On(seq=steps.seq, what=name, **common))
     if kinds:
         {
             "read": _read,
@@ -129,7 +126,7 @@ def _leads(steps: _Steps, entry: Entry) -> str:
     return steps.default(entry, "leads", [x.id for x in steps.visit.leads])
 
 
-def _read(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _read(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     before = len(steps.book.findings)
     test = entry.text("read", need=True, choices=BOND_TESTS)
     bond = entry.text("bond", need=True)
@@ -170,7 +167,7 @@ def _read(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
                 instrument=instrument,
                 point=point,
                 method=method,
-                **common,  # type: ignore[arg-type]
+                **common,
             )
         )
     if entry.broken:
@@ -186,7 +183,7 @@ def _refuse(steps: _Steps, entry: Entry, count: int, said: tuple[Finding, ...]) 
         steps.events[i] = evolve(reading, refused=errors)
 
 
-def _check(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _check(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     kind = entry.text("check", need=True, choices=("shorted", "open", "known"))
     instrument, leads = _instrument(steps, entry), _leads(steps, entry)
     nominal = entry.number("nominal_ohm", "Ω", need=kind == "known", above=0, most=1000)
@@ -204,44 +201,44 @@ def _check(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
             instrument=instrument,
             nominal_ohm=nominal,
             **common,
-        )  # type: ignore[arg-type]
+        )
     )
 
 
-def _clamp(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _clamp(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     on = entry.text("clamp", need=True)
     if on:
         steps.end(entry, "clamp", on)
     shown = entry.shown("shown", "A", step=_step_of(steps, _instrument(steps, entry), "current"))
     load = entry.text("load")
     if not entry.broken and shown is not None:
-        steps.events.append(ClampCurrent(seq=steps.seq, on=on, shown=shown, load=load, **common))  # type: ignore[arg-type]
+        steps.events.append(ClampCurrent(seq=steps.seq, on=on, shown=shown, load=load, **common))
 
 
-def _volts(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _volts(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     between = entry.text("volts", need=True)
     shown = entry.shown("shown", "V", step=Decimal(1))
     load = entry.text("load")
     if not entry.broken and shown is not None:
-        steps.events.append(Volts(seq=steps.seq, between=between, shown=shown, load=load, **common))  # type: ignore[arg-type]
+        steps.events.append(Volts(seq=steps.seq, between=between, shown=shown, load=load, **common))
 
 
-def _isolated(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _isolated(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     stage = entry.text("isolated", need=True, choices=STAGES)
     pairs = entry.text("pairs")
     if not entry.broken:
-        steps.events.append(Isolation(seq=steps.seq, stage=stage, pairs=pairs, **common))  # type: ignore[arg-type]
+        steps.events.append(Isolation(seq=steps.seq, stage=stage, pairs=pairs, **common))
 
 
-def _look(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _look(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     what, seen, holds = entry.text("look", need=True), entry.text("seen", need=True), entry.flag("holds")
     if not entry.broken:
-        steps.events.append(Look(seq=steps.seq, what=what, seen=seen, holds=holds, **common))  # type: ignore[arg-type]
+        steps.events.append(Look(seq=steps.seq, what=what, seen=seen, holds=holds, **common))
 
 
-def _override(steps: _Steps, entry: Entry, common: dict[str, object]) -> None:
+def _override(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     gate, reason = entry.text("override", need=True), entry.text("reason", need=True)
     if not common["by"]:
         entry.fault("by", "An override is signed.", "the name of the person who decided", "nothing")
     if not entry.broken:
-        steps.events.append(Override(seq=steps.seq, gate=gate, reason=reason, **common))  # type: ignore[arg-type]
+        steps.events.append(Override(seq=steps.seq, gate=gate, reason=reason, **common))

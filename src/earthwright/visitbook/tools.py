@@ -66,9 +66,7 @@ def read_leads(book: Book) -> tuple[LeadSet, ...]:
     for entry in book.entries("leads"):
         leads = LeadSet(
             id=new_id(entry, {x.id for x in found}),
-            allowed=entry.text(
-                "allowed", need=True, choices=("nulled", "subtracted", "none"), default="none"
-            ),
+            allowed=entry.text("allowed", need=True, choices=("nulled", "subtracted", "none"), default="none"),
             null_ohm=entry.number("null_ohm", "Ω", least=0, most=1000),
             lead_ohm=entry.number("lead_ohm", "Ω", least=0, most=1000),
             note=entry.text("note"),

@@ -1,0 +1,339 @@
+"""Single sums: each with its formula, its source and the date of the rule it rests on."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import math
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+from ..errors import EarthwrightError
+from ..expected import close
+from ..physics import adiabatic, conductor
+from ..quantity import rectangular
+from ..rules import RuleBook
+from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, k_value
+from ..rules.sizes import earthing_conductor_min, main_bond_min
+from .main import main
+
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="The same as JSON.")
+ON = click.option(
+    "--on",
+    "on",
+    type=click.DateTime(["%Y-%m-%d"]),
+    default=lambda: dt.datetime.now(),
+    show_default="today",
+    help="Day whose rules apply.",
+)
+MATERIAL = click.option(
+    "--material", type=click.Choice(["copper", "copper tinned", "aluminium"]), default="copper", show_default=True
+)
+CLASS = click.option(
+    "--class", "iec_class", type=click.Choice(["1", "2", "5"]), default="2", show_default=True, help="Of IEC 60228."
+)
+CSA = click.option("--csa", "csa_mm2", type=float, required=True, help="Cross-section, mm².")
+TEMP = click.option("--temp", "temp_c", type=float, default=20.0, show_default=True, help="Conductor, °C.")
+
+
+@main.group()
+def bench() -> None:
+    """Work out a single sum, with its formula and source."""
+
+
+def say(as_json: bool, what: str, result: str, formula: str, source: str, **values: Any) -> None:
+    """Print one sum: the result first, then how and from where."""
+    if as_json:
+        finite = {k: ("over-range" if isinstance(v, float) and math.isinf(v) else v) for k, v in values.items()}
+        click.echo(
+            json.dumps(
+                {"what": what, "result": result, "formula": formula, "source": source, **finite}, ensure_ascii=False
+            )
+        )
+        return
+    click.secho(result, bold=True)
+    click.echo(f"{what}\n  {formula}\n  Source: {source}")
+
+
+def guarded(work: Callable[[], None]) -> None:
+    """Run a sum; an impossible input or a missing rule is one line and exit code 2."""
+    try:
+        work()
+    except EarthwrightError as error:
+        click.echo(str(error), err=True)
+        sys.exit(2)
+
+
+def _r(on: dt.datetime, material: str, iec_class: str, csa_mm2: float, temp_c: float) -> tuple[float, str]:
+    """Resistance per metre at a temperature [mΩ/m] and where it comes from."""
+    row = conductor_mohm_per_m(RuleBook.load(), on.date(), material, int(iec_class), csa_mm2)
+    law = conductor.factor_beta(temp_c, 228.0) if material == "aluminium" else conductor.factor_alpha(temp_c)
+    memory = "; from memory, confirm it" if row.confidence == "memory" else ""
+    edition = RuleBook.load().edition_for(CONDUCTORS, on.date())
+    return float(row.value) * law, f"{edition.title}, {row.clause}{memory}; rules of {on.date()}"
+
+
+@bench.command(name="resistance")
+@CSA
+@click.option("--length", "length_m", type=float, required=True, help="Route length, m.")
+@MATERIAL
+@CLASS
+@TEMP
+@ON
+@AS_JSON
+def resistance_(
+    csa_mm2: float, length_m: float, material: str, iec_class: str, temp_c: float, on: dt.datetime, as_json: bool
+) -> None:
+    """Resistance of a length of conductor."""
+
+    def work() -> None:
+        r, source = _r(on, material, iec_class, csa_mm2, temp_c)
+        high = conductor.resistance_ohm(length_m, r)
+        say(
+            as_json,
+            f"{length_m:g} m of {csa_mm2:g} mm² {material}, class {iec_class}, at {temp_c:g} °C",
+            f"{0.93 * high:.4f} to {high:.4f} Ω",
+            f"R = L · r · m, r = {r:.4g} mΩ/m at most, m = 0.93 to 1",
+            source,
+            r_low_ohm=0.93 * high,
+            r_high_ohm=high,
+            r_mohm_per_m=r,
+        )
+
+    guarded(work)
+
+
+@bench.command()
+@CSA
+@click.option("--reading", "reading_ohm", type=float, required=True, help="Corrected reading, Ω.")
+@click.option("--pct", type=float, default=3.0, show_default=True, help="Limit of error, % of reading.")
+@click.option("--digits", type=float, default=2.0, show_default=True, help="Limit of error, digits.")
+@click.option("--step", "step_ohm", type=float, default=0.01, show_default=True, help="One digit, Ω.")
+@MATERIAL
+@CLASS
+@TEMP
+@ON
+@AS_JSON
+def length(
+    csa_mm2: float,
+    reading_ohm: float,
+    pct: float,
+    digits: float,
+    step_ohm: float,
+    material: str,
+    iec_class: str,
+    temp_c: float,
+    on: dt.datetime,
+    as_json: bool,
+) -> None:
+    """Length that a reading stands for, as a band."""
+
+    def work() -> None:
+        r, source = _r(on, material, iec_class, csa_mm2, temp_c)
+        slack = (digits + 0.5) * step_ohm
+        low, high = max(0.0, (reading_ohm - slack) / (1 + pct / 100)), (reading_ohm + slack) / (1 - pct / 100)
+        low_m, high_m = conductor.implied_length_band_m(low, high, r)
+        say(
+            as_json,
+            f"{reading_ohm:g} Ω of {csa_mm2:g} mm², ±({pct:g} % + {digits:g} digits of {step_ohm:g} Ω)",
+            f"{low_m:.1f} to {high_m:.1f} m",
+            f"L = R / (r · m), r = {r:.4g} mΩ/m; one digit is {1000 * step_ohm / r:.1f} m",
+            source,
+            low_m=low_m,
+            high_m=high_m,
+        )
+
+    guarded(work)
+
+
+@bench.command(name="adiabatic")
+@click.option("--csa", "csa_mm2", type=float, help="Cross-section, mm².")
+@click.option("--current", "i_a", type=float, help="Fault current, A.")
+@click.option("--time", "t_s", type=float, help="Duration, s.")
+@click.option("--k", "k", type=float, help="k; or look it up with --use and --insulation.")
+@click.option("--use", type=str, default="core", show_default=True, help="separate, core, 'sheath or armour' …")
+@click.option("--insulation", type=str, default="70 °C thermoplastic", show_default=True)
+@MATERIAL
+@ON
+@AS_JSON
+def adiabatic_(
+    csa_mm2: float | None,
+    i_a: float | None,
+    t_s: float | None,
+    k: float | None,
+    use: str,
+    insulation: str,
+    material: str,
+    on: dt.datetime,
+    as_json: bool,
+) -> None:
+    """S² k² = I² t: leave out one of --csa, --current and --time; or all but k to find the k that is needed."""
+
+    def work() -> None:
+        factor, source = k, "543.1.3; k as given"
+        given = [csa_mm2, i_a, t_s]
+        if factor is None and given.count(None) == 1:
+            row = k_value(RuleBook.load().edition_for(WIRING, on.date()), use, material, insulation)
+            factor, source = (
+                float(row.value),
+                f"{row.standard}:{row.edition}, {row.clause} ({row.confidence}); rules of {on.date()}",
+            )
+        if [*given, factor].count(None) != 1:
+            raise click.UsageError("Give three of --csa, --current, --time and k, and leave out the one you want.")
+        if csa_mm2 is None:
+            assert i_a is not None
+            assert t_s is not None
+            assert factor is not None
+            value, unit, name = adiabatic.least_csa_mm2(i_a, t_s, factor), "mm²", "S"
+        elif i_a is None:
+            assert t_s is not None
+            assert factor is not None
+            value, unit, name = adiabatic.withstand_i_a(csa_mm2, t_s, factor), "A", "I"
+        elif t_s is None:
+            assert factor is not None
+            value, unit, name = adiabatic.withstand_t_s(csa_mm2, i_a, factor), "s", "t"
+        else:
+            value, unit, name = adiabatic.required_k(csa_mm2, i_a, t_s), "A·s^½/mm²", "k"
+        warning = "; below 0.1 s use the maker's let-through energy instead" if t_s is not None and t_s < 0.1 else ""
+        say(
+            as_json,
+            f"Adiabatic, k = {factor if factor is not None else value:.4g}",
+            f"{name} = {value:.4g} {unit}",
+            "S = √(I² t) / k" + warning,
+            source,
+            value=value,
+            unit=unit,
+        )
+
+    guarded(work)
+
+
+@bench.command(name="bond-size")
+@click.option("--system", type=click.Choice(["TN-S", "TN-C-S", "TT"]), required=True)
+@click.option("--pme/--no-pme", default=None, help="Whether PME conditions apply.")
+@click.option("--earthing", "earthing_mm2", type=float, help="Earthing conductor required, mm².")
+@click.option("--line", "line_mm2", type=float, help="Line conductors, mm².")
+@click.option("--neutral", "neutral_mm2", type=float, help="Supply neutral, copper-equivalent, mm².")
+@ON
+@AS_JSON
+def bond_size(
+    system: str,
+    pme: bool | None,
+    earthing_mm2: float | None,
+    line_mm2: float | None,
+    neutral_mm2: float | None,
+    on: dt.datetime,
+    as_json: bool,
+) -> None:
+    """Least main bonding conductor, by the chain of clauses."""
+
+    def work() -> None:
+        edition = RuleBook.load().edition_for(WIRING, on.date())
+        chain = main_bond_min(
+            edition,
+            system=system,
+            pme=pme,
+            earthing_needed_mm2=earthing_mm2,
+            line_csa_mm2=line_mm2,
+            neutral_csa_mm2=neutral_mm2,
+            neutral_at_most=False,
+        )
+        steps = "; ".join(
+            f"{s.clause}: {s.inputs}" + (f" → {s.value_mm2:g} mm²" if s.value_mm2 else "") + f" ({s.why})"
+            for s in chain.steps
+        )
+        result = (
+            f"{chain.needed_mm2:g} mm²"
+            if chain.needed_mm2 is not None
+            else "Not decided. Needed: " + "; ".join(chain.unknown)
+        )
+        say(
+            as_json,
+            "Main bonding conductor, copper",
+            result,
+            steps or "544.1.1",
+            f"{edition.title}; rules of {on.date()}",
+            needed_mm2=chain.needed_mm2,
+        )
+
+    guarded(work)
+
+
+@bench.command(name="earthing-conductor")
+@click.option("--line", "line_mm2", type=float, required=True, help="Line conductors, mm².")
+@ON
+@AS_JSON
+def earthing_conductor(line_mm2: float, on: dt.datetime, as_json: bool) -> None:
+    """Least earthing conductor of the line's material, without a calculation."""
+
+    def work() -> None:
+        edition = RuleBook.load().edition_for(WIRING, on.date())
+        step = earthing_conductor_min(edition, line_mm2)
+        say(
+            as_json,
+            f"Line {line_mm2:g} mm²",
+            f"{step.value_mm2:g} mm²",
+            step.why,
+            f"{edition.title}, {step.clause} ({step.confidence}); rules of {on.date()}",
+            value_mm2=step.value_mm2,
+        )
+
+    guarded(work)
+
+
+@bench.command(name="leads")
+@click.option("--reading", "reading_ohm", type=float, required=True, help="Display with the leads in it, Ω.")
+@click.option("--lead", "lead_ohm", type=float, required=True, help="Leads by themselves, Ω.")
+@click.option("--pct", type=float, default=3.0, show_default=True)
+@click.option("--digits", type=float, default=2.0, show_default=True)
+@click.option("--step", "step_ohm", type=float, default=0.01, show_default=True)
+@AS_JSON
+def leads_(reading_ohm: float, lead_ohm: float, pct: float, digits: float, step_ohm: float, as_json: bool) -> None:
+    """What is left after the leads are subtracted, and how well it is known."""
+    half = [abs(v) * pct / 100 + (digits + 0.5) * step_ohm for v in (reading_ohm, lead_ohm)]
+    left = rectangular(reading_ohm, half[0], "Ω", "reading", "reading") - rectangular(
+        lead_ohm, half[1], "Ω", "lead", "leads"
+    )
+    say(
+        as_json,
+        "Leads subtracted: both errors add",
+        f"{left.value:.3f} ± {left.expanded():.3f} Ω (95 %)",
+        "R = shown − lead; u² = u(shown)² + u(lead)²",
+        "JCGM 100:2008, 5.1.2; limits of error rectangular",
+        value_ohm=left.value,
+        expanded_ohm=left.expanded(),
+    )
+
+
+@bench.command(name="closure")
+@click.option("--conductor", "c_ohm", type=float, required=True)
+@click.option("--path", "p_ohm", type=float, help="Leave out for over-range.")
+@click.option("--together", "t_ohm", type=float, required=True)
+@click.option("--pct", type=float, default=3.0, show_default=True)
+@click.option("--digits", type=float, default=2.0, show_default=True)
+@click.option("--step", "step_ohm", type=float, default=0.01, show_default=True)
+@AS_JSON
+def closure_(
+    c_ohm: float, p_ohm: float | None, t_ohm: float, pct: float, digits: float, step_ohm: float, as_json: bool
+) -> None:
+    """Whether three readings of one bond hang together: 1/together = 1/conductor + 1/path."""
+
+    def quantity(value: float, name: str) -> Any:
+        return rectangular(value, value * pct / 100 + (digits + 0.5) * step_ohm, "Ω", name, name)
+
+    c = close(
+        quantity(c_ohm, "conductor"), None if p_ohm is None else quantity(p_ohm, "path"), quantity(t_ohm, "together")
+    )
+    verdict = "They hang together" if c.closes else "They do not hang together: null, lead or joint moved"
+    say(
+        as_json,
+        f"Together from conductor and path: {c.predicted:.4f} Ω",
+        f"{verdict}: {c.difference.value:+.3f} ± {c.difference.expanded():.3f} Ω",
+        "1/together = 1/conductor + 1/path",
+        "parallel resistances; JCGM 100:2008, 5.1.2",
+        closes=c.closes,
+        predicted_ohm=c.predicted,
+    )

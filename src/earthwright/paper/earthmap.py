@@ -1,0 +1,226 @@
+"""The earth map: main earthing terminal, bonds, joints and parts, and what is known of each.
+
+The drawing signs are our own and need no colour: a whole bond is a double line, an open one has a gap between two
+stops, an impaired one a notch of three strokes, one that is not shown is dashed. The word stands beside each.
+"""
+
+from __future__ import annotations
+
+from ..digits import Kind
+from ..events import PATH
+from ..evidence import DISPROVED, OPEN, PROVED
+from ..installation import Part
+from ..judged import Assessment, BondJudged
+from ..verdict import FAILS, MEETS
+from . import svg
+
+WIDTH, ROW, TOP = 360, 104, 58
+X_MET, X_LINE, X_JOINT, X_PART = 18, 26, 236, 246
+INK, PAPER, SOFT = "#16202a", "#ffffff", "#5b6770"
+GOOD, BAD, OPEN_QUESTION = "#11603a", "#a11212", "#7a4b00"
+FONT = "Inter, system-ui, sans-serif"
+# Dark colours for screens; the print variant leaves this out, for PDF renderers know no media queries.
+DARK = (
+    "@media (prefers-color-scheme: dark){.paper{fill:#12181e}.ink{fill:#eef2f4}.edge{stroke:#eef2f4}"
+    ".soft{fill:#aab6bf}.softedge{stroke:#aab6bf}.good{fill:#6fd6a0}.goodedge{stroke:#6fd6a0}"
+    ".bad{fill:#ff9d94}.badedge{stroke:#ff9d94}.open{fill:#f3c27a}.openedge{stroke:#f3c27a}.box{fill:#1b242c}}"
+)
+
+
+def earth_map(a: Assessment, *, screen: bool = True) -> str:
+    """The earth map of an assessment as an SVG document; ``screen`` adds dark colours for dark screens."""
+    bonded = {b.bond.part for b in a.bonds}
+    lonely = [p for p in a.visit.site.parts if p.id not in bonded]
+    rows = [_bond_row(a, b, TOP + i * ROW) for i, b in enumerate(a.bonds)]
+    rows += [
+        _lonely_row(p, TOP + (len(a.bonds) + i) * ROW, p.id in {n.entry for n in a.not_judged})
+        for i, p in enumerate(lonely)
+    ]
+    count = len(a.bonds) + len(lonely)
+    height = TOP + max(1, count) * ROW + 26
+    if not count:
+        rows.append(svg.text(44, TOP + 40, "No parts or bonds are entered yet.", class_="ink", fill=INK, font_size=13))
+    body = [
+        svg.tag("title", svg.clean(f"Earth map of {a.visit.site.place}, {a.visit.date.isoformat()}"), id="map-title"),
+        svg.tag("desc", svg.clean(text_of_map(a)), id="map-desc"),
+        svg.tag("style", DARK) if screen else "",
+        svg.tag("rect", x=0, y=0, width=WIDTH, height=height, class_="paper", fill=PAPER),
+        *_heading(a, height),
+        *rows,
+    ]
+    return svg.tag(
+        "svg",
+        "\n".join(part for part in body if part),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {WIDTH} {height}",
+        width="100%" if screen else WIDTH,
+        height=None if screen else height,
+        role="img",
+        aria_labelledby="map-title map-desc",
+        font_family=FONT,
+        style="max-width:46rem" if screen else None,
+    )
+
+
+def text_of_map(a: Assessment) -> str:
+    """The same map in words, bond by bond."""
+    said = [f"Main earthing terminal with {len(a.bonds)} bond{'s' if len(a.bonds) != 1 else ''}."]
+    off = {e.what for e in a.still_off}
+    for b in a.bonds:
+        words = [f"{b.part.title}: {b.bond.csa_mm2:g} mm², {b.bond.length_m:g} m, {_word(b)}"]
+        words.append({MEETS: "joint good", FAILS: "joint poor"}.get(b.joint.outcome, "joint not decided"))
+        path = _path_digits(b)
+        if path:
+            words.append(f"other metal in parallel, {path}")
+        if b.bond.id in off:
+            words.append("its MET end is off")
+        said.append(", ".join(words) + ".")
+    bonded = {b.bond.part for b in a.bonds}
+    said += [f"{p.title}: no bond is entered." for p in a.visit.site.parts if p.id not in bonded]
+    return " ".join(said)
+
+
+def _word(b: BondJudged) -> str:
+    return f"{b.verdict}: {b.named}" if b.named else b.verdict
+
+
+def _path_digits(b: BondJudged) -> str:
+    for r in reversed(b.readings):
+        shown = r.reading.shown
+        if r.reading.test == PATH and r.used and shown is not None:
+            return "" if shown.kind is Kind.OVER else shown.as_shown
+    return ""
+
+
+def _heading(a: Assessment, height: int) -> list[str]:
+    supply = a.visit.site.supply
+    system = (supply.system or "system not known") + (" with PME" if supply.pme else "")
+    earthing = f"earthing conductor {supply.earthing_csa_mm2:g} mm²" if supply.earthing_csa_mm2 else ""
+    return [
+        svg.text(X_MET - 6, 22, "MET", class_="ink", fill=INK, font_size=14, font_weight=600),
+        svg.text(54, 15, f"main earthing terminal, {system}", class_="soft", fill=SOFT, font_size=11.5),
+        svg.text(54, 29, earthing, class_="soft", fill=SOFT, font_size=11.5) if earthing else "",
+        svg.tag("rect", x=X_MET - 6, y=32, width=12, height=height - 44, class_="ink", fill=INK, rx=2),
+    ]
+
+
+def _bond_row(a: Assessment, b: BondJudged, y: float) -> str:
+    kind = {PROVED: "good", DISPROVED: "bad"}.get(b.verdict, "open")
+    colour = {"good": GOOD, "bad": BAD, "open": OPEN_QUESTION}[kind]
+    middle = y + 30
+    off = b.bond.id in {e.what for e in a.still_off}
+    inner = [
+        svg.tag("title", svg.clean(f"{b.part.title}: {_word(b)}")),
+        svg.text(
+            38,
+            y + 16,
+            f"{b.bond.csa_mm2:g} mm², {b.bond.length_m:g} ± {b.bond.length_tol_m:g} m",
+            class_="ink",
+            fill=INK,
+            font_size=12,
+        ),
+        *_conductor(b, middle, kind, colour, off),
+        *_joint(b, middle),
+        _part_box(b.part, y),
+        svg.text(38, middle + 24, _sign(b) + " " + _word(b), class_=kind, fill=colour, font_size=13.5, font_weight=600),
+        *_path(b, middle),
+    ]
+    return svg.tag("g", "".join(inner))
+
+
+def _sign(b: BondJudged) -> str:
+    if b.verdict == PROVED:
+        return "="
+    if b.verdict == DISPROVED:
+        return "||" if b.named == OPEN else "#"
+    return "?"
+
+
+def _conductor(b: BondJudged, y: float, kind: str, colour: str, off: bool) -> list[str]:
+    common = {"class_": kind + "edge", "stroke": colour, "stroke_width": 2.4}
+    start = X_LINE + 20 if off else X_LINE - 2
+    drawn: list[str] = []
+    if off:
+        drawn.append(svg.text(X_LINE + 1, y - 5, "off", class_="bad", fill=BAD, font_size=11, font_weight=600))
+        drawn.append(svg.line(X_LINE + 18, y - 6, X_LINE + 18, y + 6, **common))
+    if b.verdict == PROVED:
+        return [
+            *drawn,
+            svg.line(start, y - 2.6, X_JOINT, y - 2.6, **common),
+            svg.line(start, y + 2.6, X_JOINT, y + 2.6, **common),
+        ]
+    middle = (X_LINE + X_JOINT) / 2
+    if b.verdict == DISPROVED and b.named == OPEN:
+        return [
+            *drawn,
+            svg.line(start, y, middle - 12, y, **common),
+            svg.line(middle + 12, y, X_JOINT, y, **common),
+            svg.line(middle - 12, y - 8, middle - 12, y + 8, **common),
+            svg.line(middle + 12, y - 8, middle + 12, y + 8, **common),
+        ]
+    if b.verdict == DISPROVED:
+        notch = "".join(f" M {middle - 8 + 8 * i:.0f} {y + 8:.0f} l 5 -16" for i in range(3))
+        return [*drawn, svg.line(start, y, X_JOINT, y, **common), svg.path(notch.strip(), **common)]
+    return [*drawn, svg.line(start, y, X_JOINT, y, stroke_dasharray="7 6", **common)]
+
+
+def _joint(b: BondJudged, y: float) -> list[str]:
+    """A disc where the joint was found good, a crossed ring where it is poor, an empty ring where nothing is decided."""
+    if b.joint.outcome == MEETS:
+        return [svg.tag("circle", cx=X_JOINT, cy=y, r=5, class_="ink", fill=INK)]
+    ring = svg.tag("circle", cx=X_JOINT, cy=y, r=5, class_="edge box", stroke=INK, stroke_width=1.6, fill=PAPER)
+    if b.joint.outcome != FAILS:
+        return [ring]
+    return [
+        ring,
+        svg.line(X_JOINT - 7, y - 7, X_JOINT + 7, y + 7, class_="badedge", stroke=BAD, stroke_width=2),
+        svg.line(X_JOINT - 7, y + 7, X_JOINT + 7, y - 7, class_="badedge", stroke=BAD, stroke_width=2),
+    ]
+
+
+def _part_box(part: Part, y: float) -> str:
+    lines = svg.wrap(part.title, 14, 3)
+    first = y + 30 - 7 * (len(lines) - 1) + 4
+    words = [
+        svg.text(X_PART + 53, first + 14 * i, line, class_="ink", fill=INK, font_size=12.5, text_anchor="middle")
+        for i, line in enumerate(lines)
+    ]
+    box = svg.tag(
+        "rect",
+        x=X_PART,
+        y=y + 4,
+        width=106,
+        height=52,
+        rx=4,
+        class_="edge box",
+        stroke=INK,
+        stroke_width=1.4,
+        fill=PAPER,
+    )
+    return box + "".join(words)
+
+
+def _path(b: BondJudged, y: float) -> list[str]:
+    digits = _path_digits(b)
+    if not digits:
+        return []
+    low = y + 46
+    d = f"M {X_PART + 53} {y + 26} V {low - 8} Q {X_PART + 53} {low} {X_PART + 45} {low} H {X_LINE - 2}"
+    return [
+        svg.path(d, class_="softedge", stroke=SOFT, stroke_width=1.6, stroke_dasharray="1.5 4", stroke_linecap="round"),
+        svg.text(38, low + 14, f"other metal in parallel, {digits}", class_="soft", fill=SOFT, font_size=11.5),
+    ]
+
+
+def _lonely_row(part: Part, y: float, broken: bool) -> str:
+    what = "bond entry could not be read" if broken else "no bond is entered"
+    return svg.tag(
+        "g",
+        "".join(
+            [
+                svg.tag("title", svg.clean(f"{part.title}: {what}")),
+                svg.text(38, y + 34, what, class_="open", fill=OPEN_QUESTION, font_size=13, font_weight=600),
+                _part_box(part, y),
+            ]
+        ),
+    )

@@ -1,0 +1,161 @@
+"""What the bonding record says: an assessment as rounded texts in the order of the page. No markup, no sums."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+
+from .. import words
+from ..digits import Kind
+from ..errors import Severity
+from ..events import CLAMP_BODY, JOINT, Override, State
+from ..judged import Assessment, BondJudged, ReadingJudged
+from ..record import to_json
+
+LOUD = {Severity.STOP: "Stop", Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
+METHOD = (
+    "Method: each bond is whole, impaired (as whole, plus an extra series resistance) or open, equal before any reading. "
+    "A verdict is given when the readings favour one a hundredfold. Leads off, clips touching, a state not as noted and gross "
+    "misreadings are part of the model, so nothing is infinitely sure. Limits of error are taken as rectangular."
+)
+
+
+def record_hash(a: Assessment) -> str:
+    """SHA-256 of the record in canonical JSON; paper and record are matched by it."""
+    canonical = json.dumps(to_json(a), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def bonding_page(a: Assessment) -> dict[str, object]:
+    """Everything the template prints, as texts."""
+    v = a.visit
+    return {
+        "title": "Bonding record",
+        "place": v.site.place,
+        "date": v.date.isoformat(),
+        "facts": _facts(a),
+        "draft": _draft(a),
+        "bonds": [_bond(b) for b in a.bonds],
+        "not_judged": [f"{n.entry}: {n.why}" for n in a.not_judged],
+        "findings": [{"loud": LOUD[f.severity], "text": f.sentence()} for f in a.findings],
+        "off": [f"{e.what}, taken off at step {e.seq}{', ' + e.at if e.at else ''}" for e in a.still_off],
+        "overrides": [f"{e.gate}: {e.reason} ({e.by})" for e in v.events if isinstance(e, Override)],
+        "cautions": [words.CAUTION_LINE, *words.CAUTIONS_OFF],
+        "method": METHOD,
+        "constants": _constants(a),
+        "memory": _memory(a),
+        "hash": record_hash(a),
+        "program": f"earthwright {a.program}",
+    }
+
+
+def _facts(a: Assessment) -> list[list[str]]:
+    v, s = a.visit, a.visit.site.supply
+    neutral = "not known"
+    if s.neutral_csa_mm2 is not None:
+        neutral = f"{'at most ' if s.neutral_at_most else ''}{s.neutral_csa_mm2:g} mm²"
+    pme = {True: "PME applies", False: "PME does not apply", None: "PME not stated"}[s.pme]
+    facts = [
+        ["Kind of visit", v.kind],
+        ["Supply", f"{s.system or 'system not known'}; {pme}; neutral {neutral}"],
+        ["Conductors taken at", f"{v.temp_c:g} °C"],
+        ["Decision rule", v.choices.decision],
+    ]
+    facts += [["Rules", f"{e.title}: {e.why}"] for e in a.editions] or [["Rules", "no edition known for this date"]]
+    facts += [["Instrument", _instrument(a, i.id)] for i in v.instruments] or [
+        ["Instrument", "not entered; limits of error assumed: " + _limits(3.0, 2.0, 0.01)]
+    ]
+    facts += [
+        ["Leads", f"{x.id}: {x.allowed}" + (f", {x.null_ohm:g} Ω nulled" if x.null_ohm is not None else "")]
+        for x in v.leads
+    ]
+    facts += [["Extent", v.extent]] if v.extent else []
+    facts += [["Limitation", text] for text in v.limitations]
+    return facts
+
+
+def _instrument(a: Assessment, instrument_id: str) -> str:
+    i = a.visit.instrument(instrument_id)
+    accuracy = i.limits("continuity")
+    assumed = "" if accuracy.stated else " (assumed)"
+    serial = f", serial {i.serial}" if i.serial else ""
+    valid = f", checked until {i.valid_until}" if i.valid_until else ""
+    return f"{i.name or i.id}{serial}{valid}; {_limits(accuracy.pct, accuracy.digits, accuracy.step)}{assumed}"
+
+
+def _limits(pct: float, digits: float, step: float) -> str:
+    return f"±({pct:g} % of reading + {digits:g} digits of {step:g} Ω)"
+
+
+def _draft(a: Assessment) -> str:
+    if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
+        return "Draft: entries could not be read"
+    return "Draft: not everything is back" if a.still_off else ""
+
+
+def _bond(b: BondJudged) -> dict[str, object]:
+    return {
+        "name": b.part.title,
+        "run": f"{b.bond.csa_mm2:g} mm² {b.bond.material}, {b.bond.length_m:g} ± {b.bond.length_tol_m:g} m",
+        "verdict": f"{b.verdict}: {b.named}" if b.named else b.verdict,
+        "size": b.size.judged.outcome,
+        "joint": b.joint.outcome,
+        "words": b.words,
+        "clamp": b.clamp,
+        "sums": list(b.sum_in_words),
+        "steps": [
+            f"{s.clause}: {s.inputs}: " + (f"{s.value_mm2:g} mm². " if s.value_mm2 is not None else "") + s.why
+            for s in b.size.steps
+        ],
+        "readings": [_reading(r) for r in b.readings],
+    }
+
+
+def _reading(r: ReadingJudged) -> list[str]:
+    shown = r.reading.shown
+    digits = "not readable" if shown is None else shown.as_shown if shown.kind is Kind.VALUE else str(shown)
+    if shown is not None and shown.kind is Kind.VALUE and shown.digits == 0:
+        digits = f"{shown.as_shown}, recorded as {shown}"
+    expected = (
+        "anything"
+        if r.expected.shown is None
+        else words.digits_of(r.expected.shown, float(shown.step) if shown else 0.01)
+    )
+    inside = {True: "in the band", False: "outside", None: ""}[r.inside]
+    if r.reading.test == CLAMP_BODY:
+        inside += ", joint left out" if inside else ""
+    return [
+        words.NAMES[r.reading.test],
+        digits,
+        expected,
+        inside if r.used else "does not count",
+        _state(r.state, r.reading.test),
+    ]
+
+
+def _state(state: State, test: str) -> str:
+    isolated = {True: "isolated", False: "supply on", None: "isolation not noted"}[state.isolated]
+    off = ", ".join(sorted(state.off))
+    connected = "as connected" if test == JOINT else "all connected"
+    return f"{'off: ' + off if off else connected}; {isolated}"
+
+
+def _constants(a: Assessment) -> str:
+    m = a.model
+    return (
+        f"Constants: conductor {m.make[0]:g} to {m.make[1]:g} of the maximum of IEC 60228; joint 0 to {m.joint_ohm:g} Ω; extra resistance "
+        f"{m.extra_ohm[0]:g} to {m.extra_ohm[1]:g} Ω; path absent {m.path_absent:g}, else {m.path_ohm[0]:g} to {m.path_ohm[1]:g} Ω; state "
+        f"not as noted {m.slip:g}; lead off {m.lead_off:g} ({m.lead_off_checked:g} once checked); clips touching {m.touch:g} "
+        f"({m.touch_checked:g}); gross misreading {m.gross:g} over {m.gross_digits} digits; decision at log10 = {m.decide:g}."
+    )
+
+
+def _memory(a: Assessment) -> str:
+    """Which printed values are from memory of their document."""
+    found = []
+    for b in a.bonds:
+        for j in (b.size.judged, b.joint, b.continuity):
+            if j.limit is not None and j.limit.confidence == "memory":
+                found.append(j.limit.what)
+    kinds = ["resistances of IEC 60228", *dict.fromkeys(found)]
+    return "From memory of the documents, not read in them: " + ", ".join(kinds) + ". Check before relying on them."
