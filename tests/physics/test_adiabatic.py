@@ -92,6 +92,7 @@ def test_k_needs_a_rise_of_temperature() -> None:
 def test_energy_of_1_mm2_and_let_through_at_its_edge() -> None:
     bears = adiabatic.k2s2_a2s(1.0, 115)
     assert bears == 13225  # scenario 10, exact
+    assert adiabatic.k2s2_a2s(1.5, 115) == pytest.approx(29756.25)
     assert adiabatic.survives_let_through(math.nextafter(bears, 0), 1.0, 115)
     assert adiabatic.survives_let_through(bears, 1.0, 115)
     assert not adiabatic.survives_let_through(math.nextafter(bears, math.inf), 1.0, 115)

@@ -141,8 +141,9 @@ def test_scenario_05_common_offset_implies_absurd_lengths() -> None:
 
 
 def test_implied_length_band_widens_by_make_and_shrinks_when_warm() -> None:
-    low, high = conductor.implied_length_band_m(0.03, 0.05, 2.0, 0.93, 1.0)
+    low, high = conductor.implied_length_band_m(0.03, 0.05, 2.0)
     assert (low, high) == pytest.approx((15.0, 25.0 / 0.93))
+    assert conductor.implied_length_band_m(0.03, 0.05, 2.0, 0.95, 0.98) == pytest.approx((15 / 0.98, 25 / 0.95))
     warm = conductor.implied_length_band_m(0.03, 0.05, 2.0, 0.93, 1.0, factor=1.2)
     assert warm == pytest.approx((low / 1.2, high / 1.2))
 

@@ -43,6 +43,7 @@ def test_positive_and_not_negative_part_at_zero() -> None:
 
 def test_infinity_only_where_it_means_open() -> None:
     assert domain.resistance("r", math.inf) == math.inf
+    assert (domain.resistance("r", 0), domain.unbounded("i", 0)) == (0, 0)
     assert domain.unbounded("i", math.inf) == math.inf
     assert domain.number("r", math.inf, infinite=True) == math.inf
     for refused in (-1.0, -math.inf, math.nan):

@@ -289,6 +289,14 @@ def test_scenario_09_ring_within_a_ring() -> None:
     assert found.ln_ohm[0] == pytest.approx(ring.quarter_ohm(found.r1_ohm, found.rn_ohm))
 
 
+def test_defaults_are_no_spur_and_legs_crossed() -> None:
+    star = ring.whole(84, 10)
+    assert star == (10, 74, 0)
+    assert ring.bridged(84, 10, 20, 60, 6).stem_m == 0
+    assert ring.broken(84, 10, 50).stem_m == 0
+    assert ring.readings(CABLE, [star], [star], [star]) == ring.whole_ring(CABLE, 84, [10])
+
+
 def test_break_is_between_its_neighbours() -> None:
     at, after = ring.broken(84, 50, 50), ring.broken(84, math.nextafter(50, 51), 50)
     assert at == (50, math.inf, 0)

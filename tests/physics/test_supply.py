@@ -106,6 +106,24 @@ def test_scenario_17_current_that_does_not_follow_the_home() -> None:
     assert supply.tracking(6.4, 6.2, 10, 0) == pytest.approx(0.02)
 
 
+def test_tracking_takes_changes_and_not_values() -> None:
+    assert supply.tracking(3, 1, 12, 4) == pytest.approx(0.25)
+    assert supply.tracking(3, 1, 12, 4) == pytest.approx(supply.diverted_share(0.1, 0.3))
+
+
+def test_a_load_or_path_of_no_resistance_is_refused_at_zero_only() -> None:
+    assert supply.lost_neutral(230, 12, 0.5).i_a == pytest.approx(18.4)
+    assert supply.lost_star_point(230, 1e-6, (10, 10, 20)).met_v == pytest.approx(0, abs=1e-4)
+    assert supply.diverted_share(0.1, 0.1) == 0.5
+    for call, name in (
+        (lambda: supply.lost_neutral(230, 12, 0), "rl_ohm"),
+        (lambda: supply.lost_star_point(230, 0, (10, 10, 10)), "ra_ohm"),
+        (lambda: supply.diverted_share(0.0, 0.0), "path_ohm"),
+    ):
+        with pytest.raises(OutOfDomain, match=f"{name}: expected more than 0"):
+            call()
+
+
 def test_tracking_needs_a_change_of_load() -> None:
     assert supply.tracking(1, 2, math.nextafter(5, 6), 5) < 0
     with pytest.raises(OutOfDomain, match="load_on_a: expected more than 5"):

@@ -32,6 +32,10 @@ def test_resistance_and_reactance_are_projected_on_the_current(r: float, x: floa
     assert voltdrop.mv_per_a_m(r, 1.0, x, cos_phi) == pytest.approx(2 * along.real, abs=1e-9)
 
 
+def test_reactance_is_left_out_unless_given() -> None:
+    assert voltdrop.mv_per_a_m(7.41, 1.2, cos_phi=0.8) == pytest.approx(2 * 7.41 * 1.2 * 0.8)
+
+
 def test_three_phases_take_root_3_and_power_factor_its_edges() -> None:
     assert voltdrop.mv_per_a_m(1, conductors=voltdrop.THREE_PHASE) == pytest.approx(math.sqrt(3))
     assert voltdrop.mv_per_a_m(1, 1, 0.5, 0) == pytest.approx(1)
@@ -78,5 +82,7 @@ def test_a_cable_is_not_loaded_beyond_its_capacity_nor_cooler_than_its_surroundi
         voltdrop.at_load_factor(18, 27, math.nextafter(27, 0), 30, 70)
     with pytest.raises(OutOfDomain, match="limit_c: expected more than 70"):
         voltdrop.at_load_factor(18, 20, 27, 70, 70)
+    with pytest.raises(OutOfDomain, match="ambient_c: expected at least -100"):
+        voltdrop.at_load_factor(18, 20, 27, -100.5, 70)
     with pytest.raises(OutOfDomain, match="rated_a: expected more than 0"):
         voltdrop.at_load_factor(18, 0, 0, 30, 70)
