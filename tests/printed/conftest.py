@@ -1,0 +1,8 @@
+"""Published values, transcribed apart from the rule data: two pairs of eyes."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))

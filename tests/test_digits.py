@@ -1,0 +1,150 @@
+"""Digits as typed: understood aloud, kept exactly, or refused; never guessed."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from earthwright.digits import Kind, Shown, read_shown
+from earthwright.errors import Severity
+
+
+def shown(typed: object, unit: str = "Ω", **more: object) -> Shown | None:
+    return read_shown(typed, unit, "here", **more)[0]  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("typed", "digits", "step"),
+    [
+        ("0.02", "0.02", "0.01"),
+        (Decimal("0.30"), "0.30", "0.01"),
+        (" 0.05 Ω ", "0.05", "0.01"),
+        ("0.05\u2126", "0.05", "0.01"),
+        ("0.05 ohm", "0.05", "0.01"),
+        (".05", "0.05", "0.01"),
+        ("210", "210", "1"),
+        (210, "210", "1"),
+        ("12.5", "12.5", "0.1"),
+        ("-0.01", "-0.01", "0.01"),
+        ("\u22120.01", "-0.01", "0.01"),
+        ("0.00", "0.00", "0.01"),
+    ],
+)
+def test_digits_are_kept_as_typed(typed: object, digits: str, step: str) -> None:
+    found = shown(typed)
+    assert found is not None
+    assert (str(found.digits), found.step) == (digits, Decimal(step))
+    assert found.kind is Kind.VALUE
+
+
+@pytest.mark.parametrize("typed", ["OL", "ol", "over-range", "open", "∞", ">99.99", "> 99.99 Ω", "≥100"])
+def test_over_range_is_a_value_of_its_own(typed: str) -> None:
+    found = shown(typed)
+    assert found is not None
+    assert found.kind is Kind.OVER
+    assert found.value == float("inf")
+    assert str(found).startswith("over-range")
+    assert found.as_shown.startswith("over-range")
+
+
+def test_below_resolution_is_a_value_of_its_own() -> None:
+    found = shown("<0.01")
+    assert found is not None
+    assert found.kind is Kind.BELOW
+    assert str(found) == "<0.01 Ω"
+
+
+def test_zero_is_printed_as_an_inequality() -> None:
+    found = shown("0.00")
+    assert found is not None
+    assert str(found) == "<0.01 Ω"
+    assert found.as_shown == "0.00 Ω"
+    assert str(shown("0.02")) == "0.02 Ω"
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        True,
+        False,
+        None,
+        "",
+        "   ",
+        "1,2",
+        "1,234.5",
+        "abc",
+        "nan",
+        "inf",
+        "1e5",
+        "0.05 V",
+        "0.05 bananas",
+        "--1",
+        "<-0.1",
+        0,
+        "0",
+        "0.0",
+        [],
+        {},
+        float("nan"),
+        float("inf"),
+        Decimal("Infinity"),
+        "0.05 0.06",
+        "0x10",
+    ],
+)
+def test_refused_with_a_reason(typed: object) -> None:
+    found, said = read_shown(typed, "Ω", "step 3: shown", entry="r1")
+    assert found is None
+    (finding,) = said
+    assert finding.severity is Severity.ERROR
+    assert finding.where == "step 3: shown"
+    assert finding.expected
+    assert finding.found
+    assert finding.do
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "digits"),
+    [
+        ("0.4 kΩ", "Ω", "400.0"),
+        ("20 mΩ", "Ω", "0.020"),
+        ("0.5 MΩ", "kΩ", "500.0"),
+        ("300 kΩ", "MΩ", "0.300"),
+        ("6 KΩ", "Ω", "6000"),
+        ("0.05 A", "mA", "50.00"),
+        ("0.3 s", "ms", "300.0"),
+    ],
+)
+def test_another_prefix_is_understood_aloud(typed: str, unit: str, digits: str) -> None:
+    found, said = read_shown(typed, unit, "here")
+    assert found is not None
+    assert found.digits == Decimal(digits)
+    assert any("Understood as" in f.what for f in said)
+
+
+def test_the_same_unit_spelled_out_is_no_finding() -> None:
+    assert read_shown("0.05 ohms", "Ω", "here")[1] == ()
+    assert read_shown("5 amps", "A", "here", step=Decimal(1))[1] == ()
+
+
+def test_more_decimals_than_the_display_has() -> None:
+    found, said = read_shown("0.025", "Ω", "here")
+    assert found is not None
+    assert found.step == Decimal("0.01")
+    assert [f.family for f in said] == ["input.resolution"]
+
+
+@given(st.decimals(min_value=0, max_value=9999, places=2))
+def test_any_display_value_comes_back_as_it_was(value: Decimal) -> None:
+    found = shown(str(value))
+    assert found is not None
+    assert found.digits == value
+
+
+@given(st.text(max_size=30))
+def test_any_text_is_read_or_refused_without_a_crash(text: str) -> None:
+    found, said = read_shown(text, "Ω", "here")
+    assert found is not None or said[0].severity is Severity.ERROR

@@ -1,0 +1,96 @@
+"""Quantity, band, limit: construction, refusal, limiting cases."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from scipy import stats
+
+from earthwright.errors import UnitError
+from earthwright.quantity import Band, Influence, Limit, Quantity, exact, rectangular, t_factor
+
+
+def test_a_value_without_unit_cannot_be_made() -> None:
+    with pytest.raises(UnitError):
+        exact(1.0, "")
+    with pytest.raises(UnitError):
+        Band(0, 1, "")
+
+
+def test_rectangular_is_half_width_over_root_three() -> None:
+    """JCGM 100:2008 4.3.7."""
+    q = rectangular(1.0, 0.3, "Ω", "k", "limit")
+    assert q.u == pytest.approx(0.3 / math.sqrt(3), rel=1e-12)
+    assert q.dof == math.inf
+    assert q.expanded() == pytest.approx(1.959964 * q.u, rel=1e-6)
+
+
+def test_exact_values_have_no_interval() -> None:
+    q = exact(230.0, "V")
+    assert (q.u, q.expanded()) == (0.0, 0.0)
+    assert q.interval() == Band(230.0, 230.0, "V")
+
+
+def test_adding_units_that_differ_is_refused() -> None:
+    with pytest.raises(UnitError, match="Ω and V"):
+        exact(1, "Ω") + exact(1, "V")
+    with pytest.raises(UnitError):
+        exact(1, "Ω") - exact(1, "V")
+
+
+def test_difference_with_itself_has_no_doubt() -> None:
+    q = rectangular(1.0, 0.3, "Ω", "k", "limit")
+    assert (q - q).u == pytest.approx(0.0, abs=1e-15)
+    assert (q + q).u == pytest.approx(2 * q.u)
+    assert q.scaled(3, "x").u == pytest.approx(3 * q.u)
+    assert q.scaled(3).unit == "Ω"
+
+
+def test_budget_is_weightiest_first() -> None:
+    q = (
+        exact(1, "Ω")
+        .with_influence("a", "small", 0.1)
+        .with_influence("b", "large", -0.5)
+        .with_influence("a", "small", 0.1)
+    )
+    assert [c.key for c in q.budget()] == ["b", "a"]
+    assert q.budget()[1].u == pytest.approx(0.2)
+
+
+def test_welch_satterthwaite_with_one_cause_is_its_own() -> None:
+    assert Quantity(0, "Ω", (Influence("a", "a", 0.2, 7),)).dof == pytest.approx(7)
+
+
+def test_band_edges_belong_to_it() -> None:
+    band = Band(1.0, 2.0, "Ω")
+    assert [band.holds(x) for x in (0.999, 1.0, 2.0, 2.001)] == [False, True, True, False]
+    assert band.touches(Band(2.0, 3.0, "Ω"))
+    assert not band.touches(Band(2.001, 3.0, "Ω"))
+    with pytest.raises(ValueError, match="low to high"):
+        Band(2.0, 1.0, "Ω")
+    with pytest.raises(UnitError):
+        band.touches(Band(1, 2, "V"))
+
+
+def test_limit_says_where_it_is_from() -> None:
+    limit = Limit(10, "mm²", "min", "bond", "544.1", "BS 7671", "2018", "memory")
+    assert "memory" in limit.source()
+    assert "memory" not in Limit(10, "mm²", "min", "bond", "544.1", "BS 7671", "2018", "read").source()
+    with pytest.raises(ValueError, match="'max' or 'min'"):
+        Limit(1, "Ω", "most", "x", "c", "d", "e", "read")
+    with pytest.raises(ValueError, match="'read' or 'memory'"):
+        Limit(1, "Ω", "max", "x", "c", "d", "e", "guess")
+
+
+@pytest.mark.parametrize("p", [0.5, 0.6827, 0.9, 0.95, 0.99, 0.9973])
+@pytest.mark.parametrize("dof", [1, 2, 3.5, 5, 10, 25.6, 100, 5000])
+def test_t_factor_against_scipy(p: float, dof: float) -> None:
+    assert t_factor(p, dof) == pytest.approx(stats.t.ppf(0.5 + p / 2, dof), rel=1e-7)
+
+
+def test_t_factor_of_many_degrees_is_normal() -> None:
+    assert t_factor(0.95, math.inf) == pytest.approx(1.959963984540054, rel=1e-12)
+    for p, dof in ((0.0, 5), (1.0, 5), (0.95, 0)):
+        with pytest.raises(ValueError):
+            t_factor(p, dof)
