@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import FrozenInstanceError
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -263,6 +264,13 @@ def test_resistances_within_the_range(fits: float) -> None:
 def test_resistances_that_are_a_slip_of_units(slip: float) -> None:
     with pytest.raises(NetworkError, match=r"edge 'a' r_ohm: expected 0, 1e-12 … 1e15 or infinity"):
         Network([Edge("a", "p", "q", slip)])
+
+
+def test_edges_and_answers_do_not_change() -> None:
+    edge = Edge("a", "p", "q", 1.0)
+    for frozen, name in ((edge, "r_ohm"), (two_point(Network([edge]), "p", "q"), "connected")):
+        with pytest.raises(FrozenInstanceError):
+            setattr(frozen, name, 0.0)
 
 
 def test_questions_about_what_is_not_there() -> None:
