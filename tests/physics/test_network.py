@@ -184,6 +184,15 @@ def test_zero_ohm_link_carries_its_true_share() -> None:
     assert found.sensitivities["link"] == pytest.approx(0.5625)
     reverse = two_point(net, "pipe", "met")
     assert reverse.shares["link"] == pytest.approx(-0.75)
+    from_bar = two_point(net, "bar", "pipe")
+    assert from_bar.shares == pytest.approx({"link": -0.25, "x": 0.75, "y": 0.25})
+
+
+def test_resistance_across_a_zero_ohm_link_carries_nothing() -> None:
+    chain = [Edge("in", "p", "u", 1.0), Edge("link", "u", "v", 0.0), Edge("across", "u", "v", 5.0)]
+    found = two_point(Network([*chain, Edge("out", "v", "q", 2.0)]), "p", "q")
+    assert found.r_ohm == pytest.approx(3.0)
+    assert found.shares == pytest.approx({"in": 1, "link": 1, "across": 0, "out": 1})
 
 
 @given(branches(st.floats(0.1, 100)), st.data())
@@ -193,14 +202,15 @@ def test_zero_ohm_forests_are_the_limit_of_small_resistances(
     count = len({name for u, v, _ in graph for name in (u, v)})
     # among the first edges, a tree: any choice of them is a forest
     zero = data.draw(st.sets(st.integers(0, count - 2)))
+    start, end = data.draw(st.permutations([f"n{place}" for place in range(count)]))[:2]
     exact = [(u, v, 0.0 if place in zero else r) for place, (u, v, r) in enumerate(graph)]
     small = [(u, v, 1e-6 if place in zero else r) for place, (u, v, r) in enumerate(graph)]
-    found = two_point(network_of(exact), "n0", "n1")
-    r_ohm, currents = nodal(small, "n0", "n1")
+    found = two_point(network_of(exact), start, end)
+    r_ohm, currents = nodal(small, start, end)
     assert found.r_ohm == pytest.approx(r_ohm, rel=1e-4, abs=1e-4)
     assert list(found.shares.values()) == pytest.approx(currents, abs=1e-3)
     # exactly, not only in the limit: what enters a node leaves it
-    balance = {"n0": 1.0, "n1": -1.0}
+    balance = {start: 1.0, end: -1.0}
     for (u, v, _), share in zip(exact, found.shares.values(), strict=True):
         balance[u] = balance.get(u, 0.0) - share
         balance[v] = balance.get(v, 0.0) + share

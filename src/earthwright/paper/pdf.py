@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from ..judged import Assessment
 from .earthmap import earth_map, text_of_map
+from .glyphs import printable
 from .page import bonding_page
 
 HERE = Path(__file__).parent
@@ -36,9 +37,9 @@ def _print(template: str, page: dict[str, object], figures: dict[str, str]) -> b
     with tempfile.TemporaryDirectory(prefix="earthwright-") as folder:
         root = Path(folder)
         (root / "main.typ").write_bytes((HERE / "templates" / template).read_bytes())
-        (root / "page.json").write_text(json.dumps(page, ensure_ascii=False), encoding="utf-8")
+        (root / "page.json").write_text(json.dumps(printable(page), ensure_ascii=False), encoding="utf-8")
         for name, figure in figures.items():
-            (root / name).write_text(figure, encoding="utf-8")
+            (root / name).write_text(str(printable(figure)), encoding="utf-8")
         options: Any = {"pdf_standards": STANDARDS}  # the stub asks for the very list type of its own literals
         made = typst.compile(
             str(root / "main.typ"),

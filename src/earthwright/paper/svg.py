@@ -61,5 +61,5 @@ def wrap(content: str, width: int, most: int) -> list[str]:
             lines.append(word)
     if len(lines) > most:
         lines = lines[:most]
-        lines[-1] = lines[-1][: width - 1] + "…"
+        lines[-1] = lines[-1][: width - 1].rstrip() + "…"
     return lines

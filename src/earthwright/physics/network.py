@@ -137,7 +137,7 @@ def two_point(network: Network, a: str, b: str, removed: AbstractSet[str] = froz
         resistive = [(e, root[u], root[v], r) for e, u, v, r in live if r > 0 and root[u] != root[v]]
         r_ohm = _solve(resistive, root[start], root[end], shares)
         if math.isfinite(r_ohm):
-            _fill_zero_edges(live, zero, start, end, shares)
+            _fill_zero_edges(live, zero, root, start, end, shares)
     else:
         r_ohm = _solve(live, start, end, shares)
     sensitivities = {edge_id: share * share for edge_id, share in shares.items()}
@@ -180,7 +180,7 @@ def _solve(edges: list[_Live], start: int, end: int, shares: dict[str, float]) -
     for edge_id, u, v, r in edges:
         i = current.get((u, v))
         if i is None:
-            i = -current.get((v, u), 0.0)
+            i = -current[v, u]
         shares[edge_id] = i / (r * pair_g[u, v])
     return 1 / g
 
@@ -229,7 +229,7 @@ def _carry_back(steps: list[_Step], start: int, end: int) -> dict[tuple[int, int
         into = dict.fromkeys(around, 0.0)
         for u, w, fraction in pairs:
             key, sign = ((u, w), 1.0) if (u, w) in current else ((w, u), -1.0)
-            i = current.get(key, 0.0)
+            i = current[key]
             if i:
                 part = i * fraction
                 current[key] = i - part
@@ -256,15 +256,16 @@ def _merged(pairs: Iterable[tuple[int, int]], count: int) -> list[int]:
     return [find(node) for node in range(count)]
 
 
-def _fill_zero_edges(live: list[_Live], zero: list[_Live], start: int, end: int, shares: dict[str, float]) -> None:
+def _fill_zero_edges(
+    live: list[_Live], zero: list[_Live], root: list[int], start: int, end: int, shares: dict[str, float]
+) -> None:
     """Shares of zero-ohm edges from what enters and leaves each of their nodes through everything else."""
-    entering: dict[int, float] = {}
-    for node, i in ((start, 1.0), (end, -1.0)):
-        entering[node] = entering.get(node, 0.0) + i
+    entering = [0.0] * len(root)
+    entering[start] += 1
+    entering[end] -= 1
     for edge_id, u, v, _ in live:
-        entering[u] = entering.get(u, 0.0) - shares[edge_id]
-        entering[v] = entering.get(v, 0.0) + shares[edge_id]
-    root = _merged(((u, v) for _, u, v, _ in zero), 1 + max(entering))
+        entering[u] -= shares[edge_id]
+        entering[v] += shares[edge_id]
     clusters: dict[int, list[_Live]] = {}
     for edge_id, u, v, _ in zero:
         clusters.setdefault(root[u], []).append((edge_id, u, v, 1.0))
@@ -272,7 +273,7 @@ def _fill_zero_edges(live: list[_Live], zero: list[_Live], start: int, end: int,
         # superposition: each node's current on its own, returned at the reference node
         for node in {n for _, u, v, _ in members for n in (u, v)} - {reference}:
             if entering[node]:
-                one = dict.fromkeys((edge[0] for edge in members), 0.0)
+                one: dict[str, float] = {}
                 _solve(members, node, reference, one)
                 for edge_id, share in one.items():
                     shares[edge_id] += entering[node] * share
