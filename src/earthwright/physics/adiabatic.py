@@ -75,7 +75,7 @@ def material_k(beta_c: float, qc_j_per_k_mm3: float, rho20_ohm_mm: float, initia
 
     beta_c [°C], qc_j_per_k_mm3 [J/(K·mm³)], rho20_ohm_mm [Ω·mm] as material_constant; initial_c < final_c
     [°C], both above -β. Returns [A·s^½/mm²]. Raises OutOfDomain. Source: IEC 60364-5-54 annex A, BS 7671
-    tables 54.2 to 54.6. Checked with 32 published k for copper, aluminium, steel and lead.
+    tables 54.2 to 54.6. Checked with published k for copper, aluminium, steel and lead.
     """
     start = number("initial_c", initial_c, low=-positive("beta_c", beta_c), above=True)
     rise = number("final_c", final_c, low=start, above=True) - start
