@@ -225,7 +225,7 @@ def test_standard_sizes() -> None:
 
 def test_single_figures() -> None:
     row = conductor_mohm_per_m(BOOK, DAY, "copper", 2, 10)
-    assert (row.value, row.unit, row.confidence) == (Decimal("1.83"), "mΩ/m", "memory")
+    assert (row.value, row.unit, row.confidence) == (Decimal("1.83"), "mΩ/m", "read")
     with pytest.raises(NoRule, match=r"has no row for material copper, iec_class 2, csa_mm2 11"):
         conductor_mohm_per_m(BOOK, DAY, "copper", 2, 11)
     assert k_value(A4, "core", "copper", "70 °C thermoplastic").value == 115
@@ -308,8 +308,8 @@ def _faults(root: Path) -> list[str]:
         (EDITION.replace('withdrawn = "open"\n', "") + SOURCE, 'withdrawn: needed, a date or "open"'),
         (EDITION + SOURCE.replace('"read"', '"guess"'), "confidence: 'read' or 'memory'"),
         (EDITION + SOURCE.replace('document = "d"\n', ""), "source: document: needed"),
-        (EDITION + SOURCE + '[[share]]\nfrom = "0"\ntables = ["x"]\n', "no edition folder '0'"),
-        (EDITION + SOURCE + '[[share]]\nfrom = "1"\ntables = ["x"]\n', "1 has no table 'x'"),
+        (EDITION + SOURCE + '[[share]]\nfrom = "0"\ntables = ["x"]\n', "no other edition folder '0'"),
+        (EDITION + SOURCE + '[[share]]\nfrom = "1"\ntables = ["x"]\n', "no other edition folder '1'"),
         ("= broken", "not TOML"),
     ],
 )
@@ -337,12 +337,15 @@ UNITS = '[units]\na = "m"\nvalue = "Ω"\n'
         (HEAD + UNITS + SOURCE + '[[row]]\na = 1\nvalue = "two"\n', "value: expected a number"),
         (HEAD + UNITS.replace('"Ω"', '"text"') + SOURCE + "[[row]]\na = 1\nvalue = 2\n", "value: expected a text"),
         (HEAD + UNITS + SOURCE + "[[row]]\na = 1\nvalue = true\n", "value: expected a number"),
-        (HEAD + UNITS + SOURCE + "[[row]]\na = [1]\nvalue = 2\n", "a: expected a text, a number, or a range"),
+        (HEAD + UNITS + SOURCE + "[[row]]\na = [1]\nvalue = 2\n", "a: expected a number"),
         (HEAD + UNITS + SOURCE + "[[row]]\na = { over = 1 }\nvalue = 2\n", "a: expected"),
         (HEAD + UNITS + SOURCE + "[[row]]\na = { above = true }\nvalue = 2\n", "a: expected"),
         (HEAD + UNITS + SOURCE + "[[row]]\na = { above = 1, from = 1 }\nvalue = 2\n", "a: expected"),
         (HEAD + UNITS + SOURCE + '[[row]]\na = 1\nvalue = 2\nconfidence = "sure"\n', "confidence: 'read' or 'memory'"),
-        (HEAD + UNITS + SOURCE + "[[row]]\na = 1\nvalue = 2\n[[row]]\na = 1\nvalue = 3\n", "row 2: stands twice"),
+        (
+            HEAD + UNITS + SOURCE + "[[row]]\na = 1\nvalue = 2\n[[row]]\na = 1\nvalue = 3\n",
+            "row with a 1: stands twice",
+        ),
         (
             HEAD + UNITS + SOURCE + "[[row]]\na = { to = 2 }\nvalue = 2\n[[row]]\na = { above = 3 }\nvalue = 3\n",
             "a gap between 2 and 3",
@@ -385,31 +388,48 @@ def test_a_gap_may_be_declared(tmp_path: Path) -> None:
     assert len(table.keys_of("a")) == 2
 
 
-def test_text_and_truth_keys_are_matched_by_kind(tmp_path: Path) -> None:
+def test_keys_are_matched_by_kind(tmp_path: Path) -> None:
+    units = '[units]\na = "text"\nb = "true or false"\nc = "m"\nvalue = "Ω"\n'
     table = (
-        HEAD
-        + UNITS
+        HEAD.replace('["a"]', '["a", "b", "c"]')
+        + units
         + SOURCE
-        + '[[row]]\na = "x"\nvalue = 1\n[[row]]\na = true\nvalue = 2\n[[row]]\na = { from = 5, to = 6 }\nvalue = 3\n'
+        + '[[row]]\na = "x"\nb = true\nc = 1\nvalue = 1\n'
+        + '[[row]]\na = "x"\nb = false\nc = { from = 5, to = 6 }\nvalue = 3\n'
     )
     _standard(tmp_path, table=table)
     t = RuleBook.load(tmp_path).editions[0].table("t")
-    assert [t.look(a="x").value, t.look(a=True).value, t.look(a=5).value, t.look(a=6).value] == [1, 2, 3, 3]
-    for wrong in ("y", False, 4.99, 6.01, 1):
+    assert t.look(a="x", b=True, c=1).value == 1
+    assert t.look(a="x", b=False, c=5).value == 3
+    assert t.look(a="x", b=False, c=6).value == 3
+    wrong = [
+        {"a": "y", "b": True, "c": 1},
+        {"a": "x", "b": 1, "c": 1},
+        {"a": "x", "b": True, "c": True},
+        {"a": "x", "b": False, "c": 4.99},
+        {"a": "x", "b": False, "c": 6.01},
+        {"a": "x", "b": False, "c": "5"},
+        {"a": "x", "b": True},
+        {"a": "x", "b": True, "c": 1, "d": 1},
+    ]
+    for keys in wrong:
         with pytest.raises(NoRule):
-            t.look(a=wrong)
+            t.look(**keys)
     with pytest.raises(NoRule, match="has no row for that"):
         t.look()
 
 
 def test_a_folder_without_an_edition_is_refused(tmp_path: Path) -> None:
     (tmp_path / "s" / "1").mkdir(parents=True)
-    with pytest.raises(RuleDataError, match=r"edition\.toml: missing"):
-        RuleBook.load(tmp_path)
-    empty = tmp_path / "empty"
-    empty.mkdir()
-    with pytest.raises(RuleDataError, match=r"no edition\.toml found"):
-        RuleBook.load(empty)
+    with pytest.raises(RuleDataError, match=r"s/1/edition\.toml: missing"):
+        _ = RuleBook.load(tmp_path).editions
+    (tmp_path / "bare" / "s").mkdir(parents=True)
+    with pytest.raises(RuleDataError, match=r"s: no edition\.toml found"):
+        _ = RuleBook.load(tmp_path / "bare").editions
+    (tmp_path / "empty").mkdir()
+    for read in (lambda book: book.editions, lambda book: book.check()):
+        with pytest.raises(RuleDataError, match=r"no edition\.toml found"):
+            read(RuleBook.load(tmp_path / "empty"))
 
 
 def test_the_newest_open_edition_counts_when_none_is_the_sole_one_yet(tmp_path: Path) -> None:

@@ -1,36 +1,36 @@
-"""Read rule data strictly. Everything wrong in a file is told at once, with file and key.
+"""The rule book: a folder per standard, in it a folder per edition, in it ``edition.toml`` and one file per table.
 
-A folder per standard, in it a folder per edition, in it ``edition.toml`` and one TOML file per table::
+``edition.toml``::
 
-    id = "bond.main.pme"                 title, clause                          # our paraphrase and the clause number
-    [units]                              value = "mm²", neutral_mm2 = "mm²"     # of every key and column; "text" for words
-    [source]                             document, place, read_by, confidence   # confidence: "read" or "memory"
-    [[row]]                              neutral_mm2 = { above = 0, to = 35 }   # exact keys, or ranges with their edges
-                                         value = 10                             # row may carry confidence and note
+    standard = "BS 7671"                  names its folder: small letters, hyphens for blanks
+    edition = "2018+A4"                   the folder's name
+    title
+    may_be_used_from, in_force            dates; reviewed_until: last day the data speak for
+    withdrawn                             first day on which it may no longer be used, or "open"
+    note                                  optional
+    [source]                              document, place, read_by, confidence
+    [[share]]                             from = "2018+A2", tables = ["bond.main.pme", …] or "all", except = […]
+    [[differs]]                           what, before, now, clause, confidence: against the edition before
 
-Keys are the units that no row treats as a column: they are listed in ``keys``. Ranges of a key must join without gap
-or overlap for every combination of the other keys.
+Nothing is read before it is asked for: a standard's editions when the standard is named, a table when it is looked at.
+``RuleBook.check`` reads it all and tells every fault.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 from collections.abc import Iterable, Mapping
-from decimal import Decimal
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
-from itertools import pairwise
 from typing import Any
 
 from attrs import frozen
 
 from ..errors import NoRule, RuleDataError
-from .model import Edition, Key, Range, Row, Source, Table
+from .model import Difference, Edition, Table
+from .parse import checked_confidence, needed_text, source_of, table_of, toml_of, unknown
 
-_SOURCE = {"document", "place", "read_by", "confidence"}
-_TABLE = {"id", "title", "clause", "keys", "units", "source", "row", "gaps", "note"}
 _EDITION = {
     "standard",
     "edition",
@@ -41,130 +41,150 @@ _EDITION = {
     "reviewed_until",
     "source",
     "share",
+    "differs",
     "note",
 }
+_SHARE = {"from", "tables", "except"}
+_DIFFERS = {"what", "before", "now", "clause", "confidence"}
 
 
 @frozen
 class RuleBook:
-    """All rule data: every edition known, tables read when they are asked for."""
+    """All rule data under one folder."""
 
-    editions: tuple[Edition, ...]
+    root: Any
 
     @staticmethod
     def load(root: Traversable | None = None) -> RuleBook:
-        """The rule data of the package, or of another folder. Raises RuleDataError."""
-        folder: Any = resources.files(__package__) / "data" if root is None else root
-        return _load(folder)
+        """The rule data of the package, or of another folder with the same layout."""
+        return RuleBook(_package_data() if root is None else root)
+
+    @property
+    def standards(self) -> tuple[str, ...]:
+        """Folder names of the standards, in order."""
+        return _names(self.root)
+
+    @property
+    def editions(self) -> tuple[Edition, ...]:
+        """Every edition of every standard. Raises RuleDataError."""
+        found = tuple(e for name in self.standards for e in _standard(self.root, name))
+        if not found:
+            raise RuleDataError("no edition.toml found: a folder per standard holds a folder per edition")
+        return found
+
+    def check(self) -> None:
+        """Reads everything. Raises one RuleDataError with every fault of every file."""
+        faults: list[str] = []
+        for name in self.standards:
+            try:
+                editions = _standard(self.root, name)
+            except RuleDataError as error:
+                faults.append(str(error))
+                continue
+            for edition in editions:
+                for table in edition.tables:
+                    try:
+                        edition.table(table)
+                    except RuleDataError as error:
+                        faults.append(str(error))
+        if not self.standards:
+            faults.append("no edition.toml found: a folder per standard holds a folder per edition")
+        if faults:
+            raise RuleDataError("\n".join(dict.fromkeys(faults)))
 
     def of(self, standard: str) -> tuple[Edition, ...]:
         """The editions of a standard, oldest first. Raises NoRule when the standard is not known."""
-        found = tuple(e for e in self.editions if e.standard == standard)
-        if not found:
+        name = _slug(standard)
+        if name not in self.standards:
             raise NoRule(f"no rule data for the standard '{standard}'")
-        return found
+        return _standard(self.root, name)
 
     def editions_open(self, standard: str, on: dt.date) -> tuple[Edition, ...]:
         """The editions that may be used on a day, oldest first."""
         return tuple(e for e in self.of(standard) if e.open_on(on))
 
-    def edition_for(self, standard: str, on: dt.date, chosen: str = "") -> Edition:
+    def edition_for(self, standard: str, on: dt.date, chosen: str | None = None) -> Edition:
         """The edition for an inspection on a day: the chosen one if it is open then, else the one in force.
 
         Raises NoRule before the first edition, after the last day the data know, and for a choice that is not open.
         """
         all_of = self.of(standard)
+        said = all_of[0].standard
         open_then = self.editions_open(standard, on)
         last = max(e.reviewed_until for e in all_of)
         if on > last:
-            raise NoRule(f"{standard}: the rule data know what is in force up to {last}, not on {on}")
+            raise NoRule(f"{said}: the rule data know what is in force up to {last}, not on {on}")
         if not open_then:
             first = min(e.may_be_used_from for e in all_of)
-            raise NoRule(f"{standard}: no edition in the data may be used on {on}; the first is from {first}")
+            raise NoRule(f"{said}: no edition in the data may be used on {on}; the first is from {first}")
         if chosen:
             for edition in open_then:
                 if edition.edition == chosen:
                     return edition
             names = ", ".join(e.edition for e in open_then)
-            raise NoRule(f"{standard}: edition '{chosen}' may not be used on {on}; open then: {names}")
+            raise NoRule(f"{said}: edition '{chosen}' may not be used on {on}; open then: {names}")
         in_force = [e for e in open_then if e.in_force <= on]
         return max(in_force or open_then, key=lambda e: e.in_force)
 
 
-# Folders and files are hashable paths here, although the protocol does not promise it.
-@lru_cache(maxsize=8)
-def _load(root: Any) -> RuleBook:
-    editions: list[Edition] = []
-    faults: list[str] = []
-    for standard in sorted(_folders(root), key=lambda f: f.name):
-        raw = {folder.name: (folder, _toml(folder / "edition.toml", faults)) for folder in _folders(standard)}
-        for name in sorted(raw):
-            edition = _edition(raw, name, f"{standard.name}/{name}/edition.toml", faults)
-            if edition is not None:
-                editions.append(edition)
-    if not editions and not faults:
-        faults.append("no edition.toml found: a folder per standard holds a folder per edition")
-    if faults:
-        raise RuleDataError("\n".join(faults))
-    return RuleBook(tuple(sorted(editions, key=lambda e: (e.standard, e.in_force))))
+@cache
+def _package_data() -> Any:
+    return resources.files(__package__) / "data"
 
 
-def _folders(root: Traversable) -> Iterable[Traversable]:
+def _slug(standard: str) -> str:
+    return standard.strip().lower().replace(" ", "-")
+
+
+def _folders(root: Any) -> Iterable[Any]:
     return (f for f in root.iterdir() if f.is_dir() and not f.name.startswith("__"))
 
 
-def _toml(file: Traversable, faults: list[str]) -> dict[str, Any]:
-    try:
-        return tomllib.loads(file.read_text(encoding="utf-8"), parse_float=Decimal)
-    except FileNotFoundError:
-        faults.append(f"{file.name}: missing in a folder that should hold an edition")
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        faults.append(f"{file.name}: not TOML: {error}")
-    return {}
+@lru_cache(maxsize=8)
+def _names(root: Any) -> tuple[str, ...]:
+    return tuple(sorted(f.name for f in _folders(root)))
+
+
+@lru_cache(maxsize=64)
+def _standard(root: Any, name: str) -> tuple[Edition, ...]:
+    faults: list[str] = []
+    folders = {f.name: f for f in _folders(root / name)}
+    raw = {n: (f, toml_of(f / "edition.toml", f"{name}/{n}/edition.toml", faults)) for n, f in sorted(folders.items())}
+    if not raw:
+        faults.append(f"{name}: no edition.toml found: a folder per standard holds a folder per edition")
+    found = [_edition(raw, n, name, faults) for n in raw]
+    if faults:
+        raise RuleDataError("\n".join(faults))
+    return tuple(sorted((e for e in found if e is not None), key=lambda e: (e.in_force, e.edition)))
 
 
 def _edition(
-    raw: Mapping[str, tuple[Traversable, dict[str, Any]]], name: str, where: str, faults: list[str]
+    raw: Mapping[str, tuple[Any, dict[str, Any]]], name: str, folder: str, faults: list[str]
 ) -> Edition | None:
-    folder, data = raw[name]
-    before = len(faults)
+    data, where = raw[name][1], f"{folder}/{name}/edition.toml"
     if not data:
         return None
-    _unknown(data, _EDITION, where, faults)
-    for key in ("standard", "edition", "title"):
-        if not isinstance(data.get(key), str) or not data[key]:
-            faults.append(f"{where}: {key}: needed, a text")
-    for key in ("may_be_used_from", "in_force", "reviewed_until"):
-        if not isinstance(data.get(key), dt.date):
-            faults.append(f"{where}: {key}: needed, a date")
-    if data.get("withdrawn") != "open" and not isinstance(data.get("withdrawn"), dt.date):
-        faults.append(f'{where}: withdrawn: needed, a date or "open"')
-    source = _source(data.get("source"), where, faults)
-    places: dict[str, tuple[Traversable, str]] = {}
-    for share in data.get("share", []):
-        origin = raw.get(str(share.get("from")))
-        if origin is None:
-            faults.append(f"{where}: share: there is no edition folder '{share.get('from')}'")
-            continue
-        for table_id in share.get("tables", []):
-            places[table_id] = (origin[0] / f"{table_id}.toml", str(share["from"]))
-    for file in folder.iterdir():
-        if file.name.endswith(".toml") and file.name != "edition.toml":
-            places[file.name.removesuffix(".toml")] = (file, name)
-    for table_id, (file, origin_name) in places.items():
-        if not file.is_file():
-            faults.append(f"{where}: share: {origin_name} has no table '{table_id}'")
+    before = len(faults)
+    unknown(data, _EDITION, where, faults)
+    needed_text(data, ("standard", "edition", "title"), where, faults)
+    if isinstance(data.get("standard"), str) and _slug(data["standard"]) != folder:
+        faults.append(f"{where}: standard: '{data['standard']}' does not belong in the folder '{folder}'")
+    if isinstance(data.get("edition"), str) and data["edition"] != name:
+        faults.append(f"{where}: edition: '{data['edition']}' does not belong in the folder '{name}'")
+    _dates(data, where, faults)
+    source = source_of(data.get("source"), where, faults)
+    places = _places(raw, name, where, faults)
+    differs = _differs(data.get("differs", []), where, faults)
     if len(faults) > before or source is None:
         return None
 
     def fetch(table_id: str) -> Table:
-        file: Any = places[table_id][0]
-        origin_name = places[table_id][1]
-        return _table(file, str(data["standard"]), str(data["edition"]), f"{file.name} ({origin_name})")
+        origin, file = places[table_id]
+        return table_of(file, table_id, data["standard"], name, origin)
 
     return Edition(
         standard=data["standard"],
-        edition=data["edition"],
+        edition=name,
         title=data["title"],
         may_be_used_from=data["may_be_used_from"],
         in_force=data["in_force"],
@@ -174,123 +194,65 @@ def _edition(
         note=str(data.get("note", "")),
         tables=tuple(sorted(places)),
         fetch=fetch,
+        shared={table: origin for table, (origin, _) in places.items() if origin != name},
+        differs=differs,
     )
 
 
-def _unknown(data: Mapping[str, Any], known: set[str], where: str, faults: list[str]) -> None:
-    faults.extend(f"{where}: {key}: unknown key" for key in data if key not in known)
-
-
-def _source(data: object, where: str, faults: list[str]) -> Source | None:
-    if not isinstance(data, dict):
-        faults.append(f"{where}: source: needed, with document, place, read_by, confidence")
-        return None
-    _unknown(data, _SOURCE, f"{where}: source", faults)
-    missing = [k for k in sorted(_SOURCE) if not isinstance(data.get(k), str) or not data[k]]
-    faults.extend(f"{where}: source: {key}: needed, a text" for key in missing)
-    if not missing and data["confidence"] not in ("read", "memory"):
-        faults.append(f"{where}: source: confidence: 'read' or 'memory', not '{data['confidence']}'")
-    return None if missing else Source(**{k: str(data[k]) for k in _SOURCE})
-
-
-@lru_cache(maxsize=256)
-def _table(file: Any, standard: str, edition: str, where: str) -> Table:
-    faults: list[str] = []
-    data = _toml(file, faults)
-    _unknown(data, _TABLE, where, faults)
-    for key in ("id", "title", "clause"):
-        if not isinstance(data.get(key), str) or not data[key]:
-            faults.append(f"{where}: {key}: needed, a text")
-    if data.get("id") != file.name.removesuffix(".toml"):
-        faults.append(f"{where}: id: must be the file's name, not '{data.get('id')}'")
-    source = _source(data.get("source"), where, faults)
-    units, names = data.get("units", {}), data.get("keys", [])
-    rows = [_row(number, raw, names, units, source, where, faults) for number, raw in enumerate(data.get("row", []), 1)]
-    if not rows:
-        faults.append(f"{where}: row: at least one is needed")
-    kept = [r for r in rows if r is not None]
-    if len(kept) == len(rows):
-        _contiguous(kept, names, bool(data.get("gaps", False)), where, faults)
-    if faults or source is None:
-        raise RuleDataError("\n".join(faults))
-    return Table(data["id"], data["title"], data["clause"], units, source, tuple(kept), standard, edition)
-
-
-def _row(
-    number: int,
-    raw: dict[str, Any],
-    names: list[str],
-    units: dict[str, str],
-    source: Source | None,
-    where: str,
-    faults: list[str],
-) -> Row | None:
-    place = f"{where}: row {number}"
+def _dates(data: Mapping[str, Any], where: str, faults: list[str]) -> None:
     before = len(faults)
-    keys: dict[str, Key] = {}
-    columns: dict[str, Decimal | str] = {}
-    for name, value in raw.items():
-        if name in ("confidence", "note"):
-            continue
-        if name not in units:
-            faults.append(f"{place}: {name}: has no unit, or is an unknown key")
-        elif name in names:
-            key = _key(value, f"{place}: {name}", faults)
-            if key is not None:
-                keys[name] = key
-        elif isinstance(value, str) and units[name] == "text":
-            columns[name] = value
-        elif isinstance(value, (int, Decimal)) and not isinstance(value, bool) and units[name] != "text":
-            columns[name] = Decimal(value)
-        else:
-            faults.append(
-                f"{place}: {name}: expected a {'text' if units[name] == 'text' else 'number'}, found {value!r}"
-            )
-    faults.extend(f"{place}: {name}: missing" for name in units if name not in raw)
-    confidence = raw.get("confidence", source.confidence if source else "")
-    if confidence not in ("read", "memory"):
-        faults.append(f"{place}: confidence: 'read' or 'memory', not {confidence!r}")
+    for key in ("may_be_used_from", "in_force", "reviewed_until"):
+        if not isinstance(data.get(key), dt.date):
+            faults.append(f"{where}: {key}: needed, a date")
+    if data.get("withdrawn") != "open" and not isinstance(data.get("withdrawn"), dt.date):
+        faults.append(f'{where}: withdrawn: needed, a date or "open"')
     if len(faults) > before:
-        return None
-    return Row(keys, columns, confidence, str(raw.get("note", "")))
+        return
+    if data["in_force"] < data["may_be_used_from"]:
+        faults.append(f"{where}: in_force: before may_be_used_from")
+    if data["withdrawn"] != "open" and data["withdrawn"] <= data["in_force"]:
+        faults.append(f"{where}: withdrawn: not after in_force")
 
 
-def _key(value: object, where: str, faults: list[str]) -> Key | None:
-    if isinstance(value, (str, bool)):
-        return value
-    if isinstance(value, (int, Decimal)):
-        return Decimal(value)
-    if (
-        isinstance(value, dict)
-        and value
-        and set(value) <= {"above", "from", "to"}
-        and not {"above", "from"} <= set(value)
-    ):
-        edges = {k: v for k, v in value.items() if isinstance(v, (int, Decimal)) and not isinstance(v, bool)}
-        if len(edges) == len(value):
-            return Range(*(Decimal(edges[k]) if k in edges else None for k in ("above", "from", "to")))
-    faults.append(f"{where}: expected a text, a number, or a range such as {{ above = 35, to = 50 }}, found {value!r}")
-    return None
+def _places(
+    raw: Mapping[str, tuple[Any, dict[str, Any]]], name: str, where: str, faults: list[str]
+) -> dict[str, tuple[str, Any]]:
+    """Where each table of the edition stands: edition whose folder holds it, and file."""
+    places = {t: (name, f) for t, f in _files(raw[name][0]).items()}
+    for share in raw[name][1].get("share", []):
+        unknown(share, _SHARE, f"{where}: share", faults)
+        origin = str(share.get("from"))
+        if origin not in raw or origin == name:
+            faults.append(f"{where}: share: there is no other edition folder '{origin}'")
+            continue
+        there = _files(raw[origin][0])
+        left_out = share.get("except", [])
+        wanted = [t for t in there if t not in left_out] if share.get("tables") == "all" else share.get("tables", [])
+        for table_id in (*wanted, *left_out):
+            if table_id not in there:
+                faults.append(f"{where}: share: {origin} has no table '{table_id}' of its own")
+        for table_id in wanted:
+            if table_id in places:
+                held = places[table_id][0]
+                faults.append(f"{where}: share: {table_id}: stands twice, shared from {origin} and held by {held}")
+            elif table_id in there:
+                places[table_id] = (origin, there[table_id])
+    return places
 
 
-def _contiguous(rows: list[Row], names: list[str], gaps: bool, where: str, faults: list[str]) -> None:
-    """Duplicate rows, and gaps or overlaps of a range key for each combination of the other keys."""
-    seen: set[tuple[Key, ...]] = set()
-    for number, row in enumerate(rows, 1):
-        exact = tuple(row.keys[n] for n in names)
-        if exact in seen:
-            faults.append(f"{where}: row {number}: stands twice")
-        seen.add(exact)
-    for name in names:
-        groups: dict[tuple[Key, ...], list[Range]] = {}
-        for row in rows:
-            key = row.keys[name]
-            if isinstance(key, Range):
-                groups.setdefault(tuple(row.keys[n] for n in names if n != name), []).append(key)
-        for ranges in groups.values():
-            ordered = sorted(ranges, key=lambda r: r.low)
-            for lower, upper in pairwise(ordered):
-                if lower.to is None or upper.low < lower.to or (upper.start is not None and upper.start == lower.to):
-                    faults.append(f"{where}: {name}: ranges overlap at {upper.low}")
-                elif upper.low > lower.to and not gaps:
-                    faults.append(f"{where}: {name}: a gap between {lower.to} and {upper.low}")
+def _files(folder: Any) -> dict[str, Any]:
+    names = (f for f in folder.iterdir() if f.name.endswith(".toml") and f.name != "edition.toml")
+    return {f.name.removesuffix(".toml"): f for f in sorted(names, key=lambda f: str(f.name))}
+
+
+def _differs(data: list[dict[str, Any]], where: str, faults: list[str]) -> tuple[Difference, ...]:
+    found = []
+    for number, entry in enumerate(data, 1):
+        place = f"{where}: differs {number}"
+        before = len(faults)
+        unknown(entry, _DIFFERS, place, faults)
+        needed_text(entry, tuple(sorted(_DIFFERS)), place, faults)
+        checked_confidence(entry.get("confidence"), place, faults)
+        if len(faults) == before:
+            found.append(Difference(**entry))
+    return tuple(found)

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import field, frozen
 
 from ..errors import NoRule
 from ..quantity import Limit
@@ -47,18 +47,25 @@ class Range:
         edge = self.above if self.above is not None else self.start
         return Decimal("-Infinity") if edge is None else edge
 
+    def __str__(self) -> str:
+        low = f"above {self.above}" if self.above is not None else ("" if self.start is None else f"from {self.start}")
+        return f"{low} {'' if self.to is None else f'to {self.to}'}".strip()
 
-Key = str | Decimal | bool | Range
+
+Exact = str | Decimal | bool
+Key = Exact | Range
+Column = str | Decimal | bool | dt.date
 
 
 @frozen
 class Row:
-    """One row of a table: keys, columns, and how sure its figures are."""
+    """One row of a table: keys, columns, and how sure its figures are. ``clause`` is empty when it is the table's."""
 
     keys: Mapping[str, Key]
-    columns: Mapping[str, Decimal | str]
+    columns: Mapping[str, Column]
     confidence: str
     note: str
+    clause: str = ""
 
 
 @frozen
@@ -66,10 +73,12 @@ class RuleValue:
     """A looked-up row with everything needed to print it.
 
     columns  the figures of the row;  units  their units;  ``value`` is the column of that name
+    keys     the row's keys as printed;  place  where in the document it was read
+    origin   edition in whose folder the table stands; another than ``edition`` when it is shared by reference
     """
 
     table: str
-    columns: Mapping[str, Decimal | str]
+    columns: Mapping[str, Column]
     units: Mapping[str, str]
     clause: str
     document: str
@@ -77,6 +86,9 @@ class RuleValue:
     edition: str
     confidence: str
     note: str
+    place: str = ""
+    origin: str = ""
+    keys: Mapping[str, Key] = field(factory=dict)
 
     @property
     def value(self) -> Decimal:
@@ -89,15 +101,34 @@ class RuleValue:
         return self.units["value"]
 
     def number(self, column: str) -> Decimal:
-        """A figure of the row. Raises TypeError when the column holds text."""
+        """A figure of the row. Raises TypeError when the column holds something else."""
         found = self.columns[column]
         if not isinstance(found, Decimal):
-            raise TypeError(f"table {self.table}: column {column} holds text")
+            raise TypeError(f"table {self.table}: column {column} holds {'text' if isinstance(found, str) else found}")
         return found
 
     def text(self, column: str) -> str:
         """A text of the row."""
         return str(self.columns[column])
+
+    def flag(self, column: str) -> bool:
+        """A yes or no of the row. Raises TypeError when the column holds something else."""
+        found = self.columns[column]
+        if not isinstance(found, bool):
+            raise TypeError(f"table {self.table}: column {column} holds no yes or no")
+        return found
+
+    def date(self, column: str) -> dt.date:
+        """A day of the row. Raises TypeError when the column holds something else."""
+        found = self.columns[column]
+        if not isinstance(found, dt.date):
+            raise TypeError(f"table {self.table}: column {column} holds no date")
+        return found
+
+    @property
+    def applies_under(self) -> str:
+        """Standard and edition under which the value was looked up, e.g. ``BS 7671:2018+A4``."""
+        return f"{self.standard}:{self.edition}"
 
     def as_limit(self, side: str, what: str, column: str = "value") -> Limit:
         """The figure as a limit to hold a value against."""
@@ -108,9 +139,48 @@ class RuleValue:
             what,
             self.clause,
             self.document,
-            f"{self.standard}:{self.edition}",
+            self.applies_under,
             self.confidence,
             self.note,
+        )
+
+
+@frozen
+class Worked:
+    """A value worked out from looked-up ones, with the sum in words.
+
+    rests_on  the looked-up values, the one that gives clause and document first
+    """
+
+    value: float
+    unit: str
+    how: str
+    rests_on: tuple[RuleValue, ...]
+
+    @property
+    def confidence(self) -> str:
+        """``memory`` as soon as one value it rests on is from memory."""
+        return "memory" if any(r.confidence == "memory" for r in self.rests_on) else "read"
+
+    @property
+    def clause(self) -> str:
+        """The clauses it rests on, each once."""
+        return "; ".join(dict.fromkeys(r.clause for r in self.rests_on))
+
+    def as_limit(self, side: str, what: str) -> Limit:
+        """The value as a limit; the sum stands in its note."""
+        first = self.rests_on[0]
+        notes = "; ".join(dict.fromkeys(n for n in (self.how, *(r.note for r in self.rests_on)) if n))
+        return Limit(
+            self.value,
+            self.unit,
+            side,
+            what,
+            self.clause,
+            first.document,
+            first.applies_under,
+            self.confidence,
+            notes,
         )
 
 
@@ -121,53 +191,101 @@ class Table:
     id: str
     title: str
     clause: str
+    note: str
     units: Mapping[str, str]
+    names: tuple[str, ...]
     source: Source
     rows: tuple[Row, ...]
     standard: str
     edition: str
+    origin: str
+    _exact: Mapping[tuple[Exact, ...], Row] = field(init=False, repr=False, eq=False)
+
+    def __attrs_post_init__(self) -> None:
+        plain: dict[tuple[Exact, ...], Row] = {}
+        for row in self.rows:
+            keys = [row.keys[n] for n in self.names]
+            exact = tuple(k for k in keys if not isinstance(k, Range))
+            if len(exact) == len(keys):
+                plain[exact] = row
+        object.__setattr__(self, "_exact", plain)
 
     def look(self, **keys: str | float | Decimal | bool) -> RuleValue:
-        """The row that the keys fall in. Raises NoRule when there is none."""
-        wanted = {k: _as_key(v) for k, v in keys.items()}
-        for row in self.rows:
-            if set(row.keys) == set(wanted) and all(_fits(row.keys[k], v) for k, v in wanted.items()):
-                return self._value(row)
+        """The row that the keys fall in. Raises NoRule when there is none.
+
+        A key that the table does not have, or one too few, is a NoRule as well: nothing is matched by half.
+        """
+        if set(keys) == set(self.names):
+            wanted = [_as_key(keys[n]) for n in self.names]
+            plain = self._exact.get(tuple(wanted))
+            if plain is not None and self._all_fit(plain, wanted):
+                return self._value(plain)
+            if len(self._exact) < len(self.rows):
+                for row in self.rows:
+                    if self._all_fit(row, wanted):
+                        return self._value(row)
         asked = ", ".join(f"{k} {v}" for k, v in keys.items())
         raise NoRule(f"{self.standard}:{self.edition}, {self.clause} ({self.title}) has no row for {asked or 'that'}")
 
     def all(self) -> tuple[RuleValue, ...]:
-        """Every row, in printed order, keys included in the columns as text."""
+        """Every row, in printed order."""
         return tuple(self._value(row) for row in self.rows)
+
+    def where(self, **keys: str | float | Decimal | bool) -> tuple[RuleValue, ...]:
+        """The rows that fit some of the keys, in printed order; empty when there is none."""
+        wanted = {name: _as_key(value) for name, value in keys.items()}
+        return tuple(
+            self._value(row)
+            for row in self.rows
+            if all(name in row.keys and _fits(row.keys[name], value) for name, value in wanted.items())
+        )
 
     def keys_of(self, name: str) -> tuple[Key, ...]:
         """The entries of one key column, in printed order, each once."""
         return tuple(dict.fromkeys(row.keys[name] for row in self.rows))
+
+    def _all_fit(self, row: Row, wanted: list[Exact]) -> bool:
+        return all(_fits(row.keys[n], w) for n, w in zip(self.names, wanted, strict=True))
 
     def _value(self, row: Row) -> RuleValue:
         return RuleValue(
             self.id,
             row.columns,
             self.units,
-            self.clause,
+            row.clause or self.clause,
             self.source.document,
             self.standard,
             self.edition,
             row.confidence,
             row.note,
+            self.source.place,
+            self.origin,
+            row.keys,
         )
 
 
-def _as_key(value: str | float | Decimal | bool) -> str | Decimal | bool:
+def _as_key(value: str | float | Decimal | bool) -> Exact:
     if isinstance(value, (str, bool, Decimal)):
         return value
     return Decimal(str(value))
 
 
-def _fits(key: Key, value: str | Decimal | bool) -> bool:
+def _fits(key: Key, value: Exact) -> bool:
     if isinstance(key, Range):
         return isinstance(value, Decimal) and key.holds(value)
+    # True equals 1 and hashes like it; a yes must not find the row of a number.
     return type(key) is type(value) and key == value
+
+
+@frozen
+class Difference:
+    """Something that an edition changed against the one before, in our own words."""
+
+    what: str
+    before: str
+    now: str
+    clause: str
+    confidence: str
 
 
 @frozen
@@ -177,6 +295,8 @@ class Edition:
     may_be_used_from  first day;  in_force  from then on it is the one to use unless another is chosen
     withdrawn         first day on which it may no longer be used; None: open
     reviewed_until    last day for which the data claim to know what is in force
+    tables            ids of its tables;  shared  table id to the edition whose folder holds it
+    differs           what it changed against the edition before
     """
 
     standard: str
@@ -189,11 +309,17 @@ class Edition:
     source: Source
     note: str
     tables: tuple[str, ...]
-    fetch: Callable[[str], Table]
+    fetch: Callable[[str], Table] = field(eq=False, repr=False)
+    shared: Mapping[str, str] = field(factory=dict)
+    differs: tuple[Difference, ...] = ()
 
     def open_on(self, day: dt.date) -> bool:
         """Whether the edition may be used for an inspection on that day."""
         return self.may_be_used_from <= day and (self.withdrawn is None or day < self.withdrawn)
+
+    def has(self, table_id: str) -> bool:
+        """Whether the edition has a table of that id, its own or shared."""
+        return table_id in self.tables
 
     def table(self, table_id: str) -> Table:
         """A table of this edition, its own or shared by reference. Raises NoRule when it has none of that id."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ..errors import NoRule
 from ..quantity import Limit
@@ -70,6 +70,61 @@ def earthing_conductor_min(edition: Edition, line_mm2: float) -> SizeStep:
         f"{value:g} mm²{rounded}",
         row.confidence,
     )
+
+
+def earthing_conductor_chain(
+    edition: Edition,
+    *,
+    line_mm2: float | None,
+    calculated_mm2: float | None = None,
+    pme: bool = False,
+    neutral_mm2: float | None = None,
+    buried: tuple[str, str] | None = None,
+) -> SizeChain:
+    """Least earthing conductor in copper (542.3.1, 543.1): the largest of what each rule asks for.
+
+    line_mm2        line conductor [mm²] for table 54.7, used when nothing was calculated
+    calculated_mm2  by the adiabatic equation (543.1.3) [mm²], rounded up to a standard size
+    pme, neutral_mm2  under PME not less than table 54.8 by the supply neutral [mm²]
+    buried          corrosion and mechanical protection, each ``protected`` or ``not protected`` (table 54.1)
+    """
+    steps: list[SizeStep] = []
+    limits: list[Limit] = []
+    unknown: list[str] = []
+    if calculated_mm2 is not None:
+        size = next_standard(edition, calculated_mm2)
+        clause, what = "543.1.3", "earthing conductor"
+        steps.append(SizeStep(clause, f"calculated {calculated_mm2:g} mm²", size, False, f"{size:g} mm²", "read"))
+        title = edition.table("earthing.conductor").look(line_mm2=1)
+        limits.append(evolve(_limit(title, size, what), clause=clause, note="calculated by the adiabatic equation"))
+    elif line_mm2 is not None:
+        steps.append(earthing_conductor_min(edition, line_mm2))
+        row = edition.table("earthing.conductor").look(line_mm2=line_mm2)
+        limits.append(_limit(row, steps[-1].value_mm2 or 0.0, "earthing conductor"))
+    else:
+        unknown.append("a calculated size, or the line conductors")
+    if buried is not None:
+        corrosion, mechanical = buried
+        row = edition.table("earthing.buried").look(
+            material="copper", corrosion=corrosion, mechanical=mechanical if corrosion == "protected" else "any"
+        )
+        inputs = f"buried, corrosion {corrosion}, mechanically {mechanical}"
+        steps.append(SizeStep(row.clause, inputs, float(row.value), False, f"{row.value} mm²", row.confidence))
+        limits.append(row.as_limit("min", "earthing conductor"))
+    if pme and neutral_mm2 is None:
+        unknown.append("the copper-equivalent size of the supply neutral")
+    elif pme and neutral_mm2 is not None:
+        row = edition.table("bond.main.pme").look(neutral_mm2=neutral_mm2)
+        inputs = f"PME, supply neutral {neutral_mm2:g} mm² copper-equivalent"
+        steps.append(
+            SizeStep(row.clause, inputs, float(row.value), False, "not less than the main bond", row.confidence)
+        )
+        limits.append(row.as_limit("min", "earthing conductor"))
+    if unknown:
+        return SizeChain(tuple(steps), None, None, tuple(unknown))
+    decides = max(range(len(steps)), key=lambda i: limits[i].value)
+    told = tuple(evolve(s, decided=i == decides) for i, s in enumerate(steps))
+    return SizeChain(told, limits[decides].value, limits[decides])
 
 
 def main_bond_min(
