@@ -57,6 +57,81 @@ def test_below_resolution_is_a_value_of_its_own() -> None:
     assert str(found) == "<0.01 Ω"
 
 
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("<0.005", True),
+        ("<0.01", True),
+        ("≤0.01", True),
+        ("<=0.01", True),
+        ("<0.011", False),
+        ("<0.50", False),
+        ("<0", False),
+    ],
+)
+def test_below_resolution_is_less_than_one_digit(typed: str, kept: bool) -> None:
+    """Just below, at and just above one digit: '<0.50' is no reading of a display with steps of 0.01."""
+    found, said = read_shown(typed, "Ω", "here")
+    assert (found is not None) is kept
+    assert bool(said) is not kept
+    if found is not None:
+        assert found.kind is Kind.BELOW
+        assert str(found) == f"<{found.digits} Ω"
+
+
+@pytest.mark.parametrize(("typed", "kept"), [(">0.19", False), (">0.20", True), (">0.21", True), (">0", False)])
+def test_over_range_has_an_edge_that_a_range_can_have(typed: str, kept: bool) -> None:
+    """Twenty digits are the least: '>0.05' is not an open circuit."""
+    found, said = read_shown(typed, "Ω", "here")
+    assert (found is not None) is kept
+    assert bool(said) is not kept
+    assert found is None or (found.kind is Kind.OVER and str(found) == f"over-range ({typed} Ω)")
+
+
+def test_over_range_in_another_prefix() -> None:
+    found, said = read_shown(">2 kΩ", "Ω", "here")
+    assert found is not None
+    assert (found.kind, found.digits, found.value) == (Kind.OVER, Decimal(2000), float("inf"))
+    assert [f.family for f in said] == ["input.unit"]
+
+
+@pytest.mark.parametrize(("typed", "kept"), [("1234567890.1", True), ("1234567890.12", False), ("9" * 400, False)])
+def test_more_digits_than_any_display_has(typed: str, kept: bool) -> None:
+    """Twelve characters at most; four hundred nines would otherwise be an infinity."""
+    assert (shown(typed) is not None) is kept
+
+
+def test_a_negative_zero_is_zero() -> None:
+    found = shown("-0.00")
+    assert found is not None
+    assert (str(found), found.value) == ("<0.01 Ω", 0.0)
+
+
+@pytest.mark.parametrize("typed", ["0.05 k", "0.05 μΩ", "0.05 µΩ", "0.05 Ω/m", "5 %", "0.05 S"])
+def test_units_of_another_kind_are_refused(typed: str) -> None:
+    found, said = read_shown(typed, "Ω", "here")
+    assert found is None
+    assert "is not a unit of this reading" in said[0].what
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "digits", "step"),
+    [("0.20", "kA", "0.20", "0.01"), ("23", "ms", "23", "1"), ("2.1", "V", "2.1", "0.1"), ("50", "Hz", "50", "1")],
+)
+def test_other_kinds_of_reading(typed: str, unit: str, digits: str, step: str) -> None:
+    found, said = read_shown(typed, unit, "here", step=Decimal(step))
+    assert said == ()
+    assert found is not None
+    assert (str(found.digits), found.step, found.unit) == (digits, Decimal(step), unit)
+
+
+def test_a_coarser_display_than_expected_keeps_its_own_step() -> None:
+    """'0.3' on an instrument said to show 0.01 was typed short or shown so: the wider step is the cautious one."""
+    found = shown("0.3")
+    assert found is not None
+    assert found.step == Decimal("0.1")
+
+
 def test_zero_is_printed_as_an_inequality() -> None:
     found = shown("0.00")
     assert found is not None

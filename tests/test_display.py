@@ -27,6 +27,47 @@ def test_chance_of_each_digit_against_monte_carlo(true: float) -> None:
     assert np.mean(over) == pytest.approx(d.chance(math.inf, true), abs=0.002)
 
 
+@pytest.mark.parametrize("limits", [(3.0, 2.0), (0.0, 5.0), (5.0, 0.0), (2.0, 20.0), (10.0, 1.0)])
+@pytest.mark.parametrize("true", [0.01, 0.2, 4.0, 40.0])
+def test_share_below_an_edge_against_monte_carlo(true: float, limits: tuple[float, float]) -> None:
+    """The trapezoid at seven places across its width, each within four standard deviations of a million draws."""
+    n, (pct, digits) = 1_000_000, limits
+    d = Display(pct=pct, digits=digits)
+    rng = np.random.default_rng(7)
+    raw = true * (1 + rng.uniform(-pct, pct, n) / 100) + rng.uniform(-digits, digits, n) * d.step
+    reach = true * pct / 100 + digits * d.step
+    for share in (-1.01, -0.8, -0.3, 0.0, 0.4, 0.9, 1.01):
+        edge = true + share * reach
+        p = d.below(edge, true)
+        assert np.mean(raw <= edge) == pytest.approx(p, abs=4 * math.sqrt(p * (1 - p) / n) + 1e-9)
+
+
+@given(st.floats(0.001, 90), st.floats(0.1, 10), st.floats(0.1, 20), st.floats(-1, 1))
+def test_share_below_is_symmetric_and_rises(true: float, pct: float, digits: float, share: float) -> None:
+    d = Display(pct=pct, digits=digits)
+    reach = true * pct / 100 + digits * d.step + d.step
+    x = share * reach
+    assert d.below(true + x, true) + d.below(true - x, true) == pytest.approx(1.0, abs=1e-9)
+    assert d.below(true + x, true) <= d.below(true + x + 0.01 * reach, true) + 1e-12
+
+
+@pytest.mark.parametrize("true", [0.0, 0.05, 0.8, 7.0, 60.0])
+def test_a_group_has_the_chances_of_its_digits(true: float) -> None:
+    """Collecting digits into groups loses none: each group is the sum of the single digits between its edges."""
+    d, index = Display(), dp.grid_index(true)
+    value = dp.grid_value(index)
+    found = dict(dp.groups(d, index))
+    gathered: dict[int, float] = {}
+    for k in range(10_000):
+        p = d.chance(k * d.step, value)
+        if p > 0:
+            group = dp.group_of(d, k * d.step)
+            gathered[group] = gathered.get(group, 0.0) + p
+    assert set(gathered) <= set(found)
+    for group, p in gathered.items():
+        assert found[group] == pytest.approx(p, abs=1e-9)
+
+
 @given(st.floats(0, 200), st.sampled_from([(3.0, 2.0), (0.0, 2.0), (2.0, 0.0), (5.0, 5.0)]))
 def test_chances_of_all_digits_add_up(true: float, limits: tuple[float, float]) -> None:
     d = Display(pct=limits[0], digits=limits[1], step=0.1, top=99.9)

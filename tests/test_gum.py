@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from uncertainties import ufloat
+from uncertainties import correlated_values, ufloat
 
-from earthwright.quantity import Influence, Quantity, combine
+from earthwright.quantity import Influence, Quantity, combine, exact, rectangular
 
 
 def test_h1_difference_of_the_comparator() -> None:
@@ -94,6 +94,50 @@ def test_thermal_expansion_of_nist_tn_1900_e13() -> None:
     assert q.u == pytest.approx(1.76e-6, abs=0.5e-8)
 
 
+def test_four_inputs_of_which_one_is_ten_times_larger() -> None:
+    """JCGM 101:2008 9.2.4: propagation gives ±19.9 where the distributions give ±17.0; the wider is the cautious one."""
+    q = exact(0.0, "1")
+    for key, u in (("a", 1.0), ("b", 1.0), ("c", 1.0), ("d", 10.0)):
+        q = q + rectangular(0.0, u * math.sqrt(3), "1", key, "rectangular")
+    assert q.u == pytest.approx(10.1, abs=0.05)
+    assert q.expanded(0.95) == pytest.approx(19.9, abs=0.05)
+
+
+def test_logarithm_of_a_rectangular_value() -> None:
+    """NPL DEM-ES-011 table 9.2, the column of propagation: −0.511, u = 0.481, upper end 0.432."""
+    x = rectangular(0.6, 0.5, "1", "x", "from 0.1 to 1.1")
+    q = combine(math.log(x.value), "1", ((1 / x.value, x),))
+    assert q.value == pytest.approx(-0.511, abs=0.0005)
+    assert q.u == pytest.approx(0.481, abs=0.0005)
+    assert q.interval(0.95).high == pytest.approx(0.432, abs=0.0005)
+
+
+def test_step_attenuator_of_nist_tn_1900_e11() -> None:
+    """NIST TN 1900 E11: 30.043 dB, u = 0.0224 dB; the arcsine limits count with half-width/√2."""
+    q = exact(30.0402, "dB").with_influence("reference", "reference", 0.0091, 3) + exact(0.003, "dB")
+    for n, half in enumerate((0.00433, 0.0005196, 0.0005196)):
+        q = q + rectangular(0.0, half, "dB", f"rectangular {n}", "rectangular")
+    for n, u in enumerate((0.002, 0.002)):
+        q = q.with_influence(f"normal {n}", "normal", u)
+    for n, half in enumerate((0.02828, 0.00198, 0.0029698)):
+        q = q.with_influence(f"arcsine {n}", "arcsine", half / math.sqrt(2))
+    assert q.value == pytest.approx(30.043, abs=0.0005)
+    assert q.u == pytest.approx(0.0224, abs=0.00005)
+
+
+def test_quotient_and_product_with_degrees_of_freedom() -> None:
+    """A course's X-ray example: 0.6967, u = 0.00494, 27.7 degrees of freedom (rounded on the way), ±0.0101 for 95 %."""
+    x1 = Quantity(0.1820, "1", (Influence("x1", "x1", 0.00093, 9),))
+    x2 = Quantity(0.1823, "1", (Influence("x2", "x2", 0.00058, 19),))
+    yu = Quantity(0.6978, "1", (Influence("yu", "yu", 0.0026, 19),))
+    y = x1.value / x2.value * yu.value
+    q = combine(y, "1", ((y / x1.value, x1), (-y / x2.value, x2), (y / yu.value, yu)))
+    assert q.value == pytest.approx(0.6967, abs=0.0001)
+    assert q.u == pytest.approx(0.00494, abs=0.00001)
+    assert q.dof == pytest.approx(27.7, abs=0.5)
+    assert q.expanded(0.95) == pytest.approx(0.0101, abs=0.0001)
+
+
 positive = st.floats(0.01, 100.0)
 small = st.floats(1e-4, 0.5)
 
@@ -124,3 +168,27 @@ def test_a_common_cause_is_one_cause_as_in_gtc(x, u, s1, s2) -> None:
     oracle = s1 * common + s2 * common
     q = Quantity(x, "Ω", (Influence("lead", "lead", u),))
     assert combine(0.0, "Ω", ((s1, q), (s2, q))).u == pytest.approx(GTC.uncertainty(oracle), rel=1e-9, abs=1e-15)
+
+
+@given(st.lists(positive, min_size=3, max_size=3), st.lists(st.floats(-1, 1), min_size=9, max_size=9))
+def test_correlated_inputs_against_the_uncertainties_package(values: list[float], spread: list[float]) -> None:
+    """y = a·b/c: shared causes by a Cholesky factor, against a covariance matrix given to the package."""
+    matrix = np.array(spread).reshape(3, 3)
+    covariance = matrix @ matrix.T * 1e-4 + np.eye(3) * 1e-4
+    a, b, c = correlated_values(values, covariance)
+    oracle = a * b / c
+    factor = np.linalg.cholesky(covariance)
+    q = [
+        Quantity(v, "1", tuple(Influence(str(k), "", float(factor[n, k])) for k in range(n + 1)))
+        for n, v in enumerate(values)
+    ]
+    y = values[0] * values[1] / values[2]
+    ours = combine(y, "1", ((y / values[0], q[0]), (y / values[1], q[1]), (-y / values[2], q[2])))
+    assert ours.value == pytest.approx(oracle.nominal_value, rel=1e-9)
+    assert ours.u == pytest.approx(oracle.std_dev, rel=1e-6, abs=1e-9 * abs(y))
+
+
+@given(positive, small, st.integers(2, 60), st.floats(0.5, 0.999))
+def test_expanded_uncertainty_against_gtc(x: float, u: float, dof: int, p: float) -> None:
+    oracle = GTC.reporting.k_factor(dof, 100 * p) * u
+    assert Quantity(x, "Ω", (Influence("a", "a", u, dof),)).expanded(p) == pytest.approx(oracle, rel=1e-6)

@@ -26,6 +26,8 @@ _SPELLINGS = {
     "v": "V",
 }
 _OVER = {"ol", "o.l", "or", "over", "over-range", "overrange", "open", "oo", "∞", "inf-range"}
+# No display is longer, and the range of none ends within so few of its own digits.
+_LONGEST, _SHORTEST_RANGE = 12, 20
 _NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)\s*(.*)$")
 
 
@@ -62,7 +64,9 @@ class Shown:
     def __str__(self) -> str:
         if self.kind is Kind.OVER:
             return f"over-range (>{self.digits} {self.unit})" if self.digits else "over-range"
-        if self.kind is Kind.BELOW or self.digits == 0:
+        if self.kind is Kind.BELOW:
+            return f"<{self.digits} {self.unit}"
+        if self.digits == 0:
             return f"<{self.step} {self.unit}"
         return f"{self.digits} {self.unit}"
 
@@ -116,10 +120,20 @@ def read_shown(
         return refuse(f"'{tail}' is not a unit of this reading.", f"Give the reading in {unit}.")
     if number < 0 and sign:
         return refuse("A negative edge is not a reading.", "Type the digits that the display showed.")
+    if len(match.group(2)) > _LONGEST:
+        return refuse("No display has so many digits.", "Type the digits that the display showed.")
     typed_step = (
         Decimal(1).scaleb(int(number.as_tuple().exponent)) if number.as_tuple().exponent else Decimal(1)
     ) * factor
     digits = number * factor
+    kind = Kind.OVER if sign[:1] in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
+    if kind is Kind.OVER and digits < _SHORTEST_RANGE * step:
+        return refuse("No range ends there, so this is not over-range.", "Type the digits, or 'over-range'.")
+    if kind is Kind.BELOW and not 0 < digits <= step:
+        return refuse(
+            f"Only less than one digit ({step} {unit}) is below what the display resolves.",
+            "Type the digits, or correct the instrument's resolution.",
+        )
     findings: list[Finding] = []
     if note:
         findings.append(
@@ -143,7 +157,6 @@ def read_shown(
                 "Type the digits as displayed, or correct the instrument's resolution.",
             )
         )
-    kind = Kind.OVER if sign[:1] in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
     return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(findings)
 
 

@@ -216,8 +216,9 @@ def test_split_of_an_open_sum_does_not_say_which_is_open() -> None:
         ((0.0, 3.0), 0.0),
         ((4, 4, 4, 4), 1.0),
         ((6, 3, 2), 1.0),
-        ((1e308, 1e308), 5e307),
+        ((1e30, 1e30), 5e29),
         ((1e-320, 1e-320), 5e-321),
+        ((1e-30, 1e30), 1e-30),
     ],
 )
 def test_parallel_and_its_limits(values: tuple[float, ...], expected: float) -> None:

@@ -34,7 +34,7 @@ def test_number_at_its_lower_edge() -> None:
 
 def test_positive_and_not_negative_part_at_zero() -> None:
     assert domain.not_negative("x", 0) == 0
-    assert domain.positive("x", 5e-324) > 0
+    assert domain.not_negative("x", 5e-324) == 5e-324
     with pytest.raises(domain.OutOfDomain):
         domain.positive("x", 0)
     with pytest.raises(domain.OutOfDomain):
@@ -68,3 +68,28 @@ def test_band_in_order_and_out_of_order() -> None:
     assert domain.band("reading", 0, math.inf) == (0, math.inf)
     with pytest.raises(domain.OutOfDomain, match="reading: expected low <= high, found 2 and 1"):
         domain.band("reading", 2, 1)
+
+
+def test_largest_number_just_below_at_and_just_above() -> None:
+    most = domain.MOST
+    for fits in (math.nextafter(most, 0), most, -most, int(most)):
+        assert domain.number("x", fits) == fits
+    for slip in (math.nextafter(most, math.inf), -math.nextafter(most, math.inf), 1e308):
+        with pytest.raises(domain.OutOfDomain, match=r"x: expected a magnitude of at most 1e\+30, found -?1"):
+            domain.number("x", slip)
+    for slip in (10**31, -(10**31), 10**400, 10**5000):
+        with pytest.raises(domain.OutOfDomain, match="found a whole number beyond it"):
+            domain.number("x", slip)
+    assert domain.resistance("x", math.inf) == math.inf
+
+
+def test_smallest_divisor_just_below_at_and_just_above() -> None:
+    least = domain.LEAST
+    for fits in (least, math.nextafter(least, 1)):
+        assert domain.positive("x", fits) == fits
+    for slip in (math.nextafter(least, 0), 5e-324):
+        with pytest.raises(domain.OutOfDomain, match=r"x: expected at least 1e-30, found"):
+            domain.positive("x", slip)
+    # a threshold below zero is no divisor's: just above it may be as near to zero as it likes
+    assert domain.number("x", 5e-324, low=-1.0, above=True) == 5e-324
+    assert domain.number("x", 5e-324, low=0.0) == 5e-324

@@ -12,7 +12,7 @@ from earthwright.physics import loop
 from earthwright.physics.domain import OutOfDomain
 from earthwright.physics.network import Edge, Network, two_point
 
-OHMS = st.floats(0, 10)
+OHMS = st.floats(0, 10, allow_subnormal=False)  # the digits of the smallest numbers are too few to compare
 
 
 @pytest.mark.parametrize(

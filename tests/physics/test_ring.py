@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from earthwright.physics import ring
-from earthwright.physics.domain import OutOfDomain
 from earthwright.physics.network import Edge, Network, two_point
 
 if TYPE_CHECKING:
@@ -333,57 +332,3 @@ def test_in_service_is_the_network_with_both_legs_at_the_board() -> None:
     first, second = ring.Star(300, 500, 0), ring.Star(400, 900, 0)
     assert ring.in_service_ohm(first, second, 1.0, 1.0) == pytest.approx(line)
     assert ring.in_service_ohm(ring.Star(0, 0, 0), ring.Star(0, 5, 0), 1.0, 1.0) == 0.0
-
-
-@pytest.mark.parametrize("bad", [-1.0, 84.1, math.nan, math.inf, True])
-def test_places_off_the_ring_are_refused_by_name(bad: float) -> None:
-    for call in (
-        lambda: ring.whole(84, bad),
-        lambda: ring.broken(84, bad, 50),
-        lambda: ring.bridged(84, bad, 20, 60, 6),
-    ):
-        with pytest.raises(OutOfDomain, match=r"x_m: expected 0 … 84 m, found"):
-            call()
-    with pytest.raises(OutOfDomain, match="break_m"):
-        ring.broken(84, 50, bad)
-    with pytest.raises(OutOfDomain, match="y_m"):
-        ring.on_bridge(84, bad, 20, 60, 6)
-
-
-@pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf, True])
-def test_lengths_that_are_none_are_refused_by_name(bad: float) -> None:
-    with pytest.raises(OutOfDomain, match="length_m: expected a finite number above 0"):
-        ring.whole(bad, 0)
-    with pytest.raises(OutOfDomain, match="spur_m: expected a finite number of at least 0"):
-        ring.whole(84, 3, bad)
-    with pytest.raises(OutOfDomain, match="via_m"):
-        ring.bridged(84, 3, 20, 60, bad)
-    with pytest.raises(OutOfDomain, match="via_m"):
-        ring.linked(84, 3, bad, 50, 20, 10, True)
-    with pytest.raises(OutOfDomain, match="cpc_mohm_per_m"):
-        ring.Cable(7.41, 7.41, bad)
-
-
-def test_length_zero_is_no_ring() -> None:
-    assert ring.whole(0.2, 0.1) == (0.1, 0.1, 0)
-    with pytest.raises(OutOfDomain, match="length_m: expected a finite number above 0, found 0"):
-        ring.whole(0, 0)
-
-
-def test_bridge_needs_two_points_in_order() -> None:
-    for to_m in (20, 19.9):
-        with pytest.raises(OutOfDomain, match="from_m: expected less than to_m"):
-            ring.bridged(84, 3, 20, to_m, 6)
-    assert ring.bridged(84, 3, 20, 20.1, 6).arm1_m == 3
-
-
-def test_lists_that_do_not_match() -> None:
-    star = ring.whole(84, 10)
-    with pytest.raises(OutOfDomain, match="sockets: expected as many for each conductor, found 1, 2, 1"):
-        ring.readings(CABLE, [star], [star, star], [star])
-    with pytest.raises(OutOfDomain, match="found 0, 0, 0"):
-        ring.whole_ring(CABLE, 84, [])
-    with pytest.raises(OutOfDomain, match="spurs_m: expected none or 2, one a socket, found 1"):
-        ring.whole_ring(CABLE, 84, [10, 20], [3])
-    with pytest.raises(OutOfDomain, match="conductors: expected line, neutral or cpc, found earth"):
-        ring.broken_ring(CABLE, 84, [10], 5, ["earth"])  # type: ignore[list-item]

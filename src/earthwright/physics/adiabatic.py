@@ -105,8 +105,9 @@ def survives_let_through(i2t_a2s: float, s_mm2: float, k: float) -> bool:
 def checked_curve(points: Curve) -> tuple[tuple[float, float], ...]:
     """The points as floats, if they are a curve.
 
-    At least two points, current never falling, time never rising, no point twice.
-    Raises OutOfDomain that lists every fault by point number, counted from 1.
+    points: (current [A], time [s]) pairs > 0: at least two, current never falling, time never rising, no
+    point twice. Raises OutOfDomain that lists every fault by point number, counted from 1. Source: method
+    of this project.
     """
     faults: list[str] = []
     if len(points) < 2:

@@ -159,8 +159,8 @@ def split_r1r2(r1r2: float, ratio: float) -> tuple[float, float]:
     not tell which is open. Checked with published 0.85 Ω gives R1 0.32 Ω and 11.49 Ω gives 4.30 Ω.
     """
     total = resistance("r1r2", r1r2)
-    share = 1 / (1 + positive("ratio", ratio))
-    return total * share, total * (1 - share)
+    r1 = total / (1 + positive("ratio", ratio))
+    return r1, r1 * ratio
 
 
 def split_by_area(r1r2: float, line_mm2: float, cpc_mm2: float) -> tuple[float, float]:

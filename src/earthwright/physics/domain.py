@@ -6,6 +6,10 @@ import math
 
 from earthwright.errors import EarthwrightError
 
+LEAST, MOST = 1e-30, 1e30
+"""What is larger, or is divided by and smaller, is no measurement. Within these no sum of this package overflows:
+were a finite number allowed to become infinite, a slip of the pen would read as an open circuit."""
+
 
 class OutOfDomain(EarthwrightError, ValueError):
     """A number for which the formula has no meaning: a negative length, a zero area, a truth value."""
@@ -14,16 +18,23 @@ class OutOfDomain(EarthwrightError, ValueError):
 def number(name: str, value: float, *, low: float = -math.inf, above: bool = False, infinite: bool = False) -> float:
     """``value`` as a float if it is a real number, at least ``low`` (greater than ``low`` if ``above``).
 
-    Infinity passes only with ``infinite``. Raises OutOfDomain with the argument's name, what was expected
-    and found. Truth values are refused: a ``false`` that slipped in from a form must never become 0 ohm.
+    At most 1e30 in magnitude, at least 1e-30 where it must be above zero; infinity passes only with
+    ``infinite``. Raises OutOfDomain with the argument's name, what was expected and found. Truth values are
+    refused: a ``false`` that slipped in from a form must never become 0 ohm.
     """
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise OutOfDomain(f"{name}: expected a number, found {value!r}")
+    if isinstance(value, int) and abs(value) > MOST:  # too large for a float, perhaps even to be printed
+        raise OutOfDomain(f"{name}: expected a magnitude of at most {MOST:g}, found a whole number beyond it")
     result = float(value)
     if math.isnan(result) or (math.isinf(result) and not infinite):
         raise OutOfDomain(f"{name}: expected a finite number, found {value!r}")
     if result < low or (above and result == low):
         raise OutOfDomain(f"{name}: expected {'more than' if above else 'at least'} {low:g}, found {value!r}")
+    if MOST < abs(result) < math.inf:
+        raise OutOfDomain(f"{name}: expected a magnitude of at most {MOST:g}, found {value!r}")
+    if above and low >= 0 and result < LEAST:
+        raise OutOfDomain(f"{name}: expected at least {LEAST:g}, found {value!r}")
     return result
 
 

@@ -47,9 +47,9 @@ def rods_ohm(r_ohm: float, count: int, alpha: float, lambda_: float) -> float:
     """
     if isinstance(count, bool) or not isinstance(count, int) or count < 1:
         raise OutOfDomain(f"count: expected a whole number of at least 1, found {count!r}")
-    one = positive("r_ohm", r_ohm)
+    one, joined = positive("r_ohm", r_ohm), number("count", count)
     crowding = number("alpha", alpha, low=0.0) * number("lambda_", lambda_, low=0.0)
-    return min(one, one / count * (1 + crowding))
+    return min(one, one / joined * (1 + crowding))
 
 
 def strip_ohm(rho_ohm_m: float, length_m: float, depth_m: float, width_m: float, q: float = Q_STRIP) -> float:

@@ -146,18 +146,15 @@ def two_point(network: Network, a: str, b: str, removed: AbstractSet[str] = froz
     return TwoPoint(r_ohm, r_ohm != math.inf, sensitivities, shares)
 
 
-def equivalent_path(
-    network: Network, a: str, b: str, without: str | AbstractSet[str], removed: AbstractSet[str] = frozenset()
-) -> TwoPoint:
-    """The one resistance that stands for the rest of the network between two nodes, without an edge.
+def path_ohm(network: Network, a: str, b: str, without: str, removed: AbstractSet[str] = frozenset()) -> float:
+    """The one resistance that stands for the rest of the network between two nodes when an edge is out.
 
-    R_path = two-point resistance without the edge or edges ``without`` (and without ``removed``). For a
-    bond between MET and part this is the *path* beside it: 1/together = 1/conductor + 1/path holds exactly.
-    Returns and raises as two_point. Source: Thévenin. Checked with the closure of the three resistances on
-    random networks.
+    R_path = two-point resistance without the edge ``without`` (and without ``removed``). For a bond between
+    MET and part this is the *path* beside it: 1/together = 1/conductor + 1/path holds exactly. Returns [Ω],
+    infinite when nothing else joins them. Raises as two_point. Source: Thévenin. Checked with the closure
+    of the three resistances on random networks.
     """
-    gone = {without} if isinstance(without, str) else without
-    return two_point(network, a, b, gone | removed)
+    return two_point(network, a, b, removed | {without}).r_ohm
 
 
 _Live = tuple[str, int, int, float]

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from earthwright.physics.domain import OutOfDomain, positive, resistance
+from earthwright.physics.domain import MOST, OutOfDomain, not_negative, positive, resistance
 
 Conductor = Literal["line", "neutral", "cpc"]
 
@@ -67,16 +67,22 @@ def _beside(x: float, y: float) -> float:
 
 
 def _on_ring(length_m: float, *places: tuple[str, float]) -> None:
-    if isinstance(length_m, bool) or not 0 < length_m < math.inf:
-        raise OutOfDomain(f"length_m: expected a finite number above 0, found {length_m!r}")
+    positive("length_m", length_m)
     for name, place in places:
-        if isinstance(place, bool) or not 0 <= place <= length_m:
-            raise OutOfDomain(f"{name}: expected 0 … {length_m:g} m, found {place!r}")
+        _within(name, place, length_m)
 
 
-def _length(name: str, value: float) -> None:
-    if isinstance(value, bool) or not 0 <= value < math.inf:
-        raise OutOfDomain(f"{name}: expected a finite number of at least 0, found {value!r}")
+def _within(name: str, place: float, length_m: float) -> None:
+    if not_negative(name, place) > length_m:
+        raise OutOfDomain(f"{name}: expected 0 … {length_m:g} m, found {place!r}")
+
+
+def _checked(*stars: Star) -> None:
+    """Raise OutOfDomain unless every length is a finite one or that of a broken arm; NaN fails every comparison."""
+    for star in stars:
+        for length in star:
+            if not (0 <= length <= MOST or length == math.inf):
+                raise OutOfDomain(f"star: expected lengths of 0 … {MOST:g} m or infinity, found {tuple(star)!r}")
 
 
 def whole(length_m: float, x_m: float, spur_m: float = 0.0) -> Star:
@@ -86,7 +92,7 @@ def whole(length_m: float, x_m: float, spur_m: float = 0.0) -> Star:
     Source: geometry.
     """
     _on_ring(length_m, ("x_m", x_m))
-    _length("spur_m", spur_m)
+    not_negative("spur_m", spur_m)
     return Star(x_m, length_m - x_m, spur_m)
 
 
@@ -97,7 +103,7 @@ def broken(length_m: float, x_m: float, break_m: float, spur_m: float = 0.0) -> 
     Raises OutOfDomain. Source: geometry. Checked with the profile of an 84 m ring broken after 50 m.
     """
     _on_ring(length_m, ("x_m", x_m), ("break_m", break_m))
-    _length("spur_m", spur_m)
+    not_negative("spur_m", spur_m)
     return Star(x_m, math.inf, spur_m) if x_m <= break_m else Star(math.inf, length_m - x_m, spur_m)
 
 
@@ -123,15 +129,14 @@ def on_bridge(length_m: float, y_m: float, from_m: float, to_m: float, via_m: fl
     y_m [m] 0 … via_m; others as bridged. Raises OutOfDomain. Source: as bridged, the two ways changed over.
     """
     _bridge(length_m, from_m, from_m, to_m, via_m, spur_m)
-    if isinstance(y_m, bool) or not 0 <= y_m <= via_m:
-        raise OutOfDomain(f"y_m: expected 0 … {via_m:g} m, found {y_m!r}")
+    _within("y_m", y_m, via_m)
     return _inside(from_m, length_m - to_m, y_m, via_m - y_m, to_m - from_m, spur_m)
 
 
 def _bridge(length_m: float, x_m: float, from_m: float, to_m: float, via_m: float, spur_m: float) -> None:
     _on_ring(length_m, ("x_m", x_m), ("from_m", from_m), ("to_m", to_m))
-    _length("via_m", via_m)
-    _length("spur_m", spur_m)
+    not_negative("via_m", via_m)
+    not_negative("spur_m", spur_m)
     if not from_m < to_m:
         raise OutOfDomain(f"from_m: expected less than to_m {to_m:g} m, found {from_m!r}")
 
@@ -160,7 +165,7 @@ def linked(
     """
     _on_ring(length_m, ("link_m", link_m))
     _on_ring(other_length_m, ("other_link_m", other_link_m), ("y_m", y_m))
-    _length("via_m", via_m)
+    not_negative("via_m", via_m)
     apart = abs(y_m - other_link_m)
     way = _beside(apart, other_length_m - apart) if other_joined else apart
     return Star(link_m, length_m - link_m, via_m + way)
@@ -172,6 +177,7 @@ def end_to_end_ohm(star: Star, mohm_per_m: float) -> float:
     star from any socket of the ring; mohm_per_m [mΩ/m] > 0. Returns [Ω]. Raises OutOfDomain. Source:
     geometry.
     """
+    _checked(star)
     return (star.arm1_m + star.arm2_m) * positive("mohm_per_m", mohm_per_m) / 1000
 
 
@@ -182,18 +188,28 @@ def crossed_ohm(first: Star, second: Star, first_mohm_per_m: float, second_mohm_
     0. Returns [Ω]. Raises OutOfDomain. Source: two-branch network. Checked with (r1+rn)/4 of a whole ring,
     nodal analysis.
     """
+    _checked(first, second)
     a, b = positive("first_mohm_per_m", first_mohm_per_m), positive("second_mohm_per_m", second_mohm_per_m)
-    return _branches(first, second.arm2_m, second.arm1_m, second.stem_m, a, b)
+    return _crossed(first, second, a, b)
 
 
 def uncrossed_ohm(first: Star, second: Star, first_mohm_per_m: float, second_mohm_per_m: float) -> float:
     """Between two conductors at a socket when each leg was joined to its own fellow instead of crosswise.
 
     R = a·stem + b·stem' + (a·arm1 + b·arm1') ‖ (a·arm2 + b·arm2'); rises to the middle of the ring, falls
-    again. Arguments, returns, raises as crossed_ohm. Source: two-branch network. Checked with nodal
+    again. Arguments and raises as crossed_ohm. Returns [Ω]. Source: two-branch network. Checked with nodal
     analysis.
     """
+    _checked(first, second)
     a, b = positive("first_mohm_per_m", first_mohm_per_m), positive("second_mohm_per_m", second_mohm_per_m)
+    return _uncrossed(first, second, a, b)
+
+
+def _crossed(first: Star, second: Star, a: float, b: float) -> float:
+    return _branches(first, second.arm2_m, second.arm1_m, second.stem_m, a, b)
+
+
+def _uncrossed(first: Star, second: Star, a: float, b: float) -> float:
     return _branches(first, second.arm1_m, second.arm2_m, second.stem_m, a, b)
 
 
@@ -209,7 +225,12 @@ def in_service_ohm(line: Star, cpc: Star, line_mohm_per_m: float, cpc_mohm_per_m
     line, cpc: the stars; line_mohm_per_m, cpc_mohm_per_m [mΩ/m] > 0. Returns [Ω]. Raises OutOfDomain.
     Source: two-branch network. Checked with the 84 m ring broken after 50 m: 0.150 + 0.605 Ω.
     """
+    _checked(line, cpc)
     a, b = positive("line_mohm_per_m", line_mohm_per_m), positive("cpc_mohm_per_m", cpc_mohm_per_m)
+    return _in_service(line, cpc, a, b)
+
+
+def _in_service(line: Star, cpc: Star, a: float, b: float) -> float:
     line_m, cpc_m = (
         _beside(line.arm1_m, line.arm2_m) + line.stem_m,
         _beside(cpc.arm1_m, cpc.arm2_m) + cpc.stem_m,
@@ -222,23 +243,33 @@ def readings(
 ) -> RingReadings:
     """All readings from the stars of the three conductors at every socket; the other functions end here.
 
-    cable; line, neutral, cpc: one star a socket each, at least one socket; crossed: whether the legs were
-    crossed over. Returns RingReadings. Raises OutOfDomain when the three lists differ in length or are
-    empty.
+    cable [mΩ/m]; line, neutral, cpc: one star [m] a socket each, at least one socket; crossed: whether the
+    legs were crossed over. Returns RingReadings [Ω]. Raises OutOfDomain when the three lists differ in
+    length or are empty, or a star is none. Source: two-branch network. Checked with nodal analysis.
     """
     if not len(line) == len(neutral) == len(cpc) > 0:
         raise OutOfDomain(
             f"sockets: expected as many for each conductor, found {len(line)}, {len(neutral)}, {len(cpc)}"
         )
-    between = crossed_ohm if crossed else uncrossed_ohm
+    _checked(*line, *neutral, *cpc)
+    return _readings(cable, line, neutral, cpc, crossed)
+
+
+def _readings(
+    cable: Cable, line: Sequence[Star], neutral: Sequence[Star], cpc: Sequence[Star], crossed: bool
+) -> RingReadings:
+    """As readings, for stars made here, which need no second look: many rings are tried to fit one."""
+    if not line:
+        raise OutOfDomain("sockets: expected at least one, found none")
+    between = _crossed if crossed else _uncrossed
     a, n, e = cable.line_mohm_per_m, cable.neutral_mohm_per_m, cable.cpc_mohm_per_m
     return RingReadings(
-        end_to_end_ohm(line[0], a),
-        end_to_end_ohm(neutral[0], n),
-        end_to_end_ohm(cpc[0], e),
-        tuple(between(one, two, a, n) for one, two in zip(line, neutral, strict=True)),
-        tuple(between(one, two, a, e) for one, two in zip(line, cpc, strict=True)),
-        tuple(in_service_ohm(one, two, a, e) for one, two in zip(line, cpc, strict=True)),
+        (line[0].arm1_m + line[0].arm2_m) * a / 1000,
+        (neutral[0].arm1_m + neutral[0].arm2_m) * n / 1000,
+        (cpc[0].arm1_m + cpc[0].arm2_m) * e / 1000,
+        tuple([between(one, two, a, n) for one, two in zip(line, neutral, strict=True)]),
+        tuple([between(one, two, a, e) for one, two in zip(line, cpc, strict=True)]),
+        tuple([_in_service(one, two, a, e) for one, two in zip(line, cpc, strict=True)]),
     )
 
 
@@ -258,11 +289,11 @@ def whole_ring(
     """A sound ring, with spurs if any, legs crossed over or not.
 
     length_m [m] > 0; sockets_m [m] places along the ring; spurs_m [m] spur cable to each socket, 0 for
-    none, or empty. Returns RingReadings. Raises OutOfDomain. Checked with published (r1+rn)/4 and nodal
-    analysis.
+    none, or empty. Returns RingReadings. Raises OutOfDomain. Source: geometry. Checked with
+    published (r1+rn)/4 and nodal analysis.
     """
     stars = [whole(length_m, x, s) for x, s in zip(sockets_m, _spurs(sockets_m, spurs_m), strict=True)]
-    return readings(cable, stars, stars, stars, crossed)
+    return _readings(cable, stars, stars, stars, crossed)
 
 
 def broken_ring(
@@ -277,7 +308,7 @@ def broken_ring(
     """A ring with one or more conductors broken at one place.
 
     break_m [m] 0 … L; conductors: which of line, neutral, cpc. Others as whole_ring. Raises OutOfDomain.
-    Checked with the 84 m ring whose cpc is broken after 50 m, and nodal analysis.
+    Source: geometry. Checked with the 84 m ring whose cpc is broken after 50 m, and nodal analysis.
     """
     if unknown := set(conductors) - {"line", "neutral", "cpc"}:
         raise OutOfDomain(f"conductors: expected line, neutral or cpc, found {', '.join(sorted(map(str, unknown)))}")
@@ -285,7 +316,7 @@ def broken_ring(
     sound = [whole(length_m, x, s) for x, s in zip(sockets_m, spurs, strict=True)]
     cut = [broken(length_m, x, break_m, s) for x, s in zip(sockets_m, spurs, strict=True)]
     line, neutral, cpc = (cut if name in conductors else sound for name in ("line", "neutral", "cpc"))
-    return readings(cable, line, neutral, cpc, crossed)
+    return _readings(cable, line, neutral, cpc, crossed)
 
 
 def bridged_ring(
@@ -301,12 +332,12 @@ def bridged_ring(
     """A ring with a cable of via_m joining two of its points, all three conductors: a ring within a ring.
 
     0 <= from_m < to_m <= L [m]; via_m [m] >= 0. Others as whole_ring. Raises OutOfDomain.
-    Checked with the 84 m ring bridged from 20 to 60 m by 6 m, and nodal analysis.
+    Source: geometry. Checked with the 84 m ring bridged from 20 to 60 m by 6 m, and nodal analysis.
     """
     stars = [
         bridged(length_m, x, from_m, to_m, via_m, s) for x, s in zip(sockets_m, _spurs(sockets_m, spurs_m), strict=True)
     ]
-    return readings(cable, stars, stars, stars, crossed)
+    return _readings(cable, stars, stars, stars, crossed)
 
 
 def swapped_legs(cable: Cable, length_m: float, sockets_m: Sequence[float]) -> RingReadings:

@@ -130,7 +130,7 @@ def _names(data: object, units: Mapping[str, str], where: str, faults: list[str]
         faults.append(f"{where}: keys: needed, a list (empty when the table has one row)")
         return ()
     faults.extend(f"{where}: keys: {name}: has no unit" for name in data if name not in units)
-    return tuple(str(name) for name in data)
+    return tuple(str(name) for name in data if name in units)
 
 
 def _raw_rows(data: Mapping[str, Any], where: str, faults: list[str]) -> list[tuple[str, dict[str, Any]]]:
