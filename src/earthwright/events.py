@@ -19,6 +19,32 @@ JOINT = "joint"  # the conductor at the clamp to bare metal of the part
 CLAMP_BODY = "clamp body"  # MET end off; its free end to the clamp's body, which leaves the joint out
 BOND_TESTS = (CONDUCTOR, PATH, TOGETHER, JOINT, CLAMP_BODY)
 
+# Every other test: its name, the unit of its reading ("" when the outcome is a word), the instrument's function.
+# ``of`` is a circuit, a board, an electrode, a part (extraneous) or ORIGIN; ``point`` and ``between`` where needed.
+ORIGIN = "origin"
+CIRCUIT_TESTS = {
+    "r1r2": ("Ω", "continuity"),  # line and cpc joined at the board, read at the point
+    "r2": ("Ω", "continuity"),  # long lead from the MET or the board's earth bar to the point
+    "ring r1": ("Ω", "continuity"),  # ends of the line conductor, end to end
+    "ring rn": ("Ω", "continuity"),
+    "ring r2": ("Ω", "continuity"),
+    "ring ln": ("Ω", "continuity"),  # legs of line and neutral crossed, at each socket (point)
+    "ring le": ("Ω", "continuity"),  # legs of line and cpc crossed, at each socket (point)
+    "insulation": ("MΩ", "insulation"),  # between: L-E, N-E, LN-E, L-N, L-L, all-E; test_v
+    "extraneous": ("Ω", "extraneous"),  # of a part: part to MET
+    "polarity": ("", ""),
+    "phase sequence": ("", ""),
+    "functional": ("", ""),  # point says which function: switch, isolator, AFDD, RCD button …
+    "ze": ("Ω", "loop"),  # method: two-lead, no-trip
+    "zdb": ("Ω", "loop"),
+    "zs": ("Ω", "loop"),
+    "fault current": ("kA", "fault current"),  # between: L-N, L-E, L-L, L-L-L
+    "rcd": ("ms", "rcd"),  # method: x0.5, x1, x5, 250 mA; between: 0°, 180°
+    "rcd button": ("", ""),
+    "electrode": ("Ω", "electrode"),  # method: rod alone, with bonds, other part alone, stakes; point: stake position
+}
+OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
+
 EARTHING = "earthing"  # name of the earthing conductor wherever an end or a clamp current is named
 
 

@@ -13,6 +13,7 @@ from .installation import Bond, Part
 from .nextstep import Worth
 from .quantity import Band
 from .reading import Corrected
+from .tested import Alarm, BoardJudged, ElectrodeJudged, TestJudged
 from .verdict import Judged
 from .visit import Visit
 
@@ -134,3 +135,7 @@ class Assessment:
     not_judged: tuple[NotJudged, ...]
     findings: tuple[Finding, ...]
     still_off: tuple[Off, ...]
+    origin: tuple[TestJudged, ...] = ()
+    boards: tuple[BoardJudged, ...] = ()
+    electrodes: tuple[ElectrodeJudged, ...] = ()
+    alarms: tuple[Alarm, ...] = ()

@@ -1,0 +1,124 @@
+"""What was judged about circuits, boards, the origin and electrodes. Frozen; schedule, paper and screens print from this."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from .errors import Finding
+from .events import Reading, State
+from .installation import Board, Circuit, Electrode
+from .quantity import Band
+from .reading import Corrected
+from .verdict import Judged
+
+
+@frozen
+class TestJudged:
+    """One test of one thing, with what it should have shown and the limit it was held against.
+
+    of          id of the circuit, board, electrode or ``origin``;  test  one of events.CIRCUIT_TESTS;  point  where
+    readings    everything read for it, in order, as typed;  state  what held when the last one was taken
+    corrected   the value that counts, None when there is no reading (then ``absent`` says why)
+    expected    band it should lie in, None when the installation does not say enough; ``assumed`` lists what was assumed
+    inside      whether it lies there
+    judged      against its rule, one for each limit (Zs has the design limit and two cold comparisons)
+    outcome     the one verdict of the row: meets, fails, not decided, no rule; worst of ``judged``
+    absent      ``LIM``, ``N/A``, ``not tested`` or ``missing`` when there is no reading; ``reason`` with it
+    words       the paragraph;  sums  the worked sum, line by line
+    """
+
+    __test__ = False  # not a test of pytest
+
+    of: str
+    test: str
+    point: str = ""
+    readings: tuple[Reading, ...] = ()
+    state: State | None = None
+    corrected: Corrected | None = None
+    expected: Band | None = None
+    assumed: tuple[str, ...] = ()
+    inside: bool | None = None
+    judged: tuple[Judged, ...] = ()
+    outcome: str = "no rule"
+    absent: str = ""
+    reason: str = ""
+    words: str = ""
+    sums: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@frozen
+class SocketOnRing:
+    """One socket of a ring as drawn: place [m], measured and expected values of both crossed profiles [Ω]."""
+
+    point: str
+    place_m: float | None
+    ln_ohm: float | None
+    ln_expected: Band | None
+    le_ohm: float | None
+    le_expected: Band | None
+
+
+@frozen
+class RingJudged:
+    """What the readings of a ring final circuit say about its wiring.
+
+    verdict    proved (the ring is whole), disproved (a fault is named), not shown
+    named      ``whole``, ``break in line`` (neutral, cpc, …), ``bridge``, ``legs not crossed``, ``spur``, ``cross-linked rings``
+    where_m    band of the place of the fault along the ring [m];  between  the sockets it lies between
+    scores     each hypothesis with its log10 weight against the best, best first
+    implied_m  length of the ring that r1 and rn stand for [m]
+    """
+
+    verdict: str
+    named: str
+    where_m: Band | None
+    between: tuple[str, ...]
+    scores: tuple[tuple[str, float], ...]
+    implied_m: Band | None
+    sockets: tuple[SocketOnRing, ...]
+    words: str
+    sums: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@frozen
+class CircuitJudged:
+    """Everything about one circuit: its tests in the order of the schedule, missing ones among them."""
+
+    circuit: Circuit
+    tests: tuple[TestJudged, ...]
+    ring: RingJudged | None = None
+    findings: tuple[Finding, ...] = ()
+    words: str = ""
+
+
+@frozen
+class BoardJudged:
+    """One board: its own tests (Zdb, fault current, insulation of the whole board, functions) and its circuits."""
+
+    board: Board
+    tests: tuple[TestJudged, ...]
+    circuits: tuple[CircuitJudged, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+@frozen
+class ElectrodeJudged:
+    """One earth electrode and its tests."""
+
+    electrode: Electrode
+    tests: tuple[TestJudged, ...]
+    findings: tuple[Finding, ...] = ()
+    words: str = ""
+
+
+@frozen
+class Alarm:
+    """Danger that is there now: what was seen, what to do, what must not be done. Blocks every disconnection."""
+
+    kind: str
+    what: str
+    do: tuple[str, ...]
+    because: tuple[str, ...]
+    blocks: bool = True
