@@ -34,6 +34,9 @@ ASSUMED = {
     "loop": Accuracy(5.0, 5.0, 0.01, 2000.0, stated=False),
     "current": Accuracy(3.0, 3.0, 0.01, 100.0, stated=False),
     "electrode": Accuracy(3.0, 3.0, 0.1, 2000.0, stated=False),
+    "extraneous": Accuracy(3.0, 2.0, 10.0, 1_000_000.0, stated=False),
+    "fault current": Accuracy(5.0, 5.0, 0.01, 50.0, stated=False),
+    "rcd": Accuracy(5.0, 2.0, 0.1, 2000.0, stated=False),
 }
 
 
