@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import math
+import re
 from collections.abc import Callable, Iterable
 from decimal import Decimal
 
@@ -12,12 +14,15 @@ from ..errors import Finding, Severity
 from .lines import Lines
 
 LONGEST_TEXT = 2000
+_PLAIN = re.compile(r"[+-]?\d{1,15}(\.\d{1,15})?")
 
 
 class Entry:
     """A table being read. Ask for each key once; then :meth:`close` tells which keys were not understood.
 
     ``broken`` is True as soon as something needed is missing or wrong: such an entry is reported and never judged.
+    ``loose`` is for tables that come from JSON or a form: plain digits in a text are a number there, an ISO date in a
+    text is a date, and null is the same as leaving the key out. Nothing else is read more kindly.
     """
 
     def __init__(
@@ -29,14 +34,30 @@ class Entry:
         lines: Lines,
         file: str,
         findings: list[Finding],
+        loose: bool = False,
     ) -> None:
-        self._table: dict[str, object] = table if isinstance(table, dict) else {}
+        self._table: dict[str, object] = {str(k): v for k, v in table.items()} if isinstance(table, dict) else {}
+        if loose:
+            self._table = {k: v for k, v in self._table.items() if v is not None}
+        self._loose = loose
         self._name, self._number, self.title = name, number, title
         self._lines, self._file, self._findings = lines, file, findings
         self._asked: list[str] = []
         self.broken = False
         if not isinstance(table, dict):
-            self.fault("", "This is not a table of keys.", "a table", repr(table)[:80])
+            self.fault("", "This is not a table of keys.", "a table", _short(table))
+
+    def inner(self, key: str) -> Entry:
+        """The table that stands under a key of this one; :meth:`take` its faults when it has been read."""
+        title = f"{self.title}: {key}"
+        return Entry(
+            self.raw(key), self._name, self._number, title, self._lines, self._file, self._findings, self._loose
+        )
+
+    def take(self, inner: Entry) -> None:
+        """Close an inner table; this entry is broken if that one is."""
+        inner.close()
+        self.broken = self.broken or inner.broken
 
     @property
     def line(self) -> int:
@@ -71,8 +92,17 @@ class Entry:
         finding = Finding(where, what, severity, "input.entry", self.title, expected, found, do)
         self._findings.append(finding.at(self._file, self._lines.of(self._name, self._number, key)))
 
-    def _typed(self, key: str, need: bool, what: str, fits: Callable[[object], bool]) -> object:
+    def _typed(
+        self,
+        key: str,
+        need: bool,
+        what: str,
+        fits: Callable[[object], bool],
+        as_typed: Callable[[str], object] | None = None,
+    ) -> object:
         value = self.raw(key)
+        if self._loose and isinstance(value, str):
+            value = as_typed(value) if as_typed else value
         if value is None:
             if need:
                 self.fault(key, "This is needed and is missing.", what, "nothing")
@@ -125,10 +155,15 @@ class Entry:
         """A plain number in a stated unit; a truth value, a text or an infinity is refused."""
         low = f"above {above:g}" if above is not None else f"at least {least:g}" if least is not None else "a number"
         what = f"{low}, in {unit}"
-        value = self._typed(key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool))
+        value = self._typed(
+            key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool), _plain_number
+        )
         if not isinstance(value, (int, float, Decimal)):
             return None
-        number = float(value)
+        try:
+            number = float(value)
+        except OverflowError:
+            number = math.inf
         good = number == number and abs(number) <= most
         good = good and (above is None or number > above) and (least is None or number >= least)
         if not good:
@@ -140,7 +175,9 @@ class Entry:
         """A whole number out of a few."""
         allowed = tuple(choices)
         what = "one of: " + ", ".join(map(str, allowed))
-        value = self._typed(key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed)
+        value = self._typed(
+            key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed, _plain_whole
+        )
         return value if isinstance(value, int) else default
 
     def flag(self, key: str) -> bool | None:
@@ -155,6 +192,7 @@ class Entry:
             need,
             "a date such as 2026-11-25",
             lambda v: isinstance(v, dt.date) and not isinstance(v, dt.datetime),
+            _iso_date,
         )
         return value if isinstance(value, dt.date) else None
 
@@ -211,5 +249,23 @@ class Entry:
 
 
 def _short(value: object) -> str:
-    text = repr(value) if not isinstance(value, Decimal) else str(value)
+    """A value as it is quoted in a finding; what is nested is named by its kind."""
+    if isinstance(value, (dict, list)):
+        return f"a table of {len(value)} keys" if isinstance(value, dict) else f"a list of {len(value)}"
+    text = str(value) if isinstance(value, Decimal) else repr(value)
     return text if len(text) <= 80 else text[:77] + "…"
+
+
+def _plain_number(text: str) -> object:
+    return Decimal(text.strip()) if _PLAIN.fullmatch(text.strip()) else text
+
+
+def _plain_whole(text: str) -> object:
+    return int(text.strip()) if text.strip().isascii() and text.strip().isdigit() and len(text) < 16 else text
+
+
+def _iso_date(text: str) -> object:
+    try:
+        return dt.date.fromisoformat(text.strip()) if len(text.strip()) == 10 else text
+    except ValueError:
+        return text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from pathlib import Path
 
@@ -33,6 +34,10 @@ TABLES = (
     "step",
 )
 
+# Tables that are read after the steps, each with the function that reads them (``book.entries(name)``) and gives back
+# the visit with what they say in it. A new kind of entry is added here and nowhere else.
+MORE: dict[str, Callable[[Book, Visit], Visit]] = {}
+
 
 @frozen
 class ReadBook:
@@ -50,25 +55,29 @@ class ReadBook:
 class Book:
     """A visit book being read: its tables, its lines, and the findings so far."""
 
-    def __init__(self, data: dict[str, object], lines: Lines, file: str) -> None:
-        self.data, self.lines, self.file = data, lines, file
+    def __init__(self, data: dict[str, object], lines: Lines, file: str, loose: bool = False) -> None:
+        self.data, self.lines, self.file, self.loose = data, lines, file, loose
         self.findings: list[Finding] = []
         self.broken: list[str] = []
 
     def entry(self, name: str, title: str = "") -> Entry:
         """The single table of that name (empty if it is not there)."""
-        return Entry(self.data.get(name, {}), name, 0, title or name, self.lines, self.file, self.findings)
+        table = self.data.get(name)
+        table = {} if table is None and (self.loose or name not in self.data) else table
+        return Entry(table, name, 0, title or name, self.lines, self.file, self.findings, self.loose)
 
     def entries(self, name: str) -> list[Entry]:
         """Every table of an array of tables, titled by its id or number."""
         tables = self.data.get(name, [])
+        if tables is None and self.loose:
+            return []
         if not isinstance(tables, list):
             tables = [tables]
         found = []
         for number, table in enumerate(tables):
             label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
             title = f"{name} {label}" if isinstance(label, str) and label else f"{name} {number + 1}"
-            found.append(Entry(table, name, number, title, self.lines, self.file, self.findings))
+            found.append(Entry(table, name, number, title, self.lines, self.file, self.findings, self.loose))
         return found
 
 
@@ -97,15 +106,25 @@ def read_text(text: str, file: str = "visit book") -> ReadBook:
             f"{file}: this cannot be read as a visit book: {error}. "
             'Text goes between quotes; a reading such as over-range is written "over-range".'
         ) from error
-    book = Book(data, Lines(text), file)
-    root = Entry(dict.fromkeys(data, 1), "", 0, "visit book", book.lines, file, book.findings)
-    for table in TABLES:
-        root.raw(table)
-    root.close()
-    return _read(book)
+    return _read(Book(data, Lines(text), file))
+
+
+def read_tables(data: Mapping[str, object], file: str = "entries") -> ReadBook:
+    """Read a visit from tables as JSON or a form gives them; judged exactly as the same visit book would be.
+
+    data  ``{"visit": {…}, "circuit": [{…}, …], "step": […]}``. Numbers may be numbers or plain digits in a text, a
+    date an ISO date in a text, null means that the key is left out. Displays are best given as texts (``"0.00"``):
+    a number of JSON has lost its trailing zeros, and a bare zero is refused.
+    file  what the findings call the place the entries came from
+    """
+    return _read(Book({str(k): v for k, v in data.items()}, Lines(""), file, loose=True))
 
 
 def _read(book: Book) -> ReadBook:
+    root = Entry(dict.fromkeys(book.data, 1), "", 0, "visit book", book.lines, book.file, book.findings)
+    for table in (*TABLES, *MORE):
+        root.raw(table)
+    root.close()
     head = book.entry("visit")
     place = head.text("place", need=True)
     date = head.date("date", need=True)
@@ -130,6 +149,8 @@ def _read(book: Book) -> ReadBook:
     instruments, leads = read_instruments(book), read_leads(book)
     visit = evolve(visit, site=site, instruments=instruments, leads=leads)
     visit = evolve(visit, events=read_steps(book, visit))
+    for reader in MORE.values():
+        visit = reader(book, visit)
     return ReadBook(None if date is None else visit, tuple(book.findings), tuple(dict.fromkeys(book.broken)))
 
 

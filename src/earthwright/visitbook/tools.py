@@ -15,11 +15,11 @@ if TYPE_CHECKING:
 def read_instruments(book: Book) -> tuple[Instrument, ...]:
     """Instruments with their limits of error by function."""
     found: list[Instrument] = []
-    for number, entry in enumerate(book.entries("instrument")):
+    for entry in book.entries("instrument"):
         accuracy = []
         for function in ASSUMED:
             if entry.has(function):
-                accuracy.append((function, _accuracy(book, entry, number, function)))
+                accuracy.append((function, _accuracy(entry, function)))
         checked, valid = entry.date("checked"), entry.date("valid_until")
         instrument = Instrument(
             id=new_id(entry, {i.id for i in found}),
@@ -34,16 +34,8 @@ def read_instruments(book: Book) -> tuple[Instrument, ...]:
     return tuple(found)
 
 
-def _accuracy(book: Book, parent: Entry, number: int, function: str) -> Accuracy:
-    entry = Entry(
-        parent.raw(function),
-        "instrument",
-        number,
-        f"{parent.title}: {function}",
-        book.lines,
-        book.file,
-        book.findings,
-    )
+def _accuracy(parent: Entry, function: str) -> Accuracy:
+    entry = parent.inner(function)
     assumed = ASSUMED[function]
     accuracy = Accuracy(
         pct=_given(entry.number("pct", "%", least=0, most=50), assumed.pct),
@@ -51,8 +43,7 @@ def _accuracy(book: Book, parent: Entry, number: int, function: str) -> Accuracy
         step=_given(entry.number("step", "unit of the reading", above=0, most=1000), assumed.step),
         top=_given(entry.number("top", "unit of the reading", above=0, most=1e9), assumed.top),
     )
-    entry.close()
-    parent.broken = parent.broken or entry.broken
+    parent.take(entry)
     return accuracy
 
 
