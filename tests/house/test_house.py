@@ -144,3 +144,11 @@ def test_listed_exceptions_are_still_needed() -> None:
     for name, why in LONG.items():
         assert len(why) > 10
         assert len((SRC / name).read_text(encoding="utf-8").splitlines()) > 400
+
+
+def test_the_picture_of_the_readme_is_what_the_demo_draws() -> None:
+    from earthwright.demo import judge_demo
+    from earthwright.paper.earthmap import earth_map
+
+    kept = (ROOT / "docs" / "pictures" / "earth-map.svg").read_text(encoding="utf-8")
+    assert kept == earth_map(judge_demo()), "run python docs/readme_pictures.py"
