@@ -28,6 +28,7 @@ class Rulings:
         self.findings: list[Finding] = []
         self._wiring: Edition | None = None
         self._why_none = ""
+        self._conductors: dict[tuple[str, float, float, int], float | str] = {}
         try:
             self._wiring = self._book.edition_for(WIRING, visit.date, visit.choices.edition)
         except NoRule as error:
@@ -75,27 +76,51 @@ class Rulings:
             pass
         return tuple(used)
 
+    @property
+    def wiring(self) -> Edition | None:
+        """The edition of the wiring rules of this visit; None when there is none (``why_none`` says why)."""
+        return self._wiring
+
+    @property
+    def book(self) -> RuleBook:
+        """All rule data."""
+        return self._book
+
     def mohm_per_m(self, bond: Bond, temp_c: float) -> float | None:
         """Largest resistance of the bond's conductor at a temperature [mΩ/m]; None, with a finding, when it is not known."""
-        try:
-            row = conductor_mohm_per_m(self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2)
-        except NoRule as error:
-            self._say(
-                Finding(
-                    f"bond {bond.id}: csa_mm2",
-                    "The resistance of this conductor is not in the data, so its readings cannot be judged.",
-                    Severity.WARNING,
-                    "rules.conductor",
-                    bond.id,
-                    "a standard size, material and class",
-                    f"{bond.csa_mm2:g} mm² {bond.material}, class {bond.iec_class}",
-                    "Check size and material; a conductor of another standard cannot be judged by its length.",
-                    str(error),
-                )
+        where = f"bond {bond.id}: csa_mm2"
+        return self.conductor(bond.material, bond.csa_mm2, temp_c, where, bond.id, bond.iec_class)
+
+    def conductor(
+        self, material: str, csa_mm2: float, temp_c: float, where: str, entry: str, iec_class: int = 2
+    ) -> float | None:
+        """Largest resistance of a conductor at a temperature [mΩ/m]; None, with a finding that names ``where``, if unknown."""
+        key = (material, csa_mm2, temp_c, iec_class)
+        if key not in self._conductors:
+            try:
+                row = conductor_mohm_per_m(self._book, self._visit.date, material, iec_class, csa_mm2)
+            except NoRule as error:
+                self._conductors[key] = str(error)
+            else:
+                law = factor_beta(temp_c, 228.0) if material == "aluminium" else factor_alpha(temp_c)
+                self._conductors[key] = float(row.value) * law
+        known = self._conductors[key]
+        if isinstance(known, float):
+            return known
+        self._say(
+            Finding(
+                where,
+                "The resistance of this conductor is not in the data, so its readings cannot be judged.",
+                Severity.WARNING,
+                "rules.conductor",
+                entry,
+                "a standard size, material and class",
+                f"{csa_mm2:g} mm² {material}, class {iec_class}",
+                "Check size and material; a conductor of another standard cannot be judged by its length.",
+                known,
             )
-            return None
-        law = factor_beta(temp_c, 228.0) if bond.material == "aluminium" else factor_alpha(temp_c)
-        return float(row.value) * law
+        )
+        return None
 
     def _say(self, finding: Finding) -> None:
         if finding not in self.findings:

@@ -9,6 +9,7 @@ from ..judged import Assessment, NotJudged
 from ..ledger import still_off
 from ..visit import Visit
 from .bond import judge_bond
+from .circuits import judge_installation
 from .rulings import Rulings
 
 
@@ -28,10 +29,12 @@ def assess(visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, 
         else:
             judged.append(judge_bond(visit, bond, r, rulings, model))
     bonds = tuple(judged)
+    installation = judge_installation(visit, rulings)
     off = still_off(visit.events)
     findings = [*found, *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
     findings += checks.run(visit, bonds)
+    findings += installation.findings
     findings += [
         Finding(
             "ledger",
@@ -54,4 +57,8 @@ def assess(visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, 
         not_judged=tuple(not_judged),
         findings=tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank)),
         still_off=off,
+        origin=installation.origin,
+        boards=installation.boards,
+        electrodes=installation.electrodes,
+        alarms=installation.alarms,
     )

@@ -1,0 +1,90 @@
+"""Judge the installation: origin, boards with their circuits, electrodes, and danger that is there now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from ...errors import Finding, Severity
+from ...installation import Board, Circuit
+from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, TestJudged
+from ...visit import Visit
+from ..rulings import Rulings
+from . import dead, live
+from .missing import complete
+from .taken import Taken
+
+
+class InstallationJudged(NamedTuple):
+    """What :func:`judge_installation` hands back, in the order of the schedule."""
+
+    origin: tuple[TestJudged, ...]
+    boards: tuple[BoardJudged, ...]
+    electrodes: tuple[ElectrodeJudged, ...]
+    alarms: tuple[Alarm, ...]
+    findings: tuple[Finding, ...]
+
+
+def judge_installation(visit: Visit, rulings: Rulings) -> InstallationJudged:
+    """Every test of the origin, the boards, their circuits and the electrodes, each held against its band and its rule.
+
+    Findings of single tests stand with them and in ``findings`` as well, each once.
+    """
+    taken = Taken(visit)
+    findings: list[Finding] = []
+    origin = (*live.origin_tests(visit, taken, rulings), *dead.origin_tests(visit, taken, rulings))
+    by_board: dict[str, list[Circuit]] = {board.id: [] for board in visit.site.boards}
+    for circuit in visit.site.circuits:
+        by_board.setdefault(circuit.board, []).append(circuit)
+    named = {board.id: board for board in visit.site.boards}
+    boards = []
+    for board_id, circuits in by_board.items():
+        board = named.get(board_id)
+        if board is None:
+            board = Board(board_id)
+            findings.append(_nowhere(board_id, circuits))
+        boards.append(_board(visit, board, circuits, taken, rulings))
+    electrodes = live.electrodes(visit, taken, rulings)
+    alarms = live.alarms(visit, taken, rulings)
+    findings += taken.findings
+    findings += [f for test in origin for f in test.findings]
+    for judged in boards:
+        findings += [*judged.findings, *(f for test in judged.tests for f in test.findings)]
+        for circuit_judged in judged.circuits:
+            findings += _of_circuit(circuit_judged)
+    for electrode in electrodes:
+        findings += [*electrode.findings, *(f for test in electrode.tests for f in test.findings)]
+    return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)))
+
+
+def _board(visit: Visit, board: Board, circuits: Iterable[Circuit], taken: Taken, rulings: Rulings) -> BoardJudged:
+    judged = tuple(_circuit(visit, circuit, taken, rulings) for circuit in circuits)
+    dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
+    tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
+    return BoardJudged(board, tests, judged, findings)
+
+
+def _circuit(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -> CircuitJudged:
+    tests, ring, findings = dead.dead_tests(visit, circuit, taken, rulings)
+    alive = live.live_tests(visit, circuit, tests, taken, rulings)
+    rows = complete(visit, circuit, (*tests, *alive))
+    return CircuitJudged(circuit, rows, ring, findings, " ".join(t.words for t in rows if t.words))
+
+
+def _of_circuit(judged: CircuitJudged) -> list[Finding]:
+    ring = judged.ring.findings if judged.ring else ()
+    return [*judged.findings, *ring, *(f for test in judged.tests for f in test.findings)]
+
+
+def _nowhere(board_id: str, circuits: Iterable[Circuit]) -> Finding:
+    names = ", ".join(c.id for c in circuits)
+    return Finding(
+        f"board {board_id or 'without a name'}",
+        f"Circuits belong to it, but it is not entered: {names}.",
+        Severity.WARNING,
+        "circuits.board",
+        board_id,
+        "an entry for the board",
+        "none",
+        "Enter the board: where it stands, what feeds it, how many phases.",
+    )

@@ -1,0 +1,93 @@
+"""The readings of a visit by what they belong to, each with its state and correction; built once, for a works has thousands."""
+
+from __future__ import annotations
+
+from ...errors import Finding, Severity
+from ...events import CIRCUIT_TESTS, Isolation, LeadCheck, Off, On, Reading, State
+from ...ledger import state_at
+from ...reading import Accuracy, Corrected, Instrument, LeadSet, correct
+from ...visit import Visit
+
+_NO_LEADS = LeadSet("", "nulled")  # for functions in which leads do not count
+
+
+class Taken:
+    """Look readings up by thing and test, correct them, and know what was off at that moment.
+
+    ``findings`` collects what must be said about lead sets, once for each set and not for each reading.
+    """
+
+    def __init__(self, visit: Visit) -> None:
+        self._visit = visit
+        self._by_thing: dict[str, dict[str, list[Reading]]] = {}
+        self._states: dict[int, State] = {}
+        self._checks = [e for e in visit.events if isinstance(e, LeadCheck)]
+        self._instruments = {i.id: i for i in visit.instruments}
+        self._leads = {x.id: x for x in visit.leads}
+        self._spoilt: dict[tuple[str, str], list[Finding]] = {}
+        state, stale = State(), False
+        for event in visit.events:
+            if isinstance(event, Reading):
+                if event.test not in CIRCUIT_TESTS:
+                    continue
+                if stale:
+                    state, stale = state_at(visit.events, event.seq), False
+                self._states[event.seq] = state
+                self._by_thing.setdefault(event.of, {}).setdefault(event.test, []).append(event)
+            elif isinstance(event, Off | On | Isolation):
+                stale = True
+
+    def of(self, thing: str, test: str) -> tuple[Reading, ...]:
+        """Every entry for one test of one thing, in order: readings, refused ones, and words why there is none."""
+        return tuple(self._by_thing.get(thing, {}).get(test, ()))
+
+    def by_point(self, thing: str, test: str) -> dict[str, tuple[Reading, ...]]:
+        """The same, parted by the point they were taken at."""
+        parted: dict[str, list[Reading]] = {}
+        for reading in self.of(thing, test):
+            parted.setdefault(reading.point, []).append(reading)
+        return {point: tuple(some) for point, some in parted.items()}
+
+    def state(self, reading: Reading) -> State:
+        """What was off when the reading was taken."""
+        return self._states[reading.seq]
+
+    def accuracy(self, reading: Reading) -> Accuracy:
+        """Limits of error of the instrument on the function the test needs; assumed ones are marked so."""
+        instrument = self._instruments.get(reading.instrument) or Instrument("")
+        return instrument.limits(CIRCUIT_TESTS[reading.test][1])
+
+    def corrected(self, reading: Reading) -> Corrected:
+        """The reading corrected for its leads, with its budget. Raises ValueError when it has no digits."""
+        accuracy = self.accuracy(reading)
+        if CIRCUIT_TESTS[reading.test][1] != "continuity":
+            return correct(reading, _NO_LEADS, accuracy, (), shared_scale=self._visit.choices.shared_scale_error)
+        leads = self._leads.get(reading.leads) or LeadSet(reading.leads or "not stated")
+        corrected = correct(reading, leads, accuracy, self._checks, shared_scale=self._visit.choices.shared_scale_error)
+        for finding in corrected.findings:
+            known = self._spoilt.setdefault((leads.id, finding.family), [])
+            if finding not in known:
+                known.append(finding)
+        return corrected
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What must be said about lead sets: one finding for each set and cause, with how many readings it concerns."""
+        said = []
+        for (leads, family), found in self._spoilt.items():
+            first = found[0]
+            many = f" {len(found)} readings of circuits are concerned." if len(found) > 1 else ""
+            said.append(
+                Finding(
+                    f"lead set {leads}",
+                    first.what + many,
+                    max((f.severity for f in found), key=lambda s: -s.rank, default=Severity.NOTE),
+                    family,
+                    leads,
+                    first.expected,
+                    first.found,
+                    first.do,
+                    first.because,
+                )
+            )
+        return tuple(said)
