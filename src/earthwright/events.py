@@ -41,8 +41,11 @@ CIRCUIT_TESTS = {
     "fault current": ("kA", "fault current"),  # between: L-N, L-E, L-L, L-L-L
     "rcd": ("ms", "rcd"),  # method: x0.5, x1, x5, 250 mA; between: 0°, 180°
     "rcd button": ("", ""),
+    "supplementary": ("Ω", "continuity"),  # of a circuit of the location; between two parts that can be touched together
     "electrode": ("Ω", "electrode"),  # method: rod alone, with bonds, other part alone, stakes; point: stake position
 }
+# Rows of the schedule that are worked out from other readings and have none of their own.
+CALCULATED = ("disconnection", "adiabatic", "voltage drop", "supplementary bonding", "special location")
 OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
 
 EARTHING = "earthing"  # name of the earthing conductor wherever an end or a clamp current is named

@@ -144,6 +144,8 @@ class Device:
     rcd_type      AC, A, F, B; empty if there is none;  rcd_ma  rated residual current [mA]
     rcd_delay     ``""`` or ``S``
     coil_ohm      resistance that the device's own coils add to a loop reading [Ω], if known
+    curve         points (current [A], time [s]) of its time-current curve, as read from the maker's sheet
+    let_through_a2s  the maker's let-through energy at the highest fault current there [A²s]
     """
 
     standard: str = ""
@@ -157,6 +159,7 @@ class Device:
     afdd: bool = False
     coil_ohm: float | None = None
     curve: tuple[tuple[float, float], ...] = ()
+    let_through_a2s: float | None = None
 
 
 @frozen

@@ -7,7 +7,7 @@ from attrs import frozen
 from .errors import Finding
 from .events import Reading, State
 from .installation import Board, Circuit, Electrode
-from .quantity import Band
+from .quantity import Band, Quantity
 from .reading import Corrected
 from .verdict import Judged
 
@@ -16,9 +16,11 @@ from .verdict import Judged
 class TestJudged:
     """One test of one thing, with what it should have shown and the limit it was held against.
 
-    of          id of the circuit, board, electrode or ``origin``;  test  one of events.CIRCUIT_TESTS;  point  where
+    of          id of the circuit, board, electrode or ``origin``;  point  where
+    test        one of events.CIRCUIT_TESTS, or of events.CALCULATED for a row worked out from other readings
     readings    everything read for it, in order, as typed;  state  what held when the last one was taken
     corrected   the value that counts, None when there is no reading (then ``absent`` says why)
+    value       the quantity that was held against the limit where it was worked out from readings, else None
     expected    band it should lie in, None when the installation does not say enough; ``assumed`` lists what was assumed
     inside      whether it lies there
     judged      against its rule, one for each limit (Zs has the design limit and two cold comparisons)
@@ -45,6 +47,7 @@ class TestJudged:
     words: str = ""
     sums: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+    value: Quantity | None = None
 
 
 @frozen

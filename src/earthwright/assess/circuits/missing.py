@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ...events import CIRCUIT_TESTS
+from ...events import CALCULATED, CIRCUIT_TESTS
 from ...installation import Circuit
 from ...tested import TestJudged
 from ...visit import Visit
 
-ORDER = {name: place for place, name in enumerate(CIRCUIT_TESTS)}
+ORDER = {name: place for place, name in enumerate((*CIRCUIT_TESTS, *CALCULATED))}
 
 
 def complete(visit: Visit, circuit: Circuit, tests: Iterable[TestJudged]) -> tuple[TestJudged, ...]:
