@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from .events import Event, Isolation, Off, On, Reading, State
+from attrs import frozen
+
+from .digits import Kind
+from .events import EARTHING, JOINT, PATH, TOGETHER, ClampCurrent, Event, Isolation, Look, Off, On, Reading, State
+
+# Readings that can only come out well when the conductor is back in its place.
+PROVE_BACK = {EARTHING: ("zs", "zdb")}
+FAR_END = "@part"  # suffix of the far end of a bond
+# The stages of proving a circuit dead, in the order in which they count.
+STAGES = ("tester proved", "dead", "tester proved again")
 
 
 def state_at(events: Iterable[Event], seq: int) -> State:
@@ -23,6 +32,11 @@ def state_at(events: Iterable[Event], seq: int) -> State:
     return State(frozenset(off), isolated)
 
 
+def state_now(events: Sequence[Event]) -> State:
+    """The state after the last event."""
+    return state_at(events, events[-1].seq) if events else State()
+
+
 def still_off(events: Sequence[Event]) -> tuple[Off, ...]:
     """The disconnections that nothing has put back, in the order they were made."""
     open_ones: dict[str, Off] = {}
@@ -39,3 +53,100 @@ def readings(events: Iterable[Event], of: str = "", test: str = "") -> tuple[Rea
     return tuple(
         e for e in events if isinstance(e, Reading) and not e.refused and of in ("", e.of) and test in ("", e.test)
     )
+
+
+@frozen
+class Disconnection:
+    """One line of the ledger: what was taken off, why, when and by whom; how it went back; what then showed it.
+
+    on        None while it is off;  verified  the reading or the look that found it in place, None if there is none
+    """
+
+    off: Off
+    on: On | None = None
+    verified: Reading | Look | None = None
+
+    @property
+    def what(self) -> str:
+        """The conductor or the end that was taken off."""
+        return self.off.what
+
+
+def disconnections(events: Sequence[Event]) -> tuple[Disconnection, ...]:
+    """The ledger: every disconnection in order, each with its reconnection and what verified it."""
+    found: list[Disconnection] = []
+    paths = {e.of: e for e in readings(events, test=PATH)}
+    for place, event in enumerate(events):
+        if not isinstance(event, Off):
+            continue
+        back = None
+        verified: Reading | Look | None = None
+        for later in events[place + 1 :]:
+            if isinstance(later, Off) and later.what == event.what:
+                break
+            if back is None:
+                back = later if isinstance(later, On) and later.what == event.what else None
+            elif verifies(later, event.what, paths.get(event.what)):
+                assert isinstance(later, Reading | Look)
+                verified = later
+                break
+        found.append(Disconnection(event, back, verified))
+    return tuple(found)
+
+
+def verifies(event: Event, what: str, path: Reading | None = None) -> bool:
+    """Whether an event shows that a conductor is back in its place: a reading through it, or a look that found it so.
+
+    path  the reading of the path without it: digits with all connected that are no lower show the path alone
+    """
+    base = what.removesuffix(FAR_END)
+    if isinstance(event, Look):
+        return bool(event.holds) and event.what.removesuffix(FAR_END) == base
+    if not isinstance(event, Reading) or event.refused or event.shown is None or event.shown.kind is Kind.OVER:
+        return False
+    if event.test in PROVE_BACK.get(base, ()):
+        return True
+    # The joint's own reading goes through the far end only.
+    if event.of != base or event.test not in (TOGETHER, JOINT) or (event.test == JOINT and what == base):
+        return False
+    return event.test == JOINT or path is None or path.shown is None or event.shown.value < path.shown.value
+
+
+def missing_stages(events: Sequence[Event]) -> tuple[str, ...]:
+    """The stages of isolation that are not noted since the supply was last on, in their order."""
+    since: list[str] = []
+    for event in events:
+        if isinstance(event, Isolation):
+            since = [] if event.stage == "restored" else [*since, event.stage]
+    missing = [] if "locked" in since else ["locked"]
+    place = 0
+    for stage in STAGES:
+        if stage in since[place:]:
+            place = since.index(stage, place) + 1
+        else:
+            missing.append(stage)
+    return tuple(missing)
+
+
+def newest_currents(events: Sequence[Event], on: str) -> tuple[ClampCurrent | None, ClampCurrent | None]:
+    """The newest clamp current of a conductor before isolation, and the newest after it."""
+    before: ClampCurrent | None = None
+    after: ClampCurrent | None = None
+    isolated = False
+    for event in events:
+        if isinstance(event, Isolation):
+            if event.stage == "restored":
+                isolated, before, after = False, None, None
+            elif event.stage in ("locked", "dead"):
+                isolated = True
+        elif isinstance(event, ClampCurrent) and event.on == on:
+            if isolated or _switched_off(event.load):
+                after = event
+            else:
+                before = event
+    return before, after
+
+
+def _switched_off(load: str) -> bool:
+    words = load.lower()
+    return "isolat" in words or ("off" in words.split() and "switch" in words)
