@@ -8,6 +8,7 @@ from attrs import frozen
 
 from .events import Event
 from .installation import Site
+from .particulars import Paperwork
 from .reading import Instrument, LeadSet
 
 
@@ -47,6 +48,7 @@ class Visit:
     extent: str = ""
     limitations: tuple[str, ...] = ()
     note: str = ""
+    paperwork: Paperwork = Paperwork()
 
     def instrument(self, instrument_id: str) -> Instrument:
         """The instrument of that id. Raises KeyError."""

@@ -15,6 +15,7 @@ from ..installation import Site
 from ..visit import Choices, Visit
 from .fields import Entry
 from .lines import Lines
+from .paperwork import READERS as PAPERWORK
 from .site import read_bonds, read_links, read_parts, read_supply
 from .steps import read_steps
 from .tools import read_instruments, read_leads
@@ -36,7 +37,7 @@ TABLES = (
 
 # Tables that are read after the steps, each with the function that reads them (``book.entries(name)``) and gives back
 # the visit with what they say in it. A new kind of entry is added here and nowhere else.
-MORE: dict[str, Callable[[Book, Visit], Visit]] = {}
+MORE: dict[str, Callable[[Book, Visit], Visit]] = {**PAPERWORK}
 
 
 @frozen

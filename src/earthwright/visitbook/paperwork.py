@@ -1,0 +1,265 @@
+"""Paperwork in a visit book: particulars, inspection items, observations, signatures."""
+
+from __future__ import annotations
+
+import difflib
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from attrs import evolve
+
+from ..events import Reading
+from ..inspection import INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES
+from ..installation import PART_KINDS
+from ..particulars import (
+    CODES,
+    CONFIRMED,
+    COUNTRIES,
+    NO_CODE,
+    PEN,
+    ROLES,
+    SATISFACTORY,
+    STAGES,
+    TYPED,
+    UNSATISFACTORY,
+    Danger,
+    Inspected,
+    Observation,
+    Origin,
+    Particulars,
+    Sign,
+    Stage,
+)
+from ..visit import Visit
+from .fields import Entry
+
+if TYPE_CHECKING:
+    from .read import Book
+
+WORK_KINDS = ("new installation", "addition", "alteration", "board replaced")
+
+
+def content_hash(data: Mapping[str, object]) -> str:
+    """SHA-256 of a visit's entries without its signatures [64 hex digits]: what a signature freezes.
+
+    Remarks and layout of the file do not count; every value does, with its digits as typed. The same whether the
+    entries came as text or as tables.
+    """
+    kept = {key: _canonical(value) for key, value in data.items() if key != "sign" and value is not None}
+    return hashlib.sha256(json.dumps(kept, ensure_ascii=False, sort_keys=True).encode("utf-8", "replace")).hexdigest()
+
+
+def _canonical(value: object) -> object:
+    if isinstance(value, Mapping):
+        return {str(k): _canonical(v) for k, v in value.items() if v is not None}
+    if isinstance(value, list):
+        return [_canonical(v) for v in value]
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def read_report(book: Book, visit: Visit) -> Visit:
+    """The ``report`` table; takes the hash of the whole book on the way."""
+    e = book.entry("report")
+    days = e.number("work_days", "days", least=1, most=3650)
+    report = Particulars(
+        number=e.text("number"),
+        issued=e.date("issued"),
+        client_address=e.text("client_address"),
+        occupier=e.text("occupier"),
+        premises=e.text("premises"),
+        country=e.text("country", choices=COUNTRIES),
+        rented=e.flag("rented"),
+        purpose=e.text("purpose"),
+        agreed_with=e.text("agreed_with"),
+        operational=e.names("operational"),
+        sampling=e.text("sampling"),
+        age_years=e.number("age_years", "years", least=0, most=300),
+        alterations=e.text("alterations"),
+        records=e.text("records"),
+        previous=e.date("previous"),
+        work=e.text("work"),
+        work_kind=e.text("work_kind", choices=WORK_KINDS),
+        completed=e.date("completed"),
+        departures=e.text("departures"),
+        existing=e.text("existing"),
+        circuit=e.text("circuit"),
+        not_recorded=e.text("not_recorded"),
+        overall=e.text("overall", choices=(SATISFACTORY, UNSATISFACTORY)),
+        overall_reason=e.text("overall_reason"),
+        next_by=e.date("next_by"),
+        next_reason=e.text("next_reason"),
+        work_days=None if days is None else int(days),
+        copies=e.names("copies"),
+    )
+    e.close()
+    if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:
+        e.fault("circuit", f"There is no circuit '{report.circuit}'.", "the id of a circuit", report.circuit)
+    return evolve(visit, paperwork=evolve(visit.paperwork, report=report, content=content_hash(book.data)))
+
+
+def read_origin(book: Book, visit: Visit) -> Visit:
+    """The ``origin`` table: what no reading gives."""
+    e = book.entry("origin")
+    origin = Origin(
+        live=e.text("live"),
+        current=e.text("current", choices=("AC", "DC")),
+        polarity=e.text("polarity"),
+        demand_a=e.number("demand_a", "A", above=0, most=10000),
+        earthing=e.text("earthing", choices=("distributor", "electrode", "none")),
+        fuse_standard=e.text("fuse_standard"),
+        fuse_type=e.text("fuse_type"),
+        switch_where=e.text("switch_where"),
+        switch_standard=e.text("switch_standard"),
+        switch_poles=e.text("switch_poles"),
+        switch_a=e.number("switch_a", "A", above=0, most=10000),
+        switch_v=e.number("switch_v", "V", above=0, most=1000),
+        switch_fuse_a=e.number("switch_fuse_a", "A", above=0, most=10000),
+        switch_rcd=e.text("switch_rcd"),
+        not_present=e.names("not_present"),
+        earthing_checked=e.flag("earthing_checked"),
+    )
+    for name in origin.not_present:
+        if name not in PART_KINDS:
+            e.fault("not_present", f"'{name}' is no kind of part.", "from: " + ", ".join(PART_KINDS), name)
+    e.close()
+    return evolve(visit, paperwork=evolve(visit.paperwork, origin=origin))
+
+
+def read_danger(book: Book, visit: Visit) -> Visit:
+    """The ``danger`` table: what was done on the spot."""
+    e = book.entry("danger")
+    danger = Danger(
+        what=e.text("what"),
+        where=e.text("where"),
+        at=e.time("at"),
+        done=e.text("done"),
+        consent=e.text("consent"),
+        told=e.text("told"),
+        left_with=e.text("left_with"),
+        must_not=e.text("must_not"),
+    )
+    e.close()
+    return evolve(visit, paperwork=evolve(visit.paperwork, danger=danger))
+
+
+def read_inspected(book: Book, visit: Visit) -> Visit:
+    """The ``inspected`` table: item = "outcome" or "outcome: what was seen"."""
+    e = book.entry("inspected")
+    known = {i.id: i for i in ITEMS}
+    found = []
+    for key in tuple(e.keys()):
+        item = known.get(key)
+        if item is None:
+            continue  # told by close() together with every other key that is not known
+        typed = e.text(key, need=True)
+        outcome, _, note = typed.partition(":")
+        outcome = outcome.strip()
+        allowed = PERIODIC_OUTCOMES if item.kind == PERIODIC else INITIAL_OUTCOMES
+        if typed and outcome not in allowed:
+            near = difflib.get_close_matches(outcome, allowed, 1)
+            do = f"Did you mean '{near[0]}'?" if near else ""
+            e.fault(key, "This is no outcome of an inspection item.", "one of: " + ", ".join(allowed), outcome[:80], do)
+        elif typed:
+            found.append(Inspected(key, outcome, note.strip()))
+    _close_items(e, known)
+    return evolve(visit, paperwork=evolve(visit.paperwork, inspected=tuple(found)))
+
+
+def _close_items(e: Entry, known: Mapping[str, object]) -> None:
+    for key in tuple(e.keys()):
+        if key not in known:
+            near = difflib.get_close_matches(key, known, 1)
+            do = f"Did you mean '{near[0]}'?" if near else "See the list: earthwright observe --items"
+            e.fault(key, "There is no inspection item of that name.", "the name of an item", key[:80], do)
+
+
+def read_observations(book: Book, visit: Visit) -> Visit:
+    """The ``observation`` tables, each with what became of it."""
+    found: list[Observation] = []
+    readings = {r.id for r in visit.events if isinstance(r, Reading)}
+    for number, e in enumerate(book.entries("observation"), 1):
+        name = e.text("id") or str(number)
+        if name in {o.id for o in found}:
+            e.fault("id", f"'{name}' is taken by another observation.", "a number or name of its own", name)
+        observation = Observation(
+            id=name,
+            what=e.text("what"),
+            where=e.text("where"),
+            about=e.text("about"),
+            answers=e.names("answers"),
+            code=e.text("code", choices=(*CODES, NO_CODE)),
+            reason=e.text("reason"),
+            clause=e.text("clause"),
+            found=e.date("found"),
+            stages=_stages(book, e, visit, readings),
+        )
+        if not observation.what and observation.code != NO_CODE:
+            e.fault("what", "This is needed and is missing.", "what was found", "nothing")
+        e.close()
+        found.append(observation)
+    return evolve(visit, paperwork=evolve(visit.paperwork, observations=tuple(found)))
+
+
+def _stages(book: Book, parent: Entry, visit: Visit, readings: set[str]) -> tuple[Stage, ...]:
+    raw = parent.raw("then")
+    if raw is None:
+        return ()
+    if not isinstance(raw, list):
+        parent.fault("then", "This is of the wrong kind.", "[[observation.then]] tables", type(raw).__name__)
+        return ()
+    found: list[Stage] = []
+    for number, table in enumerate(raw, 1):
+        title = f"{parent.title}: then {number}"
+        e = Entry(table, "observation.then", number - 1, title, book.lines, book.file, book.findings, book.loose)
+        stage = Stage(
+            stage=e.text("stage", need=True, choices=STAGES),
+            on=e.date("on", need=True) or visit.date,
+            by=e.text("by"),
+            what=e.text("what"),
+            reading=e.text("reading"),
+            seen=e.text("seen"),
+        )
+        if stage.reading and stage.reading not in readings:
+            e.fault(
+                "reading", f"There is no reading '{stage.reading}' in this visit.", "the id of a reading", stage.reading
+            )
+        if stage.stage == CONFIRMED and not (stage.reading or stage.seen):
+            e.fault("", "A confirmation says by what.", "a reading, or what was seen", "neither")
+        if found and stage.on < found[-1].on:
+            e.fault("on", "This is earlier than the stage before it.", f"{found[-1].on} or later", str(stage.on))
+        e.close()
+        parent.broken = parent.broken or e.broken
+        found.append(stage)
+    return tuple(found)
+
+
+def read_signs(book: Book, visit: Visit) -> Visit:
+    """The ``sign`` tables; each says which version of the visit it signed."""
+    found = []
+    for e in book.entries("sign"):
+        sign = Sign(
+            role=e.text("role", need=True, choices=ROLES),
+            name=e.text("name", need=True),
+            at=e.time("at"),
+            position=e.text("position"),
+            firm=e.text("firm"),
+            content=e.text("content", need=True),
+            how=e.text("how", choices=(TYPED, PEN), default=TYPED),
+        )
+        e.close()
+        if not e.broken:
+            found.append(sign)
+    return evolve(visit, paperwork=evolve(visit.paperwork, signs=tuple(found)))
+
+
+# Table of the visit book → what reads it.
+READERS: dict[str, Callable[[Book, Visit], Visit]] = {
+    "report": read_report,
+    "origin": read_origin,
+    "danger": read_danger,
+    "inspected": read_inspected,
+    "observation": read_observations,
+    "sign": read_signs,
+}
