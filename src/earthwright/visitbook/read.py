@@ -110,15 +110,15 @@ def read_text(text: str, file: str = "visit book") -> ReadBook:
     return _read(Book(data, Lines(text), file))
 
 
-def read_tables(data: Mapping[str, object], file: str = "entries") -> ReadBook:
+def read_tables(data: Mapping[str, object], file: str = "entries", lines: Lines | None = None) -> ReadBook:
     """Read a visit from tables as JSON or a form gives them; judged exactly as the same visit book would be.
 
     data  ``{"visit": {…}, "circuit": [{…}, …], "step": […]}``. Numbers may be numbers or plain digits in a text, a
     date an ISO date in a text, null means that the key is left out. Displays are best given as texts (``"0.00"``):
     a number of JSON has lost its trailing zeros, and a bare zero is refused.
-    file  what the findings call the place the entries came from
+    file  what the findings call the place the entries came from;  lines  where each entry stands there, if that is known
     """
-    return _read(Book({str(k): v for k, v in data.items()}, Lines(""), file, loose=True))
+    return _read(Book({str(k): v for k, v in data.items()}, lines or Lines(""), file, loose=True))
 
 
 def _read(book: Book) -> ReadBook:
