@@ -136,3 +136,24 @@ def test_groups_of_shown_values() -> None:
     assert dp.group_of(d, 500.0) == dp.OVER
     assert dp.group_of(d, math.inf) == dp.OVER
     assert list(dp.edges(d)) == sorted(dp.edges(d))
+
+
+@pytest.mark.parametrize("shown", [0.0, 0.01, 0.03, 0.5, 20.0])
+@pytest.mark.parametrize("offset", [(0.0, 0.0), (0.0, 0.05)])
+def test_the_tabulated_chance_is_the_chance(shown: float, offset: tuple[float, float]) -> None:
+    """Between its points too, and nothing outside of them."""
+    d = Display()
+    quick = dp.chances(d, shown, offset)
+    low, high = d.window(shown)
+    for i in range(1001):
+        true = max(0.0, low - offset[1]) + (high - max(0.0, low - offset[1])) * i / 1000
+        assert quick(true) == pytest.approx(d.chance_with_offset(shown, true, offset), abs=0.002)
+    assert quick(high * 1.01 + 0.001) == 0.0
+    if low > offset[1]:
+        assert quick((low - offset[1]) * 0.98) == 0.0
+
+
+def test_an_over_range_is_not_tabulated() -> None:
+    d = Display()
+    assert dp.chances(d, math.inf, (0.0, 0.0))(150.0) == 1.0
+    assert dp.chances(d, math.inf, (0.0, 0.0))(1.0) == 0.0

@@ -247,3 +247,13 @@ def test_best_prefers_the_easier_reading_when_worths_are_alike() -> None:
     assert chosen.test == C
     assert best([], 0.05) is None
     assert best(worths, 2.0) is None
+
+
+def test_without_gross_errors_a_digit_may_be_impossible() -> None:
+    """Then a group that one hypothesis cannot show takes no part in that hypothesis's information."""
+    model = Model(gross=0.0, slip=0.0, touch=0.0, lead_off=0.0, path_absent=0.0)
+    bond = BondEvidence(Copper(1.83, 16, 1), [], model)
+    w = worth(bond, bond.result(), C, Display())
+    # An open conductor can then only show over-range and a whole one never does: log2(3) less what impaired may hide.
+    assert 1.0 < w.bits < math.log2(3)
+    assert w.disproves == pytest.approx(1.0)

@@ -133,6 +133,7 @@ class BondEvidence:
         self.model = model or Model()
         self.observed = tuple(observed)
         self._paths = path_nodes(self.model, self._path_windows())
+        self._finite = [p for p, _ in self._paths[:-1]]  # the last node is the open path
         whole = whole_nodes(copper, self.model)
         self._conductors: dict[str, Nodes] = {
             WHOLE: whole,
@@ -207,14 +208,14 @@ class BondEvidence:
         The reading can only have come from a window of true values, and together rises with the path, so only the
         path nodes inside the window are worked out.
         """
-        paths = self._paths
-        chances = [0.0] * len(paths)
+        finite = self._finite
         low, high = o.display.window(o.shown)
-        low, high = low - o.offset[1], high - o.offset[0]
-        first = bisect_left(paths, (_path_for(low, c), 0.0))
-        last = bisect_right(paths, (_path_for(high, c), math.inf))
-        for i in range(first, last):
-            chances[i] = o.display.chance_with_offset(o.shown, in_parallel(c, paths[i][0]), o.offset)
+        first = bisect_left(finite, _path_for(low - o.offset[1], c))
+        last = bisect_right(finite, _path_for(high - o.offset[0], c))
+        chance = dp.chances(o.display, o.shown, o.offset)
+        inside = finite[first:last] if math.isinf(c) else [c * p / (c + p) for p in finite[first:last]]
+        chances = [0.0] * first + [chance(t) for t in inside] + [0.0] * (len(finite) - last)
+        chances.append(o.display.chance_with_offset(o.shown, c, o.offset))
         return chances
 
     def predict(self, test: str) -> dict[str, dict[int, float]]:
@@ -242,22 +243,22 @@ class BondEvidence:
 
     def _collect(self, conductors: Nodes, rows: list[list[float]]) -> dict[str, dict[int, float]]:
         total = math.fsum(math.fsum(row) for row in rows)
-        path_index = [dp.grid_index(p) for p, _ in self._paths]
-        collected: dict[str, dict[int, float]] = {CONDUCTOR: {}, PATH: {}, TOGETHER: {}}
-        by_conductor, by_path, by_together = collected.values()
-        for (c, _), row in zip(conductors, rows, strict=True):
-            share = math.fsum(row) / total
-            if share < 1e-7:  # far below anything that could move a verdict or a hundredth of a bit
-                continue
+        by_conductor: dict[int, float] = {}
+        by_path: dict[int, float] = {}
+        by_together: dict[int, float] = {}
+        # Far below what is left out nothing could move a verdict or a hundredth of a bit.
+        kept = [(c, row) for (c, _), row in zip(conductors, rows, strict=True) if math.fsum(row) >= 1e-7 * total]
+        for c, row in kept:
             index = dp.grid_index(c)
-            by_conductor[index] = by_conductor.get(index, 0.0) + share
-            for (p, _), p_index, weight in zip(self._paths, path_index, row, strict=True):
-                share = weight / total
-                by_path[p_index] = by_path.get(p_index, 0.0) + share
-                if share > 1e-8:
+            by_conductor[index] = by_conductor.get(index, 0.0) + math.fsum(row) / total
+            for (p, _), weight in zip(self._paths, row, strict=True):
+                if weight > 1e-8 * total:
                     index = dp.grid_index(in_parallel(c, p))
-                    by_together[index] = by_together.get(index, 0.0) + share
-        return collected
+                    by_together[index] = by_together.get(index, 0.0) + weight / total
+        for (p, _), column in zip(self._paths, zip(*(row for _, row in kept), strict=True), strict=True):
+            index = dp.grid_index(p)
+            by_path[index] = by_path.get(index, 0.0) + math.fsum(column) / total
+        return {CONDUCTOR: by_conductor, PATH: by_path, TOGETHER: by_together}
 
 
 def noise(o: Observed, model: Model) -> tuple[float, float]:
