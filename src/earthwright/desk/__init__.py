@@ -1,0 +1,5 @@
+"""What a person at the screen or the command line does with kept visits."""
+
+from .desk import Desk, VisitLine
+
+__all__ = ["Desk", "VisitLine"]

@@ -1,0 +1,22 @@
+"""The journal: what was entered, in the order it was entered, unaltered, and how a visit is read back from it."""
+
+from .kept import Draft, Kept
+from .replay import EntryNow, Replayed, replay
+from .store import Store
+from .trouble import Busy, Conflict, Damaged, Full, JournalError, NoSuch, NotKept
+
+__all__ = [
+    "Busy",
+    "Conflict",
+    "Damaged",
+    "Draft",
+    "EntryNow",
+    "Full",
+    "JournalError",
+    "Kept",
+    "NoSuch",
+    "NotKept",
+    "Replayed",
+    "Store",
+    "replay",
+]

@@ -1,0 +1,87 @@
+"""Visit-book values as JSON and back: digits stay text exactly as typed, and the key says how a text is meant.
+
+A form posts ``{"csa_mm2": "10", "shown": "0.03"}`` as typed; the visit book's reader needs 10 as a number and 0.03 as
+digits. What a key's name does not tell is marked: ``{"number": "2.5"}``, ``{"date": …}``, ``{"time": …}``, ``{"text": …}``.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from decimal import Decimal
+from typing import Any
+
+from .trouble import NotKept
+
+DIGITS = ("shown",)  # digits of a display: always text
+NUMBERS = re.compile(
+    r".*_(mm2|mm|m|ohm|mohm|hz|ka|ma|a|v|kv|va|kw|w|c|s|ms|years|months|days|pct)"
+    r"|pct|digits|step|top|phases|iec_class|poles|spurs|power_factor|rating|number_of_.*|points_total"
+)
+DATES = re.compile(r"date|checked|valid_until|issued|previous|completed|found|on|.*_(date|until|by)")
+TIMES = ("at",)
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)")
+_WHOLE = re.compile(r"[+-]?\d+")
+_DATE = re.compile(r"\d{4}-\d\d-\d\d")
+_TIME = re.compile(r"(\d{4}-\d\d-\d\d[T ])?\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)?")
+_MARKS = ("number", "date", "time", "text")
+
+
+def to_json(value: Any, key: str = "") -> Any:
+    """A visit-book value (as TOML or a form gave it) as JSON. Raises NotKept for a binary fraction."""
+    if isinstance(value, dict):
+        return {str(k): to_json(v, str(k)) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [to_json(v, key) for v in value]
+    if value is None or isinstance(value, bool):
+        return value
+    if key in DIGITS:
+        return value if isinstance(value, str) else str(value)
+    if isinstance(value, str):
+        return value if from_json(value, key) == value else {"text": value}
+    if isinstance(value, int):
+        return value if abs(value) < 2**53 else _marked("number", str(value), value, key)
+    if isinstance(value, Decimal):
+        return _marked("number", str(value), value, key)
+    if isinstance(value, (dt.datetime, dt.time)):
+        return _marked("time", value.isoformat(), value, key)
+    if isinstance(value, dt.date):
+        return _marked("date", value.isoformat(), value, key)
+    raise NotKept(f"{key or 'entry'}: expected text, digits, a date, true or false, found {value!r}.")
+
+
+def _marked(mark: str, text: str, value: object, key: str) -> object:
+    back = from_json(text, key)
+    return text if back == value and type(back) is type(value) else {mark: text}
+
+
+def from_json(value: Any, key: str = "") -> Any:
+    """The value as TOML would have given it, for the visit book's reader."""
+    if isinstance(value, dict):
+        if len(value) == 1 and (mark := next(iter(value))) in _MARKS and isinstance(value[mark], str):
+            return _meant(mark, value[mark])
+        return {k: from_json(v, k) for k, v in value.items()}
+    if isinstance(value, list):
+        return [from_json(v, key) for v in value]
+    if isinstance(value, str) and key not in DIGITS:
+        text = value.strip()
+        if NUMBERS.fullmatch(key) and _NUMBER.fullmatch(text):
+            return _meant("number", text)
+        if DATES.fullmatch(key) and _DATE.fullmatch(text):
+            return _meant("date", text)
+        if key in TIMES and _TIME.fullmatch(text):
+            return _meant("time", text)
+    return value
+
+
+def _meant(mark: str, text: str) -> Any:
+    try:
+        if mark == "number":
+            return int(text) if _WHOLE.fullmatch(text) and len(text) < 30 else Decimal(text)
+        if mark == "date":
+            return dt.date.fromisoformat(text)
+        if mark == "time":
+            return dt.datetime.fromisoformat(text) if "-" in text[:8] else dt.time.fromisoformat(text)
+    except (ValueError, ArithmeticError):
+        return text
+    return text
