@@ -41,12 +41,44 @@ CIRCUIT_TESTS = {
     "fault current": ("kA", "fault current"),  # between: L-N, L-E, L-L, L-L-L
     "rcd": ("ms", "rcd"),  # method: x0.5, x1, x5, 250 mA; between: 0°, 180°
     "rcd button": ("", ""),
-    "supplementary": ("Ω", "continuity"),  # of a circuit of the location; between two parts that can be touched together
+    "supplementary": (
+        "Ω",
+        "continuity",
+    ),  # of a circuit of the location; between two parts that can be touched together
     "electrode": ("Ω", "electrode"),  # method: rod alone, with bonds, other part alone, stakes; point: stake position
 }
 # Rows of the schedule that are worked out from other readings and have none of their own.
 CALCULATED = ("disconnection", "adiabatic", "voltage drop", "supplementary bonding", "special location")
 OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
+
+# The words that may say how a test was made, and between what; a test that is not named here takes any text.
+_CONTINUITY_WAYS = ("", "forward", "reverse")
+_LOOP_WAYS = ("", "two-lead", "no-trip", "calculated")
+METHODS = {
+    "r1r2": (*_CONTINUITY_WAYS, "calculated"),
+    "r2": _CONTINUITY_WAYS,
+    "ze": _LOOP_WAYS,
+    "zdb": _LOOP_WAYS,
+    "zs": _LOOP_WAYS,
+    "fault current": _LOOP_WAYS,
+    "rcd": ("", "x0.5", "x1", "x5", "250 mA"),
+    "electrode": ("", "rod alone", "with bonds", "other part alone", "stakes"),
+}
+BETWEEN = {
+    "insulation": ("", "L-E", "N-E", "LN-E", "L-N", "L-L", "all-E"),
+    "ze": ("", "L-E", "L1-E", "L2-E", "L3-E"),
+    "zdb": ("", "L-E", "L1-E", "L2-E", "L3-E"),
+    "zs": ("", "L-E", "L1-E", "L2-E", "L3-E"),
+    "fault current": ("", "L-N", "L-E", "L-L", "L-L-L"),
+    "rcd": ("", "0°", "180°"),
+}
+ABSENT = ("LIM", "N/A", "not tested")  # why there is no reading: could not be made, does not apply, was not made
+
+# Ends that may be off besides bonds and the earthing conductor, as they stand in :class:`State`: ``c3:neutral``,
+# ``db1:spd``, the id of an electrode for its conductor; ``spd`` and ``loads`` alone mean all of them.
+CIRCUIT_ENDS = ("line", "neutral", "cpc", "loads", "device")  # device: switched off or fuse out; loads: unplugged
+BOARD_ENDS = ("spd", "loads", "switch", "earth")  # switch: main switch off; earth: the board's protective conductor
+ALL_SPDS, ALL_LOADS = "spd", "loads"
 
 EARTHING = "earthing"  # name of the earthing conductor wherever an end or a clamp current is named
 

@@ -14,6 +14,11 @@ MET = "MET"
 
 SYSTEMS = ("TN-S", "TN-C-S", "TT", "TN-C", "IT")
 PART_KINDS = ("water", "gas", "oil", "heating", "ducting", "steel", "lightning", "tank", "other")
+CIRCUIT_KINDS = ("radial", "ring")
+USES = ("final", "distribution", "lighting", "sockets", "fixed", "cooker", "shower", "heating", "charging point")
+CPC_KINDS = ("core", "separate", "conduit", "trunking", "armour", "sheath", "none")
+RCD_TYPES = ("AC", "A", "F", "B")
+ELECTRODE_KINDS = ("rod", "tape", "plate", "foundation", "mat", "other")
 MATERIALS = ("copper", "copper tinned", "aluminium", "steel")
 
 
@@ -128,12 +133,26 @@ class Link:
 
 @frozen
 class Electrode:
-    """An earth electrode."""
+    """An earth electrode.
+
+    kind          one of :data:`ELECTRODE_KINDS`;  count  how many are joined, ``spacing_m`` apart [m]
+    length_m, diameter_mm, width_mm, depth_m, area_m2  its size as far as it has one: rod, tape or plate
+    soil_ohm_m    resistivity of the soil [Ω·m], if it is known
+    """
 
     id: str
     kind: str = "rod"
     where: str = ""
     condition: str = ""
+    length_m: float | None = None
+    diameter_mm: float | None = None
+    width_mm: float | None = None
+    depth_m: float | None = None
+    area_m2: float | None = None
+    count: int = 1
+    spacing_m: float | None = None
+    soil_ohm_m: float | None = None
+    note: str = ""
 
 
 @frozen
@@ -174,6 +193,7 @@ class Board:
     main_switch: str = ""
     rcd: Device | None = None
     spd: str = ""
+    note: str = ""
 
 
 @frozen
@@ -181,7 +201,8 @@ class Circuit:
     """One circuit of a board.
 
     kind          ``radial`` or ``ring``
-    use           final, distribution, lighting, sockets, … as the rules need it
+    use           one of :data:`USES`
+    phases, line  1 or 3; which line a single-phase circuit of a three-phase board is on (L1, L2, L3), if known
     line_mm2, neutral_mm2, cpc_mm2  cross-sections [mm²]; ``cpc`` says what the cpc is (core, conduit, armour, sheath)
     length_m, length_tol_m          length to the furthest point, for a ring the whole ring [m]
     points        named points in order, with their distance along the cable [m] if known
@@ -210,6 +231,7 @@ class Circuit:
     spurs: int = 0
     location: str = ""
     note: str = ""
+    line: str = ""
 
 
 @frozen
