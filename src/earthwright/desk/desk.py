@@ -3,48 +3,25 @@
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 import uuid
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from attrs import frozen
-
 from ..assess import assess
-from ..errors import VisitBookError
 from ..judged import Assessment
 from ..records.booktext import as_toml
 from ..records.canon import digest
-from ..records.kept import CORRECT, FILE, FOLLOWS, ISSUE, OWN_KINDS, PHOTO, STRIKE, Draft, Kept
-from ..records.replay import SINGLE, EntryNow, Replayed, effect, entries_of, replay
+from ..records.kept import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, PHOTO, STRIKE, Draft, Kept
+from ..records.replay import EntryNow, Replayed, effect, replay
 from ..records.store import Store
 from ..records.trouble import Conflict, NoSuch, NotKept
 from ..records.typed import to_json
-from ..visitbook.read import LARGEST_BYTES
+from .listed import VisitLine, visit_lines
+from .takein import as_json, book_drafts
 
 KEPT_JUDGED = 32  # assessments held, by the head of their visit
-
-
-@frozen
-class VisitLine:
-    """One visit in the list.
-
-    place, date, kind  from its heading;  entries  standing entries;  changed  when the last event was kept
-    head  hash of its last event;  issued  whether a document was issued
-    """
-
-    id: str
-    place: str
-    date: str
-    kind: str
-    inspector: str
-    entries: int
-    changed: str
-    head: str
-    issued: bool
 
 
 class Desk:
@@ -63,11 +40,7 @@ class Desk:
 
     def visits(self) -> list[VisitLine]:
         """Every visit, the one changed last first."""
-        by_visit: dict[str, list[Kept]] = {}
-        for event in self.store.events():
-            by_visit.setdefault(event.visit, []).append(event)
-        lines = [_line(visit_id, events) for visit_id, events in by_visit.items()]
-        return sorted(lines, key=lambda v: v.changed, reverse=True)
+        return visit_lines(self.store)
 
     def start(
         self,
@@ -136,7 +109,7 @@ class Desk:
 
     def add_all(self, drafts: Sequence[Draft]) -> list[Kept]:
         """Keep several entries, all or none: for instance what was collected without signal."""
-        return self.store.append([_as_json(d) for d in drafts])
+        return self.store.append([as_json(d) for d in drafts])
 
     def correct(
         self,
@@ -156,12 +129,17 @@ class Desk:
         """
         entry = self._entry(event_id)
         _reason(reason)
-        if seen and id != entry.latest.id and entry.latest.id != seen:
-            raise Conflict(f"{entry.latest.by or 'Somebody'} changed this entry at {entry.latest.kept_at}; look again.")
-        if entry.struck is not None:
-            raise Conflict(f"{entry.struck.by or 'Somebody'} took this entry out at {entry.struck.kept_at}; look again.")
+
+        def check(changes: list[Kept]) -> None:
+            struck, corrected = effect(changes)
+            latest = corrected.get(entry.id, entry.event)
+            for change, did in ((struck.get(entry.id), "took out"), (latest if seen != latest.id else None, "changed")):
+                if change is not None and (seen or did == "took out"):
+                    who = change.by or "Somebody"
+                    raise Conflict(f"{who} {did} this entry at {change.kept_at}. Look again; nothing was changed.")
+
         changed = {"event": entry.id, "body": to_json(dict(body)), "reason": reason}
-        return self.store.append([Draft(entry.event.visit, CORRECT, changed, by, id, at)])[0]
+        return self.store.append([Draft(entry.event.visit, CORRECT, changed, by, id, at)], check=check)[0]
 
     def strike(
         self, event_id: str, reason: str, by: str = "", *, id: str = "", at: str = "", undo: bool = False
@@ -177,7 +155,7 @@ class Desk:
         events = self.read(visit_id).events
         struck, _ = effect(events)
         for event in reversed(events):
-            back = event.kind not in (ISSUE, "erase", "sign", FOLLOWS) and not event.body.get("undo")
+            back = event.kind not in (ISSUE, ERASE, "sign", FOLLOWS) and not event.body.get("undo")
             if back and event.id not in struck and event.seq > 1:
                 return self.strike(event.id, "taken back", by, id=id, at=at, undo=True)
         raise NoSuch("There is nothing to take back.")
@@ -227,57 +205,9 @@ class Desk:
             raise NotKept(f"An event of kind '{event.kind}' is not corrected; strike it instead.") from error
 
 
-def book_drafts(content: bytes, visit_id: str, by: str, at: str) -> list[Draft]:
-    """The entries of a visit book, and the file itself, as drafts. Raises VisitBookError."""
-    if len(content) > LARGEST_BYTES:
-        raise VisitBookError(f"{len(content)} bytes is too large for a visit book (at most {LARGEST_BYTES}). Is it the right file?")
-    try:
-        data = tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"), parse_float=Decimal)
-    except UnicodeDecodeError as error:
-        raise VisitBookError(f"This is not a text file in UTF-8 (byte {error.start}).") from error
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise VisitBookError(f"This cannot be read as a visit book: {error}.") from error
-    loose = [k for k, v in data.items() if k in OWN_KINDS or not isinstance(v, (dict, list))]
-    if loose or "visit" not in data:
-        said = f"'{loose[0]}' is no table of a visit book" if loose else "there is no [visit] table"
-        raise VisitBookError(f"This cannot be kept as a visit book: {said}.")
-    drafts = [
-        Draft(visit_id, name, entry, by, "", at)
-        for name, tables in data.items()
-        for entry in (tables if isinstance(tables, list) else [tables])
-    ]
-    drafts.sort(key=lambda d: d.kind != "visit")  # the heading comes first
-    whole = {"hash": digest(content), "size": len(content), "caption": "visit book as taken in", "media": "text/toml"}
-    return [*map(_as_json, drafts), Draft(visit_id, FILE, {**whole, "name": "", "about": ""}, by, "", at)]
-
-
-def _as_json(draft: Draft) -> Draft:
-    if draft.kind in (CORRECT, STRIKE) or not isinstance(draft.body, Mapping):
-        return draft
-    return Draft(draft.visit, draft.kind, to_json(dict(draft.body)), draft.by, draft.id, draft.at)
-
-
 def _reason(reason: str) -> None:
     if not reason.strip():
         raise NotKept("A change needs its reason.")
-
-
-def _line(visit_id: str, events: Sequence[Kept]) -> VisitLine:
-    entries = [e for e in entries_of(events) if e.struck is None]
-    heading = next((e.body for e in entries if e.kind == "visit"), {})
-    struck, _ = effect(events)
-    return VisitLine(
-        visit_id,
-        *(_said(heading.get(k)) for k in ("place", "date", "kind", "inspector")),
-        entries=len(entries),
-        changed=events[-1].kept_at,
-        head=events[-1].hash,
-        issued=any(e.kind == ISSUE and e.id not in struck for e in events),
-    )
-
-
-def _said(value: object) -> str:
-    return "" if value is None else str(next(iter(value.values()))) if isinstance(value, dict) and value else str(value)
 
 
 def _hold(held: OrderedDict[tuple[str, str], Any], key: tuple[str, str], value: Any) -> None:
@@ -285,6 +215,3 @@ def _hold(held: OrderedDict[tuple[str, str], Any], key: tuple[str, str], value: 
     held.move_to_end(key)
     while len(held) > KEPT_JUDGED:
         held.popitem(last=False)
-
-
-_ = SINGLE

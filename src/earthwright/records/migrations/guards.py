@@ -62,7 +62,9 @@ def postgresql_guards() -> list[str]:
         return f"CREATE TRIGGER {name} BEFORE {when} ON {table} FOR EACH ROW EXECUTE FUNCTION {call}()"
 
     refuse = f"RAISE EXCEPTION '{KEEPS}';"
-    unless = "IF NOT EXISTS (SELECT 1 FROM erased WHERE what = {}) THEN RAISE EXCEPTION '" + ERASE + "'; END IF; RETURN OLD;"
+    unless = (
+        "IF NOT EXISTS (SELECT 1 FROM erased WHERE what = {}) THEN RAISE EXCEPTION '" + ERASE + "'; END IF; RETURN OLD;"
+    )
     made = [
         function("journal_keeps", refuse),
         function("journal_follows", f"IF {BREAKS} THEN RAISE EXCEPTION '{CHAIN}'; END IF; RETURN NEW;"),

@@ -1,0 +1,51 @@
+"""From a visit book's text to the entries that are kept."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from decimal import Decimal
+
+from attrs import evolve
+
+from ..errors import VisitBookError
+from ..records.canon import digest
+from ..records.kept import CORRECT, FILE, OWN_KINDS, STRIKE, Draft
+from ..records.typed import to_json
+from ..visitbook.read import LARGEST_BYTES
+
+
+def book_drafts(content: bytes, visit_id: str, by: str, at: str) -> list[Draft]:
+    """The entries of a visit book, and the file itself, as drafts. Raises VisitBookError."""
+    if len(content) > LARGEST_BYTES:
+        raise VisitBookError(
+            f"{len(content)} bytes is too large for a visit book (at most {LARGEST_BYTES}). Is it the right file?"
+        )
+    try:
+        data = tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"), parse_float=Decimal)
+    except UnicodeDecodeError as error:
+        raise VisitBookError(f"This is not a text file in UTF-8 (byte {error.start}).") from error
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise VisitBookError(f"This cannot be read as a visit book: {error}.") from error
+    loose = [k for k, v in data.items() if k in OWN_KINDS or not isinstance(v, (dict, list))]
+    if loose or "visit" not in data:
+        said = f"'{loose[0]}' is no table of a visit book" if loose else "there is no [visit] table"
+        raise VisitBookError(f"This cannot be kept as a visit book: {said}.")
+    drafts = [
+        Draft(visit_id, name, entry, by, "", at)
+        for name, tables in data.items()
+        for entry in (tables if isinstance(tables, list) else [tables])
+    ]
+    drafts.sort(key=lambda d: d.kind != "visit")  # the heading comes first
+    whole = {"hash": digest(content), "size": len(content), "caption": "visit book as taken in", "media": "text/toml"}
+    return [*map(as_json, drafts), Draft(visit_id, FILE, {**whole, "name": "", "about": ""}, by, "", at)]
+
+
+def as_json(draft: Draft) -> Draft:
+    """The draft with values that JSON can hold: digits as text, dates as text."""
+    body = draft.body
+    if draft.kind == CORRECT and isinstance(body, Mapping) and isinstance(body.get("body"), Mapping):
+        return evolve(draft, body={**body, "body": to_json(dict(body["body"]))})
+    if draft.kind in (CORRECT, STRIKE) or not isinstance(body, Mapping):
+        return draft
+    return evolve(draft, body=to_json(dict(body)))

@@ -1,0 +1,62 @@
+"""Which database, and how it is opened: every commit on the disk before it is acknowledged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError
+from sqlalchemy.pool import StaticPool
+
+from .trouble import JournalError
+
+WAIT_S = 30
+
+
+def engine_for(url: str | Path) -> Engine:
+    """The engine for a path or an address. Raises JournalError for an address that is not understood."""
+    wanted = str(url)
+    if "://" not in wanted:
+        wanted = f"sqlite:///{wanted}"
+    try:
+        made = make_url(wanted)
+    except ArgumentError as error:
+        raise JournalError("This is no path and no address of a database.") from error
+    if made.drivername in ("postgresql", "postgres"):
+        made = made.set(drivername="postgresql+psycopg")
+    if made.get_backend_name() not in ("sqlite", "postgresql"):
+        raise JournalError(f"A journal is kept in SQLite or PostgreSQL, not in {made.get_backend_name()}.")
+    options: dict[str, Any] = {}
+    if made.get_backend_name() == "sqlite" and made.database in (None, "", ":memory:"):
+        options = {"poolclass": StaticPool, "connect_args": {"check_same_thread": False}}
+    try:
+        engine = create_engine(made, **options)
+    except (ModuleNotFoundError, NoSuchModuleError) as error:
+        raise JournalError("For PostgreSQL install the extra 'office' (psycopg).") from error
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _prepare)
+        event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _prepare(dbapi: Any, _: Any) -> None:
+    """Every commit is on the disk before it is acknowledged; what is deleted is overwritten."""
+    dbapi.isolation_level = None  # transactions are begun below, not guessed by the driver
+    cursor = dbapi.cursor()
+    for pragma in (
+        f"busy_timeout = {WAIT_S * 1000}",
+        "journal_mode = WAL",  # where the file system cannot, SQLite stays with its rollback journal
+        "synchronous = FULL",
+        "foreign_keys = ON",
+        "secure_delete = ON",
+        "trusted_schema = OFF",
+    ):
+        cursor.execute(f"PRAGMA {pragma}")
+    cursor.close()
+
+
+def _begin(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

@@ -1,0 +1,58 @@
+"""Rows of the journal as events: the look-ups that reading and writing share."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from sqlalchemy import Connection, select
+
+from . import schema
+from .apart import put_back
+from .canon import NOTHING_BEFORE, parsed
+from .kept import Kept, Row
+
+
+def head_of(connection: Connection) -> tuple[int, str]:
+    """Number and hash of the last event; 0 and zeros when there is none."""
+    c = schema.event.c
+    row = connection.execute(select(c.no, c.hash).order_by(c.no.desc()).limit(1)).first()
+    return (row[0], row[1]) if row else (0, NOTHING_BEFORE)
+
+
+def row_of(connection: Connection, event_id: str) -> Row | None:
+    """The row of an event, None when there is none of that id."""
+    row = connection.execute(select(schema.event).where(schema.event.c.id == event_id)).first()
+    return Row(*row) if row else None
+
+
+def apart_of(connection: Connection, visit: str = "") -> dict[str, str]:
+    """Personal values by key, of one visit or of all."""
+    c = schema.personal.c
+    query = select(c.key, c.value)
+    rows = connection.execute(query.where(c.visit == visit) if visit else query)
+    return {row[0]: row[1] for row in rows}
+
+
+def gone_of(connection: Connection) -> set[str]:
+    """Keys and hashes that a signed erasure took out."""
+    return set(connection.execute(select(schema.erased.c.what)).scalars())
+
+
+def kept(row: Row, values: Mapping[str, str], gone: Collection[str]) -> Kept:
+    """A row with its personal values put back."""
+    body = put_back(parsed(row.body), values, gone.__contains__)
+    by = put_back(parsed(row.who), values, gone.__contains__)
+    return Kept(row.no, row.id, row.visit, row.seq, row.kind, body, row.at, row.kept_at, by, row.prev, row.hash)
+
+
+def events_of(connection: Connection, visit: str = "", *, after: int = 0, kinds: Sequence[str] = ()) -> list[Kept]:
+    """Events in their order: of one visit, after a number, of some kinds."""
+    c = schema.event.c
+    query = select(schema.event).where(c.no > after).order_by(c.no)
+    if visit:
+        query = query.where(c.visit == visit)
+    if kinds:
+        query = query.where(c.kind.in_(kinds))
+    rows = [Row(*r) for r in connection.execute(query)]
+    values, gone = apart_of(connection, visit), gone_of(connection)
+    return [kept(r, values, gone) for r in rows]

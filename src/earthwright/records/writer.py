@@ -1,0 +1,167 @@
+"""One turn at the end of the chain: what an event becomes when it is kept."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from typing import Any
+
+from attrs import evolve
+from sqlalchemy import Connection, func, insert, select, text
+
+from . import schema
+from .apart import Apart, is_reference, new_apart, set_apart
+from .canon import LARGEST_BYTES, canonical, digest, envelope, parsed
+from .kept import CORRECT, FILE, ID, KIND, OWN_KINDS, PHOTO, STRIKE, Draft, Kept, Row
+from .rows import apart_of, gone_of, head_of, kept, row_of
+from .trouble import Conflict, NotKept
+
+LOCK = 0x6561727468  # the advisory lock that stands for the end of the chain
+_INSERT_EVENT = insert(schema.event)
+
+
+def now() -> str:
+    """The journal's clock: UTC, to the microsecond."""
+    return dt.datetime.now(dt.UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+
+
+def take_turn(connection: Connection) -> None:
+    """Wait for the end of the chain (in SQLite BEGIN IMMEDIATE has done so)."""
+    if connection.dialect.name != "sqlite":
+        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+
+
+def checked(draft: Draft) -> Draft:
+    """The draft with an id; refused when its frame is not in order."""
+    draft = evolve(draft, id=draft.id or str(uuid.uuid4()))
+    for name, value, form in (("id", draft.id, ID), ("visit", draft.visit, ID), ("kind", draft.kind, KIND)):
+        if not isinstance(value, str) or not form.fullmatch(value):
+            raise NotKept(f"{name}: expected {form.pattern}, found {value!r}.")
+    for name, value in (("by", draft.by), ("at", draft.at)):
+        if not isinstance(value, str) or len(value) > 200:
+            raise NotKept(f"{name}: expected a text of at most 200 characters, found {str(value)[:60]!r}.")
+        canonical(value, name)
+    if not isinstance(draft.body, dict):
+        raise NotKept(f"{draft.kind}: expected keys and values, found {draft.body!r}.")
+    canonical(draft.body, draft.kind)
+    return draft
+
+
+class Writer:
+    """One turn at the end of the chain."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.connection = connection
+        take_turn(connection)
+        self.no, self.hash = head_of(connection)
+        self.seqs: dict[str, int] = {}
+        self.known: dict[tuple[str, str, str], Apart] = {}
+
+    def content(self, one: bytes) -> None:
+        """Keep the bytes of a photo or file, once."""
+        c = schema.content.c
+        hash_ = digest(one)
+        if self.connection.execute(select(c.size).where(c.hash == hash_)).first() is None:
+            self.connection.execute(insert(schema.content).values(hash=hash_, size=len(one), bytes=one))
+
+    def event(self, draft: Draft) -> Kept:
+        """Append one event, or find that it is there."""
+        row = row_of(self.connection, draft.id)
+        if row is not None:
+            return self.again(row, draft)
+        if draft.visit not in self.seqs:
+            c = schema.event.c
+            last = self.connection.execute(select(func.max(c.seq)).where(c.visit == draft.visit)).scalar()
+            self.seqs[draft.visit] = last or 0
+        kept_at = now()
+        draft = evolve(draft, at=draft.at or kept_at)
+        body, who = self.parts(draft)
+        values: dict[str, Any] = {
+            "no": self.no + 1,
+            "id": draft.id,
+            "visit": draft.visit,
+            "seq": self.seqs[draft.visit] + 1,
+            "kind": draft.kind,
+            "body": body,
+            "at": draft.at,
+            "kept_at": kept_at,
+            "prev": self.hash,
+        }
+        hash_ = digest(envelope(by=who, **values))
+        self.connection.execute(_INSERT_EVENT, {**values, "who": who, "hash": hash_})
+        self.no, self.hash, self.seqs[draft.visit] = values["no"], hash_, values["seq"]
+        return Kept(**{**values, "body": parsed(canonical(draft.body)), "by": draft.by, "hash": hash_})
+
+    def parts(self, draft: Draft) -> tuple[str, str]:
+        """Body and sender as they are hashed, with personal values set apart."""
+        kind = self.kind_of(draft)
+
+        def reference(field: str, value: str) -> dict[str, str]:
+            return self.apart(draft.visit, field, value).reference
+
+        body = canonical(set_apart(kind, draft.body, reference), draft.kind)
+        if len(body.encode()) > LARGEST_BYTES:
+            raise NotKept(
+                f"{draft.kind}: expected an entry of at most {LARGEST_BYTES} bytes, found {len(body.encode())}."
+            )
+        return body, canonical(reference("by", draft.by) if draft.by else "")
+
+    def kind_of(self, draft: Draft) -> str:
+        """The kind whose keys the body has: a correction has those of what it corrects. Refuses loose ends."""
+        if draft.kind in (CORRECT, STRIKE):
+            row = row_of(self.connection, str(draft.body.get("event", "")))
+            if row is None or row.visit != draft.visit:
+                raise NotKept(f"{draft.kind}: there is no event '{draft.body.get('event', '')}' in this visit.")
+            if not str(draft.body.get("reason", "")).strip():
+                raise NotKept(f"{draft.kind}: a change needs its reason.")
+            if draft.kind == STRIKE:
+                return STRIKE
+            if row.kind in OWN_KINDS or not isinstance(draft.body.get("body"), dict):
+                raise NotKept(f"{draft.kind}: an event of kind '{row.kind}' is not corrected so; strike it instead.")
+            return row.kind
+        if draft.kind in (PHOTO, FILE):
+            c = schema.content.c
+            hash_ = str(draft.body.get("hash", ""))
+            if self.connection.execute(select(c.size).where(c.hash == hash_)).first() is None:
+                raise NotKept(f"{draft.kind}: the file itself ({hash_[:12]}…) is not in the journal.")
+        return draft.kind
+
+    def apart(self, visit: str, field: str, value: str) -> Apart:
+        """The value under its key; the same value of the same visit stands once."""
+        at = (visit, field, value)
+        if at not in self.known:
+            c = schema.personal.c
+            found = self.connection.execute(
+                select(schema.personal).where(c.visit == visit, c.field == field, c.value == value).limit(1)
+            ).first()
+            if found is None:
+                made = new_apart(visit, field, value)
+                self.connection.execute(
+                    insert(schema.personal).values(key=made.key, visit=visit, field=field, value=value, salt=made.salt)
+                )
+                self.known[at] = made
+            else:
+                self.known[at] = Apart(*found)
+        return self.known[at]
+
+    def again(self, row: Row, draft: Draft) -> Kept:
+        """The event that is there under this id, if it is the same one."""
+        gone = gone_of(self.connection)
+        found = kept(row, apart_of(self.connection, row.visit), gone)
+        same = _same(parsed(row.body), found.body, parsed(canonical(draft.body)), gone)
+        same = same and _same(parsed(row.who), found.by, draft.by, gone)
+        if not same or (row.visit, row.kind) != (draft.visit, draft.kind):
+            raise Conflict(
+                f"Event {draft.id} is in the journal with other content (number {row.no}, {row.kind}). "
+                "What is kept stays; give the new entry an id of its own."
+            )
+        return evolve(found, new=False)
+
+
+def _same(stored: Any, found: Any, sent: Any, gone: set[str]) -> bool:
+    """Whether what was sent is what is kept; an erased value can no longer be compared and counts as the same."""
+    if is_reference(stored):
+        return stored["personal"] in gone or found == sent
+    if isinstance(stored, dict) and isinstance(sent, dict) and set(stored) == set(sent):
+        return all(_same(stored[k], found[k], sent[k], gone) for k in stored)
+    return bool(stored == sent)
