@@ -86,7 +86,7 @@ def disconnections(events: Sequence[Event]) -> tuple[Disconnection, ...]:
                 break
             if back is None:
                 back = later if isinstance(later, On) and later.what == event.what else None
-            elif verifies(later, event.what, paths.get(event.what)):
+            elif verifies(later, event.what, paths.get(event.what.removesuffix(FAR_END))):
                 assert isinstance(later, Reading | Look)
                 verified = later
                 break

@@ -1,0 +1,194 @@
+"""What the series checks look at: the visit, what was judged, the visit before it, and its readings as rows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from functools import cached_property
+
+from attrs import define, frozen
+
+from ..digits import Kind, Shown
+from ..errors import Finding, NoRule, Severity
+from ..events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Reading
+from ..installation import Bond, Circuit
+from ..judged import BondJudged
+from ..physics.conductor import factor_alpha, factor_beta
+from ..quantity import Band
+from ..reading import Accuracy, Instrument
+from ..rules import RuleBook
+from ..rules.lookup import conductor_mohm_per_m
+from ..visit import Visit
+from .chance import ALARM, REMARK
+
+# What connections along a circuit may add beyond the conductor itself [Ω]: terminals, probes, a few accessories.
+CONNECTIONS_OHM = 0.05
+MAKE = (0.93, 1.0)
+
+
+@frozen
+class Row:
+    """One reading with digits: its instrument's limits of error and the circuit it belongs to, if it is one."""
+
+    reading: Reading
+    shown: Shown
+    accuracy: Accuracy
+    circuit: Circuit | None
+
+    @property
+    def value(self) -> float:
+        """The digits as a number."""
+        return self.shown.value
+
+    @property
+    def name(self) -> str:
+        """What to call the row in a sentence."""
+        place = f" {self.reading.point}" if self.reading.point else ""
+        return f"{self.reading.of}{place}"
+
+    @property
+    def slack(self) -> float:
+        """Half-width of the limits of error with rounding, at the digits shown [unit of the reading]."""
+        step = max(self.accuracy.step, float(self.shown.step))
+        return (self.accuracy.digits + 0.5) * step + abs(self.value) * self.accuracy.pct / 100.0
+
+
+@define(slots=False)
+class Series:
+    """Everything a check may look at; rows are worked out once.
+
+    previous  the last visit to the same site, None when there is none at hand
+    today     the day on which the check is made, None when nobody said; a date after it cannot be
+    """
+
+    visit: Visit
+    bonds: tuple[BondJudged, ...] = ()
+    previous: Visit | None = None
+    today: dt.date | None = None
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """Every reading with digits that a display showed, in order; over-range and refused ones are left out."""
+        return rows_of(self.visit)
+
+    def of_test(self, test: str) -> tuple[Row, ...]:
+        """The rows of one test, the last reading of each thing and point."""
+        return latest(r for r in self.rows if r.reading.test == test)
+
+    def by_circuit(self, test: str) -> dict[str, Row]:
+        """For each circuit, the highest value of a test: what its schedule row holds."""
+        found: dict[str, Row] = {}
+        for row in self.of_test(test):
+            if row.circuit is not None and (row.circuit.id not in found or row.value > found[row.circuit.id].value):
+                found[row.circuit.id] = row
+        return found
+
+    def loop_at(self, circuit: Circuit) -> Row | None:
+        """The loop impedance that a circuit starts from: of its board if it was read, else of the origin."""
+        for thing, test in ((circuit.board, "zdb"), (ORIGIN, "ze")):
+            for row in reversed(self.of_test(test)):
+                if row.reading.of == thing or (test == "ze" and row.reading.test == "ze"):
+                    return row
+            board = next((b for b in self.visit.site.boards if b.id == circuit.board), None)
+            if test == "zdb" and board is not None and board.fed_by:
+                return None  # a board of its own that was not read starts from nothing that is known
+        return None
+
+    def per_m(self, material: str, csa_mm2: float, iec_class: int = 2) -> float | None:
+        """Largest resistance of a conductor at the visit's temperature [Ω/m]; None when it is not in the data."""
+        key = (material, csa_mm2, iec_class)
+        if key not in self._per_m:
+            try:
+                row = conductor_mohm_per_m(RuleBook.load(), self.visit.date, material, iec_class, csa_mm2)
+                law = (
+                    factor_beta(self.visit.temp_c, 228.0)
+                    if material == "aluminium"
+                    else factor_alpha(self.visit.temp_c)
+                )
+                self._per_m[key] = float(row.value) * law / 1000.0
+            except NoRule:
+                self._per_m[key] = None
+        return self._per_m[key]
+
+    @cached_property
+    def _per_m(self) -> dict[tuple[str, float, int], float | None]:
+        return {}
+
+    def expected(self, row: Row) -> Band | None:
+        """Band of true values that the site gives for a continuity reading [Ω]; None when it does not say enough."""
+        test = row.reading.test
+        bond = next((b for b in self.bonds if b.bond.id == row.reading.of), None)
+        if bond is not None:
+            return next((e.band for e in bond.expected if e.test == test), None)
+        return None if row.circuit is None else self._of_circuit(row.circuit, test)
+
+    def _of_circuit(self, c: Circuit, test: str) -> Band | None:
+        if c.length_m is None:
+            return None
+        line = None if c.line_mm2 is None else self.per_m(c.material, c.line_mm2)
+        neutral = None if c.neutral_mm2 is None else self.per_m(c.material, c.neutral_mm2)
+        cpc = None if c.cpc_mm2 is None or c.cpc != "core" else self.per_m(c.material, c.cpc_mm2)
+        both = None if line is None or cpc is None else line + cpc
+        quarter = 0.25 if c.kind == "ring" else 1.0
+        # A radial is measured one way; a ring's ends are the whole ring, its crossed legs a quarter of both.
+        share = {
+            "ring r1": (line, 1.0),
+            "ring rn": (neutral, 1.0),
+            "ring r2": (cpc, 1.0),
+            "r2": (cpc, quarter),
+            "r1r2": (both, quarter),
+        }
+        per_m, part = share.get(test, (None, 0.0))
+        if per_m is None:
+            return None
+        tolerance = c.length_tol_m if c.length_tol_m is not None else 0.2 * c.length_m
+        low = max(0.0, c.length_m - tolerance) * per_m * part * MAKE[0]
+        high = (c.length_m + tolerance) * per_m * part * MAKE[1] + CONNECTIONS_OHM
+        return Band(low, high, "Ω")
+
+
+def rows_of(visit: Visit) -> tuple[Row, ...]:
+    """The readings of a visit with digits, in order."""
+    circuits = {c.id: c for c in visit.site.circuits}
+    instruments = {i.id: i for i in visit.instruments}
+    found = []
+    for event in visit.events:
+        if not isinstance(event, Reading) or event.refused or event.shown is None or event.shown.kind is not Kind.VALUE:
+            continue
+        function = "continuity" if event.test in BOND_TESTS else CIRCUIT_TESTS.get(event.test, ("", ""))[1]
+        if function:
+            instrument = instruments.get(event.instrument) or Instrument("")
+            found.append(Row(event, event.shown, instrument.limits(function), circuits.get(event.of)))
+    return tuple(found)
+
+
+def latest(rows: Iterable[Row]) -> tuple[Row, ...]:
+    """The last reading of each thing, test, point, pair of conductors and method."""
+    return tuple({key_of(r.reading): r for r in rows}.values())
+
+
+def key_of(reading: Reading) -> tuple[str, str, str, str, str]:
+    """What makes two readings the same measurement."""
+    return reading.of, reading.test, reading.point, reading.between, reading.method
+
+
+def inside(row: Row, band: Band) -> bool:
+    """Whether the digits may show a true value in the band, limits of error and rounding included."""
+    scale = row.accuracy.pct / 100.0
+    edge = row.slack - abs(row.value) * scale
+    return (row.value + edge) / (1.0 - scale) >= band.low - 1e-9 and (row.value - edge) / (
+        1.0 + scale
+    ) <= band.high + 1e-9
+
+
+def severity_of(p: float) -> Severity | None:
+    """How loudly a corrected probability speaks; None when nothing is said."""
+    return Severity.WARNING if p <= ALARM else Severity.NOTE if p <= REMARK else None
+
+
+def bond_of(series: Series, bond_id: str) -> Bond | None:
+    """The bond of that id, None if there is none."""
+    return next((b for b in series.visit.site.bonds if b.id == bond_id), None)
+
+
+__all__ = ["Finding", "Row", "Series", "bond_of", "inside", "key_of", "latest", "rows_of", "severity_of"]
