@@ -107,7 +107,7 @@ def test_a_heading_that_cannot_be_read_judges_nothing(tmp_path: Path) -> None:
 
 def test_an_empty_visit_says_what_to_do(tmp_path: Path) -> None:
     (tmp_path / "v.toml").write_text("[visit]\nplace = 'x'\ndate = 2026-11-20\n")
-    assert "No bonds are entered." in run("judge", tmp_path / "v.toml").output
+    assert "No bonds and no boards are entered." in run("judge", tmp_path / "v.toml").output
 
 
 def test_demo_writes_four_files(tmp_path: Path) -> None:

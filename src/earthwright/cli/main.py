@@ -18,6 +18,7 @@ from ..assess import assess
 from ..errors import EarthwrightError, Severity, VisitBookError
 from ..judged import Assessment
 from ..visitbook import BLANK, read_book
+from .schedule_view import fails
 
 VISIT = click.argument("visit", type=click.Path(path_type=Path))
 OUT = click.option("-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write.")
@@ -50,7 +51,7 @@ def exit_code(a: Assessment) -> int:
     if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
         return 3
     bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
-    return 1 if bad or a.still_off else 0
+    return 1 if bad or a.still_off or a.alarms or fails(a) else 0
 
 
 def needed(visit: Path) -> Assessment:

@@ -10,6 +10,8 @@ from ..errors import Severity
 from ..evidence import DISPROVED, PROVED
 from ..judged import Assessment, BondJudged
 from ..words import CAUTION_LINE
+from .schedule_view import counts as counts_of_tests
+from .schedule_view import show_schedules
 
 SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
 COLOURS = {PROVED: "green", DISPROVED: "red"}
@@ -24,6 +26,7 @@ def verdict_text(b: BondJudged) -> str:
 def show(a: Assessment, *, full: bool) -> None:
     """The whole assessment."""
     heading(a)
+    alarms(a)
     for b in a.bonds:
         sign = SIGNS.get(b.verdict, "[?]")
         click.echo()
@@ -35,10 +38,22 @@ def show(a: Assessment, *, full: bool) -> None:
     for n in a.not_judged:
         click.echo()
         click.secho(f"[!] {n.entry}: not judged, {n.why}", bold=True, fg="yellow")
+    show_schedules(a, full=full)
     findings(a)
     ledger(a)
     click.echo()
     paragraph(CAUTION_LINE, indent="")
+
+
+def alarms(a: Assessment) -> None:
+    """Danger that is there now, before everything else."""
+    for alarm in a.alarms:
+        click.echo()
+        click.secho(f"STOP. {alarm.what}", bold=True, fg="red")
+        for line in alarm.do:
+            paragraph(f"- {line}", hang="      ")
+        for line in alarm.because:
+            paragraph(line, indent="      ")
 
 
 def heading(a: Assessment) -> None:
@@ -48,9 +63,12 @@ def heading(a: Assessment) -> None:
     for e in a.editions:
         click.echo(f"{e.title} ({e.why})")
     counts = {w: sum(b.verdict == w for b in a.bonds) for w in ("proved", "disproved", "not shown")}
-    click.echo("Bonds: " + ", ".join(f"{n} {w}" for w, n in counts.items()) + ".")
-    if not a.bonds:
-        click.echo("No bonds are entered. Add a [[part]] and a [[bond]], then the [[step]]s.")
+    if a.bonds:
+        click.echo("Bonds: " + ", ".join(f"{n} {w}" for w, n in counts.items()) + ".")
+    if a.boards:
+        click.echo(f"Tests of circuits: {counts_of_tests(a) or 'none entered'}.")
+    if not (a.bonds or a.boards):
+        click.echo("No bonds and no boards are entered. Add a [[part]] and a [[bond]], then the [[step]]s.")
 
 
 def findings(a: Assessment) -> None:
@@ -78,6 +96,7 @@ def ledger(a: Assessment) -> None:
 def show_next(a: Assessment) -> None:
     """For each bond the next step, its worth, and the cautions before it."""
     heading(a)
+    alarms(a)
     order = sorted(a.bonds, key=lambda b: -(b.next.worth.bits if b.next and b.next.worth else 0.0))
     for b in order:
         click.echo()

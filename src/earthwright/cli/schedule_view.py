@@ -1,0 +1,172 @@
+"""Schedules on the terminal: circuits in rows, each test with what was entered, expected and allowed, and its verdict.
+
+A circuit of which everything meets its rules takes one line; the others are opened up. ``full`` opens all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from ..digits import Kind
+from ..judged import Assessment
+from ..quantity import Band
+from ..tested import BoardJudged, CircuitJudged, ElectrodeJudged, TestJudged
+from ..verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+SIGNS = {MEETS: "=", FAILS: "/", NOT_DECIDED: "?", NO_RULE: "-"}
+STYLES = {MEETS: "green", FAILS: "bold red", NOT_DECIDED: "yellow", NO_RULE: "dim"}
+NAMES = {"r1r2": "R1+R2", "r2": "R2", "ze": "Ze", "zdb": "Zdb", "zs": "Zs", "rcd": "RCD", "rcd button": "RCD button"}
+
+
+def show_schedules(a: Assessment, *, full: bool) -> None:
+    """Origin, electrodes and every board, as tables; nothing when the visit has none of them."""
+    from rich.console import Console
+
+    if not (a.origin or a.boards or a.electrodes):
+        return
+    console = Console(highlight=False, soft_wrap=False)
+    for title, tests in (("Origin", a.origin), *((_electrode_title(e), e.tests) for e in a.electrodes)):
+        if tests:
+            table = _table(title)
+            _rows(table, "", tests)
+            console.print()
+            console.print(table)
+    for board in a.boards:
+        console.print()
+        console.print(_board(board, full=full))
+
+
+def fails(a: Assessment) -> bool:
+    """Whether any test of the installation fails its rule, or a ring is disproved."""
+    groups = [a.origin, *(e.tests for e in a.electrodes)]
+    for board in a.boards:
+        groups += [board.tests, *(c.tests for c in board.circuits)]
+        if any(c.ring is not None and c.ring.verdict == "disproved" for c in board.circuits):
+            return True
+    return any(t.outcome == FAILS for tests in groups for t in tests)
+
+
+def counts(a: Assessment) -> str:
+    """How many tests of circuits came to which verdict, and how many are missing."""
+    tests = [t for b in a.boards for c in b.circuits for t in c.tests]
+    found = [f"{n} {word}" for word in SIGNS if (n := sum(not t.absent and t.outcome == word for t in tests))]
+    missing = sum(t.absent == "missing" for t in tests)
+    return ", ".join([*found, *([f"{missing} missing"] if missing else [])])
+
+
+def _electrode_title(e: ElectrodeJudged) -> str:
+    return f"Earth electrode {e.electrode.id}" + (f", {e.electrode.where}" if e.electrode.where else "")
+
+
+def _board(board: BoardJudged, *, full: bool) -> Table:
+    b = board.board
+    table = _table(f"Board {b.name or b.id}" + (f", {b.where}" if b.where else ""))
+    if board.tests:
+        _rows(table, b.id, board.tests)
+    for circuit in board.circuits:
+        name = f"{circuit.circuit.id} {circuit.circuit.name}".strip()
+        if full or not _all_well(circuit):
+            _rows(table, name, circuit.tests, ring=_ring_said(circuit))
+        else:
+            well = ", ".join(
+                f"{_name(t)} {_entered(t)}" for t in circuit.tests if t.readings and not t.test.startswith("ring ")
+            )
+            table.add_row(name, "all", well, "", "", f"[green]{SIGNS[MEETS]} meets[/green]")
+    return table
+
+
+def _all_well(circuit: CircuitJudged) -> bool:
+    ring = circuit.ring is None or circuit.ring.verdict == "proved"
+    tests = all(t.outcome != FAILS and t.absent != "missing" and t.outcome != NOT_DECIDED for t in circuit.tests)
+    return ring and tests and not circuit.findings and not any(t.findings for t in circuit.tests)
+
+
+def _ring_said(circuit: CircuitJudged) -> str:
+    if circuit.ring is None:
+        return ""
+    ring = circuit.ring
+    named = f": {ring.named}" if ring.named not in ("", "whole") else ""
+    between = f", between {' and '.join(ring.between)}" if ring.between else ""
+    return f"ring whole? {ring.verdict}{named}{between}"
+
+
+def _table(title: str) -> Table:
+    from rich import box
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    for heading in ("Circuit", "Test", "Entered", "Expected", "Limit", "Verdict"):
+        table.add_column(heading, overflow="fold", no_wrap=heading in ("Expected", "Verdict"))
+    return table
+
+
+def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "") -> None:
+    from rich.markup import escape
+
+    shown_name, missing = escape(name), []
+    columns: dict[str, list[TestJudged]] = {}
+    for t in tests:
+        if t.absent == "missing":
+            missing.append(_name(t))
+            continue
+        if t.test in ("ring ln", "ring le"):  # a profile: one row for all its sockets
+            columns.setdefault(t.test, []).append(t)
+            continue
+        table.add_row(shown_name, escape(_name(t)), escape(_entered(t)), _band(t.expected), _limit(t), _verdict(t))
+        shown_name = ""
+    for sockets in columns.values():
+        values = [r.shown for t in sockets for r in t.readings if r.shown is not None]
+        if values:
+            low, high = min(values, key=lambda s: s.value), max(values, key=lambda s: s.value)
+            said = f"{low.digits} to {high.digits} {high.unit} at {len(values)} sockets"
+            table.add_row(shown_name, _name(sockets[0]), said, "", "", "")
+            shown_name = ""
+    if ring:
+        table.add_row(shown_name, "ring", escape(ring), "", "", "")
+        shown_name = ""
+    if missing:
+        table.add_row(
+            shown_name, "missing", escape(", ".join(dict.fromkeys(missing))), "", "", "[yellow]missing[/yellow]"
+        )
+
+
+def _name(t: TestJudged) -> str:
+    return NAMES.get(t.test, t.test) + (f" {t.point}" if t.point else "")
+
+
+def _entered(t: TestJudged) -> str:
+    if t.absent:
+        return t.absent + (f": {t.reason}" if t.reason else "")
+    found = []
+    for r in t.readings:
+        if r.shown is not None:
+            value = str(r.shown) if r.shown.kind is not Kind.OVER else str(r.shown).removeprefix("over-range ")
+            found.append(f"{value} {r.between}".strip())
+        elif r.outcome:
+            found.append(r.outcome)
+    return ", ".join(dict.fromkeys(found)) or "worked out"
+
+
+def _band(band: Band | None) -> str:
+    return "" if band is None else f"{band.low:.3g} to {band.high:.3g} {band.unit}"
+
+
+def _limit(t: TestJudged) -> str:
+    said = []
+    for j in t.judged:
+        if j.limit is not None:
+            side = "≤" if j.limit.side == "max" else "≥"
+            said.append(f"{side} {j.limit.value:.4g} {j.limit.unit}")
+    return ", ".join(dict.fromkeys(said))
+
+
+def _verdict(t: TestJudged) -> str:
+    if t.absent:
+        return f"[dim]{t.absent}[/dim]"
+    style = STYLES.get(t.outcome, "")
+    outside = ", outside its band" if t.inside is False else ""
+    return f"[{style}]{SIGNS.get(t.outcome, '?')} {t.outcome}{outside}[/{style}]" if style else t.outcome
