@@ -29,6 +29,7 @@ from .ledger import (
     FAR_END,
     Disconnection,
     disconnections,
+    held,
     missing_stages,
     newest_currents,
     readings,
@@ -248,7 +249,7 @@ def _one(visit: Visit, what: str) -> Gate:
 
 
 def _all_back(visit: Visit, moment: str) -> Gate:
-    off = sorted(state_now(visit.events).off)
+    off = sorted(what for what in state_now(visit.events).off if held(what))
     if not off:
         return Gate(ALL_BACK, "", True, "Nothing is off.")
     return Gate(
@@ -364,7 +365,9 @@ def can_close(visit: Visit) -> Closing:
     back_again = {line.what: line for line in lines}  # the last word on each conductor counts
     return Closing(
         tuple(line for line in back_again.values() if line.on is None),
-        tuple(line for line in back_again.values() if line.on is not None and line.verified is None),
+        tuple(
+            line for line in back_again.values() if line.on is not None and line.verified is None and held(line.what)
+        ),
     )
 
 

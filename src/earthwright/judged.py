@@ -11,7 +11,7 @@ from .expected import Closure, Expectation
 from .explain import Explanation
 from .installation import Bond, Part
 from .nextstep import Worth
-from .quantity import Band
+from .quantity import Band, Limit
 from .reading import Corrected
 from .tested import Alarm, BoardJudged, ElectrodeJudged, TestJudged
 from .verdict import Judged
@@ -105,6 +105,50 @@ class BondJudged:
 
 
 @frozen
+class PartThreshold:
+    """One customary threshold for a part, with the reasoning behind it.
+
+    body_ma, body_ohm  current that is let flow through a person [mA] and the body that was reckoned with [Ω]
+    extraneous         whether the reading makes the part extraneous by it; None: not decided;  chosen  whether this one counts
+    how                the sum in words
+    """
+
+    body_ma: float
+    body_ohm: float
+    limit: Limit
+    extraneous: bool | None
+    chosen: bool
+    how: str = ""
+
+
+@frozen
+class PartJudged:
+    """Whether a part is to be bonded at all.
+
+    verdict     bond, leave or not decided;  rule  what decided, in words with its clause
+    readings    insulation readings from the part to the MET, in order;  measured  the one that counts, as a band [Ω]
+    joined      bonds and known metal that still joined part and MET when it was read
+    thresholds  the customary ones and the chosen one, each with its own answer
+    unknown     what would have to be known to decide;  warnings  what must be said beside it (PME, owner, plastic)
+    supplementary  resistance of supplementary bonds of this part against 50 V / Ia
+    """
+
+    part: Part
+    verdict: str
+    rule: str
+    readings: tuple[Reading, ...] = ()
+    state: State | None = None
+    measured: Band | None = None
+    joined: tuple[str, ...] = ()
+    thresholds: tuple[PartThreshold, ...] = ()
+    unknown: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    supplementary: tuple[Judged, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    words: str = ""
+
+
+@frozen
 class EditionUsed:
     """The edition of the rules that was in force or chosen, as printed."""
 
@@ -139,3 +183,4 @@ class Assessment:
     boards: tuple[BoardJudged, ...] = ()
     electrodes: tuple[ElectrodeJudged, ...] = ()
     alarms: tuple[Alarm, ...] = ()
+    parts: tuple[PartJudged, ...] = ()

@@ -9,8 +9,10 @@ from attrs import frozen
 from .digits import Kind
 from .events import EARTHING, JOINT, PATH, TOGETHER, ClampCurrent, Event, Isolation, Look, Off, On, Reading, State
 
-# Readings that can only come out well when the conductor is back in its place.
-PROVE_BACK = {EARTHING: ("zs", "zdb")}
+# Readings that can only come out well when the conductor is back in its place, by the end that was off.
+PROVE_BACK = {EARTHING: ("zs", "zdb"), "cpc": ("zs", "r1r2", "r2"), "line": ("zs", "r1r2"), "earth": ("zdb",)}
+# Ends that are switched or unplugged in the course of testing and leave nothing open that anybody relies on.
+SWITCHED = ("loads", "device", "switch", "spd")
 FAR_END = "@part"  # suffix of the far end of a bond
 # The stages of proving a circuit dead, in the order in which they count.
 STAGES = ("tester proved", "dead", "tester proved again")
@@ -104,12 +106,18 @@ def verifies(event: Event, what: str, path: Reading | None = None) -> bool:
         return bool(event.holds) and event.what.removesuffix(FAR_END) == base
     if not isinstance(event, Reading) or event.refused or event.shown is None or event.shown.kind is Kind.OVER:
         return False
-    if event.test in PROVE_BACK.get(base, ()):
+    thing, _, end = base.rpartition(":")
+    if event.test in PROVE_BACK.get(end, ()) and event.of == (thing or event.of):
         return True
     # The joint's own reading goes through the far end only.
     if event.of != base or event.test not in (TOGETHER, JOINT) or (event.test == JOINT and what == base):
         return False
     return event.test == JOINT or path is None or path.shown is None or event.shown.value < path.shown.value
+
+
+def held(what: str) -> bool:
+    """Whether somebody relies on this end being connected: a bond, the earthing conductor, a core; not a load or a switch."""
+    return what.rpartition(":")[2] not in SWITCHED
 
 
 def missing_stages(events: Sequence[Event]) -> tuple[str, ...]:

@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from .. import __version__, checks
 from ..errors import Finding, Severity
 from ..evidence import Model
 from ..judged import Assessment, NotJudged
 from ..ledger import still_off
 from ..visit import Visit
+from . import gates
 from .bond import judge_bond
 from .circuits import judge_installation
+from .extraneous import judge_parts
 from .rulings import Rulings
 
 
-def assess(visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, ...] = ()) -> Assessment:
+def assess(
+    visit: Visit,
+    *,
+    found: tuple[Finding, ...] = (),
+    broken: tuple[str, ...] = (),
+    previous: Visit | None = None,
+    today: dt.date | None = None,
+) -> Assessment:
     """Everything the tool has to say about a visit, with the evidence it rests on.
 
     visit  as entered;  found  findings of reading it in, kept with the rest;  broken  ids that could not be read
+    previous  the last visit to the same site, to compare digits with;  today  the day of asking, for dates that cannot be
     The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
@@ -30,11 +42,14 @@ def assess(visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, 
             judged.append(judge_bond(visit, bond, r, rulings, model))
     bonds = tuple(judged)
     installation = judge_installation(visit, rulings)
+    parts = judge_parts(visit, bonds, rulings)
     off = still_off(visit.events)
     findings = [*found, *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
-    findings += checks.run(visit, bonds)
+    findings += checks.run(visit, bonds, previous=previous, today=today)
+    findings += gates.findings(visit, installation.alarms)
     findings += installation.findings
+    findings += [f for p in parts for f in p.findings]
     findings += [
         Finding(
             "ledger",
@@ -61,4 +76,5 @@ def assess(visit: Visit, *, found: tuple[Finding, ...] = (), broken: tuple[str, 
         boards=installation.boards,
         electrodes=installation.electrodes,
         alarms=installation.alarms,
+        parts=parts,
     )

@@ -5,22 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..errors import Finding, Severity
-from ..events import BOND_TESTS, CLAMP_BODY, PATH, TOGETHER
+from ..events import CIRCUIT_TESTS, CLAMP_BODY, PATH, TOGETHER
 from . import chance
 from .rows import Row, Series, key_of
 
 FORWARD, REVERSE = "forward", "reverse"
-# Repeats of these are looked at together with the joint, where a moving contact is named.
-_OF_JOINTS = tuple(t for t in BOND_TESTS if t not in (PATH, TOGETHER, CLAMP_BODY))
+# Joint and conductor of a bond are looked at together, where a moving contact is named; loops with the loop. Insulation,
+# soil and opening times move by themselves.
+_REPEATABLE = (PATH, TOGETHER, CLAMP_BODY, *(t for t, (_, f) in CIRCUIT_TESTS.items() if f == "continuity"))
 _MODEL = "If nothing moved and every error stayed inside its limits"
 
 
 def spread(series: Series) -> list[Finding]:
-    """Repeats in one state that lie further apart than the limits of error allow."""
-    groups: dict[tuple[str, str, str, str, str], list[Row]] = {}
+    """Repeats in one go that lie further apart than the limits of error allow."""
+    groups: dict[tuple[object, ...], list[Row]] = {}
     for row in series.rows:
-        if row.reading.test not in _OF_JOINTS:
-            groups.setdefault(key_of(row.reading), []).append(row)
+        if row.reading.test in _REPEATABLE:
+            groups.setdefault((*key_of(row.reading), series.handled[row.reading.seq]), []).append(row)
     looked = [rows for rows in groups.values() if len(rows) > 1]
     found = []
     for rows in looked:
@@ -47,10 +48,10 @@ def spread(series: Series) -> list[Finding]:
 
 def reversed_differs(series: Series) -> list[Finding]:
     """Forward and reversed readings of one thing that differ: a voltage of its own stands in the circuit."""
-    groups: dict[tuple[str, str, str, str], dict[str, Row]] = {}
+    groups: dict[tuple[object, ...], dict[str, Row]] = {}
     for row in series.rows:
         if row.reading.method in (FORWARD, REVERSE):
-            groups.setdefault(key_of(row.reading)[:4], {})[row.reading.method] = row
+            groups.setdefault(key_of(row.reading)[:-1], {})[row.reading.method] = row
     both = [g for g in groups.values() if len(g) == 2]
     found = []
     for pair in both:

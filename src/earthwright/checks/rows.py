@@ -10,7 +10,7 @@ from attrs import define, frozen
 
 from ..digits import Kind, Shown
 from ..errors import Finding, NoRule, Severity
-from ..events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Reading
+from ..events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Look, Off, On, Reading
 from ..installation import Bond, Circuit
 from ..judged import BondJudged
 from ..physics.conductor import factor_alpha, factor_beta
@@ -70,6 +70,16 @@ class Series:
     def rows(self) -> tuple[Row, ...]:
         """Every reading with digits that a display showed, in order; over-range and refused ones are left out."""
         return rows_of(self.visit)
+
+    @cached_property
+    def handled(self) -> dict[int, int]:
+        """For each reading's place in the order, how often something was taken off, put back or looked at before it."""
+        count, found = 0, {}
+        for event in self.visit.events:
+            count += isinstance(event, Off | On | Look)
+            if isinstance(event, Reading):
+                found[event.seq] = count
+        return found
 
     def of_test(self, test: str) -> tuple[Row, ...]:
         """The rows of one test, the last reading of each thing and point."""
@@ -167,9 +177,9 @@ def latest(rows: Iterable[Row]) -> tuple[Row, ...]:
     return tuple({key_of(r.reading): r for r in rows}.values())
 
 
-def key_of(reading: Reading) -> tuple[str, str, str, str, str]:
-    """What makes two readings the same measurement."""
-    return reading.of, reading.test, reading.point, reading.between, reading.method
+def key_of(reading: Reading) -> tuple[object, ...]:
+    """What makes two readings the same measurement; the method comes last."""
+    return reading.of, reading.test, reading.point, reading.between, reading.test_v, reading.method
 
 
 def inside(row: Row, band: Band) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..errors import Finding, Severity
 from ..events import CIRCUIT_TESTS, Isolation, Off, On, Reading
 from ..gates import LIVE, can_close
-from ..ledger import state_at
+from ..ledger import held, state_at
 from .rows import Series
 
 
@@ -22,14 +22,15 @@ def ledger(series: Series) -> list[Finding]:
         elif isinstance(event, On):
             if off.pop(event.what, None) is None:
                 found.append(_never_off(event))
-        elif isinstance(event, Isolation) and event.stage == "restored" and off:
-            found.append(_live(f"step {event.seq}", "The supply was restored", sorted(off), Severity.STOP))
-        elif isinstance(event, Reading) and event.test in LIVE and off and not event.absent and not event.refused:
-            names = ", ".join(sorted(off))
-            if names not in live_said:
-                live_said.add(names)
-                where = f"{event.of}, reading {event.id}"
-                found.append(_live(where, f"A live test ({event.test}) was made", sorted(off), Severity.STOP))
+        elif missing := sorted(what for what in off if held(what)):
+            if isinstance(event, Isolation) and event.stage == "restored":
+                found.append(_live(f"step {event.seq}", "The supply was restored", missing))
+            elif isinstance(event, Reading) and event.test in LIVE and not (event.absent or event.refused):
+                if missing[0] not in live_said:
+                    found.append(
+                        _live(f"{event.of}, reading {event.id}", f"A live test ({event.test}) was made", missing)
+                    )
+                live_said.update(missing)
     return found
 
 
@@ -61,11 +62,11 @@ def _never_off(event: On) -> Finding:
     )
 
 
-def _live(where: str, what: str, off: list[str], severity: Severity) -> Finding:
+def _live(where: str, what: str, off: list[str]) -> Finding:
     return Finding(
         where,
         f"{what} while {', '.join(off)} was off.",
-        severity,
+        Severity.STOP,
         "ledger.live",
         off[0],
         "everything back before anything is energised",

@@ -1,0 +1,89 @@
+"""Gates with the danger that was found: before a step for a screen, and afterwards what was done past a closed gate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import evolve
+
+from .. import gates as doors
+from ..errors import Finding, Severity
+from ..events import Event, Off, Override
+from ..gates import CLAMP, ISOLATION, NEUTRAL, ONE, OWNER, Gate
+from ..ledger import FAR_END
+from ..tested import Alarm
+from ..visit import Visit
+from .circuits import live
+from .circuits.taken import Taken
+from .rulings import Rulings
+
+# A gate passed without a word: how loudly that is said. The rest is on the paper as a note.
+_LOUD = {NEUTRAL: Severity.STOP, CLAMP: Severity.WARNING, OWNER: Severity.WARNING}
+
+
+def before(visit: Visit, step: Event) -> tuple[Gate, ...]:
+    """The gates before a step, with the alarms that the readings so far raise. For screens and the command line."""
+    return doors.gates(visit, step, live.alarms(visit, Taken(visit), Rulings(visit)))
+
+
+def findings(visit: Visit, alarms: Sequence[Alarm]) -> list[Finding]:
+    """What was opened past a closed gate, and every gate that somebody signed for."""
+    found = [_signed(e) for e in visit.events if isinstance(e, Override)]
+    unproved: dict[str, str] = {}
+    for event, some in doors.taken(visit, alarms):
+        for gate in doors.closed(some):
+            over = gate.name == CLAMP and doors.over_limit(_until(visit, event), gate.what.removesuffix(FAR_END))
+            if gate.name == ISOLATION or (gate.name == CLAMP and not over):
+                unproved.setdefault(gate.why, gate.what)
+                unproved[gate.why] = ", ".join(dict.fromkeys([*unproved[gate.why].split(", "), gate.what]))
+            elif gate.name in (NEUTRAL, CLAMP, OWNER, ONE):
+                found.append(_passed(event, gate))
+    return [*found, *_unproved(unproved)]
+
+
+def _until(visit: Visit, event: Event) -> Visit:
+    return evolve(visit, events=tuple(e for e in visit.events if e.seq < event.seq))
+
+
+def _signed(event: Override) -> Finding:
+    return Finding(
+        f"step {event.seq}",
+        f"The gate '{event.gate}' was passed: {event.reason} (signed: {event.by or 'nobody'}).",
+        Severity.NOTE if event.by and event.reason else Severity.WARNING,
+        "gate.overridden",
+        event.gate,
+        because="A closed gate is passed by a signed reason only, and the reason is printed.",
+    )
+
+
+def _passed(event: Event, gate: Gate) -> Finding:
+    done = f"{gate.what} was taken off" if isinstance(event, Off) else "The supply was restored"
+    return Finding(
+        f"step {event.seq}",
+        f"{done} past a closed gate ({gate.name}).",
+        _LOUD.get(gate.name, Severity.NOTE),
+        "gate.passed",
+        gate.what,
+        "an open gate, or a signed reason",
+        gate.why,
+        gate.instead,
+    )
+
+
+def _unproved(reasons: dict[str, str]) -> list[Finding]:
+    """What is not noted before something was taken off, all in one: it may well have been done."""
+    if not reasons:
+        return []
+    names = list(dict.fromkeys(name for names in reasons.values() for name in names.split(", ")))
+    return [
+        Finding(
+            "ledger",
+            f"{', '.join(names)}: taken off, and not all that comes before it is noted.",
+            Severity.NOTE,
+            "gate.not_noted",
+            names[0],
+            "isolation proved, and the clamp meter before and after it",
+            " ".join(reasons),
+            "Note each as it is done; if it was done, add the step.",
+        )
+    ]
