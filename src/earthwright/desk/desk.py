@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import uuid
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,11 +13,18 @@ from ..assess import assess
 from ..judged import Assessment
 from ..records.booktext import as_toml
 from ..records.canon import digest
+from ..records.copy import backup, restore
+from ..records.export import export
+from ..records.import_ import import_
 from ..records.kept import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, PHOTO, STRIKE, Draft, Kept
 from ..records.replay import EntryNow, Replayed, effect, replay
 from ..records.store import Store
 from ..records.trouble import Conflict, NoSuch, NotKept
 from ..records.typed import to_json
+from ..records.verify import Verified, verify
+from .compare import Comparison, compare
+from .erasing import CLIENT, KeptUntil, erase, kept_until
+from .following import Offered, following_drafts, offered
 from .listed import VisitLine, visit_lines
 from .takein import as_json, book_drafts
 
@@ -196,6 +203,68 @@ class Desk:
     def content(self, hash_: str) -> bytes:
         """The bytes of a photo or file. Raises NoSuch, or JournalError when they were changed."""
         return self.store.content(hash_)
+
+    # ---- the next visit ----
+
+    def offered(self, visit_id: str) -> tuple[Offered, ...]:
+        """What a visit offers to the next one: the building with its lengths; readings and looks never."""
+        return offered(self.read(visit_id))
+
+    def next_visit(
+        self,
+        from_visit_id: str,
+        date: dt.date | str = "",
+        *,
+        by: str = "",
+        keep: Iterable[str] | None = None,
+        visit_id: str = "",
+        at: str = "",
+        **heading: Any,
+    ) -> str:
+        """Begin a visit from what stood at the last one; gives its id. ``keep``: ids of offers to take, None for all."""
+        visit_id = visit_id or str(uuid.uuid4())
+        day = str(date or dt.date.today())
+        drafts = following_drafts(self.read(from_visit_id), visit_id, day, by, keep, heading, at)
+        self.add_all(drafts)
+        return visit_id
+
+    def compare(self, old_visit_id: str, new_visit_id: str) -> Comparison:
+        """What changed in the building, and measured values side by side."""
+        return compare(self.read(old_visit_id), self.read(new_visit_id))
+
+    # ---- the whole journal ----
+
+    def verify(self, known: Sequence[str] = ()) -> Verified:
+        """Work every event and file out again. ``known``: hashes from documents that must be in the chain."""
+        return verify(self.store, known)
+
+    def export(self, target: str | Path, *, papers: Callable[[Replayed], bytes | None] | None = None) -> dict[str, Any]:
+        """Everything as open files in a new folder or ``.zip``; gives the manifest."""
+        return export(self.store, Path(target), papers)
+
+    def import_(self, source: str | Path) -> int:
+        """Take an export in; how many events were new. The hashes are those of the journal that was exported."""
+        return import_(Path(source), self.store)
+
+    def backup(self, path: str | Path) -> int:
+        """Copy the journal while it is in use; how many events the copy holds."""
+        return backup(self.store, Path(path))
+
+    def restore(self, path: str | Path) -> int:
+        """Bring a backup into this journal, which must be empty; how many events."""
+        return restore(Path(path), self.store)
+
+    def kept_until(self, visit_id: str) -> KeptUntil:
+        """Until when a visit is kept at least, and by which rule."""
+        return kept_until(self.read(visit_id))
+
+    def erase(
+        self, visit_id: str, reason: str, by: str, *, fields: tuple[str, ...] = CLIENT, files: bool = True
+    ) -> Kept:
+        """Take the client's personal data of a visit out, signed and with a reason; the chain stays whole."""
+        return erase(self.store, self.read(visit_id), reason, by, fields=fields, files=files)
+
+    # ---- inside ----
 
     def _entry(self, event_id: str) -> EntryNow:
         event = self.store.event(event_id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from sqlalchemy.pool import StaticPool
@@ -15,13 +15,12 @@ from .trouble import JournalError
 WAIT_S = 30
 
 
-def engine_for(url: str | Path) -> Engine:
+def engine_for(url: str | Path | URL) -> Engine:
     """The engine for a path or an address. Raises JournalError for an address that is not understood."""
-    wanted = str(url)
-    if "://" not in wanted:
-        wanted = f"sqlite:///{wanted}"
+    wanted = url if isinstance(url, URL) else str(url)
     try:
-        made = make_url(wanted)
+        path = isinstance(wanted, str) and "://" not in wanted
+        made = URL.create("sqlite", database=str(wanted)) if path else make_url(wanted)
     except ArgumentError as error:
         raise JournalError("This is no path and no address of a database.") from error
     if made.drivername in ("postgresql", "postgres"):

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from sqlalchemy import Connection, func, insert, select, text
+from sqlalchemy.pool import StaticPool
 
 from . import schema
 from .canon import digest
@@ -64,6 +65,21 @@ class Store:
             with connection.begin():
                 yield connection
 
+    @contextlib.contextmanager
+    def from_disk(self) -> Iterator[Connection]:
+        """A look at what the disk holds, not at what this program remembers of it; damaged texts come as they are."""
+        own = self.sqlite and not isinstance(self.engine.pool, StaticPool)
+        engine = engine_for(self.engine.url) if own else self.engine
+        try:
+            with engine.connect() as connection, connection.begin():
+                raw = connection.connection.dbapi_connection
+                if own and raw is not None:
+                    raw.text_factory = lambda b: b.decode("utf-8", "surrogateescape")
+                yield connection
+        finally:
+            if own:
+                engine.dispose()
+
     # ---- writing ----
 
     def append(
@@ -94,7 +110,7 @@ class Store:
         """Keep an erase event and take out what it names: personal values by key, files by hash."""
         draft = checked(draft)
         with self.writing() as connection:
-            done = Writer(connection).event(draft)
+            done = Writer(connection, may_erase=True).event(draft)
             for what in (*keys, *hashes):
                 connection.execute(insert(schema.erased).values(what=what, event=done.id))
             connection.execute(schema.personal.delete().where(schema.personal.c.key.in_(keys)))

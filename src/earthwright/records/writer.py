@@ -12,7 +12,7 @@ from sqlalchemy import Connection, func, insert, select, text
 from . import schema
 from .apart import Apart, is_reference, new_apart, set_apart
 from .canon import LARGEST_BYTES, canonical, digest, envelope, parsed
-from .kept import CORRECT, FILE, ID, KIND, OWN_KINDS, PHOTO, STRIKE, Draft, Kept, Row
+from .kept import CORRECT, ERASE, FILE, ID, KIND, OWN_KINDS, PHOTO, STRIKE, Draft, Kept, Row
 from .rows import apart_of, gone_of, head_of, kept, row_of
 from .trouble import Conflict, NotKept
 
@@ -50,8 +50,8 @@ def checked(draft: Draft) -> Draft:
 class Writer:
     """One turn at the end of the chain."""
 
-    def __init__(self, connection: Connection) -> None:
-        self.connection = connection
+    def __init__(self, connection: Connection, *, may_erase: bool = False) -> None:
+        self.connection, self.may_erase = connection, may_erase
         take_turn(connection)
         self.no, self.hash = head_of(connection)
         self.seqs: dict[str, int] = {}
@@ -119,6 +119,8 @@ class Writer:
             if row.kind in OWN_KINDS or not isinstance(draft.body.get("body"), dict):
                 raise NotKept(f"{draft.kind}: an event of kind '{row.kind}' is not corrected so; strike it instead.")
             return row.kind
+        if draft.kind == ERASE and not self.may_erase:
+            raise NotKept("erase: an erasure is signed at the journal itself, not sent along.")
         if draft.kind in (PHOTO, FILE):
             c = schema.content.c
             hash_ = str(draft.body.get("hash", ""))

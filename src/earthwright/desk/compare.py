@@ -1,0 +1,180 @@
+"""Two visits to one site side by side: what changed in the building, and which readings moved beyond their instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from attrs import frozen
+
+from ..digits import Kind
+from ..events import BOND_TESTS, CIRCUIT_TESTS, LeadCheck, Reading
+from ..quantity import Band
+from ..reading import ASSUMED, Accuracy, correct
+from ..records.replay import SINGLE, Replayed
+from ..visit import Visit
+from .following import STRUCTURE
+
+ADDED, REMOVED, CHANGED = "added", "removed", "changed"
+SAME, MOVED, UNCLEAR = "within the instruments", "beyond the instruments", "cannot be compared"
+ONE_ONLY = "measured at one visit only"
+
+
+@frozen
+class Change:
+    """One difference in the building.
+
+    what  added, removed or changed;  kind, name  which entry;  key, old, new  what of it, empty for a whole entry
+    """
+
+    what: str
+    kind: str
+    name: str
+    key: str = ""
+    old: str = ""
+    new: str = ""
+
+
+@frozen
+class Side:
+    """One visit's side of a row: the digits of each reading in order, and the band of the last one [unit of the reading]."""
+
+    shown: tuple[str, ...]
+    band: Band | None
+    assumed: bool
+
+
+@frozen
+class Row:
+    """The same test of the same thing at both visits.
+
+    verdict  within the instruments, beyond the instruments, cannot be compared, measured at one visit only
+    why      one sentence
+    """
+
+    test: str
+    of: str
+    point: str
+    method: str
+    between: str
+    old: Side | None
+    new: Side | None
+    verdict: str
+    why: str
+
+
+@frozen
+class Comparison:
+    """Everything that two visits say differently."""
+
+    changes: tuple[Change, ...]
+    rows: tuple[Row, ...]
+    temp_c: tuple[float | None, float | None]
+
+    @property
+    def moved(self) -> tuple[Row, ...]:
+        """The rows that differ by more than both instruments allow."""
+        return tuple(r for r in self.rows if r.verdict == MOVED)
+
+
+def compare(old: Replayed, new: Replayed) -> Comparison:
+    """Compare two visits to a site. Readings are held against each other by the limits of error of both instruments.
+
+    Two bands that do not touch differ beyond the instruments; a warmer conductor or another route may be the reason.
+    """
+    a, b = old.book.visit, new.book.visit
+    temps = (a.temp_c if a else None, b.temp_c if b else None)
+    return Comparison(_changes(old.tables, new.tables), _rows(a, b), temps)
+
+
+def _changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[Change, ...]:
+    found: list[Change] = []
+    for kind, drop in STRUCTURE.items():
+        before, after = _named(kind, old), _named(kind, new)
+        for name in [*before, *(n for n in after if n not in before)]:
+            if name not in after:
+                found.append(Change(REMOVED, kind, name))
+            elif name not in before:
+                found.append(Change(ADDED, kind, name))
+            else:
+                was, now = before[name], after[name]
+                for key in [*was, *(k for k in now if k not in was)]:
+                    if key not in drop and was.get(key) != now.get(key):
+                        found.append(Change(CHANGED, kind, name, key, _said(was.get(key)), _said(now.get(key))))
+    return tuple(found)
+
+
+def _named(kind: str, tables: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
+    if kind in SINGLE:
+        return {kind: tables[kind]} if kind in tables else {}
+    entries: Iterable[Mapping[str, Any]] = tables.get(kind, ())
+    return {str(e.get("id") or e.get("part") or number): e for number, e in enumerate(entries, 1)}
+
+
+def _said(value: object) -> str:
+    return "" if value is None else str(value).lower() if isinstance(value, bool) else str(value)
+
+
+_Key = tuple[str, str, str, str, str]
+
+
+def _rows(old: Visit | None, new: Visit | None) -> tuple[Row, ...]:
+    before, after = _sides(old), _sides(new)
+    found = []
+    for key in [*before, *(k for k in after if k not in before)]:
+        a, b = before.get(key), after.get(key)
+        verdict, why = _held(a, b)
+        found.append(Row(*key, a, b, verdict, why))
+    return tuple(found)
+
+
+def _held(a: Side | None, b: Side | None) -> tuple[str, str]:
+    if a is None or b is None:
+        return ONE_ONLY, "There is nothing to hold it against."
+    if a.band is None or b.band is None:
+        return UNCLEAR, "One of the readings has no band: its leads are not known or not trusted, or it has no digits."
+    said = " Limits of error are assumed where they were not entered." if a.assumed or b.assumed else ""
+    if a.band.unit == b.band.unit and not a.band.touches(b.band):
+        return MOVED, f"The bands of the two readings do not touch.{said}"
+    return SAME, f"Both instruments together allow the difference.{said}"
+
+
+def _sides(visit: Visit | None) -> dict[_Key, Side]:
+    found: dict[_Key, Side] = {}
+    if visit is None:
+        return found
+    checks = [e for e in visit.events if isinstance(e, LeadCheck)]
+    for event in visit.events:
+        if isinstance(event, Reading) and (event.shown is not None or event.outcome) and not event.refused:
+            key = (event.test, event.of, event.point, event.method, event.between)
+            before = found[key].shown if key in found else ()
+            shown = event.outcome if event.shown is None else event.shown.as_shown
+            band, assumed = _band(visit, event, checks)
+            found[key] = Side((*before, shown), band, assumed)
+    return found
+
+
+def _band(visit: Visit, reading: Reading, checks: list[LeadCheck]) -> tuple[Band | None, bool]:
+    """What the true value may have been by the limits of error of the instrument and what the leads add."""
+    shown = reading.shown
+    if shown is None:
+        return None, False
+    function = "continuity" if reading.test in BOND_TESTS else CIRCUIT_TESTS.get(reading.test, ("", ""))[1]
+    limits = _limits(visit, reading.instrument, function)
+    if limits is None:
+        return None, False
+    if shown.kind is Kind.OVER:
+        return Band(float(shown.digits) or limits.top, float("inf"), shown.unit), not limits.stated
+    sets = {s.id: s for s in visit.leads}
+    if function == "continuity" and reading.leads in sets:
+        return correct(reading, sets[reading.leads], limits, checks).band, not limits.stated
+    slack = shown.value * limits.pct / 100.0 + (limits.digits + 0.5) * float(shown.step)
+    low = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value - slack)
+    return Band(low, shown.value + slack, shown.unit), not limits.stated
+
+
+def _limits(visit: Visit, instrument: str, function: str) -> Accuracy | None:
+    for one in visit.instruments:
+        if one.id == instrument and function in ASSUMED:
+            return one.limits(function)
+    return ASSUMED.get(function)

@@ -1,0 +1,70 @@
+"""The next visit to a site: what stands in the building is offered again, what was measured or looked at never."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from attrs import frozen
+
+from ..records.kept import FOLLOWS, Draft
+from ..records.replay import Replayed
+from ..records.trouble import NotKept
+
+# Tables that describe the building, and what in them was measured, looked at or declared for one day only.
+STRUCTURE: dict[str, tuple[str, ...]] = {
+    "supply": ("ze_ohm", "ze_how", "ipf_ka", "ipf_how", "note"),
+    "part": ("note",),
+    "bond": ("label", "visible", "note"),
+    "link": ("low_ohm", "high_ohm", "note"),
+    "electrode": ("condition", "note"),
+    "board": ("note",),
+    "circuit": ("note",),
+}
+HEADING = ("place", "client", "firm")
+
+
+@frozen
+class Offered:
+    """One entry of the last visit that may be taken over.
+
+    event  id of the entry there;  kind, body  as it would be entered;  left_out  keys that must be looked at anew
+    """
+
+    event: str
+    kind: str
+    body: dict[str, Any]
+    left_out: tuple[str, ...]
+
+
+def offered(read: Replayed) -> tuple[Offered, ...]:
+    """What a visit offers to the next one: parts, bonds, links, boards, circuits, electrodes, supply, lengths."""
+    found = []
+    for entry in read.entries:
+        if entry.struck is not None or entry.kind not in STRUCTURE:
+            continue
+        drop = STRUCTURE[entry.kind]
+        body = {k: v for k, v in entry.body.items() if k not in drop}
+        found.append(Offered(entry.id, entry.kind, body, tuple(k for k in entry.body if k in drop)))
+    return tuple(found)
+
+
+def following_drafts(
+    read: Replayed, visit_id: str, date: str, by: str, keep: Iterable[str] | None, heading: dict[str, Any], at: str
+) -> list[Draft]:
+    """The entries that begin a visit after another. ``keep``: ids of what is taken over, None for everything."""
+    wanted = None if keep is None else set(keep)
+    taken = [o for o in offered(read) if wanted is None or o.event in wanted]
+    if wanted is not None and (unknown := wanted - {o.event for o in taken}):
+        raise NotKept(f"These entries are not offered: {', '.join(sorted(unknown))}.")
+    before = next((e.body for e in read.entries if e.kind == "visit" and e.struck is None), {})
+    body = {**{k: before[k] for k in HEADING if k in before}, "date": date, "kind": before.get("kind", "periodic")}
+    drafts = [Draft(visit_id, "visit", {**body, **heading}, by, "", at)]
+    drafts += [Draft(visit_id, o.kind, o.body, by, "", at) for o in taken]
+    link = {"visit": read.visit_id, "head": read.head, "entries": [o.event for o in taken]}
+    return [*drafts, Draft(visit_id, FOLLOWS, link, by, "", at)]
+
+
+def last_visit(read: Replayed) -> str:
+    """Id of the visit that this one was begun from; empty if from none."""
+    return next((str(e.body.get("visit", "")) for e in read.events if e.kind == FOLLOWS), "")

@@ -1,0 +1,199 @@
+"""Take a whole journal over into another one, event by event as they stand: backup, restore, import.
+
+Nothing is trusted: every event is worked out again on the way in. What is there already must be the same; a journal
+that has gone another way is refused, and both are left as they were.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Protocol
+
+from sqlalchemy import Connection, insert, select
+
+from . import schema
+from .apart import Apart
+from .canon import digest
+from .kept import Row
+from .rows import gone_of, head_of
+from .store import LARGEST_CONTENT, Store
+from .trouble import Conflict, Damaged, JournalError
+from .verify import checked_through, hash_of, verify
+from .writer import take_turn
+
+BATCH = 500
+
+
+class Source(Protocol):
+    """Somewhere a whole journal can be read from."""
+
+    def rows(self) -> Iterable[Row]:
+        """Events in their order."""
+
+    def erased(self) -> Iterable[tuple[str, str]]:
+        """(key or hash, id of the erase event)."""
+
+    def apart(self) -> Iterable[Apart]:
+        """Personal values."""
+
+    def contents(self) -> Iterable[bytes]:
+        """Photos and files."""
+
+
+class Snapshot:
+    """A journal as it is at one moment, while others go on writing."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.connection = connection
+
+    def rows(self) -> Iterator[Row]:
+        """Events in their order."""
+        query = select(schema.event).order_by(schema.event.c.no)
+        for found in self.connection.execution_options(yield_per=BATCH).execute(query):
+            yield Row(*found)
+
+    def erased(self) -> list[tuple[str, str]]:
+        """(key or hash, id of the erase event)."""
+        c = schema.erased.c
+        return [(r[0], r[1]) for r in self.connection.execute(select(c.what, c.event).order_by(c.what))]
+
+    def apart(self) -> list[Apart]:
+        """Personal values."""
+        c = schema.personal.c
+        query = select(c.key, c.visit, c.field, c.value, c.salt).order_by(c.key)
+        return [Apart(*found) for found in self.connection.execute(query)]
+
+    def contents(self) -> Iterator[bytes]:
+        """Photos and files, one at a time."""
+        c = schema.content.c
+        for hash_ in list(self.connection.execute(select(c.hash).order_by(c.hash)).scalars()):
+            yield bytes(self.connection.execute(select(c.bytes).where(c.hash == hash_)).scalar_one())
+
+
+def take_over(source: Source, store: Store) -> int:
+    """Bring a journal into another, all or nothing; how many events were new. Raises Conflict, Damaged, JournalError."""
+    with store.writing() as connection:
+        take_turn(connection)
+        new = _events(connection, source.rows())
+        ours = gone_of(connection)
+        for what, event_id in source.erased():
+            if what not in ours:
+                connection.execute(insert(schema.erased).values(what=what, event=event_id))
+        gone = gone_of(connection)
+        connection.execute(schema.personal.delete().where(schema.personal.c.key.in_(gone - ours)))
+        connection.execute(schema.content.delete().where(schema.content.c.hash.in_(gone - ours)))
+        _apart(connection, source.apart(), gone)
+        _contents(connection, source.contents(), gone)
+        checked = checked_through(connection)
+        if not checked.whole:
+            raise Damaged(
+                f"What was to be taken over is not whole; nothing was changed. {checked.faults[0].sentence()}"
+            )
+    return new
+
+
+def _events(connection: Connection, rows: Iterable[Row]) -> int:
+    c = schema.event.c
+    there: dict[int, str] = {row[0]: row[1] for row in connection.execute(select(c.no, c.hash))}
+    last_no, last_hash = head_of(connection)
+    expected, new, batch = 1, 0, []
+    for row in rows:
+        if row.no != expected:
+            raise Damaged(f"Event {expected} is missing in what is to be taken over. Nothing was changed.")
+        expected += 1
+        if hash_of(row) != row.hash:
+            raise Damaged(f"Event {row.no} is not what was kept: its hash does not fit. Nothing was changed.")
+        if row.no in there:
+            if there[row.no] != row.hash:
+                raise Conflict(
+                    f"The two journals have the same first {row.no - 1} events and then differ (event {row.no}): each "
+                    "was written to after a copy. Nothing was changed; keep both, and enter the newer work of one again."
+                )
+            continue
+        if row.prev != last_hash or row.no != last_no + 1:
+            raise Damaged(f"Event {row.no} does not hang on the one before it. Nothing was changed.")
+        last_no, last_hash = row.no, row.hash
+        batch.append({name: getattr(row, name) for name in _COLUMNS})
+        new += 1
+        if len(batch) == BATCH:
+            connection.execute(insert(schema.event), batch)
+            batch = []
+    if batch:
+        connection.execute(insert(schema.event), batch)
+    return new
+
+
+_COLUMNS = ("no", "id", "visit", "seq", "kind", "body", "at", "kept_at", "who", "prev", "hash")
+
+
+def _apart(connection: Connection, values: Iterable[Apart], gone: set[str]) -> None:
+    there = set(connection.execute(select(schema.personal.c.key)).scalars())
+    for one in values:
+        if one.key not in there and one.key not in gone:
+            connection.execute(
+                insert(schema.personal).values(
+                    key=one.key, visit=one.visit, field=one.field, value=one.value, salt=one.salt
+                )
+            )
+
+
+def _contents(connection: Connection, contents: Iterable[bytes], gone: set[str]) -> None:
+    there = set(connection.execute(select(schema.content.c.hash)).scalars())
+    for one in contents:
+        if len(one) > LARGEST_CONTENT:
+            raise JournalError(
+                f"A file of {len(one)} bytes is too large (at most {LARGEST_CONTENT}). Nothing was changed."
+            )
+        hash_ = digest(one)
+        if hash_ not in there and hash_ not in gone:
+            connection.execute(insert(schema.content).values(hash=hash_, size=len(one), bytes=one))
+
+
+def backup(store: Store, path: Path) -> int:
+    """Copy the journal, as it is at this moment, into a new SQLite file, check the copy, and only then give it its name.
+
+    Others may go on writing. Works for SQLite and PostgreSQL alike. How many events it holds. Raises JournalError.
+    """
+    if path.exists():
+        raise JournalError(f"{path} is there already and is not overwritten. Name another file.")
+    part = path.with_name(path.name + ".part")
+    _clear(part)
+    copy = Store(part)
+    try:
+        with store.reading() as connection:
+            count = take_over(Snapshot(connection), copy)
+        checked = verify(copy)
+        if not checked.whole:
+            raise Damaged(f"The journal is not whole, so the copy is not either: {checked.faults[0].sentence()}")
+        with copy.engine.connect() as connection:  # one file that needs no companion
+            connection.connection.cursor().execute("PRAGMA journal_mode = DELETE")
+    except BaseException:
+        copy.close()
+        _clear(part)
+        raise
+    copy.close()
+    part.rename(path)
+    return count
+
+
+def _clear(part: Path) -> None:
+    for end in ("", "-wal", "-shm", "-journal"):
+        part.with_name(part.name + end).unlink(missing_ok=True)
+
+
+def restore(path: Path, store: Store) -> int:
+    """Bring a backup back into an empty journal. How many events. Raises JournalError when it is not empty."""
+    if store.head()[0]:
+        raise JournalError(f"{store.name} holds events already; a backup is brought back into a new journal only.")
+    if not path.is_file():
+        raise JournalError(f"There is no backup at {path}.")
+    with tempfile.TemporaryDirectory() as folder:  # the backup itself is only read
+        saved = Store(shutil.copyfile(path, Path(folder) / "saved.sqlite"), create=False)
+        try:
+            with saved.reading() as connection:
+                return take_over(Snapshot(connection), store)
+        finally:
+            saved.close()

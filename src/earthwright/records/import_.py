@@ -1,0 +1,156 @@
+"""Take an export in again. Names inside it are only looked up, never used as paths to write to."""
+
+from __future__ import annotations
+
+import json
+import re
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from .apart import Apart
+from .canon import FORM, LARGEST_BYTES, canonical, digest
+from .copy import take_over
+from .kept import Row
+from .store import LARGEST_CONTENT, Store
+from .trouble import Damaged, JournalError
+
+LONGEST_LINE = 2 * LARGEST_BYTES
+_FILE = re.compile(r"files/([0-9a-f]{64})(\.[a-z0-9]{1,8})?")
+_EVENT = {"no": int, "id": str, "visit": str, "seq": int, "kind": str, "body": dict, "at": str, "kept_at": str,
+          "by": object, "form": int, "prev": str, "hash": str}  # fmt: skip
+_APART = ("key", "visit", "field", "value", "salt")
+
+
+def import_(path: Path, store: Store) -> int:
+    """Take an exported folder or ``.zip`` into a journal: a new one, or one that it continues. How many new events.
+
+    Every hash is worked out again. Raises Damaged for an export that is not whole, Conflict for one that went another
+    way, JournalError when there is no export at that place.
+    """
+    try:
+        if path.is_dir():
+            return take_over(_Export(_InFolder(path)), store)
+        with zipfile.ZipFile(path) as archive:
+            return take_over(_Export(_InZip(archive)), store)
+    except (zipfile.BadZipFile, NotImplementedError, EOFError) as error:
+        raise Damaged(f"{path} is no export: {error}.") from error
+    except OSError as error:
+        raise JournalError(f"{path} cannot be read: {error.strerror or error}.") from error
+
+
+class _InFolder:
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def names(self) -> list[str]:
+        """Files of photos and files; links are left out, they could lead anywhere."""
+        files = self.path / "files"
+        return [f"files/{p.name}" for p in sorted(files.iterdir()) if not p.is_symlink()] if files.is_dir() else []
+
+    def lines(self, name: str) -> Iterator[bytes]:
+        """Lines of one of the three lists."""
+        path = self.path / name
+        if not path.is_file() or path.is_symlink():
+            raise Damaged(f"{name} is missing in {self.path.name}, so this is no export.")
+        with path.open("rb") as file:
+            yield from _lines(file, name)
+
+    def content(self, name: str) -> bytes:
+        """Bytes of a photo or file, at most one more than is allowed."""
+        with (self.path / name).open("rb") as file:
+            return file.read(LARGEST_CONTENT + 1)
+
+
+class _InZip:
+    def __init__(self, archive: zipfile.ZipFile) -> None:
+        self.archive = archive
+
+    def names(self) -> list[str]:
+        """Names in the archive; only those of our own form are ever asked for."""
+        return sorted(self.archive.namelist())
+
+    def lines(self, name: str) -> Iterator[bytes]:
+        """Lines of one of the three lists."""
+        try:
+            file = self.archive.open(name)
+        except KeyError as error:
+            raise Damaged(f"{name} is missing in the archive, so this is no export.") from error
+        with file:
+            yield from _lines(file, name)
+
+    def content(self, name: str) -> bytes:
+        """Bytes of a photo or file, at most one more than is allowed, whatever the archive says of its size."""
+        with self.archive.open(name) as file:
+            return file.read(LARGEST_CONTENT + 1)
+
+
+def _lines(file: Any, name: str) -> Iterator[bytes]:
+    number = 0
+    while line := file.readline(LONGEST_LINE + 1):
+        number += 1
+        if len(line) > LONGEST_LINE:
+            raise Damaged(f"{name}, line {number}: expected at most {LONGEST_LINE} bytes, found more.")
+        yield line
+
+
+class _Export:
+    """An export, read line by line."""
+
+    def __init__(self, inside: _InFolder | _InZip) -> None:
+        self.inside = inside
+
+    def rows(self) -> Iterator[Row]:
+        """Events in their order."""
+        for number, line in enumerate(self.inside.lines("events.jsonl"), 1):
+            found = _object(line, "events.jsonl", number)
+            wrong = [
+                k for k, kind in _EVENT.items() if not isinstance(found.get(k), kind) or isinstance(found[k], bool)
+            ]
+            if wrong or set(found) != set(_EVENT) or found["form"] != FORM:
+                raise Damaged(
+                    f"events.jsonl, line {number}: {', '.join(wrong) or 'a key'} is missing or of the wrong kind."
+                )
+            yield Row(
+                **{k: found[k] for k in ("no", "id", "visit", "seq", "kind", "at", "kept_at", "prev", "hash")},
+                body=canonical(found["body"]),
+                who=canonical(found["by"]),
+            )
+
+    def erased(self) -> list[tuple[str, str]]:
+        """(key or hash, id of the erase event)."""
+        found = self._texts("erased.jsonl", ("what", "event"))
+        return [(f["what"], f["event"]) for f in found]
+
+    def apart(self) -> list[Apart]:
+        """Personal values."""
+        return [Apart(**f) for f in self._texts("personal.jsonl", _APART)]
+
+    def contents(self) -> Iterator[bytes]:
+        """Photos and files, one at a time; a changed one is refused."""
+        for name in self.inside.names():
+            if match := _FILE.fullmatch(name):
+                content = self.inside.content(name)
+                if len(content) <= LARGEST_CONTENT and digest(content) != match.group(1):
+                    raise Damaged(f"{name} was changed after it was exported. Nothing was taken in.")
+                yield content
+
+    def _texts(self, name: str, keys: tuple[str, ...]) -> list[dict[str, str]]:
+        made = []
+        for number, line in enumerate(self.inside.lines(name), 1):
+            found = _object(line, name, number)
+            if set(found) != set(keys) or not all(isinstance(found[k], str) for k in keys):
+                raise Damaged(f"{name}, line {number}: expected the texts {', '.join(keys)}.")
+            made.append(found)
+        return made
+
+
+def _object(line: bytes, name: str, number: int) -> dict[str, Any]:
+    try:
+        found = json.loads(line.decode())
+    except (ValueError, RecursionError) as error:
+        raise Damaged(f"{name}, line {number}: this is no JSON ({error}).") from error
+    if not isinstance(found, dict):
+        raise Damaged(f"{name}, line {number}: expected an object, found {type(found).__name__}.")
+    return found

@@ -1,0 +1,234 @@
+"""Is the journal what was kept? Every event worked out again, every file hashed again, every trigger looked for.
+
+A chain tells of itself that nothing inside it was changed, taken out or put in. It cannot tell that its end is missing:
+for that it is held against hashes that are known from elsewhere (printed on documents, written down, in a backup).
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+
+from attrs import field, frozen
+from sqlalchemy import Connection, inspect, select, text
+from sqlalchemy.exc import DBAPIError
+
+from ..errors import Finding, Severity
+from . import schema
+from .apart import Apart, references
+from .canon import NOTHING_BEFORE, canonical, digest, envelope, parsed
+from .kept import ERASE, FILE, ID, KIND, PHOTO, Row
+from .migrate import VERSION, version
+from .migrations.guards import NAMES
+from .store import Store
+from .trouble import JournalError
+
+MOST_FAULTS = 50
+BATCH = 500
+
+
+@frozen
+class Verified:
+    """What a check of the journal found.
+
+    events, files  how many were worked out again;  head  hash of the last event
+    faults         what is not as it was kept, each with its place;  notes  what is worth knowing and no fault
+    """
+
+    events: int
+    files: int
+    head: str
+    faults: tuple[Finding, ...]
+    notes: tuple[Finding, ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing is wrong."""
+        return not self.faults
+
+
+@frozen
+class _Seen:
+    """What is remembered while the events go by."""
+
+    faults: list[Finding] = field(factory=list)
+    notes: list[Finding] = field(factory=list)
+    seqs: dict[str, int] = field(factory=dict)
+    seals: dict[str, tuple[str, int]] = field(factory=dict)
+    files: dict[str, int] = field(factory=dict)
+    erased: dict[str, str] = field(factory=dict)
+    hashes: set[str] = field(factory=set)
+    clock: list[str] = field(factory=list)
+
+    def fault(self, where: str, what: str, expected: str = "", found: str = "", do: str = "") -> None:
+        """Remember one fault, up to a number that a person can read."""
+        if len(self.faults) < MOST_FAULTS:
+            self.faults.append(
+                Finding(where, what, Severity.ERROR, "journal.chain", "", expected, found, do or _RESTORE)
+            )
+
+
+_RESTORE = "Leave the journal as it is, keep a copy of it, and compare with the last backup."
+
+
+def verify(store: Store, known: Sequence[str] = ()) -> Verified:
+    """Check a whole journal. ``known``: hashes from documents or notes that must be in the chain."""
+    with store.from_disk() as connection:
+        return checked_through(connection, known, structure=True)
+
+
+def checked_through(connection: Connection, known: Sequence[str] = (), *, structure: bool = False) -> Verified:
+    """Check what a connection sees, with what it has written and not yet finished. ``structure``: the database too."""
+    seen = _Seen()
+    count, last, files = 0, NOTHING_BEFORE, 0
+    try:
+        if structure:
+            _structure(connection, seen)
+        for row in _rows(connection):
+            last = _event(row, count, last, seen)
+            count += 1
+        files = _apart(connection, seen)
+    except (DBAPIError, sqlite3.Error, UnicodeError) as error:
+        said = str(getattr(error, "orig", None) or error).splitlines()[0]
+        seen.fault(f"after event {count}", f"The database cannot be read any further: {said}.")
+    for hash_ in known:
+        if hash_ not in seen.hashes:
+            seen.fault(
+                "chain",
+                "A hash that was given out is not in the chain: events are missing, or this is another journal.",
+                hash_,
+                f"{count} events up to {last[:12]}…",
+            )
+    return Verified(count, files, last if count else "", tuple(seen.faults), tuple(seen.notes))
+
+
+def _structure(connection: Connection, seen: _Seen) -> None:
+    if connection.dialect.name == "sqlite":
+        for (said,) in connection.execute(text("PRAGMA integrity_check(10)")):
+            if said != "ok":
+                seen.fault("file", f"The database's own check says: {str(said).splitlines()[0]}.")
+        there = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'"))
+    else:
+        there = connection.execute(
+            text("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled = 'O' AND tgrelid = ANY(:t)"),
+            {
+                "t": [
+                    connection.execute(text("SELECT to_regclass(:n)::oid"), {"n": t.name}).scalar()
+                    for t in schema.TABLES
+                ]
+            },
+        )
+    names = set(there.scalars())
+    for name in NAMES:
+        if name not in names:
+            seen.fault("database", f"The guard '{name}' is gone, so events could be changed.", "all guards in place")
+    if (found := version(connection)) != VERSION:
+        seen.fault("database", "The journal is of another version.", VERSION, found)
+    tables = set(inspect(connection).get_table_names())
+    for table in schema.TABLES:
+        if table.name not in tables:
+            seen.fault("database", f"The table '{table.name}' is gone.")
+
+
+def _rows(connection: Connection) -> Iterator[Row]:
+    result = connection.execution_options(yield_per=BATCH).execute(select(schema.event).order_by(schema.event.c.no))
+    for found in result:
+        yield Row(*found)
+
+
+def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
+    """Check one event; its hash."""
+    where = f"event {row.no}"
+    if row.no != count + 1:
+        seen.fault(where, "The numbers have a gap or a double.", str(count + 1), str(row.no))
+    if not isinstance(row.seq, int) or row.seq != seen.seqs.get(row.visit, 0) + 1:
+        seen.fault(
+            where, "The numbers inside the visit do not follow.", str(seen.seqs.get(row.visit, 0) + 1), str(row.seq)
+        )
+    seen.seqs[row.visit] = row.seq if isinstance(row.seq, int) else 0
+    if row.prev != last:
+        seen.fault(where, "It does not hang on the event before it.", str(last)[:16], str(row.prev)[:16])
+    texts = (row.id, row.visit, row.kind, row.body, row.at, row.kept_at, row.who, row.prev, row.hash)
+    if not all(isinstance(t, str) for t in texts):
+        seen.fault(where, "A value is not a text.")
+        return str(row.hash)
+    if not (ID.fullmatch(row.id) and ID.fullmatch(row.visit) and KIND.fullmatch(row.kind)):
+        seen.fault(where, "Its id, visit or kind is of no form that is kept.")
+    if hash_of(row) != row.hash:
+        seen.fault(where, "It is not what was kept: its hash does not fit its content.")
+    seen.hashes.add(row.hash)
+    try:
+        body, who = parsed(row.body), parsed(row.who)
+    except ValueError:
+        seen.fault(where, "Its content cannot be read.")
+        return row.hash
+    for key, seal in references([body, who]):
+        seen.seals.setdefault(key, (seal, row.no))
+    if row.kind in (PHOTO, FILE):
+        seen.files.setdefault(str(body.get("hash")), row.no)
+    if row.kind == ERASE:
+        seen.erased.update((str(what), row.id) for what in (*body.get("keys", ()), *body.get("files", ())))
+    if seen.clock and row.kept_at < seen.clock[-1]:
+        seen.notes.append(
+            Finding(
+                where,
+                "The computer's clock was set back before this event. The order of the chain is the order of events.",
+                Severity.NOTE,
+                "journal.clock",
+                found=f"{row.kept_at} after {seen.clock[-1]}",
+            )
+        )
+    seen.clock[:] = [row.kept_at]
+    return row.hash
+
+
+def hash_of(row: Row) -> str:
+    """The hash that an event must have."""
+    parts = {n: getattr(row, n) for n in ("no", "id", "visit", "seq", "kind", "body", "at", "kept_at", "prev")}
+    return digest(envelope(**parts, by=row.who))
+
+
+def _apart(connection: Connection, seen: _Seen) -> int:
+    """Check what stands apart: personal values, files, erasures. How many files were hashed."""
+    gone = {row[0]: row[1] for row in connection.execute(select(schema.erased.c.what, schema.erased.c.event))}
+    if gone != seen.erased:
+        odd = sorted(set(gone.items()) ^ set(seen.erased.items()))[0][0]
+        seen.fault("erasures", "What was taken out and what was signed to be taken out differ.", "", odd[:16])
+    c = schema.personal.c
+    there = set()
+    for found in connection.execute(select(c.key, c.visit, c.field, c.value, c.salt)):
+        apart = Apart(*found)
+        there.add(apart.key)
+        seal, no = seen.seals.get(apart.key, ("", 0))
+        if not no:
+            seen.fault("personal data", "A name or address belongs to no event.", "", str(apart.key)[:16])
+        elif _seal(apart) != seal:
+            seen.fault(f"event {no}", f"The {apart.field} was changed after it was kept.")
+    for key, (_, no) in seen.seals.items():
+        if key not in there and key not in gone:
+            seen.fault(f"event {no}", "A name or address is missing and was never erased.")
+    return _files(connection, seen, gone)
+
+
+def _seal(apart: Apart) -> str:
+    try:
+        return digest(f"{apart.salt}:{canonical(apart.value)}")
+    except JournalError:
+        return ""
+
+
+def _files(connection: Connection, seen: _Seen, gone: Iterable[str]) -> int:
+    c = schema.content.c
+    names = list(connection.execute(select(c.hash)).scalars())
+    for name in names:
+        found = connection.execute(select(c.size, c.bytes).where(c.hash == name)).first()
+        if found is None or digest(bytes(found[1])) != name or found[0] != len(found[1]):
+            seen.fault(
+                f"file {str(name)[:12]}…", "It was changed after it was kept.", "", f"event {seen.files.get(name, '?')}"
+            )
+        if name not in seen.files:
+            seen.fault(f"file {str(name)[:12]}…", "It belongs to no event.")
+    for name, no in seen.files.items():
+        if name not in names and name not in gone:
+            seen.fault(f"event {no}", f"Its file {name[:12]}… is missing and was never erased.")
+    return len(names)
