@@ -1,0 +1,80 @@
+"""The application: its addresses, its guard, and what is answered when something goes wrong."""
+
+from __future__ import annotations
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.formparsers import MultiPartParser
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from ..desk import Desk
+from .guard import LARGEST_UPLOAD, Guard, TooLarge
+from .render import page, static_bytes
+from .settings import Settings
+from .views import bonds, now, visits
+from .words import say
+
+# An upload stays in memory: a spool file would roll over in a thread, and there are none in a phone's browser.
+MultiPartParser.spool_max_size = LARGEST_UPLOAD
+
+
+def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
+    """The pages over the kept visits of a desk."""
+    chosen = settings or Settings()
+    app = Starlette(
+        routes=routes(),
+        middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase)],
+        exception_handlers={HTTPException: refused, TooLarge: too_large, Exception: broke},
+    )
+    app.state.desk, app.state.settings = desk, chosen
+    return app
+
+
+def routes() -> list[Route]:
+    """Every address, in one place."""
+    get, post = ["GET"], ["POST"]
+    return [
+        Route("/", visits.visits_page, methods=get),
+        Route("/demo", visits.demo_post, methods=post),
+        Route("/static/{name}", static, methods=get),
+        Route("/v/{visit}/", now.now_page, methods=get),
+        Route("/v/{visit}/bond/{bond}", bonds.bond_page, methods=get),
+        Route("/v/{visit}/bond/{bond}/{test}", bonds.test_page, methods=get),
+        Route("/v/{visit}/bond/{bond}/{test}", bonds.test_post, methods=post),
+    ]
+
+
+async def static(request: Request) -> Response:
+    """GET one of our own files; bytes from memory, no thread."""
+    found = static_bytes(request.path_params["name"])
+    if found is None:
+        raise HTTPException(404)
+    content, kind = found
+    return Response(content, media_type=kind, headers={"cache-control": "max-age=3600"})
+
+
+async def refused(request: Request, error: Exception) -> Response:
+    """What is answered when an address is not there or a form cannot be read."""
+    assert isinstance(error, HTTPException)
+    names = {404: "wrong.gone", 400: "wrong.unread", 409: "wrong.no_visit"}
+    name = names.get(error.status_code, "wrong.unread")
+    return page(
+        request,
+        "error.html",
+        error.status_code,
+        what=say(name),
+        do=say("wrong.gone_do" if error.status_code == 404 else "wrong.all"),
+    )
+
+
+async def too_large(request: Request, error: Exception) -> Response:
+    """What is answered to a body that is too large."""
+    return page(request, "error.html", 413, what=say("guard.large"), do=say("wrong.all"))
+
+
+async def broke(request: Request, error: Exception) -> Response:
+    """What is answered when we are wrong: never an empty page."""
+    return page(request, "error.html", 500, what=say("wrong.broke"), do=say("wrong.all"))

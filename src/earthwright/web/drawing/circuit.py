@@ -1,0 +1,167 @@
+"""The drawing for a test of a circuit, the origin or an electrode."""
+
+from __future__ import annotations
+
+from ...paper import svg
+from ..words import say
+from .parts import box, label, meter, probe, sheet, wire
+
+WIDTH, HEIGHT = 420, 250
+LINES = {"L": 62, "N": 92, "E": 122}
+# test: (where the meter stands, what is joined at the board, which conductors the probes go to)
+_FAR = {
+    "r1r2": ("L", "E", "L", "E"),
+    "r2": ("", "", "MET", "E"),
+    "zs": ("", "", "L", "E"),
+    "rcd": ("", "", "L", "E"),
+    "polarity": ("L", "E", "L", "E"),
+}
+LIVE = ("ze", "zdb", "zs", "fault current", "rcd", "rcd button", "phase sequence", "functional")
+
+
+def circuit_drawing(test: str, name: str, point: str = "", between: str = "") -> str:
+    """How to connect a test of a circuit, the origin or an electrode."""
+    words = say("connect." + test.replace(" ", "_")) if test != "electrode" else say("connect.electrode")
+    draw = _ring_ends if test in ("ring r1", "ring rn", "ring r2") else None
+    if test in ("ring ln", "ring le"):
+        pieces = _ring_crossed(test)
+    elif draw is not None:
+        pieces = draw(test)
+    elif test == "electrode":
+        pieces = _electrode()
+    elif test in ("insulation", "ze", "zdb", "fault current"):
+        pieces = _at_board(test, between)
+    elif test == "extraneous":
+        pieces = _extraneous()
+    else:
+        pieces = _far_end(test, point)
+    pieces.append(label(14, 20, name, bold=True, size=13))
+    if test in LIVE:
+        pieces.append(label(406, 20, say("draw.live"), kind="bad", bold=True, at="end", size=13))
+    return sheet(WIDTH, HEIGHT, say("draw.title"), words, pieces)
+
+
+def _cable(to: float = 300) -> list[str]:
+    found = [box(14, 40, 84, 106, [say("draw.board")])]
+    for letter, y in LINES.items():
+        found += [wire(f"M 98 {y} H {to}"), label(104, y - 5, letter, bold=True, size=12)]
+    return found
+
+
+def _far_end(test: str, point: str) -> list[str]:
+    join_a, join_b, a, b = _FAR.get(test, ("", "", "L", "E"))
+    found = [*_cable(), box(300, 40, 106, 106, svg.wrap(point or say("draw.point"), 13, 3))]
+    if join_a:
+        found.append(
+            wire(
+                f"M 112 {LINES[join_a]} C 134 {LINES[join_a] + 10} 134 {LINES[join_b] - 10} 112 {LINES[join_b]}", "lead"
+            )
+        )
+        found.append(label(140, 112, say("draw.joined"), size=11.5))
+    if a == "MET":
+        found += [wire("M 40 146 C 40 210 90 216 150 216", "lead"), probe(40, 146, "A")]
+    else:
+        found += [wire(f"M 290 {LINES[a]} C 250 150 200 170 190 190", "lead"), probe(290, LINES[a], "A")]
+    found += [wire(f"M 290 {LINES[b]} C 290 180 280 200 262 214", "lead"), probe(290, LINES[b], "B")]
+    unit = {"rcd": "ms", "polarity": "", "functional": "", "rcd button": ""}.get(test, "Ω")
+    return [*found, meter(150, 190, unit, say("draw.tester"))]
+
+
+def _at_board(test: str, between: str) -> list[str]:
+    pair = {"L-N": ("L", "N"), "N-E": ("N", "E"), "L-L": ("L", "L")}.get(between, ("L", "E"))
+    found = _cable(300)
+    if test == "insulation":
+        found += [box(300, 40, 106, 106, [say("draw.loads_off")])]
+        if between in ("LN-E", "all-E"):
+            found.append(wire("M 112 62 C 130 70 130 84 112 92", "lead"))
+    elif test == "ze":
+        found += [
+            box(300, 40, 106, 106, [say("draw.supply")]),
+            label(120, 170, say("draw.earthing_off"), kind="bad", bold=True, size=12),
+        ]
+    else:
+        found += [box(300, 40, 106, 106, [say("draw.supply")])]
+    unit = {"insulation": "MΩ", "fault current": "kA"}.get(test, "Ω")
+    a, b = LINES[pair[0]], LINES[pair[1]]
+    return [
+        *found,
+        wire(f"M 200 {a} C 190 150 180 170 176 190", "lead"),
+        wire(f"M 236 {b} C 250 150 244 170 236 190", "lead"),
+        probe(200, a, "A"),
+        probe(236, b, "B"),
+        meter(150, 190, unit, say("draw.tester")),
+    ]
+
+
+def _ring(y: float = 92) -> list[str]:
+    return [
+        box(14, 46, 84, 92, [say("draw.board")]),
+        wire(f"M 98 {y - 22} H 340 a 22 22 0 0 1 22 22 a 22 22 0 0 1 -22 22 H 98"),
+        *[
+            svg.tag("rect", x=x, y=y - 32, width=18, height=18, rx=3, class_="box", stroke_width=2)
+            for x in (170, 230, 290)
+        ],
+        *[svg.tag("rect", x=x, y=y + 12, width=18, height=18, rx=3, class_="box", stroke_width=2) for x in (200, 260)],
+    ]
+
+
+def _ring_ends(test: str) -> list[str]:
+    which = {"ring r1": "L", "ring rn": "N", "ring r2": "E"}[test]
+    return [
+        *_ring(),
+        label(108, 62, f"{which}, {say('draw.one_end')}", size=12, bold=True),
+        label(108, 134, f"{which}, {say('draw.other_end')}", size=12, bold=True),
+        wire("M 104 70 C 122 150 140 190 152 210", "lead"),
+        wire("M 104 114 C 112 160 120 190 152 226", "lead"),
+        probe(104, 70, "A"),
+        probe(104, 114, "B"),
+        meter(150, 190, "Ω", say("draw.tester")),
+    ]
+
+
+def _ring_crossed(test: str) -> list[str]:
+    other = "N" if test == "ring ln" else "E"
+    return [
+        *_ring(),
+        wire("M 100 70 C 116 82 116 102 100 114", "lead"),
+        label(120, 97, say("draw.crossed", other=other), size=11.5),
+        wire("M 239 60 C 250 150 230 170 220 190", "lead"),
+        wire("M 247 60 C 276 150 258 200 262 210", "lead"),
+        probe(232, 46, "A"),
+        probe(258, 46, "B"),
+        label(300, 50, f"L – {other}", bold=True, size=12.5),
+        meter(150, 190, "Ω", say("draw.tester")),
+    ]
+
+
+def _electrode() -> list[str]:
+    ground = wire("M 14 150 H 406", "faint")
+    stakes = "".join(
+        wire(f"M {x} 134 V 186") + label(x, 204, words, at="middle", size=11.5)
+        for x, words in ((70, say("draw.rod")), (230, say("draw.potential")), (370, say("draw.current")))
+    )
+    return [
+        ground,
+        stakes,
+        meter(150, 40, "Ω", say("draw.tester")),
+        wire("M 160 92 C 150 120 110 120 70 134", "lead"),
+        wire("M 205 92 C 212 110 224 120 230 134", "lead"),
+        wire("M 250 92 C 280 110 340 116 370 134", "lead"),
+        probe(70, 134, "E"),
+        probe(230, 134, "P"),
+        probe(370, 134, "C"),
+        label(14, 236, say("draw.rod_alone"), size=12, kind="bad", bold=True),
+    ]
+
+
+def _extraneous() -> list[str]:
+    return [
+        svg.tag("rect", x=40, y=44, width=14, height=110, rx=2, class_="ink"),
+        label(34, 172, "MET", bold=True),
+        box(290, 60, 110, 80, [say("draw.part")]),
+        wire("M 56 98 C 80 160 120 200 150 210", "lead"),
+        wire("M 300 120 C 300 170 290 200 262 212", "lead"),
+        probe(54, 98, "A"),
+        probe(300, 116, "B"),
+        meter(150, 190, "kΩ", say("draw.tester")),
+    ]

@@ -1,0 +1,38 @@
+"""One entry of the journal in a line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from .words import say, say_or
+
+VERBS = ("off", "on", "read", "check", "clamp", "volts", "isolated", "look", "override")
+THINGS = ("bond", "circuit", "board", "electrode", "part", "of")
+
+
+class _Known(dict[str, str]):
+    def __missing__(self, key: str) -> str:
+        return "–"
+
+
+def entry_words(kind: str, body: Mapping[str, object]) -> str:
+    """What an entry says, by its kind and its keys."""
+    texts = {k: _text(v) for k, v in body.items()}
+    if kind != "step":
+        return _filled(f"words.{kind}", texts, kind)
+    of = next((texts[k] for k in THINGS if texts.get(k)), "–")
+    outcome = texts.get("shown") or texts.get("outcome") or texts.get("absent") or "–"
+    filled = {**texts, "of": of, "test": texts.get("read", ""), "kind": texts.get("check", ""), "shown": outcome}
+    return (
+        "; ".join(_filled(f"words.{verb}", filled, verb) for verb in VERBS if verb in texts) or texts.get("note") or "–"
+    )
+
+
+def _filled(name: str, texts: Mapping[str, str], kind: str) -> str:
+    return say_or(name, say("words.other", kind=kind)).format_map(_Known({"kind": kind, **texts}))
+
+
+def _text(value: object) -> str:
+    if isinstance(value, dict):
+        return ", ".join(map(_text, value.values()))
+    return ", ".join(map(_text, value)) if isinstance(value, list) else str(value)

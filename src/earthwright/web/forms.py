@@ -1,0 +1,127 @@
+"""What was typed → an entry of the visit book; what is wrong with it → words at the field, all at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from attrs import field, frozen
+from starlette.datastructures import FormData, UploadFile
+
+from ..errors import Finding, Severity
+from ..records.replay import SINGLE
+from ..visitbook.lines import Lines
+from ..visitbook.read import Book, read_tables
+from ..visitbook.steps import read_steps
+from .words import say
+from .work import Opened, plain_body
+
+LONGEST = 2000
+
+
+@frozen
+class Typed:
+    """A form as it came back: its texts as typed, and the errors by field (``""``: the form as a whole)."""
+
+    values: Mapping[str, str] = field(factory=dict)
+    errors: Mapping[str, tuple[str, ...]] = field(factory=dict)
+
+    def value(self, name: str, otherwise: object = "") -> str:
+        """What was typed in a field, else what stood there before."""
+        if name in self.values:
+            return self.values[name]
+        return "" if otherwise is None else str(otherwise)
+
+    def wrong(self, name: str) -> tuple[str, ...]:
+        """What is wrong with a field."""
+        return self.errors.get(name, ())
+
+
+def texts(form: FormData) -> dict[str, str]:
+    """The text fields of a form; characters that no text may hold are taken out, nothing else is changed."""
+    found: dict[str, str] = {}
+    for name, value in form.multi_items():
+        if isinstance(value, UploadFile):
+            continue
+        clean = "".join(c for c in value if c in "\n\t" or (c.isprintable() and c != "\ufffe"))
+        found[name] = clean.strip() if name not in found else f"{found[name]}\n{clean.strip()}"
+    return found
+
+
+def digits_of(form: Mapping[str, str], step: str = "0.01") -> str:
+    """The display of an entry: what was typed, or the key that was pressed for what is no number."""
+    key = form.get("key", "")
+    if key == "over":
+        return "over-range"
+    return f"<{step}" if key == "below" else form.get("shown", "")
+
+
+def tables_of(opened: Opened) -> dict[str, list[dict[str, object]]]:
+    """The standing entries as tables of a visit book, each as a list."""
+    tables: dict[str, list[dict[str, object]]] = {}
+    for e in opened.kept.entries:
+        if e.struck is None:
+            tables.setdefault(e.kind, []).append(plain_body(e))
+    return tables
+
+
+def step_errors(opened: Opened, body: dict[str, object]) -> dict[str, tuple[str, ...]]:
+    """What is wrong with a step, by field; read exactly as the visit book would read it, without reading the rest."""
+    if opened.a is None:
+        return {"": (say("wrong.no_visit"),)}
+    visit = opened.a.visit
+    book = Book({"step": [body]}, Lines(""), "", loose=True)
+    book.broken.extend(n.entry for n in opened.a.not_judged)
+    read_steps(book, visit)
+    return by_field(book.findings)
+
+
+def table_errors(
+    opened: Opened | None, kind: str, body: dict[str, object], instead_of: str = ""
+) -> dict[str, tuple[str, ...]]:
+    """What is wrong with an entry of the site (a part, a bond, a circuit …), read together with the rest."""
+    tables: dict[str, list[dict[str, object]]] = {}
+    for e in opened.kept.entries if opened else ():
+        if e.struck is None and e.id != instead_of and e.kind != "step":
+            tables.setdefault(e.kind, []).append(plain_body(e))
+    if kind in SINGLE:
+        tables.pop(kind, None)
+    before = len(tables.get(kind, []))
+    tables.setdefault(kind, []).append(body)
+    title = kind if kind in SINGLE else str(body.get("id") or body.get("part") or before + 1)
+    whole = {k: (v[-1] if k in SINGLE else v) for k, v in tables.items()}
+    whole.setdefault("visit", {"place": "–", "date": "2026-11-25"})
+    read = read_tables(whole, "")
+    mine = [f for f in read.findings if f.where.split(":")[0] in (kind, f"{kind} {title}", f"{kind} {before + 1}")]
+    return by_field(mine)
+
+
+def by_field(findings: Sequence[Finding]) -> dict[str, tuple[str, ...]]:
+    """Errors by the last key of their place: ``step 3: shown`` belongs to the field ``shown``."""
+    found: dict[str, list[str]] = {}
+    for f in findings:
+        if f.severity is not Severity.ERROR:
+            continue
+        key = f.where.rpartition(": ")[2] if ": " in f.where else ""
+        sentence = " ".join(
+            x for x in (f.what, say("wrong.expected", expected=f.expected) if f.expected else "", f.do) if x
+        )
+        found.setdefault(key, []).append(sentence)
+    return {k: tuple(dict.fromkeys(v)) for k, v in found.items()}
+
+
+def body_of(
+    form: Mapping[str, str], keys: Sequence[str], flags: Sequence[str] = (), lists: Sequence[str] = ()
+) -> dict[str, object]:
+    """An entry from the fields of a form; what was left empty is left out."""
+    body: dict[str, object] = {}
+    for key in keys:
+        value = form.get(key, "")
+        if not value:
+            continue
+        if key in flags:
+            body[key] = {"yes": True, "no": False}.get(value, value)
+        elif key in lists:
+            body[key] = [line.strip() for line in value.splitlines() if line.strip()]
+        else:
+            body[key] = value
+    return body

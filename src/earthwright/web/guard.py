@@ -1,0 +1,134 @@
+"""What stands before every handler: who may write, how much may be sent, and what a page may load."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hmac
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from .words import say
+
+# No inline script or style anywhere, nothing from anybody else's server, no frame around us.
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(self), geolocation=(), microphone=()",
+}
+LARGEST_FORM = 200_000
+LARGEST_UPLOAD = 12_000_000
+READ_ONLY = ("GET", "HEAD")
+
+
+class Guard:
+    """Refuses writes from other origins, bodies that are too large, and visitors without the pass phrase."""
+
+    def __init__(self, app: ASGIApp, pass_phrase: str = "") -> None:
+        self.app, self.pass_phrase = app, pass_phrase
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        refused = self._refused(scope, headers)
+        if refused is not None:
+            await refused(scope, receive, with_headers(send))
+            return
+        scope.setdefault("state", {})["by"] = who(headers) if self.pass_phrase else ""
+        most = LARGEST_UPLOAD if headers.get("content-type", "").startswith("multipart/") else LARGEST_FORM
+        await self.app(scope, limited(receive, most), with_headers(send))
+
+    def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
+        if self.pass_phrase and not hmac.compare_digest(phrase(headers).encode(), self.pass_phrase.encode()):
+            return PlainTextResponse(
+                say("guard.phrase"), 401, {"www-authenticate": 'Basic realm="earthwright", charset="UTF-8"'}
+            )
+        if scope["method"] in READ_ONLY:
+            return None
+        if scope["method"] != "POST":
+            return PlainTextResponse(say("guard.method"), 405, {"allow": "GET, HEAD, POST"})
+        if not own_origin(headers):
+            return PlainTextResponse(say("guard.origin"), 403)
+        length = headers.get("content-length", "0")
+        if not length.isdigit() or len(length) > 12 or int(length) > LARGEST_UPLOAD:
+            return PlainTextResponse(say("guard.large"), 413)
+        return None
+
+
+def own_origin(headers: Headers) -> bool:
+    """Whether a write comes from a page of ours: by Sec-Fetch-Site, else by Origin. Without either, not by a browser."""
+    site = headers.get("sec-fetch-site")
+    if site is not None:
+        return site == "same-origin"
+    origin = headers.get("origin")
+    if origin is None:
+        return True
+    return urlsplit(origin).netloc == headers.get("host", "") != ""
+
+
+def basic(headers: Headers) -> tuple[str, str]:
+    """Name and pass phrase of the request, both empty when there are none."""
+    scheme, _, rest = headers.get("authorization", "").partition(" ")
+    if scheme.lower() != "basic":
+        return "", ""
+    try:
+        name, _, secret = base64.b64decode(rest, validate=True).decode("utf-8").partition(":")
+    except (binascii.Error, ValueError):
+        return "", ""
+    return name, secret
+
+
+def who(headers: Headers) -> str:
+    """The name a visitor gave, for the journal."""
+    return basic(headers)[0].strip()[:60]
+
+
+def phrase(headers: Headers) -> str:
+    """The pass phrase of the request."""
+    return basic(headers)[1]
+
+
+class TooLarge(Exception):
+    """The body went on past its limit."""
+
+
+def limited(receive: Receive, most: int) -> Receive:
+    """A receive that stops when more than ``most`` bytes have come."""
+    seen = 0
+
+    async def counted() -> Message:
+        nonlocal seen
+        message = await receive()
+        seen += len(message.get("body", b""))
+        if seen > most:
+            raise TooLarge
+        return message
+
+    return counted
+
+
+def with_headers(send: Send) -> Send:
+    """A send that adds the protecting headers to every answer that has not set its own."""
+
+    async def sent(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+            headers.setdefault("cache-control", "no-store")
+        await send(message)
+
+    return sent

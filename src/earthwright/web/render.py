@@ -1,0 +1,70 @@
+"""Templates into pages."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from importlib import resources
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from .signs import sign, tone
+from .words import say, say_or
+
+STATIC_TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml", ".txt": "text/plain"}
+
+
+@lru_cache(maxsize=1)
+def templates() -> Environment:
+    """The templates; everything that goes into them is escaped, and a name that is not there is an error."""
+    env = Environment(
+        loader=PackageLoader("earthwright.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    env.globals.update(t=say, t_or=say_or, sign=sign, tone=tone)
+    return env
+
+
+def page(request: Request, template: str, status: int = 200, **values: object) -> HTMLResponse:
+    """A page from its template."""
+    text = (
+        templates()
+        .get_template(template)
+        .render(path=request.url.path, visit=values.pop("visit", None), uid=new_uid(), **values)
+    )
+    return HTMLResponse(text, status)
+
+
+def drawn(svg: str) -> Markup:
+    """A drawing of our own (its texts are escaped where it is made) to stand in a page."""
+    return Markup(svg)
+
+
+def see_other(where: str) -> Response:
+    """After a post: look there."""
+    return RedirectResponse(where, 303)
+
+
+def new_uid() -> str:
+    """An id for an entry that is about to be written; the same form sent twice carries the same one."""
+    import uuid
+
+    return uuid.uuid4().hex
+
+
+@lru_cache(maxsize=32)
+def static_bytes(name: str) -> tuple[bytes, str] | None:
+    """A file of ours and its type; None if there is no such file."""
+    if "/" in name or "\\" in name or name.startswith("."):
+        return None
+    kind = next((v for k, v in STATIC_TYPES.items() if name.endswith(k)), None)
+    file = resources.files(__package__) / "static" / name
+    if kind is None or not file.is_file():
+        return None
+    return file.read_bytes(), kind

@@ -1,0 +1,21 @@
+"""What whoever serves the pages chooses."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from attrs import frozen
+
+
+@frozen
+class Settings:
+    """Choices of the firm or the machine.
+
+    blind        expected bands are shown only after the reading;  pass_phrase  needed by every visitor when not empty
+    now          the clock, local time
+    """
+
+    blind: bool = False
+    pass_phrase: str = ""
+    now: Callable[[], dt.datetime] = dt.datetime.now

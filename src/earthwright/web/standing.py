@@ -1,0 +1,59 @@
+"""What stands at the top of every page until it is done: what is off, leads not tried, danger that is there now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from ..events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
+from ..judged import Assessment
+from .words import say
+
+
+@frozen
+class Strip:
+    """One standing warning.
+
+    tone  bad or open;  sign  word of its drawn sign;  link  where to do something about it
+    """
+
+    tone: str
+    sign: str
+    words: str
+    link: str = ""
+    link_words: str = ""
+
+
+def strips(a: Assessment, base: str) -> tuple[Strip, ...]:
+    """The warnings that stand now, loudest first; ``base`` is the address of the visit."""
+    found = [Strip("bad", "warn", say("caution.alarm", what=" ".join([alarm.what, *alarm.do]))) for alarm in a.alarms]
+    if a.still_off:
+        what = ", ".join(dict.fromkeys(e.what for e in a.still_off))
+        found.append(Strip("bad", "off", say("strip.off", what=what)))
+    found += _leads(a, base)
+    return tuple(found)
+
+
+def _leads(a: Assessment, base: str) -> list[Strip]:
+    for leads in a.visit.leads:
+        mine = [e for e in a.visit.events if _uses(e, leads.id)]
+        reads = [e.seq for e in mine if isinstance(e, Reading)]
+        checks = [e.seq for e in mine if isinstance(e, LeadCheck) and e.kind == "shorted"]
+        if reads and not (checks and checks[-1] > reads[-1]):
+            words = say("strip.leads_after", leads=leads.id)
+            return [Strip("open", "warn", words, f"{base}/leads", say("strip.leads_do"))]
+    return []
+
+
+def _uses(event: Event, leads: str) -> bool:
+    if isinstance(event, LeadCheck):
+        return event.leads == leads
+    if not isinstance(event, Reading) or event.leads != leads or event.refused:
+        return False
+    return event.test in BOND_TESTS or CIRCUIT_TESTS.get(event.test, ("", ""))[1] == "continuity"
+
+
+def last_check(events: Sequence[Event]) -> LeadCheck | None:
+    """The newest check with the tips together."""
+    return next((e for e in reversed(events) if isinstance(e, LeadCheck) and e.kind == "shorted"), None)

@@ -1,0 +1,137 @@
+"""What the pages share: a visit opened for one request, its frame, and writing an entry once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import cast
+
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from ...desk import Desk
+from ...judged import Assessment
+from ...records import Draft, NoSuch
+from ..forms import Typed, step_errors, texts
+from ..entrywords import entry_words
+from ..render import new_uid, page
+from ..settings import Settings
+from ..standing import strips
+from ..words import say
+from ..work import Opened, open_visit
+
+
+def desk(request: Request) -> Desk:
+    """The kept visits."""
+    return cast(Desk, request.app.state.desk)
+
+
+def settings(request: Request) -> Settings:
+    """What whoever serves the pages chose."""
+    return cast(Settings, request.app.state.settings)
+
+
+def opened(request: Request) -> Opened:
+    """The visit of the address. Answers 404 when there is none."""
+    try:
+        return open_visit(desk(request), request.path_params["visit"])
+    except NoSuch:
+        raise HTTPException(404) from None
+
+
+def judged(found: Opened) -> Assessment:
+    """What was judged of a visit. Answers 409 when it cannot be read at all."""
+    if found.a is None:
+        raise HTTPException(409)
+    return found.a
+
+
+def base(found: Opened) -> str:
+    """The address of a visit."""
+    return f"/v/{found.id}"
+
+
+def show(
+    request: Request, found: Opened, template: str, job: str, typed: Typed | None = None, **values: object
+) -> HTMLResponse:
+    """A page of a visit in its frame; 422 when the form in it came back with errors."""
+    typed = typed or Typed()
+    a = found.a
+    return page(
+        request,
+        template,
+        422 if typed.errors else 200,
+        visit=found,
+        a=a,
+        base=base(found),
+        job=job,
+        strips=strips(a, base(found)) if a else (),
+        typed=typed,
+        said=request.query_params.get("said", ""),
+        settings=settings(request),
+        **values,
+    )
+
+
+async def form_of(request: Request) -> tuple[dict[str, str], FormData]:
+    """The texts of the form that was sent, and the form itself for its files."""
+    try:
+        form = await request.form(max_files=4, max_fields=2000)
+    except (ValueError, UnicodeError):  # a body that is no form at all
+        raise HTTPException(400) from None
+    return texts(form), form
+
+
+def by(request: Request, found: Opened | None = None) -> str:
+    """Who writes: the name given with the pass phrase, else the inspector of the visit."""
+    name = getattr(request.state, "by", "")
+    if name:
+        return str(name)
+    return found.a.visit.inspector if found and found.a else ""
+
+
+def uid_of(form: Mapping[str, str]) -> str:
+    """The client-made id of the form, so that the same form sent twice writes once."""
+    given = form.get("uid", "")
+    return given if given.isalnum() and 16 <= len(given) <= 64 else new_uid()
+
+
+def at(request: Request) -> str:
+    """Time of day for an entry."""
+    return settings(request).now().strftime("%H:%M:%S")
+
+
+def write_step(
+    request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]], touches: str = ""
+) -> Typed | None:
+    """Write steps, all or none. Returns the form with its errors when something is wrong or somebody was quicker."""
+    uid = uid_of(form)
+    if any(e.id == uid for e in found.kept.events):
+        return None  # the same form again: what it says is there already
+    errors: dict[str, tuple[str, ...]] = {} if bodies else {"": (say("wrong.nothing"),)}
+    for body in bodies:
+        for name, said in step_errors(found, body).items():
+            errors[name] = tuple(dict.fromkeys((*errors.get(name, ()), *said)))
+    errors = errors or conflict(found, form, touches)
+    if errors:
+        return Typed(form, errors)
+    name, moment = by(request, found), at(request)
+    drafts = [
+        Draft(found.id, "step", {**body, "at": moment}, name, uid if n == 0 else f"{uid}.{n}")
+        for n, body in enumerate(bodies)
+    ]
+    desk(request).add_all(drafts)
+    return None
+
+
+def conflict(found: Opened, form: Mapping[str, str], touches: str) -> dict[str, tuple[str, ...]]:
+    """What was written about the same thing since the form was made; told once, then both may stand."""
+    if not touches or form.get("knows") == found.head:
+        return {}
+    said = [
+        say("wrong.conflict", by=e.by or say("wrong.somebody"), what=entry_words(e.kind, e.body))
+        for e in found.since(form.get("head", ""))
+        if touches in (e.body.get("bond"), e.body.get("of"), e.body.get("circuit"), e.body.get("id"))
+    ]
+    return {"conflict": tuple(said)} if said else {}

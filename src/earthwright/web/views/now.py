@@ -1,0 +1,110 @@
+"""Where am I: what is proved, what is off, what to measure next, what is in the way."""
+
+from __future__ import annotations
+
+from urllib.parse import quote
+
+from attrs import frozen
+from starlette.requests import Request
+from starlette.responses import Response
+
+from ...errors import Severity
+from ...judged import Assessment, BondJudged
+from ...tested import BoardJudged, TestJudged
+from ...verdict import FAILS, MEETS, NOT_DECIDED
+from ..words import say
+from ..work import Opened
+from .bonds import next_link
+from .common import base, judged, opened, show
+
+
+@frozen
+class Blocked:
+    """One thing in the way of the certificate, with where to do something about it."""
+
+    words: str
+    link: str = ""
+
+
+@frozen
+class BoardLine:
+    """One board in a line."""
+
+    id: str
+    title: str
+    words: str
+    worst: str
+
+
+async def now_page(request: Request) -> Response:
+    """GET the state of a visit in one look."""
+    found = opened(request)
+    a = judged(found)
+    following = best_bond(a)
+    return show(
+        request,
+        found,
+        "now.html",
+        "now",
+        next=following,
+        next_link=next_link(found, following) if following else "",
+        counts={
+            "proved": sum(b.verdict == "proved" for b in a.bonds),
+            "disproved": sum(b.verdict == "disproved" for b in a.bonds),
+            "open": sum(b.verdict == "not shown" for b in a.bonds),
+        },
+        boards=[board_line(b) for b in a.boards],
+        blocks=blocks(found, a),
+        loud=sum(f.severity is not Severity.NOTE for f in a.findings),
+    )
+
+
+def best_bond(a: Assessment) -> BondJudged | None:
+    """The bond whose next step comes first: what is off goes back, then what would tell most, then what is to be mended."""
+
+    def rank(b: BondJudged) -> tuple[int, float]:
+        assert b.next is not None
+        order = {"reconnect": 0, "entry": 1, "lead check": 1, "mend": 4}.get(b.next.test, 2 if b.next.worth else 3)
+        return order, -(b.next.worth.bits if b.next.worth else 0.0)
+
+    return min((b for b in a.bonds if b.next is not None), key=rank, default=None)
+
+
+def blocks(found: Opened, a: Assessment) -> list[Blocked]:
+    """What is in the way of signing: off, unread, not shown, disproved, entries that cannot be read."""
+    here = base(found)
+    said = [Blocked(say("block.off", what=e.what), f"{here}/") for e in a.still_off]
+    said += [Blocked(say("block.entry", entry=n.entry), f"{here}/steps") for n in a.not_judged]
+    for b in a.bonds:
+        link = f"{here}/bond/{quote(b.bond.id, safe='')}"
+        if b.verdict != "proved":
+            said.append(Blocked(say("block.bond", part=b.part.title, verdict=b.verdict), link))
+        if b.size.judged.outcome == FAILS:
+            said.append(Blocked(say("block.size", part=b.part.title), link))
+        if b.joint.outcome == FAILS:
+            said.append(Blocked(say("block.joint", part=b.part.title), link))
+    for board in a.boards:
+        missing = sum(t.absent == "missing" for t in _tests(board))
+        if missing:
+            said.append(
+                Blocked(
+                    say("block.missing", board=board.board.name or board.board.id, count=missing), f"{here}/circuits"
+                )
+            )
+    if not a.visit.inspector:
+        said.append(Blocked(say("block.inspector"), f"{here}/details"))
+    return said
+
+
+def _tests(board: BoardJudged) -> list[TestJudged]:
+    return [*board.tests, *(t for c in board.circuits for t in c.tests)]
+
+
+def board_line(board: BoardJudged) -> BoardLine:
+    """How far a board is."""
+    tests = [*board.tests, *(t for c in board.circuits for t in c.tests)]
+    fails = sum(t.outcome == FAILS for t in tests)
+    missing = sum(t.absent == "missing" for t in tests)
+    worst = FAILS if fails else NOT_DECIDED if missing or not tests else MEETS
+    words = say("now.board", circuits=len(board.circuits), fails=fails, missing=missing)
+    return BoardLine(board.board.id, board.board.name or board.board.id, words, worst)

@@ -1,0 +1,33 @@
+"""The English of the pages, in one file (en.toml), so that it can be translated."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import lru_cache
+from importlib import resources
+
+
+@lru_cache(maxsize=1)
+def catalogue() -> dict[str, str]:
+    """Every sentence by its dotted name."""
+    text = (resources.files(__package__) / "en.toml").read_text(encoding="utf-8")
+    return dict(_flat("", tomllib.loads(text)))
+
+
+def _flat(prefix: str, table: dict[str, object]) -> list[tuple[str, str]]:
+    found: list[tuple[str, str]] = []
+    for key, value in table.items():
+        name = f"{prefix}.{key}" if prefix else key
+        found += _flat(name, value) if isinstance(value, dict) else [(name, str(value))]
+    return found
+
+
+def say(name: str, **values: object) -> str:
+    """The sentence of that name with its places filled. Raises KeyError for a name that is not there."""
+    sentence = catalogue()[name]
+    return sentence.format(**values) if values else sentence
+
+
+def say_or(name: str, otherwise: str) -> str:
+    """The sentence of that name, or the word itself where there is none."""
+    return catalogue().get(name, otherwise)

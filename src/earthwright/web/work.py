@@ -1,0 +1,87 @@
+"""A kept visit opened for one request: its entries, what was judged of it, and what was written since a page was made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from ..desk import Desk
+from ..judged import Assessment
+from ..records.kept import CORRECT, OWN_KINDS, PHOTO, STRIKE, Kept
+from ..records.replay import EntryNow, Replayed, effect
+from ..records.typed import from_json
+
+
+@frozen
+class Opened:
+    """A visit as it stands now."""
+
+    kept: Replayed
+    a: Assessment | None
+
+    @property
+    def id(self) -> str:
+        """Its id."""
+        return self.kept.visit_id
+
+    @property
+    def head(self) -> str:
+        """Head of the chain that a page is made from."""
+        return self.kept.head
+
+    def entry(self, entry_id: str) -> EntryNow | None:
+        """The entry of that id."""
+        return next((e for e in self.kept.entries if e.id == entry_id), None)
+
+    def of(self, kind: str, name: str) -> str:
+        """Id of the standing entry of a part, a bond, a circuit …; empty if there is none."""
+        return self.kept.event_of(kind, name)
+
+    def single(self, kind: str) -> EntryNow | None:
+        """The entry of a table that a visit has one of."""
+        return next((e for e in self.kept.entries if e.kind == kind and e.struck is None), None)
+
+    def steps(self) -> list[EntryNow]:
+        """Every step in the order it was written, struck ones among them."""
+        return [e for e in self.kept.entries if e.kind == "step"]
+
+    def since(self, head: str) -> tuple[Kept, ...]:
+        """What was written after a head of the chain; nothing when the head is not one of this visit."""
+        events = self.kept.events
+        place = next((i for i, e in enumerate(events) if e.hash == head), len(events) - 1)
+        return events[place + 1 :]
+
+    def photos(self) -> list[Kept]:
+        """The photos that stand."""
+        struck, _ = effect(self.kept.events)
+        return [e for e in self.kept.events if e.kind == PHOTO and e.id not in struck]
+
+    def last_of(self, by: str) -> Kept | None:
+        """The newest event that can be taken back by who made it."""
+        struck, _ = effect(self.kept.events)
+        for e in reversed(self.kept.events):
+            mine = e.by == by and e.id not in struck and not e.body.get("undo")
+            if mine and e.seq > 1 and (e.kind in (STRIKE, CORRECT, PHOTO) or e.kind not in OWN_KINDS):
+                return e
+        return None
+
+
+def open_visit(desk: Desk, visit_id: str) -> Opened:
+    """A visit read and judged as it stands. Raises NoSuch."""
+    return Opened(desk.read(visit_id), desk.assess(visit_id))
+
+
+def plain_body(entry: EntryNow) -> dict[str, object]:
+    """The keys of an entry as the visit book would hold them."""
+    return {k: from_json(v, k) for k, v in entry.body.items()}
+
+
+def said_of(body: Mapping[str, object], key: str) -> str:
+    """One value of an entry as text."""
+    value = body.get(key)
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "\n".join(map(str, value)) if isinstance(value, list) else str(value)
