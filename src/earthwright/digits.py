@@ -144,7 +144,8 @@ def read_shown(
             "Zero without its decimals is not what a display shows.",
             f"Type all digits, e.g. {step * 0} {unit}.",
         )
-    if typed_step < step and not sign:
+    # A whole number of digits is no finer than the display, however it is written: 22000 Ω in steps of 10 Ω.
+    if typed_step < step and not sign and (typed_step < 1 or digits % step):
         findings.append(
             Finding(
                 where,

@@ -45,13 +45,19 @@ class Entry:
         self._asked: list[str] = []
         self.broken = False
         if not isinstance(table, dict):
-            self.fault("", "This is not a table of keys.", "a table", _short(table))
+            self.fault("", "This is not a table of keys.", "a table", short(table))
 
     def inner(self, key: str) -> Entry:
         """The table that stands under a key of this one; :meth:`take` its faults when it has been read."""
-        title = f"{self.title}: {key}"
         return Entry(
-            self.raw(key), self._name, self._number, title, self._lines, self._file, self._findings, self._loose
+            self.raw(key),
+            f"{self._name}.{key}",
+            self._number,
+            f"{self.title}: {key}",
+            self._lines,
+            self._file,
+            self._findings,
+            self._loose,
         )
 
     def take(self, inner: Entry) -> None:
@@ -62,7 +68,11 @@ class Entry:
     @property
     def line(self) -> int:
         """Line the table begins on, 0 if unknown."""
-        return self._lines.of(self._name, self._number)
+        return self.line_of("")
+
+    def line_of(self, key: str) -> int:
+        """Line a key stands on; the table's own where the key is not found, 0 if unknown."""
+        return self._lines.of(self._name, self._number, key)
 
     def has(self, key: str) -> bool:
         """Whether the key was written."""
@@ -90,7 +100,7 @@ class Entry:
         self.broken = self.broken or severity is Severity.ERROR
         where = f"{self.title}: {key}" if key else self.title
         finding = Finding(where, what, severity, "input.entry", self.title, expected, found, do)
-        self._findings.append(finding.at(self._file, self._lines.of(self._name, self._number, key)))
+        self._findings.append(finding.at(self._file, self.line_of(key)))
 
     def _typed(
         self,
@@ -108,7 +118,7 @@ class Entry:
                 self.fault(key, "This is needed and is missing.", what, "nothing")
             return None
         if not fits(value):
-            self.fault(key, "This is of the wrong kind.", what, _short(value))
+            self.fault(key, "This is of the wrong kind.", what, short(value))
             return None
         return value
 
@@ -167,7 +177,7 @@ class Entry:
         good = number == number and abs(number) <= most
         good = good and (above is None or number > above) and (least is None or number >= least)
         if not good:
-            self.fault(key, "This number cannot be.", f"{what}, at most {most:g}", _short(value))
+            self.fault(key, "This number cannot be.", f"{what}, at most {most:g}", short(value))
             return None
         return number
 
@@ -179,6 +189,29 @@ class Entry:
             key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool) and v in allowed, _plain_whole
         )
         return value if isinstance(value, int) else default
+
+    def plain(self, value: object) -> float | None:
+        """A number inside a list, None when it is none (a truth value, a text, an infinity)."""
+        if self._loose and isinstance(value, str):
+            value = _plain_number(value)
+        if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
+            return None
+        try:
+            number = float(value)
+        except OverflowError:
+            return None
+        return number if math.isfinite(number) else None
+
+    def count(self, key: str, least: int, most: int, *, default: int) -> int:
+        """A whole number from ``least`` to ``most``."""
+        what = f"a whole number from {least} to {most}"
+        value = self._typed(key, False, what, lambda v: isinstance(v, int) and not isinstance(v, bool), _plain_whole)
+        if not isinstance(value, int):
+            return default
+        if not least <= value <= most:
+            self.fault(key, "This number cannot be.", what, short(value))
+            return default
+        return value
 
     def flag(self, key: str) -> bool | None:
         """true or false; None when it is not there."""
@@ -228,7 +261,7 @@ class Entry:
             self.fault(key, "The digits are missing.", f"the digits as shown, in {unit}", "nothing")
             return None
         found, said = read_shown(value, unit, f"{self.title}: {key}", step=step, entry=self.title)
-        line = self._lines.of(self._name, self._number, key)
+        line = self.line_of(key)
         self._findings.extend(f.at(self._file, line) for f in said)
         self.broken = self.broken or found is None
         return found
@@ -248,7 +281,7 @@ class Entry:
             )
 
 
-def _short(value: object) -> str:
+def short(value: object) -> str:
     """A value as it is quoted in a finding; what is nested is named by its kind."""
     if isinstance(value, (dict, list)):
         return f"a table of {len(value)} keys" if isinstance(value, dict) else f"a list of {len(value)}"

@@ -23,8 +23,12 @@ class Lines:
                 continue
             if header := _HEADER.match(line):
                 name = header.group(2).replace('"', "").replace(" ", "")
-                number = counts.get(name, 0)
-                counts[name] = number + 1
+                parent = name.rpartition(".")[0]
+                if header.group(1) == "[" and parent in counts:
+                    number = counts[parent] - 1  # [board.usual] belongs to the last [[board]]
+                else:
+                    number = counts.get(name, 0)
+                    counts[name] = number + 1
                 self._tables[name, number] = line_number
             elif key := _KEY.match(line):
                 self._keys.setdefault((name, number, key.group(1).strip("\"'")), line_number)
@@ -33,5 +37,10 @@ class Lines:
                         inside = mark
 
     def of(self, table: str, number: int = 0, key: str = "") -> int:
-        """Line of a key of the ``number``-th table of that name; of the table itself when the key is not found."""
-        return self._keys.get((table, number, key), self._tables.get((table, number), 0))
+        """Line of a key of the ``number``-th table of that name; of the table itself when the key is not found.
+
+        A table inside another one (``board.rcd``) stands on its own header's line or on the line of its key.
+        """
+        found = self._keys.get((table, number, key), self._tables.get((table, number), 0))
+        parent, dot, last = table.rpartition(".")
+        return found or (self.of(parent, number, last) if dot else 0)

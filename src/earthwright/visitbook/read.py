@@ -13,6 +13,7 @@ from attrs import evolve, frozen
 from ..errors import Finding, VisitBookError
 from ..installation import Site
 from ..visit import Choices, Visit
+from .circuits import read_installation
 from .fields import Entry
 from .lines import Lines
 from .paperwork import READERS as PAPERWORK
@@ -30,6 +31,7 @@ TABLES = (
     "bond",
     "link",
     "electrode",
+    "usual",
     "board",
     "circuit",
     "step",
@@ -147,9 +149,10 @@ def _read(book: Book) -> ReadBook:
     bonds = read_bonds(book, {p.id for p in parts})
     links = read_links(book, {p.id for p in parts})
     site = evolve(visit.site, supply=read_supply(book), parts=parts, bonds=bonds, links=links)
+    site = read_installation(book, site)
     instruments, leads = read_instruments(book), read_leads(book)
     visit = evolve(visit, site=site, instruments=instruments, leads=leads)
-    visit = evolve(visit, events=read_steps(book, visit))
+    visit = read_steps(book, visit)
     for reader in MORE.values():
         visit = reader(book, visit)
     return ReadBook(None if date is None else visit, tuple(book.findings), tuple(dict.fromkeys(book.broken)))

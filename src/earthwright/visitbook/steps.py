@@ -7,12 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import evolve
 
-from ..errors import Finding, Severity
 from ..events import (
     BOND_TESTS,
-    EARTHING,
+    CIRCUIT_TESTS,
     ClampCurrent,
-    Event,
     Isolation,
     LeadCheck,
     Look,
@@ -22,62 +20,34 @@ from ..events import (
     Reading,
     Volts,
 )
-from ..reading import ASSUMED
 from ..visit import Visit
 from .fields import Entry
+from .measured import read_many, read_one
+from .places import in_order
+from .walk import Walk
 
 if TYPE_CHECKING:
     from .read import Book
 
-KINDS = ("read", "check", "clamp", "volts", "isolated", "look", "override")
+KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "override")
 STAGES = ("locked", "tester proved", "dead", "tester proved again", "restored")
 
 
-class _Steps:
-    """The events read so far; numbers them in order."""
+def read_steps(book: Book, visit: Visit) -> Visit:
+    """The visit with every step as one or more events.
 
-    def __init__(self, book: Book, visit: Visit) -> None:
-        self.book, self.visit = book, visit
-        self.events: list[Event] = []
-        self.ends = {b.id for b in visit.site.bonds} | {link.id for link in visit.site.links} | {EARTHING}
-        self.readings = 0
-
-    @property
-    def seq(self) -> int:
-        return len(self.events) + 1
-
-    def default(self, entry: Entry, key: str, known: list[str]) -> str:
-        """The name given; the only one there is when none was given."""
-        name = entry.text(key)
-        if not name:
-            return known[0] if len(known) == 1 else ""
-        if name not in known:
-            entry.fault(key, f"'{name}' is not entered.", "one of: " + (", ".join(known) or "none entered"), name)
-        return name
-
-    def end(self, entry: Entry, key: str, name: str) -> None:
-        """Report an end that is no bond, link or earthing conductor."""
-        base = name.removesuffix("@part")
-        if base not in self.ends and base in self.book.broken:
-            entry.fault(
-                key,
-                f"The entry '{base}' is broken, so this step cannot be followed.",
-                "an entry that can be read",
-                name,
-            )
-        elif base not in self.ends:
-            entry.fault(key, f"There is no conductor '{base}'.", "one of: " + ", ".join(sorted(self.ends)), name)
-
-
-def read_steps(book: Book, visit: Visit) -> tuple[Event, ...]:
-    """Every step as one or more events."""
-    steps = _Steps(book, visit)
+    A circuit whose points were not named has those at which it was read, if they say their place (``12 m``).
+    """
+    walk = Walk(book, visit)
     for entry in book.entries("step"):
-        _step(steps, entry)
-    return tuple(steps.events)
+        _step(walk, entry)
+    circuits = tuple(
+        evolve(c, points=in_order(walk.places[c.id])) if c.id in walk.places else c for c in visit.site.circuits
+    )
+    return evolve(visit, site=evolve(visit.site, circuits=circuits), events=tuple(walk.events))
 
 
-def _step(steps: _Steps, entry: Entry) -> None:
+def _step(steps: Walk, entry: Entry) -> None:
     at, by, note = entry.time("at"), entry.text("by"), entry.text("note")
     common: dict[str, Any] = {"at": at, "by": by, "note": note, "line": entry.line}
     kinds = [k for k in KINDS if entry.has(k)]
@@ -88,19 +58,19 @@ def _step(steps: _Steps, entry: Entry) -> None:
         entry.fault(
             "",
             "This step says nothing.",
-            "read, check, clamp, volts, isolated, look, off or on",
+            "read, tests, check, clamp, volts, isolated, look, off or on",
             "none of them",
         )
     why = entry.text("why")
     for name in offs:
-        steps.end(entry, "off", name)
-        steps.events.append(Off(seq=steps.seq, what=name, why=why, **common))
+        steps.take_off(Off(seq=steps.seq, what=steps.end(entry, "off", name), why=why, **common))
     for name in ons:
-        steps.end(entry, "on", name)
-        steps.events.append(On(seq=steps.seq, what=name, **common))
+        for what in steps.back(entry, name):
+            steps.put_back(On(seq=steps.seq, what=what, **common))
     if kinds:
         {
             "read": _read,
+            "tests": read_many,
             "check": _check,
             "clamp": _clamp,
             "volts": _volts,
@@ -111,24 +81,16 @@ def _step(steps: _Steps, entry: Entry) -> None:
     entry.close()
 
 
-def _step_of(steps: _Steps, instrument: str, function: str) -> Decimal:
-    for known in steps.visit.instruments:
-        if known.id == instrument:
-            return Decimal(str(known.limits(function).step))
-    return Decimal(str(ASSUMED[function].step))
-
-
-def _instrument(steps: _Steps, entry: Entry) -> str:
-    return steps.default(entry, "instrument", [i.id for i in steps.visit.instruments])
-
-
-def _leads(steps: _Steps, entry: Entry) -> str:
-    return steps.default(entry, "leads", [x.id for x in steps.visit.leads])
-
-
-def _read(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _read(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     before = len(steps.book.findings)
-    test = entry.text("read", need=True, choices=BOND_TESTS)
+    test = entry.text("read", need=True, choices=(*BOND_TESTS, *CIRCUIT_TESTS))
+    if test in CIRCUIT_TESTS:
+        read_one(steps, entry, test, common)
+    else:
+        _read_bond(steps, entry, test, before, common)
+
+
+def _read_bond(steps: Walk, entry: Entry, test: str, before: int, common: dict[str, Any]) -> None:
     bond = entry.text("bond", need=True)
     if bond and bond not in {b.id for b in steps.visit.site.bonds}:
         if bond in steps.book.broken:
@@ -145,14 +107,14 @@ def _read(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
                 ", ".join(b.id for b in steps.visit.site.bonds) or "a bond",
                 bond,
             )
-    instrument, leads = _instrument(steps, entry), _leads(steps, entry)
+    instrument, leads = steps.instrument(entry), steps.leads(entry)
     point, method = entry.text("point"), entry.text("method")
     raw = entry.raw("shown")
     values = raw if isinstance(raw, list) else [raw]
     if not values:
         entry.fault("shown", "The list of digits is empty.", "the digits as shown", "[]")
         values = [None]
-    step = _step_of(steps, instrument, "continuity")
+    step = steps.step_of(instrument, "continuity")
     for value in values:
         steps.readings += 1
         shown = entry.digits("shown", value, "Ω", step)
@@ -171,23 +133,14 @@ def _read(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
             )
         )
     if entry.broken:
-        _refuse(steps, entry, len(values), tuple(steps.book.findings[before:]))
+        steps.refuse(len(values), tuple(steps.book.findings[before:]))
 
 
-def _refuse(steps: _Steps, entry: Entry, count: int, said: tuple[Finding, ...]) -> None:
-    """Mark the readings of a broken step as refused: kept as typed, never judged."""
-    errors = tuple(f for f in said if f.severity is Severity.ERROR)
-    for i in range(len(steps.events) - count, len(steps.events)):
-        reading = steps.events[i]
-        assert isinstance(reading, Reading)
-        steps.events[i] = evolve(reading, refused=errors)
-
-
-def _check(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _check(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     kind = entry.text("check", need=True, choices=("shorted", "open", "known"))
-    instrument, leads = _instrument(steps, entry), _leads(steps, entry)
+    instrument, leads = steps.instrument(entry), steps.leads(entry)
     nominal = entry.number("nominal_ohm", "Ω", need=kind == "known", above=0, most=1000)
-    shown = entry.shown("shown", "Ω", step=_step_of(steps, instrument, "continuity"))
+    shown = entry.shown("shown", "Ω", step=steps.step_of(instrument, "continuity"))
     if not leads:
         entry.fault("leads", "Which lead set was checked?", "the id of a lead set", "nothing")
     if entry.broken or shown is None:
@@ -205,17 +158,16 @@ def _check(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
     )
 
 
-def _clamp(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _clamp(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     on = entry.text("clamp", need=True)
-    if on:
-        steps.end(entry, "clamp", on)
-    shown = entry.shown("shown", "A", step=_step_of(steps, _instrument(steps, entry), "current"))
+    on = steps.end(entry, "clamp", on, clamp=True) if on else ""
+    shown = entry.shown("shown", "A", step=steps.step_of(steps.instrument(entry), "current"))
     load = entry.text("load")
     if not entry.broken and shown is not None:
         steps.events.append(ClampCurrent(seq=steps.seq, on=on, shown=shown, load=load, **common))
 
 
-def _volts(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _volts(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     between = entry.text("volts", need=True)
     shown = entry.shown("shown", "V", step=Decimal(1))
     load = entry.text("load")
@@ -223,20 +175,20 @@ def _volts(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
         steps.events.append(Volts(seq=steps.seq, between=between, shown=shown, load=load, **common))
 
 
-def _isolated(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _isolated(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     stage = entry.text("isolated", need=True, choices=STAGES)
     pairs = entry.text("pairs")
     if not entry.broken:
         steps.events.append(Isolation(seq=steps.seq, stage=stage, pairs=pairs, **common))
 
 
-def _look(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _look(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     what, seen, holds = entry.text("look", need=True), entry.text("seen", need=True), entry.flag("holds")
     if not entry.broken:
         steps.events.append(Look(seq=steps.seq, what=what, seen=seen, holds=holds, **common))
 
 
-def _override(steps: _Steps, entry: Entry, common: dict[str, Any]) -> None:
+def _override(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     gate, reason = entry.text("override", need=True), entry.text("reason", need=True)
     if not common["by"]:
         entry.fault("by", "An override is signed.", "the name of the person who decided", "nothing")

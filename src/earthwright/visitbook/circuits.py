@@ -1,0 +1,226 @@
+"""Boards, circuits and electrodes in a visit book; what is usual is said once and holds until a circuit says otherwise."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from attrs import evolve, frozen
+
+from ..events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
+from ..installation import (
+    CIRCUIT_KINDS,
+    CPC_KINDS,
+    ELECTRODE_KINDS,
+    MATERIALS,
+    MET,
+    USES,
+    Board,
+    Circuit,
+    Device,
+    Electrode,
+    Site,
+)
+from .devices import number, read_device
+from .fields import Entry, short
+from .places import beyond, read_points
+from .site import new_id
+from .tree import check_tree
+
+if TYPE_CHECKING:
+    from .read import Book
+
+RESERVED = {MET, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
+LINES = ("L1", "L2", "L3")
+
+
+@frozen
+class Usual:
+    """What holds for every circuit that does not say otherwise.
+
+    circuit  a circuit with the usual values;  tol_pct  tolerance of lengths [%];  broken  its table could not be read
+    """
+
+    circuit: Circuit
+    tol_pct: float | None = None
+    broken: bool = False
+
+
+def read_installation(book: Book, site: Site) -> Site:
+    """The site with its boards, circuits and electrodes; what cannot be read is left out, with what hangs on it."""
+    taken = RESERVED | {p.id for p in site.parts} | {b.id for b in site.bonds} | {x.id for x in site.links}
+    everywhere = _usual(book.entry("usual"), Usual(Circuit("", "")))
+    boards: dict[str, tuple[Entry, Board]] = {}
+    usual: dict[str, Usual] = {}
+    for entry in book.entries("board"):
+        board, own = _board(entry, everywhere, taken | set(boards), site.supply.phases)
+        if board.id in boards:
+            boards[board.id][0].broken = True  # two entries of one id: neither is judged
+        elif board.id:
+            boards[board.id], usual[board.id] = (entry, board), own
+    circuits: dict[str, tuple[Entry, Circuit]] = {}
+    for entry in book.entries("circuit"):
+        circuit = _circuit(entry, usual, everywhere, {b.id: b for _, b in boards.values()}, taken)
+        if circuit.id in circuits:
+            circuits[circuit.id][0].broken = True
+        elif circuit.id:
+            circuits[circuit.id] = entry, circuit
+            taken |= {circuit.id}
+    electrodes = _electrodes(book, taken | set(boards))
+    whole_boards, whole_circuits = check_tree(book, boards, circuits)
+    return evolve(site, boards=whole_boards, circuits=whole_circuits, electrodes=electrodes)
+
+
+def _board(entry: Entry, everywhere: Usual, taken: set[str], supply_phases: int) -> tuple[Board, Usual]:
+    board_id = _id(entry, taken)
+    rcd: Device | None = None
+    if entry.has("rcd"):
+        inner = entry.inner("rcd")
+        rcd = read_device(inner, Device())
+        if not rcd.rcd_type and rcd.rcd_ma is None:
+            inner.fault("", "This says nothing about a residual current device.", "rcd_type and rcd_ma", "neither")
+        entry.take(inner)
+    usual = everywhere
+    if entry.has("usual"):
+        inner = entry.inner("usual")
+        # A fault there is told once, there; the circuits that rest on it are not judged.
+        usual = _usual(inner, everywhere)
+    board = Board(
+        id=board_id,
+        name=entry.text("name"),
+        where=entry.text("where"),
+        fed_by=entry.text("fed_by"),
+        phases=entry.whole("phases", (1, 3), default=1),
+        main_switch=entry.text("main_switch"),
+        rcd=rcd,
+        spd=entry.text("spd"),
+        note=entry.text("note"),
+    )
+    if board.phases > supply_phases:
+        entry.fault("phases", "The supply has one phase.", "1, or three phases in [supply]", str(board.phases))
+    entry.close()
+    return board, usual
+
+
+def _usual(entry: Entry, base: Usual) -> Usual:
+    tol_pct = number(entry, "length_tol_pct", "%", base.tol_pct, least=0, most=99)
+    circuit = _values(entry, base.circuit, base.circuit.board)
+    entry.close()
+    return Usual(circuit, tol_pct, base.broken or entry.broken)
+
+
+def _circuit(
+    entry: Entry,
+    usual: dict[str, Usual],
+    everywhere: Usual,
+    boards: dict[str, Board],
+    taken: set[str],
+) -> Circuit:
+    circuit_id = _id(entry, taken | set(boards))
+    board_id = entry.text("board")
+    if not board_id and len(boards) == 1:
+        board_id = next(iter(boards))
+    elif not board_id:
+        found = "nothing" if boards else "nothing, and no board is entered"
+        entry.fault("board", "Which board is this circuit on?", "one of: " + (", ".join(boards) or "boards"), found)
+    elif board_id not in boards:
+        entry.fault("board", f"There is no board '{board_id}'.", "one of: " + (", ".join(boards) or "none"), board_id)
+    base = usual.get(board_id, everywhere)
+    entry.broken = entry.broken or base.broken
+    circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id)
+    tol = number(entry, "length_tol_m", "m", None, least=0, most=1000)
+    pct = number(entry, "length_tol_pct", "%", None, least=0, most=99)
+    if tol is not None and pct is not None:
+        entry.fault("length_tol_pct", "The tolerance is given twice.", "length_tol_m or length_tol_pct", "both")
+    pct = base.tol_pct if pct is None else pct
+    if tol is None and pct is not None and circuit.length_m is not None:
+        tol = round(circuit.length_m * pct / 100.0, 2)
+    if tol is not None and circuit.length_m is not None and tol >= circuit.length_m:
+        entry.fault(
+            "length_tol_m", "The tolerance swallows the length.", f"less than {circuit.length_m:g} m", f"{tol:g} m"
+        )
+    circuit = evolve(circuit, length_tol_m=tol, points=read_points(entry))
+    for point, place in circuit.points:
+        if beyond(circuit, place):
+            entry.fault(
+                "points",
+                f"'{point}' lies beyond the end of the cable.",
+                f"up to {circuit.length_m:g} m",
+                f"{place:g} m",
+            )
+    _agree(entry, circuit, boards.get(board_id))
+    entry.close()
+    return circuit
+
+
+def _agree(entry: Entry, circuit: Circuit, board: Board | None) -> None:
+    """What one circuit may not say at the same time."""
+    if board is not None and circuit.phases > board.phases:
+        entry.fault("phases", f"Board '{board.id}' has one phase.", "1", str(circuit.phases))
+    if circuit.line and circuit.phases == 3:
+        entry.fault("line", "A three-phase circuit is on every line.", "no line", circuit.line)
+    if circuit.cpc == "none" and circuit.cpc_mm2 is not None:
+        entry.fault("cpc_mm2", "There is said to be no cpc.", "no cross-section of it", f"{circuit.cpc_mm2:g} mm²")
+    if circuit.kind == "ring" and circuit.phases == 3:
+        entry.fault("kind", "A ring final circuit is single-phase.", "radial", "ring on three phases")
+
+
+def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
+    """The values that a circuit, or what is usual, may have; everything not written is as in ``base``."""
+    return Circuit(
+        id="",
+        board=board_id,
+        name=entry.text("name", default=base.name),
+        kind=entry.text("kind", choices=CIRCUIT_KINDS, default=base.kind),
+        use=entry.text("use", choices=USES, default=base.use),
+        phases=entry.whole("phases", (1, 3), default=base.phases),
+        line=entry.text("line", choices=LINES, default=base.line),
+        device=read_device(entry, base.device),
+        line_mm2=number(entry, "line_mm2", "mm²", base.line_mm2, above=0, most=1000),
+        neutral_mm2=number(entry, "neutral_mm2", "mm²", base.neutral_mm2, above=0, most=1000),
+        cpc_mm2=number(entry, "cpc_mm2", "mm²", base.cpc_mm2, above=0, most=10000),
+        cpc=entry.text("cpc", choices=CPC_KINDS, default=base.cpc),
+        material=entry.text("material", choices=MATERIALS, default=base.material),
+        cable=entry.text("cable", default=base.cable),
+        method=entry.text("method", default=base.method),
+        conductor_c=number(entry, "conductor_c", "°C", base.conductor_c, least=20, most=250) or base.conductor_c,
+        length_m=number(entry, "length_m", "m", base.length_m, above=0, most=5000),
+        design_a=number(entry, "design_a", "A", base.design_a, above=0, most=6300),
+        power_factor=number(entry, "power_factor", "1", base.power_factor, above=0, most=1) or base.power_factor,
+        spurs=entry.count("spurs", 0, 50, default=base.spurs),
+        location=entry.text("location", default=base.location),
+        note=entry.text("note", default=base.note),
+    )
+
+
+def _electrodes(book: Book, taken: set[str]) -> tuple[Electrode, ...]:
+    found: list[Electrode] = []
+    for entry in book.entries("electrode"):
+        electrode = Electrode(
+            id=_id(entry, taken | {e.id for e in found}),
+            kind=entry.text("kind", choices=ELECTRODE_KINDS, default="rod"),
+            where=entry.text("where"),
+            condition=entry.text("condition"),
+            length_m=number(entry, "length_m", "m", None, above=0, most=1000),
+            diameter_mm=number(entry, "diameter_mm", "mm", None, above=0, most=1000),
+            width_mm=number(entry, "width_mm", "mm", None, above=0, most=10000),
+            depth_m=number(entry, "depth_m", "m", None, least=0, most=200),
+            area_m2=number(entry, "area_m2", "m²", None, above=0, most=10000),
+            count=entry.count("count", 1, 100, default=1),
+            spacing_m=number(entry, "spacing_m", "m", None, above=0, most=1000),
+            soil_ohm_m=number(entry, "soil_ohm_m", "Ω·m", None, above=0, most=1e6),
+            note=entry.text("note"),
+        )
+        entry.close()
+        if entry.broken:
+            book.broken.append(electrode.id)
+        else:
+            found.append(electrode)
+    return tuple(found)
+
+
+def _id(entry: Entry, taken: set[str]) -> str:
+    """An id that a step can name together with an end: no colon, no @, no comma."""
+    found = new_id(entry, taken)
+    if set(found) & set(":@,"):
+        entry.fault("id", "An id has no colon, no comma and no @.", "letters, digits, dots, blanks", short(found))
+    return found

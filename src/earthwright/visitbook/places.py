@@ -1,0 +1,65 @@
+"""Points of a circuit and where they lie along its cable."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+
+from ..installation import Circuit
+from .fields import Entry, short
+
+_METRES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?m")
+# A circuit whose length has no stated tolerance is taken as paced: good to about a tenth.
+PACED = 0.1
+MOST_POINTS = 200
+
+
+def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
+    """Points in order: a number of them, a list of names, or a table name = metres. ``"12 m"`` says its own place."""
+    raw = entry.raw("points")
+    if raw is None:
+        return ()
+    found: list[tuple[str, float | None]] = []
+    if isinstance(raw, dict):
+        for name, metres in raw.items():
+            place = entry.plain(metres)
+            if place is None or not 0 <= place <= 5000:
+                entry.fault("points", f"The place of '{str(name)[:40]}' is no distance.", "metres", short(metres))
+            else:
+                found.append((str(name).strip(), place))
+    elif isinstance(raw, list) and all(isinstance(name, str) for name in raw):
+        found = [(str(name).strip(), place_of(str(name))) for name in raw]
+    elif entry.plain(raw) is not None and not isinstance(raw, (float, Decimal)):
+        return tuple((str(i), None) for i in range(1, entry.count("points", 1, MOST_POINTS, default=0) + 1))
+    else:
+        entry.fault("points", "This cannot be read as points.", '["hall", "landing"], { hall = 12 } or 9', short(raw))
+    names = [name for name, _ in found]
+    if len(set(names)) != len(names) or "" in names:
+        entry.fault("points", "Every point has a name of its own.", "different names", ", ".join(names)[:80])
+    if len(found) > MOST_POINTS:
+        entry.fault("points", "These are too many points.", f"at most {MOST_POINTS}", str(len(found)))
+    places = [place for _, place in found if place is not None]
+    if places != sorted(places):
+        entry.fault("points", "Points stand in their order along the cable.", "distances that rise", str(places)[:80])
+    return tuple(found)
+
+
+def place_of(point: str) -> float | None:
+    """The place that a point's name states itself: ``12 m`` → 12.0; None for any other name."""
+    match = _METRES.fullmatch(point.strip())
+    return float(match[1]) if match else None
+
+
+def in_order(places: Mapping[str, float]) -> tuple[tuple[str, float | None], ...]:
+    """Points with their places [m] in the order along the cable."""
+    rising = sorted((place, point) for point, place in places.items())
+    return tuple((point, place) for place, point in rising)
+
+
+def beyond(circuit: Circuit, place_m: float | None) -> bool:
+    """Whether a place lies beyond the end of the circuit's cable, its tolerance allowed for."""
+    if place_m is None or circuit.length_m is None:
+        return False
+    tol = PACED * circuit.length_m if circuit.length_tol_m is None else circuit.length_tol_m
+    return place_m > circuit.length_m + tol

@@ -1,0 +1,138 @@
+"""What is known while the steps of a visit are read: the events so far, the things there are, the ends that are off."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from attrs import evolve
+
+from ..errors import Finding, Severity
+from ..events import (
+    ALL_LOADS,
+    ALL_SPDS,
+    BOARD_ENDS,
+    CIRCUIT_ENDS,
+    EARTHING,
+    ORIGIN,
+    Event,
+    Off,
+    On,
+    Reading,
+)
+from ..installation import Circuit
+from ..reading import ASSUMED
+from ..visit import Visit
+from .fields import Entry
+
+if TYPE_CHECKING:
+    from .read import Book
+
+PART_END = "@part"
+EVERYTHING = "all"
+CIRCUIT, BOARD, ELECTRODE, PART = "circuit", "board", "electrode", "part"
+
+
+class Walk:
+    """The events read so far; numbers them in order."""
+
+    def __init__(self, book: Book, visit: Visit) -> None:
+        self.book, self.visit = book, visit
+        site = visit.site
+        self.events: list[Event] = []
+        self.conductors = {b.id for b in site.bonds} | {link.id for link in site.links} | {EARTHING}
+        self.things = {ORIGIN: ORIGIN} | {p.id: PART for p in site.parts} | {e.id: ELECTRODE for e in site.electrodes}
+        self.things |= {b.id: BOARD for b in site.boards} | {c.id: CIRCUIT for c in site.circuits}
+        self.circuits: dict[str, Circuit] = {c.id: c for c in site.circuits}
+        self.places: dict[str, dict[str, float]] = {}
+        self.off: list[str] = []
+        self.readings = 0
+
+    @property
+    def seq(self) -> int:
+        """Number of the next event."""
+        return len(self.events) + 1
+
+    def default(self, entry: Entry, key: str, known: list[str], *, only: bool = True) -> str:
+        """The name given; the only one there is when none was given."""
+        name = entry.text(key)
+        if not name:
+            return known[0] if only and len(known) == 1 else ""
+        if name not in known:
+            entry.fault(key, f"'{name}' is not entered.", "one of: " + (", ".join(known) or "none entered"), name)
+        return name
+
+    def instrument(self, entry: Entry) -> str:
+        """Id of the instrument."""
+        return self.default(entry, "instrument", [i.id for i in self.visit.instruments])
+
+    def leads(self, entry: Entry, *, only: bool = True) -> str:
+        """Id of the lead set; ``only`` False where leads do not count unless they were named."""
+        return self.default(entry, "leads", [x.id for x in self.visit.leads], only=only)
+
+    def step_of(self, instrument: str, function: str) -> Decimal:
+        """One digit of an instrument's function."""
+        for known in self.visit.instruments:
+            if known.id == instrument:
+                return Decimal(str(known.limits(function).step))
+        return Decimal(str(ASSUMED[function].step))
+
+    def end(self, entry: Entry, key: str, name: str, *, clamp: bool = False) -> str:
+        """The end as the state names it; reports one that there is not. ``clamp``: a whole circuit or board may be named."""
+        thing, colon, end = (part.strip() for part in name.partition(":"))
+        base = thing.removesuffix(PART_END)
+        kind = self.things.get(base)
+        if base in self.book.broken:
+            if base not in self.conductors:
+                what = f"The entry '{base}' is broken, so this step cannot be followed."
+                entry.fault(key, what, "an entry that can be read", name)
+        elif colon:
+            ends = {CIRCUIT: CIRCUIT_ENDS, BOARD: BOARD_ENDS}.get(kind or "", ())
+            if not ends:
+                entry.fault(key, f"There is no circuit or board '{thing}'.", "such as c3:neutral or db1:spd", name)
+            elif end not in ends:
+                entry.fault(key, f"A {kind} has no end '{end}'.", "one of: " + ", ".join(ends), name)
+        elif base not in self.conductors and kind != ELECTRODE and thing not in (ALL_SPDS, ALL_LOADS):
+            if kind in (CIRCUIT, BOARD) and not clamp:
+                ends = CIRCUIT_ENDS if kind == CIRCUIT else BOARD_ENDS
+                entry.fault(key, f"Which end of {kind} '{thing}'?", ", ".join(f"{thing}:{e}" for e in ends), name)
+            elif kind not in (CIRCUIT, BOARD):
+                entry.fault(key, f"There is no conductor '{thing}'.", "one of: " + self._known(), name)
+        return f"{thing}:{end}" if colon else thing
+
+    def _known(self) -> str:
+        electrodes = [e.id for e in self.visit.site.electrodes]
+        ends = ["c3:neutral", ALL_SPDS, ALL_LOADS] if self.circuits else []
+        return ", ".join([*sorted(self.conductors), *electrodes, *ends])
+
+    def take_off(self, event: Off) -> None:
+        """Note a disconnection."""
+        self.events.append(event)
+        if event.what not in self.off:
+            self.off.append(event.what)
+
+    def put_back(self, event: On) -> None:
+        """Note a reconnection."""
+        self.events.append(event)
+        if event.what in self.off:
+            self.off.remove(event.what)
+
+    def back(self, entry: Entry, name: str) -> tuple[str, ...]:
+        """The ends that a name in ``on`` puts back: one end, every end of a circuit or board, or everything."""
+        name = name.strip()
+        if name == EVERYTHING or self.things.get(name) in (CIRCUIT, BOARD):
+            found = tuple(x for x in self.off if name == EVERYTHING or x.startswith(name + ":"))
+            if not found:
+                entry.fault(
+                    "on", f"Nothing of '{name}' is off.", "what is off: " + (", ".join(self.off) or "nothing"), name
+                )
+            return found
+        return (self.end(entry, "on", name),)
+
+    def refuse(self, count: int, said: tuple[Finding, ...]) -> None:
+        """Mark the last readings, those of a broken step, as refused: kept as typed, never judged."""
+        errors = tuple(f for f in said if f.severity is Severity.ERROR)
+        for i in range(len(self.events) - count, len(self.events)):
+            reading = self.events[i]
+            assert isinstance(reading, Reading)
+            self.events[i] = evolve(reading, refused=errors)
