@@ -81,7 +81,8 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
         weighed[fault.name] = weigh(g, fault, best)
         best = max(best, weighed[fault.name].total)
     bridged = weigh_bridge(g, best)
-    totals = {WHOLE: max(sound.total, _lead_off_throughout(test, priors)), BRIDGE: bridged.total}
+    lead_off = weighed[OPEN_OR_LINKED].total * _lead_off_throughout(test, priors)
+    totals = {WHOLE: max(sound.total, lead_off), BRIDGE: bridged.total}
     totals |= {name: w.total for name, w in weighed.items()}
     logs = {name: math.log10(total) if total > 0.0 else -INF for name, total in totals.items()}
     top = max(logs.values())
@@ -124,7 +125,7 @@ def _nothing(test: RingTest, g: Ground, sound: Weighed) -> RingFit:
 
 
 def _lead_off_throughout(test: RingTest, priors: Priors) -> float:
-    """Weight of a sound ring when everything read over-range: one lead may have been off all the time."""
+    """Chance that one lead was off all the time, when everything read over-range; the ring may be sound then."""
     every = [test.r1, test.rn, test.r2, *(s.ln for s in test.sockets), *(s.le for s in test.sockets)]
     read = [x for x in every if isinstance(x, Observed)]
     if not all(math.isinf(x.shown) for x in read):

@@ -13,15 +13,22 @@ _CELLS = 72
 class Table:
     """Relative chance of one reading for a true value: ``values`` from ``low`` to ``high``, ``floor`` below, ``above`` beyond.
 
-    peak  the chance at its highest, by which the rest is divided;  over  whether the display showed over-range
+    peak  the chance that the rest is divided by, one for all tables of a reading;  over  whether it showed over-range
     """
 
     __slots__ = ("above", "floor", "high", "low", "over", "peak", "per_ohm", "values")
 
     def __init__(
-        self, low: float, high: float, values: tuple[float, ...], floor: float, above: float, over: bool
+        self,
+        low: float,
+        high: float,
+        values: tuple[float, ...],
+        floor: float,
+        above: float,
+        over: bool,
+        peak: float = 0.0,
     ) -> None:
-        self.peak = max((*values, floor, above))
+        self.peak = peak or max((*values, floor, above))
         self.low, self.high = low, high
         self.values = tuple(v / self.peak for v in values)
         self.floor, self.above = floor / self.peak, above / self.peak
@@ -74,7 +81,9 @@ def table(observed: Observed, model: Model, contact_ohm: float, spread_ohm: floa
     side = round(spread_ohm / width)
     plain = _smear(plain, side, side)
     moved = observed.offset[0]
-    return Table(first - moved, last - moved, tuple(base + scale * p for p in plain), base, base, False)
+    # The same divisor whatever the spread: hypotheses that know the place better must be able to gain by it.
+    peak = table(observed, model, contact_ohm, 0.0).peak if spread_ohm else 0.0
+    return Table(first - moved, last - moved, tuple(base + scale * p for p in plain), base, base, False, peak)
 
 
 def _smear(values: list[float], back: int, ahead: int) -> list[float]:
