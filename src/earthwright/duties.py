@@ -39,10 +39,11 @@ class Due:
 
 @frozen
 class Duties:
-    """What is due in date order, duties without a date, and what must be said about both."""
+    """What is due in date order, duties without a date, what each open code asks for, and what must be said about it."""
 
     due: tuple[Due, ...]
     undated: tuple[str, ...]
+    acts: tuple[str, ...]
     said: tuple[str, ...]
 
 
@@ -64,7 +65,6 @@ def duties(a: Assessment) -> Duties:
         due += law_due
         undated += law_undated
         said += law_said
-    undated += _acts(a, open_threads)
     try:
         kept = retention(edition_of(a))
         years = int(kept.value)
@@ -79,7 +79,8 @@ def duties(a: Assessment) -> Duties:
         )
     except NoRule as error:
         said.append(f"How long records are kept: no rule: {error}")
-    return Duties(tuple(sorted(due, key=lambda d: (d.last_day, d.what))), tuple(undated), tuple(said))
+    by_day = tuple(sorted(due, key=lambda d: (d.last_day, d.what)))
+    return Duties(by_day, tuple(undated), tuple(_acts(a, open_threads)), tuple(said))
 
 
 def _next(visit: Visit) -> list[Due]:

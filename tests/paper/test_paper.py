@@ -123,7 +123,7 @@ def demo_pdf() -> bytes:
 def test_the_record_is_archival_accessible_and_tagged(demo_pdf: bytes) -> None:
     with pikepdf.open(io.BytesIO(demo_pdf)) as pdf:
         with pdf.open_metadata() as meta:
-            assert meta["pdfaid:part"] == "2"
+            assert meta["pdfaid:part"] == "3"
             assert meta["pdfaid:conformance"] == "A"
             assert meta["pdfuaid:part"] == "1"
         assert str(pdf.Root.Lang) == "en-GB"

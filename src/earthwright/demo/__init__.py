@@ -30,7 +30,7 @@ def write_demo(folder: Path) -> tuple[Assessment, dict[Path, str]]:
     a = judge_demo()
     made = {
         folder / "visit.toml": (visit_text().encode(), "the visit book; change a reading and judge it again"),
-        folder / "record.pdf": (bonding_record(a), "the printed record"),
+        folder / "record.pdf": (bonding_record(a, visit_text()), "the printed record"),
         folder / "map.svg": (earth_map(a).encode(), "the earth map"),
         folder / "record.json": (as_text(a).encode(), "everything, for other programs"),
     }

@@ -1,48 +1,60 @@
-"""Pages as PDF: archival (PDF/A-2a) and accessible (PDF/UA-1) at once, the same bytes for the same input."""
+"""Pages as PDF: archival (PDF/A-3a) and accessible (PDF/UA-1) at once, with files inside; the same bytes for the same input."""
 
 from __future__ import annotations
 
 import json
 import tempfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal
 
+from attrs import frozen
+
 from ..judged import Assessment
-from .earthmap import earth_map, text_of_map
 from .glyphs import printable
-from .page import bonding_page
 
 HERE = Path(__file__).parent
-STANDARDS: list[Literal["a-2a", "ua-1"]] = ["a-2a", "ua-1"]
+STANDARDS: list[Literal["a-3a", "ua-1"]] = ["a-3a", "ua-1"]
 
 
-def bonding_record(a: Assessment) -> bytes:
-    """The bonding record of an assessment as PDF."""
-    page = bonding_page(a)
-    day = a.visit.date
-    page |= {
-        "year": day.year,
-        "month": day.month,
-        "day": day.day,
-        "inspector": a.visit.inspector,
-        "map_text": text_of_map(a),
-    }
-    return _print("bonding.typ", page, {"map.svg": earth_map(a, screen=False)})
+@frozen
+class Attached:
+    """A file inside the PDF. ``relationship`` is that of ISO 19005-3: source, data, alternative, supplement."""
+
+    name: str
+    content: bytes
+    mime: str
+    relationship: str
+    about: str
 
 
-def _print(template: str, page: dict[str, object], figures: dict[str, str]) -> bytes:
+def bonding_record(a: Assessment, book: str = "") -> bytes:
+    """The bonding record of an assessment as PDF, printed whatever is missing."""
+    from .documents import make_document
+
+    return make_document(a, "bonding record", book=book, draft=True)
+
+
+def print_page(
+    template: str, page: Mapping[str, object], figures: Mapping[str, str], attached: Sequence[Attached] = ()
+) -> bytes:
     """Set a template with its data in a folder of its own, which is gone afterwards."""
     import typst
 
     with tempfile.TemporaryDirectory(prefix="earthwright-") as folder:
         root = Path(folder)
-        (root / "main.typ").write_bytes((HERE / "templates" / template).read_bytes())
-        (root / "page.json").write_text(json.dumps(printable(page), ensure_ascii=False), encoding="utf-8")
+        for name in (template, "base.typ"):
+            (root / name).write_bytes((HERE / "templates" / name).read_bytes())
+        inside = [{"name": x.name, "mime": x.mime, "relationship": x.relationship, "about": x.about} for x in attached]
+        for x in attached:
+            (root / x.name).write_bytes(x.content)
+        data = {**page, "attached": inside}
+        (root / "page.json").write_text(json.dumps(printable(data), ensure_ascii=False), encoding="utf-8")
         for name, figure in figures.items():
             (root / name).write_text(str(printable(figure)), encoding="utf-8")
         options: Any = {"pdf_standards": STANDARDS}  # the stub asks for the very list type of its own literals
         made = typst.compile(
-            str(root / "main.typ"),
+            str(root / template),
             root=str(root),
             format="pdf",
             font_paths=[str(HERE / "fonts")],

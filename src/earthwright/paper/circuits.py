@@ -1,0 +1,319 @@
+"""The schedules of circuits: details and test results as rows of texts, and which of their entries are missing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from attrs import frozen
+
+from ..digits import Shown
+from ..errors import NoRule
+from ..installation import Circuit, Device
+from ..judged import Assessment
+from ..observations import edition_of
+from ..rules.circuits import disconnection_time
+from ..tested import BoardJudged, CircuitJudged, TestJudged
+from ..verdict import FAILS, NOT_DECIDED
+from .digits_said import number, said
+
+DASH = "–"  # does not apply to this circuit
+BLANK = ""  # applies, and is not entered
+LINE_TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
+LIVE_TO_LIVE = ("L-N", "L-L")
+DETAILS = (
+    ("No.", "number"),
+    ("Circuit", "description"),
+    ("Kind of cable", "kind of cable"),
+    ("Ref. method", "reference method"),
+    ("Points", "points served"),
+    ("Live mm²", "size of the live conductors"),
+    ("cpc mm²", "size of the protective conductor"),
+    ("Longest time to disconnect s", "longest disconnection time"),
+    ("Device, standard", "standard of the device"),
+    ("Type", "type of the device"),
+    ("In A", "rating of the device"),
+    ("Breaking capacity kA", "breaking capacity"),
+    ("Highest Zs Ω", "highest permitted Zs"),
+    ("RCD type", "type of the residual current device"),
+    ("IΔn mA", "rated residual current"),
+)
+RESULTS = (
+    "No.",
+    "Circuit",
+    "r1 Ω",
+    "rn Ω",
+    "r2 Ω",
+    "R1+R2 Ω",
+    "R2 Ω",
+    "Test V",
+    "L–L, L–N MΩ",
+    "L–E MΩ",
+    "Polarity",
+    "Zs Ω",
+    "RCD ms",
+    "RCD button",
+    "AFDD button",
+    "Remarks",
+)
+
+
+@frozen
+class Lack:
+    """An entry of a schedule that applies and is blank."""
+
+    circuit: str
+    what: str
+    where: str
+
+
+@frozen
+class BoardSchedule:
+    """One board as printed: its own facts, the rows of both schedules, the instruments, and what is missing."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    details: tuple[tuple[str, ...], ...]
+    results: tuple[tuple[str, ...], ...]
+    lacks: tuple[Lack, ...]
+    unrecorded: tuple[Lack, ...]
+
+
+def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
+    """Both schedules of a board. ``lacks`` are missing tests, ``unrecorded`` are blank details."""
+    details, results = [], []
+    lacks: list[Lack] = []
+    unrecorded: list[Lack] = []
+    for c in b.circuits:
+        row = details_row(a, c)
+        unrecorded += [
+            Lack(c.circuit.id, what, f"[[circuit]] {c.circuit.id}")
+            for value, (_, what) in zip(row, DETAILS, strict=True)
+            if value == BLANK
+        ]
+        details.append(row)
+        results.append(results_row(c))
+        lacks += [Lack(c.circuit.id, what, f"[[step]] read of {c.circuit.id}") for what in missing_tests(c)]
+    return BoardSchedule(
+        b.board.name or b.board.id, _facts(a, b), tuple(details), tuple(results), tuple(lacks), tuple(unrecorded)
+    )
+
+
+def details_row(a: Assessment, c: CircuitJudged) -> tuple[str, ...]:
+    """The details of a circuit in the order of :data:`DETAILS`."""
+    k, d = c.circuit, c.circuit.device
+    rcd = d.rcd_ma is not None or bool(d.rcd_type)
+    return (
+        k.id,
+        k.name,
+        k.cable,
+        k.method,
+        str(len(k.points)) if k.points else BLANK,
+        number(k.line_mm2),
+        number(k.cpc_mm2) if k.cpc == "core" else (number(k.cpc_mm2) + f" {k.cpc}").strip(),
+        _longest_time(a, c),
+        d.standard,
+        d.type,
+        number(d.rating_a),
+        number(d.breaking_ka),
+        _highest_zs(c),
+        (d.rcd_type + (f" {d.rcd_delay}" if d.rcd_delay else "")) if rcd else DASH,
+        number(d.rcd_ma) if rcd else DASH,
+    )
+
+
+def _longest_time(a: Assessment, c: CircuitJudged) -> str:
+    """Longest time to disconnect [s]: the limit it was judged by, else the edition's for such a circuit."""
+    for t in c.tests:
+        for j in t.judged:
+            if t.test == "disconnection" and j.limit is not None and j.limit.unit == "s":
+                return f"{j.limit.value:g}"
+    supply = a.visit.site.supply
+    if supply.system is None:
+        return BLANK
+    try:
+        rule = disconnection_time(
+            edition_of(a),
+            system=supply.system,
+            u0_v=supply.u0_v,
+            distribution=c.circuit.use == "distribution",
+            rated_a=c.circuit.device.rating_a,
+            sockets=c.circuit.use == "sockets" or None,
+        )
+    except NoRule:
+        return "no rule"
+    return f"{float(rule.value):g}"
+
+
+def _highest_zs(c: CircuitJudged) -> str:
+    """Highest permitted Zs [Ω] as judged; ``no rule`` when the data have none, a dash when Zs was not judged."""
+    for t in c.tests:
+        if t.test == "zs":
+            for j in t.judged:
+                if j.limit is not None and j.limit.unit == "Ω" and j.limit.side == "max":
+                    return f"{j.limit.value:.2f}"
+            return "no rule" if t.judged else BLANK
+    return BLANK
+
+
+def results_row(c: CircuitJudged) -> tuple[str, ...]:
+    """The test results of a circuit in the order of :data:`RESULTS`."""
+    k, ring = c.circuit, c.circuit.kind == "ring"
+    rcd = k.device.rcd_ma is not None
+    return (
+        k.id,
+        k.name,
+        *(_worst(c, f"ring {x}", max) if ring else DASH for x in ("r1", "rn", "r2")),
+        _worst(c, "r1r2", max) or (DASH if _has(c, "r2") else BLANK),
+        _worst(c, "r2", max) or (DASH if _has(c, "r1r2") else BLANK),
+        _test_volts(c),
+        _worst(c, "insulation", min, LIVE_TO_LIVE),
+        _worst(c, "insulation", min, LINE_TO_EARTH),
+        _word(c, "polarity"),
+        _worst(c, "zs", max),
+        _worst(c, "rcd", max, methods=("x1", "")) if rcd else DASH,
+        _word(c, "rcd button") if rcd else DASH,
+        _word(c, "functional", "AFDD button") if k.device.afdd else DASH,
+        remarks(c),
+    )
+
+
+def _rows(c: CircuitJudged, test: str) -> list[TestJudged]:
+    return [t for t in c.tests if t.test == test]
+
+
+def _has(c: CircuitJudged, test: str) -> bool:
+    return any(t.readings or (t.absent and t.absent != "missing") for t in _rows(c, test))
+
+
+def _worst(
+    c: CircuitJudged,
+    test: str,
+    pick: Callable[..., Shown],
+    between: tuple[str, ...] = (),
+    methods: tuple[str, ...] = (),
+) -> str:
+    """The worst of the last digits at each point; the reason's word (LIM, N/A …) when there are none."""
+    last: dict[tuple[str, str, str], Shown] = {}
+    for t in _rows(c, test):
+        for r in t.readings:
+            wanted = (not between or r.between in between) and (not methods or r.method in methods)
+            if r.shown is not None and not r.refused and wanted:
+                last[r.point, r.between, r.method] = r.shown
+    if last:
+        return said(pick(last.values(), key=lambda s: s.value))
+    return next((t.absent for t in _rows(c, test) if t.absent and t.absent != "missing"), BLANK)
+
+
+def _word(c: CircuitJudged, test: str, point: str = "") -> str:
+    for t in _rows(c, test):
+        if point and t.point and t.point != point:
+            continue
+        outcome = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
+        if outcome:
+            return {"good": "good", "bad": "BAD"}.get(outcome, outcome)
+        if t.absent and t.absent != "missing":
+            return t.absent
+    return BLANK
+
+
+def _test_volts(c: CircuitJudged) -> str:
+    volts = [r.test_v for t in _rows(c, "insulation") for r in t.readings if r.test_v is not None]
+    return (
+        f"{volts[-1]:g}" if volts else next((t.absent for t in _rows(c, "insulation") if t.absent != "missing"), BLANK)
+    )
+
+
+def missing_tests(c: CircuitJudged) -> tuple[str, ...]:
+    """Tests that a circuit needs and that have neither a result nor a stated reason."""
+    k = c.circuit
+    values = dict(zip(RESULTS, results_row(c), strict=True))
+    needed = ["L–L, L–N MΩ", "L–E MΩ", "Polarity", "Zs Ω"]
+    if k.kind == "ring":
+        needed = ["r1 Ω", "rn Ω", "r2 Ω", *needed]
+    if k.device.rcd_ma is not None:
+        needed += ["RCD ms", "RCD button"]
+    if k.device.afdd:
+        needed.append("AFDD button")
+    lacking = [name.rsplit(" ", 1)[0] if name.endswith("Ω") else name for name in needed if values[name] == BLANK]
+    if not (_has(c, "r1r2") or _has(c, "r2")):
+        lacking.insert(0, "R1+R2 or R2")
+    return tuple(lacking)
+
+
+def remarks(c: CircuitJudged) -> str:
+    """What must be said in the row: what fails or is not decided, why tests are absent, the ring's verdict, the note."""
+    said_here: list[str] = []
+    for outcome in (FAILS, NOT_DECIDED):
+        names = dict.fromkeys(t.test for t in c.tests if t.outcome == outcome and not t.absent)
+        if names:
+            said_here.append(f"{', '.join(names)}: {outcome}")
+    if c.ring is not None:
+        said_here.append(f"ring {c.ring.verdict}" + (f": {c.ring.named}" if c.ring.named not in ("", "whole") else ""))
+    reasons: dict[str, list[str]] = {}
+    for t in c.tests:
+        if t.absent and t.absent != "missing":
+            reasons.setdefault(f"{t.absent}: {t.reason}" if t.reason else t.absent, []).append(t.test)
+    said_here += [f"{', '.join(dict.fromkeys(tests))} {why}" for why, tests in reasons.items()]
+    if c.circuit.note:
+        said_here.append(c.circuit.note)
+    return "; ".join(said_here)
+
+
+def _facts(a: Assessment, b: BoardJudged) -> tuple[tuple[str, str], ...]:
+    board = b.board
+    fed = board.fed_by
+    feeding = next((c for c in a.visit.site.circuits if c.id == fed), None)
+    tests = {t.test: t for t in reversed(b.tests)}
+    return (
+        ("Board", board.id),
+        ("Where", board.where),
+        ("Supplied from", _fed(feeding, fed)),
+        ("Phases", str(board.phases)),
+        ("Device that feeds it", _device(feeding.device) if feeding else "supply device at the origin"),
+        ("Main switch", board.main_switch),
+        ("Residual current device", _device(board.rcd) if board.rcd else "none for the whole board"),
+        ("Zs at the board", _board_value(tests, ("zdb", "zs"), "Ω")),
+        ("Ipf at the board", _board_value(tests, ("fault current",), "kA")),
+        ("Polarity", _board_word(tests, "polarity")),
+        ("Phase sequence", _board_word(tests, "phase sequence") if board.phases == 3 else "N/A, one phase"),
+        ("Surge protection", board.spd),
+    )
+
+
+def _fed(feeding: Circuit | None, name: str) -> str:
+    if feeding is None:
+        return name or "the origin"
+    return f"{feeding.board}, circuit {feeding.id}"
+
+
+def _device(d: Device) -> str:
+    parts = [d.standard, f"{d.type} {number(d.rating_a, 'A')}".strip()]
+    if d.rcd_ma is not None:
+        parts.append(f"RCD {d.rcd_type} {d.rcd_ma:g} mA{' ' + d.rcd_delay if d.rcd_delay else ''}".replace("  ", " "))
+    return ", ".join(p for p in parts if p)
+
+
+def _board_value(tests: dict[str, TestJudged], names: Iterable[str], unit: str) -> str:
+    for name in names:
+        t = tests.get(name)
+        if t is None:
+            continue
+        shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
+        if shown:
+            return f"{said(shown[-1])} {unit}"
+        if t.absent != "missing":
+            return t.absent
+    return ""
+
+
+def _board_word(tests: dict[str, TestJudged], name: str) -> str:
+    t = tests.get(name)
+    if t is None:
+        return ""
+    word = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
+    return {"good": "confirmed", "bad": "WRONG"}.get(word, t.absent if t.absent != "missing" else "")
+
+
+def instruments(a: Assessment) -> tuple[tuple[str, ...], ...]:
+    """Every instrument with serial number, last check and end of validity, as entered."""
+    return tuple((i.name or i.id, i.serial, i.checked, i.valid_until) for i in a.visit.instruments)

@@ -1,0 +1,234 @@
+"""What the certificate, the condition report and the minor works certificate say, as texts in the order of the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ..duties import duties
+from ..errors import NoRule
+from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
+from ..judged import Assessment
+from ..observations import Thread, edition_of, meaning, overall, threads
+from ..particulars import CODES, FOUND, NO_CODE, TYPED, Sign
+from .circuits import DETAILS, RESULTS, board_schedule, instruments
+from .fields import Group, day
+from .needed import CERTIFICATE, MINOR, REPORT, SIGNED_BY, groups_of
+
+BLANK_SAID = "not stated"
+LEGEND = (
+    f"A dash: does not apply to this circuit. {BLANK_SAID.capitalize()}: applies, and is not entered. "
+    "> and <: above or below what the instrument can show. r1, rn, r2: line, neutral and protective conductor of a ring, "
+    "end to end. Where a test was made at several points the worst is printed; every reading is in the record inside this file."
+)
+GUIDANCE = (
+    "For whoever receives this report: keep it. It tells whoever works on the installation next what was found and what was "
+    "not looked at. What is coded C1 or C2 should be put right without delay, what is coded FI looked into without delay, "
+    "by a person competent for such work; ask for written confirmation and keep it with this report. An installation should "
+    "be inspected again by the date given. Where there are residual current devices, press their test button at the "
+    "interval that the notice beside them gives."
+)
+
+
+def certificate_page(a: Assessment) -> dict[str, object]:
+    """The electrical installation certificate."""
+    return {
+        "title": "Electrical installation certificate",
+        "lead": "For new work, an addition or an alteration, verified before it was put into use.",
+        "groups": groups(groups_of(a, CERTIFICATE)),
+        "inspection": inspection(a, INITIAL_ITEMS),
+        "schedules": schedules(a),
+        **_tables(a),
+    }
+
+
+def report_page(a: Assessment) -> dict[str, object]:
+    """The electrical installation condition report."""
+    return {
+        "title": "Electrical installation condition report",
+        "lead": "Inspection, with tests, of what is there. It speaks of the day of the inspection and of what was looked at.",
+        "groups": groups(groups_of(a, REPORT)),
+        "overall": _overall(a),
+        "observations": [_observation(a, t) for t in _shown(a)],
+        "counts": _counts(a),
+        "codes": _codes(a),
+        "duties": _duties(a),
+        "inspection": inspection(a, PERIODIC_ITEMS),
+        "schedules": schedules(a),
+        "guidance": GUIDANCE,
+        **_tables(a),
+    }
+
+
+def minor_page(a: Assessment) -> dict[str, object]:
+    """The minor works certificate."""
+    return {
+        "title": "Minor electrical installation works certificate",
+        "lead": "For an addition or alteration to one circuit that brings no new circuit and no new board.",
+        "groups": groups(groups_of(a, MINOR)),
+        **_tables(a),
+    }
+
+
+def groups(found: Iterable[Group]) -> list[dict[str, object]]:
+    """Groups of fields as texts; blank required ones are marked."""
+    return [
+        {
+            "title": g.title,
+            "wide": g.wide,
+            "fields": [
+                {"label": f.label, "value": f.value or BLANK_SAID, "blank": not f.value}
+                for f in g.fields
+                if f.need or f.value
+            ],
+        }
+        for g in found
+    ]
+
+
+def inspection(a: Assessment, items: Iterable[Item]) -> list[dict[str, object]]:
+    """The schedule of inspections in its groups."""
+    found: dict[str, list[dict[str, object]]] = {}
+    for item in items:
+        entered = a.visit.paperwork.outcome(item.id)
+        found.setdefault(item.group, []).append(
+            {
+                "words": item.words,
+                "clause": item.clause,
+                "outcome": entered.outcome if entered else BLANK_SAID,
+                "note": entered.note if entered else "",
+                "blank": entered is None,
+                "coded": bool(entered and entered.outcome in CODES),
+            }
+        )
+    return [{"title": title, "items": rows} for title, rows in found.items()]
+
+
+def schedules(a: Assessment) -> list[dict[str, object]]:
+    """Details and results of every board."""
+    made = []
+    for b in a.boards:
+        s = board_schedule(a, b)
+        made.append(
+            {
+                "title": s.title,
+                "facts": [[label, value or BLANK_SAID] for label, value in s.facts],
+                "details": [_filled(row) for row in s.details],
+                "results": [_results(row) for row in s.results],
+            }
+        )
+    return made
+
+
+def _filled(row: Iterable[str]) -> list[str]:
+    return [x or BLANK_SAID for x in row]
+
+
+def _results(row: tuple[str, ...]) -> list[str]:
+    """Remarks may be empty; a missing result may not."""
+    return [*_filled(row[:-1]), row[-1]]
+
+
+def _tables(a: Assessment) -> dict[str, object]:
+    return {
+        "details_head": [name for name, _ in DETAILS],
+        "results_head": list(RESULTS),
+        "legend": LEGEND,
+        "not_recorded": a.visit.paperwork.report.not_recorded,
+        "instruments": [[x or BLANK_SAID for x in row] for row in instruments(a)],
+    }
+
+
+def signatures(a: Assessment, document: str) -> list[dict[str, object]]:
+    """A block for each role the document needs, and for every other signature given."""
+    papers = a.visit.paperwork
+    made = []
+    roles = [*SIGNED_BY.get(document, ()), *(s.role for s in papers.signs)]
+    for role in dict.fromkeys(roles):
+        mine = [s for s in papers.signs if s.role == role]
+        good = [s for s in mine if papers.holds(s)]
+        made.append(_sign(role, (good or mine or [None])[-1], bool(good)))
+    return made
+
+
+def _sign(role: str, s: Sign | None, holds: bool) -> dict[str, object]:
+    if s is None:
+        return {"role": role, "name": "", "state": "Not signed.", "pen": False, "void": True}
+    state = "This version was signed." if holds else "VOID: the visit was changed after this signature."
+    return {
+        "role": role,
+        "name": ", ".join(x for x in (s.name, s.position, s.firm) if x),
+        "at": s.at,
+        "hash": s.content,
+        "state": state,
+        "pen": s.how != TYPED,
+        "void": not holds,
+    }
+
+
+def _shown(a: Assessment) -> list[Thread]:
+    order = {code: i for i, code in enumerate(CODES)}
+    return sorted(
+        (t for t in threads(a) if t.observation.code != NO_CODE), key=lambda t: order.get(t.observation.code, 9)
+    )
+
+
+def _observation(a: Assessment, t: Thread) -> dict[str, object]:
+    o = t.observation
+    history = "" if t.stage == FOUND else f"{t.stage} on {day(t.since)}"
+    if not t.counts and t.stage != FOUND:
+        history += ", so it no longer counts"
+    proposal = ""
+    if t.differs:
+        proposal = f"The readings would have led to {t.proposed}. The inspector's reason for {o.code}: {o.reason or BLANK_SAID}"
+    elif o.reason:
+        proposal = f"Reason: {o.reason}"
+    elif t.proposals:
+        proposal = f"{t.proposed} was proposed; {t.proposals[0].basis}."
+    return {
+        "id": o.id,
+        "code": o.code or "no code",
+        "what": o.what,
+        "where": o.where or BLANK_SAID,
+        "clause": o.clause or next((p.clause for p in t.proposals if p.clause), ""),
+        "history": history,
+        "reason": proposal,
+        "counts": t.counts,
+    }
+
+
+def _overall(a: Assessment) -> dict[str, object]:
+    o = overall(a)
+    return {
+        "decided": o.decided or BLANK_SAID,
+        "blank": not o.decided,
+        "because": o.because,
+        "edition": o.edition,
+        "differs": f"The codes lead to {o.proposed}; the inspector decided otherwise: {o.reason or BLANK_SAID}"
+        if o.differs
+        else "",
+    }
+
+
+def _counts(a: Assessment) -> list[list[object]]:
+    counting = [t.observation.code for t in threads(a) if t.counts]
+    return [[code, counting.count(code)] for code in CODES]
+
+
+def _codes(a: Assessment) -> list[list[str]]:
+    try:
+        edition = edition_of(a)
+        return [[code, *meaning(edition, code)] for code in CODES]
+    except NoRule as error:
+        return [["", "no rule", str(error)]]
+
+
+def _duties(a: Assessment) -> dict[str, object]:
+    found = duties(a)
+    return {
+        "due": [
+            [day(d.last_day), d.what, d.counted, d.source + (" (from memory)" if d.memory else ""), d.note]
+            for d in found.due
+        ],
+        "undated": list(found.undated),
+        "said": list(found.said),
+    }

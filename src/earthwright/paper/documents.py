@@ -1,0 +1,130 @@
+"""Every document by its name: its page, its template, the record inside it, and whether it may be issued."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+from attrs import frozen
+
+from ..judged import Assessment
+from ..record import as_text
+from . import contents
+from .earthmap import earth_map, text_of_map
+from .evidence import evidence_page
+from .fields import day
+from .needed import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT, Missing, missing_fields
+from .page import bonding_page, record_hash
+from .pdf import Attached, print_page
+from .plain import letter_page, notice_page
+
+__all__ = ["DOCUMENTS", "Missing", "NotIssued", "document_facts", "make_document", "missing_fields", "page_of"]
+
+RECORD_FILE, BOOK_FILE, FACTS_FILE = "record.json", "visit.toml", "document.json"
+FACTS_SCHEMA = "earthwright-document-1"
+
+
+@frozen
+class _Kind:
+    template: str
+    page: Callable[[Assessment], dict[str, object]]
+    title: str
+
+
+KINDS = {
+    RECORD: _Kind("bonding.typ", bonding_page, "Bonding record"),
+    CERTIFICATE: _Kind("certificate.typ", contents.certificate_page, "Electrical installation certificate"),
+    REPORT: _Kind("report.typ", contents.report_page, "Electrical installation condition report"),
+    MINOR: _Kind("minor.typ", contents.minor_page, "Minor electrical installation works certificate"),
+    EVIDENCE: _Kind("evidence.typ", evidence_page, "Evidence sheet"),
+    LETTER: _Kind("letter.typ", letter_page, "What we found"),
+    NOTICE: _Kind("notice.typ", notice_page, "Danger notice"),
+}
+
+
+class NotIssued(ValueError):
+    """A document was asked for while something it needs is missing; ``missing`` lists it."""
+
+    def __init__(self, document: str, missing: list[Missing]) -> None:
+        super().__init__(f"{document}: {len(missing)} required entries are missing")
+        self.document, self.missing = document, missing
+
+
+def page_of(a: Assessment, document: str) -> dict[str, object]:
+    """What the template of a document prints, as texts. Raises KeyError for an unknown document."""
+    kind = KINDS[document]
+    v = a.visit
+    missing = missing_fields(a, document)
+    void = any(not v.paperwork.holds(s) for s in v.paperwork.signs)
+    page = {
+        "title": kind.title,
+        "place": v.site.place,
+        "date": v.date.isoformat(),
+        "day_said": day(v.date),
+        "year": v.date.year,
+        "month": v.date.month,
+        "day": v.date.day,
+        "number": v.paperwork.report.number,
+        "inspector": v.inspector,
+        "editions": [f"{e.title} ({e.why})" for e in a.editions],
+        "hash": record_hash(a),
+        "program": f"earthwright {a.program}",
+        "signatures": contents.signatures(a, document),
+        "content": v.paperwork.content,
+        "draft": "",
+    }
+    page |= kind.page(a)
+    if missing:
+        page["draft"] = "Draft: void signature" if void else f"Draft: {len(missing)} entries missing"
+    page["missing"] = [m.sentence() for m in missing]
+    page["voided"] = void
+    return page
+
+
+def document_facts(a: Assessment, document: str, page: dict[str, object]) -> dict[str, object]:
+    """What a program needs to know about a document: its kind, the record it belongs to, and all it says."""
+    return {
+        "schema": FACTS_SCHEMA,
+        "document": document,
+        "record": record_hash(a),
+        "content": a.visit.paperwork.content,
+        "program": a.program,
+        "editions": [{"standard": e.standard, "edition": e.edition} for e in a.editions],
+        "draft": page["draft"],
+        "says": page,
+    }
+
+
+def make_document(a: Assessment, document: str, *, book: str = "", draft: bool = False) -> bytes:
+    """A document as PDF/A-3 with its record inside: the same bytes for the same visit and program.
+
+    book   text of the visit book, attached so that the record can be judged again;  draft  print it although something
+           is missing, with a watermark and the list. Raises NotIssued when something is missing, ValueError for an
+           unknown document.
+    """
+    missing = missing_fields(a, document)
+    if missing and not draft:
+        raise NotIssued(document, missing)
+    page = page_of(a, document)
+    facts = json.dumps(document_facts(a, document, page), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    attached = [
+        Attached(
+            RECORD_FILE,
+            as_text(a).encode("utf-8", "replace"),
+            "application/json",
+            "source",
+            "The record this document is printed from",
+        ),
+        Attached(FACTS_FILE, facts.encode("utf-8", "replace"), "application/json", "data", "What this document says"),
+    ]
+    if book:
+        attached.append(
+            Attached(
+                BOOK_FILE, book.encode("utf-8"), "text/plain", "source", "The visit book the record was judged from"
+            )
+        )
+    figures = {}
+    if document == RECORD:
+        page |= {"map_text": text_of_map(a)}
+        figures["map.svg"] = earth_map(a, screen=False)
+    return print_page(KINDS[document].template, page, figures, attached)

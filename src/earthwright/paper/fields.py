@@ -1,0 +1,266 @@
+"""What each document must say, field by field: label, value as text, and where in the visit book it is entered.
+
+One list serves twice: the page prints it, and what is blank in it is missing. Nothing can be required and not printed.
+The lists follow the contents known for such documents from public descriptions and from memory of the standard.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from attrs import frozen
+
+from ..events import ORIGIN
+from ..evidence import PROVED
+from ..judged import Assessment
+from ..tested import TestJudged
+from .digits_said import number, said
+
+BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
+KINDS_SAID = {"steel": "structural steel", "lightning": "lightning protection"}
+
+
+@frozen
+class Field:
+    """One entry of a document; blank and ``need`` means that the document cannot be issued."""
+
+    label: str
+    value: str
+    where: str
+    need: bool = True
+
+
+@frozen
+class Group:
+    """Fields under one heading; ``wide`` ones are printed over the whole width."""
+
+    title: str
+    fields: tuple[Field, ...]
+    wide: bool = False
+
+
+def day(value: dt.date | None) -> str:
+    """A date as printed, e.g. ``20 November 2026``; blank for none."""
+    return "" if value is None else f"{value.day} {value:%B} {value.year}"
+
+
+def yes(value: bool | None, true: str = "yes", false: str = "no") -> str:
+    """A truth value in words; blank when it is not known."""
+    return "" if value is None else true if value else false
+
+
+def client(a: Assessment) -> Group:
+    """Who ordered the work and where."""
+    v, r = a.visit, a.visit.paperwork.report
+    return Group(
+        "Client and installation",
+        (
+            Field("Client", v.client, "[visit] client"),
+            Field("Address of the client", r.client_address, "[report] client_address"),
+            Field("Installation", v.site.place, "[visit] place"),
+            Field("Occupier", r.occupier, "[report] occupier", need=False),
+            Field("Use of the premises", r.premises, "[report] premises"),
+            Field("Number of this document", r.number, "[report] number", need=False),
+        ),
+    )
+
+
+def inspectors(a: Assessment) -> Group:
+    """Who did the work, when, with which instruments."""
+    v, r = a.visit, a.visit.paperwork.report
+    return Group(
+        "Inspection and test",
+        (
+            Field("Inspected and tested on", day(v.date), "[visit] date"),
+            Field("By", v.inspector, "[visit] inspector"),
+            Field("Firm", v.firm, "[visit] firm", need=False),
+            Field("Issued on", day(r.issued), "[report] issued"),
+            Field("Copies to", ", ".join(r.copies), "[report] copies", need=False),
+            Field("Rules", "; ".join(e.title for e in a.editions[:1]), "[visit] edition"),
+        ),
+    )
+
+
+def supply(a: Assessment) -> Group:
+    """Particulars of the supply, as entered or read."""
+    s, o = a.visit.site.supply, a.visit.paperwork.origin
+    pme = {True: " with PME", False: ", no PME", None: ""}[s.pme]
+    between = f"{s.u0_v:g} V to earth" if s.u0_v else ""
+    return Group(
+        "Supply",
+        (
+            Field("Earthing arrangement", f"{s.system}{pme}" if s.system else "", "[supply] system"),
+            Field("Live conductors", o.live, "[origin] live"),
+            Field("Kind of current", o.current, "[origin] current"),
+            Field("Nominal voltage", between, "[supply] u0_v"),
+            Field("Frequency", f"{s.frequency_hz:g} Hz", "[supply] frequency_hz"),
+            Field(
+                "Fault current Ipf",
+                _origin(a, "fault current", s.ipf_ka, "kA", s.ipf_how),
+                "[supply] ipf_ka, or a reading",
+            ),
+            Field("External loop Ze", _origin(a, "ze", s.ze_ohm, "Ω", s.ze_how), "[supply] ze_ohm, or a reading"),
+            Field("Polarity of the supply", _polarity(a), "a reading of polarity at the origin, or [origin] polarity"),
+            Field("Other sources", ", ".join(s.other_sources) or "none noted", "[supply] other_sources"),
+            Field("Supply device, standard", o.fuse_standard, "[origin] fuse_standard"),
+            Field("Type", o.fuse_type or s.fuse, "[origin] fuse_type"),
+            Field("Rated current", number(s.fuse_a, "A"), "[supply] fuse_a"),
+        ),
+    )
+
+
+def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: str) -> str:
+    """A value at the origin with how it is known; the highest reading, else what was declared."""
+    shown = [
+        r.shown for t in a.origin if t.test == test and t.of == ORIGIN for r in t.readings if r.shown and not r.refused
+    ]
+    if shown:
+        return f"{said(max(shown, key=lambda s: s.value))} {unit}, by measurement"
+    if declared is None:
+        return ""
+    return f"{declared:g} {unit}, by {how}" if how else f"{declared:g} {unit}, how is not entered"
+
+
+def _polarity(a: Assessment) -> str:
+    for t in a.origin:
+        if t.test == "polarity" and t.of == ORIGIN:
+            word = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
+            return {"good": "confirmed", "bad": "WRONG"}.get(word, t.absent)
+    return a.visit.paperwork.origin.polarity
+
+
+def origin(a: Assessment) -> Group:
+    """Particulars of the installation at its origin."""
+    s, o = a.visit.site.supply, a.visit.paperwork.origin
+    earthing = f"{s.earthing_csa_mm2:g} mm² {s.earthing_material}" if s.earthing_csa_mm2 else ""
+    bonds = [b for b in a.visit.site.bonds if not b.supplementary]
+    sizes = ", ".join(dict.fromkeys(f"{b.csa_mm2:g} mm² {b.material}" for b in bonds))
+    proved = sum(b.verdict == PROVED for b in a.bonds if not b.bond.supplementary)
+    continuity = f"{proved} of {len(bonds)} proved" if bonds else "no bonds entered" if _none_needed(a) else ""
+    fields = [
+        Field("Means of earthing", o.earthing, "[origin] earthing"),
+        Field("Maximum demand", number(o.demand_a, "A"), "[origin] demand_a"),
+        Field("Earthing conductor", earthing, "[supply] earthing_mm2"),
+        Field(
+            "Its continuity and connection",
+            yes(o.earthing_checked, "verified", "not verified"),
+            "[origin] earthing_checked",
+        ),
+        Field("Main bonding conductor", sizes or ("none" if _none_needed(a) else ""), "[[bond]]"),
+        Field("Continuity of the main bonds", continuity, "readings of the bonds"),
+        Field("Main switch, place", o.switch_where, "[origin] switch_where"),
+        Field("Standard", o.switch_standard, "[origin] switch_standard"),
+        Field("Poles", o.switch_poles, "[origin] switch_poles"),
+        Field("Rated current", number(o.switch_a, "A"), "[origin] switch_a"),
+        Field("Rated voltage", number(o.switch_v, "V"), "[origin] switch_v"),
+        Field("Fuse or setting", number(o.switch_fuse_a, "A"), "[origin] switch_fuse_a", need=False),
+        Field(
+            "Residual current device as main switch",
+            o.switch_rcd,
+            "[origin] switch_rcd (type, IΔn, delay, time; or none)",
+        ),
+    ]
+    if o.earthing == "electrode":
+        fields[1:1] = _electrode(a)
+    return Group("Installation at its origin", tuple(fields))
+
+
+def _none_needed(a: Assessment) -> bool:
+    return set(BONDED_KINDS) <= set(a.visit.paperwork.origin.not_present)
+
+
+def _electrode(a: Assessment) -> list[Field]:
+    first = a.electrodes[0] if a.electrodes else None
+    kinds = a.visit.site.electrodes
+    shown = [r.shown for t in (first.tests if first else ()) for r in t.readings if r.shown and not r.refused]
+    return [
+        Field("Electrode, kind", kinds[0].kind if kinds else "", "[[electrode]]"),
+        Field("Electrode, place", kinds[0].where if kinds else "", "[[electrode]] where"),
+        Field(
+            "Electrode, resistance",
+            f"{said(shown[-1])} Ω" if shown else _absent(first.tests if first else ()),
+            "a reading",
+        ),
+    ]
+
+
+def _absent(tests: tuple[TestJudged, ...]) -> str:
+    return next((f"{t.absent}: {t.reason}" for t in tests if t.absent and t.absent != "missing"), "")
+
+
+def bonding(a: Assessment) -> Group:
+    """Each kind of part: bonded and proved, bonded and not, or not there."""
+    o, parts = a.visit.paperwork.origin, {p.id: p for p in a.visit.site.parts}
+    fields = []
+    for kind in BONDED_KINDS:
+        mine = [b for b in a.bonds if b.part.kind == kind and not b.bond.supplementary]
+        unbonded = [p for p in parts.values() if p.kind == kind and p.id not in {b.part for b in a.visit.site.bonds}]
+        value = ", ".join([*(f"{b.part.title}: {b.verdict}" for b in mine), *(f"{p.title}: no bond" for p in unbonded)])
+        if not value and kind in o.not_present:
+            value = "N/A, not present"
+        fields.append(
+            Field(
+                KINDS_SAID.get(kind, kind).capitalize(),
+                value,
+                f"[[part]] and [[bond]], or '{kind}' in [origin] not_present",
+            )
+        )
+    others = [b for b in a.bonds if b.part.kind not in BONDED_KINDS and not b.bond.supplementary]
+    fields.append(
+        Field("Other", ", ".join(f"{b.part.title}: {b.verdict}" for b in others) or "none entered", "[[bond]]")
+    )
+    return Group("Main bonding to", tuple(fields))
+
+
+def scope(a: Assessment) -> Group:
+    """Extent and limitations of a condition report, with whom they were agreed, and what was sampled."""
+    v, r = a.visit, a.visit.paperwork.report
+    return Group(
+        "Extent and limitations",
+        (
+            Field("Reason for this report", r.purpose, "[report] purpose"),
+            Field("Extent", v.extent, "[visit] extent"),
+            Field("Agreed limitations, with reasons", "; ".join(v.limitations), '[visit] limitations (or "none")'),
+            Field("Agreed with", r.agreed_with, "[report] agreed_with"),
+            Field(
+                "Limitations met on the day, with reasons", "; ".join(r.operational), '[report] operational (or "none")'
+            ),
+            Field("Sampling: what, how much, why enough", r.sampling, "[report] sampling"),
+            Field("Age of the installation", number(r.age_years, "years"), "[report] age_years"),
+            Field("Alterations and their age", r.alterations, "[report] alterations"),
+            Field("Earlier records to hand", r.records, "[report] records"),
+            Field("Last inspected on", day(r.previous), "[report] previous", need=False),
+        ),
+        wide=True,
+    )
+
+
+def following(a: Assessment, *, designer: bool = False) -> Group:
+    """When the next inspection is recommended, and why then."""
+    r = a.visit.paperwork.report
+    who = "by the designer, " if designer else ""
+    return Group(
+        "Next inspection",
+        (
+            Field(f"Recommended {who}not later than", day(r.next_by), "[report] next_by"),
+            Field("Reason for the interval", r.next_reason, "[report] next_reason"),
+        ),
+        wide=True,
+    )
+
+
+def work(a: Assessment) -> Group:
+    """What was done, for the certificates."""
+    r = a.visit.paperwork.report
+    return Group(
+        "Work this certificate is for",
+        (
+            Field("Description", r.work, "[report] work"),
+            Field("Kind of work", r.work_kind, "[report] work_kind"),
+            Field("Completed on", day(r.completed), "[report] completed"),
+            Field("Extent", a.visit.extent, "[visit] extent"),
+            Field("Departures from the rules", r.departures, '[report] departures (or "none")'),
+            Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
+        ),
+        wide=True,
+    )

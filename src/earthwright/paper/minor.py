@@ -1,0 +1,132 @@
+"""The minor works certificate: one circuit, what was done to it, what was read on it."""
+
+from __future__ import annotations
+
+from ..evidence import PROVED
+from ..judged import Assessment
+from ..tested import CircuitJudged
+from .circuits import DASH, results_row
+from .circuits import RESULTS as COLUMNS
+from .digits_said import number, said
+from .fields import Field, Group, client, day, inspectors, yes
+
+
+def circuit_of(a: Assessment) -> CircuitJudged | None:
+    """The one circuit the certificate is for: the one named, or the only one there is."""
+    wanted = a.visit.paperwork.report.circuit
+    every = [c for b in a.boards for c in b.circuits]
+    if wanted:
+        return next((c for c in every if c.circuit.id == wanted), None)
+    return every[0] if len(every) == 1 else None
+
+
+def minor_groups(a: Assessment) -> tuple[Group, ...]:
+    """The fields of the certificate."""
+    c = circuit_of(a)
+    return (
+        client(a),
+        inspectors(a),
+        _work(a),
+        _supply(a, c),
+        *((_circuit(c), _tests(a, c)) if c else (_no_circuit(a),)),
+    )
+
+
+def _work(a: Assessment) -> Group:
+    r = a.visit.paperwork.report
+    return Group(
+        "The work",
+        (
+            Field("Description and place", r.work, "[report] work"),
+            Field("Completed on", day(r.completed), "[report] completed"),
+            Field("Departures from the rules", r.departures, '[report] departures (or "none")'),
+            Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
+        ),
+        wide=True,
+    )
+
+
+def _supply(a: Assessment, c: CircuitJudged | None) -> Group:
+    s, o = a.visit.site.supply, a.visit.paperwork.origin
+    return Group(
+        "Supply, earthing and bonding the work relies on",
+        (
+            Field("Earthing arrangement", s.system or "", "[supply] system"),
+            Field("Zs at the board", _zdb(a, c), "a reading zdb of the board"),
+            Field(
+                "Earthing conductor adequate",
+                yes(o.earthing_checked, "verified", "not verified"),
+                "[origin] earthing_checked",
+            ),
+            *(_bonded(a, kind) for kind in ("water", "gas")),
+            Field("Other bonds", _others(a) or "none entered", "[[bond]]"),
+        ),
+    )
+
+
+def _bonded(a: Assessment, kind: str) -> Field:
+    mine = [b for b in a.bonds if b.part.kind == kind]
+    value = ", ".join(f"{b.part.title}: {b.verdict}" for b in mine)
+    if not value and kind in a.visit.paperwork.origin.not_present:
+        value = "N/A, not present"
+    return Field(f"Main bond, {kind}", value, f"[[bond]], or '{kind}' in [origin] not_present")
+
+
+def _others(a: Assessment) -> str:
+    proved = [b for b in a.bonds if b.part.kind not in ("water", "gas")]
+    return ", ".join(f"{b.part.title}: {b.verdict}" + ("" if b.verdict == PROVED else " (look)") for b in proved)
+
+
+def _zdb(a: Assessment, c: CircuitJudged | None) -> str:
+    for b in a.boards:
+        if c is None or c.circuit.board != b.board.id:
+            continue
+        for t in b.tests:
+            if t.test == "zdb":
+                shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
+                return f"{said(shown[-1])} Ω" if shown else f"{t.absent}: {t.reason}" if t.absent != "missing" else ""
+    return ""
+
+
+def _no_circuit(a: Assessment) -> Group:
+    count = sum(len(b.circuits) for b in a.boards)
+    return Group("The circuit", (Field("Which circuit", "", f"[report] circuit ({count} circuits are entered)"),))
+
+
+def _circuit(c: CircuitJudged) -> Group:
+    k, d = c.circuit, c.circuit.device
+    at = f"[[circuit]] {k.id}"
+    rcd = f"type {d.rcd_type}, {number(d.rcd_ma, 'mA')}".strip(", ") if d.rcd_ma is not None else "none"
+    return Group(
+        "The circuit",
+        (
+            Field("Circuit", f"{k.id} {k.name}".strip(), at),
+            Field("Board", k.board, f"{at} board"),
+            Field("Device, standard", d.standard, f"{at} device"),
+            Field("Type and rating", f"{d.type} {number(d.rating_a, 'A')}".strip(), f"{at} device"),
+            Field("Residual current device", rcd, f"{at} device"),
+            Field("Kind of cable", k.cable, f"{at} cable"),
+            Field("Reference method", k.method, f"{at} method"),
+            Field("Live conductors", number(k.line_mm2, "mm²"), f"{at} line_mm2"),
+            Field("Protective conductor", number(k.cpc_mm2, "mm²"), f"{at} cpc_mm2"),
+        ),
+    )
+
+
+def _tests(a: Assessment, c: CircuitJudged) -> Group:
+    values = dict(zip(COLUMNS, results_row(c), strict=True))
+    ring = c.circuit.kind == "ring"
+    fields = []
+    for column, value in values.items():
+        if column in ("No.", "Circuit", "Remarks", "Test V"):
+            continue
+        if column in ("r1 Ω", "rn Ω", "r2 Ω") and not ring:
+            continue
+        shown = "N/A" if value == DASH else value
+        name, _, unit = column.rpartition(" ")
+        label = name if unit in ("Ω", "MΩ", "ms") else column
+        text = f"{shown} {unit}" if label == name and shown and shown[0] in "0123456789<>" else shown
+        need = column not in ("R1+R2 Ω", "R2 Ω") or not (values["R1+R2 Ω"] or values["R2 Ω"])
+        fields.append(Field(label, text, f"a reading of {c.circuit.id}", need))
+    fields.append(Field("Remarks", values["Remarks"], "", need=False))
+    return Group("Test results", tuple(fields))

@@ -1,0 +1,217 @@
+"""What is still missing before a document may be issued. Nothing required is left blank in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+from attrs import frozen
+
+from ..errors import Finding, Severity
+from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
+from ..judged import Assessment
+from ..observations import overall, threads, unanswered
+from ..particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
+from . import fields
+from .circuits import board_schedule
+from .fields import Group
+
+RECORD, CERTIFICATE, REPORT, MINOR = (
+    "bonding record",
+    "installation certificate",
+    "condition report",
+    "minor works certificate",
+)
+EVIDENCE, LETTER, NOTICE = "evidence sheet", "letter", "danger notice"
+DOCUMENTS = (RECORD, CERTIFICATE, REPORT, MINOR, EVIDENCE, LETTER, NOTICE)
+
+SIGNED_BY: dict[str, tuple[str, ...]] = {
+    CERTIFICATE: (DESIGNED, BUILT, TESTED),
+    REPORT: (TESTED, AUTHORISED),
+    MINOR: (TESTED,),
+}
+
+
+@frozen
+class Missing:
+    """Something a document needs: what, where it is entered, and why if that is not plain."""
+
+    what: str
+    where: str
+    why: str = ""
+
+    def sentence(self) -> str:
+        """In one line."""
+        return f"{self.what}: enter it in {self.where}" + (f" ({self.why})" if self.why else "")
+
+
+def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
+    """The fields of a document in the order of its pages."""
+    if document == CERTIFICATE:
+        return (
+            fields.client(a),
+            fields.inspectors(a),
+            fields.work(a),
+            fields.supply(a),
+            fields.origin(a),
+            fields.bonding(a),
+            fields.following(a, designer=True),
+        )
+    if document == REPORT:
+        return (
+            fields.client(a),
+            fields.inspectors(a),
+            fields.scope(a),
+            fields.supply(a),
+            fields.origin(a),
+            fields.bonding(a),
+            fields.following(a),
+        )
+    if document == MINOR:
+        from .minor import minor_groups
+
+        return minor_groups(a)
+    if document in (LETTER, NOTICE):
+        from .plain import letter_groups, notice_groups
+
+        return letter_groups(a) if document == LETTER else notice_groups(a)
+    return ()
+
+
+def missing_fields(a: Assessment, document: str) -> list[Missing]:
+    """Everything a document still needs, in the order of its pages; empty when it may be issued.
+
+    document  one of :data:`DOCUMENTS`. Raises ValueError for another name.
+    """
+    if document not in DOCUMENTS:
+        raise ValueError(f"there is no document '{document}'; known: {', '.join(DOCUMENTS)}")
+    if document == RECORD:
+        return []
+    found = [Missing("An entry could be read", f.where, f.what) for f in _unreadable(a)]
+    found += [
+        Missing(f"{g.title}: {f.label}", f.where)
+        for g in groups_of(a, document)
+        for f in g.fields
+        if f.need and not f.value
+    ]
+    more: dict[str, tuple[Callable[[Assessment], Iterator[Missing]], ...]] = {
+        CERTIFICATE: (_initial_items, _tests, _details, _put_back),
+        REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
+        MINOR: (_put_back,),
+        LETTER: (_observations,),
+    }
+    for ask in more.get(document, ()):
+        found += ask(a)
+    found += _signatures(a, SIGNED_BY.get(document, ()))
+    return list(dict.fromkeys(found))
+
+
+def _unreadable(a: Assessment) -> list[Finding]:
+    return [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+
+
+def _initial_items(a: Assessment) -> Iterator[Missing]:
+    return _items(a, INITIAL_ITEMS)
+
+
+def _periodic_items(a: Assessment) -> Iterator[Missing]:
+    yield from _items(a, PERIODIC_ITEMS)
+    named = {o.about for o in a.visit.paperwork.observations}
+    for i in a.visit.paperwork.inspected:
+        if i.outcome in CODES and i.item not in named:
+            yield Missing(
+                f"Observation for the item '{i.item}' coded {i.outcome}", f'[[observation]] about = "{i.item}"'
+            )
+
+
+def _items(a: Assessment, items: Iterable[Item]) -> Iterator[Missing]:
+    for item in items:
+        if a.visit.paperwork.outcome(item.id) is None:
+            yield Missing(f"{item.group}: {item.words}", f"[inspected] {item.id}", "an outcome")
+
+
+def _tests(a: Assessment) -> Iterator[Missing]:
+    if not a.boards:
+        yield Missing("Schedules: at least one board with its circuits", "[[board]] and [[circuit]]")
+    if not a.visit.instruments:
+        yield Missing("Instruments and their serial numbers", "[[instrument]]")
+    for i in a.visit.instruments:
+        if not i.serial:
+            yield Missing(f"Serial number of {i.name or i.id}", f"[[instrument]] {i.id}")
+    for b in a.boards:
+        schedule = board_schedule(a, b)
+        for lack in schedule.lacks:
+            yield Missing(
+                f"{schedule.title}, circuit {lack.circuit}: {lack.what}",
+                lack.where,
+                "a reading, or LIM / N/A with its reason",
+            )
+        for label, value in schedule.facts:
+            if not value:
+                yield Missing(f"{schedule.title}: {label}", f"[[board]] {b.board.id}, or its readings")
+
+
+def _details(a: Assessment) -> Iterator[Missing]:
+    for b in a.boards:
+        schedule = board_schedule(a, b)
+        for lack in schedule.unrecorded:
+            yield Missing(f"{schedule.title}, circuit {lack.circuit}: {lack.what}", lack.where)
+
+
+def _old_details(a: Assessment) -> Iterator[Missing]:
+    """Details of an old installation may be unknown; then one stated reason stands for all blanks."""
+    if a.visit.paperwork.report.not_recorded:
+        return
+    blanks = sum(len(board_schedule(a, b).unrecorded) for b in a.boards)
+    if blanks:
+        yield Missing(f"{blanks} blank details in the schedules", "[[circuit]], or the reason in [report] not_recorded")
+
+
+def _observations(a: Assessment) -> Iterator[Missing]:
+    for p in unanswered(a):
+        where = f'[[observation]] about = "{p.about}", answers = "{p.name}"'
+        yield Missing(
+            f"An answer to the proposed {p.code}: {p.what}", where, 'take it up, or code = "none" with a reason'
+        )
+    for t in threads(a):
+        o = t.observation
+        where = f"[[observation]] {o.id}"
+        if not o.code:
+            yield Missing(
+                f"Code of observation {o.id}",
+                where,
+                f"{t.proposed} is proposed" if t.proposed else "the inspector decides",
+            )
+        if o.code != NO_CODE and not o.where:
+            yield Missing(f"Place of observation {o.id}", f"{where} where")
+        if (t.differs or o.code == NO_CODE) and not o.reason:
+            why = f"{o.code} was chosen, {t.proposed or 'nothing'} is proposed"
+            yield Missing(f"Reason for the code of observation {o.id}", f"{where} reason", why)
+        for fault in t.faults:
+            yield Missing(f"Observation {o.id}: a stage that holds", f"[[observation.then]] of {o.id}", fault)
+
+
+def _overall(a: Assessment) -> Iterator[Missing]:
+    o = overall(a)
+    if not o.proposed:
+        yield Missing("Overall assessment: an edition to assess under", "[visit] date, edition", o.because)
+    if not o.decided:
+        why = f"the codes lead to {o.proposed}" if o.proposed else ""
+        yield Missing("Overall assessment by the inspector", "[report] overall", why)
+    if o.differs and not o.reason:
+        yield Missing(
+            "Reason for another overall assessment", "[report] overall_reason", f"the codes lead to {o.proposed}"
+        )
+
+
+def _put_back(a: Assessment) -> Iterator[Missing]:
+    for e in a.still_off:
+        yield Missing(f"{e.what} put back", "[[step]] on", "it was taken off and nothing says it is back")
+
+
+def _signatures(a: Assessment, roles: Iterable[str]) -> Iterator[Missing]:
+    papers = a.visit.paperwork
+    for role in roles:
+        mine = [s for s in papers.signs if s.role == role]
+        if not any(papers.holds(s) for s in mine):
+            why = f"the visit was changed after {mine[-1].name} signed" if mine else ""
+            yield Missing(f"Signature: {role}", f'earthwright sign VISIT --role "{role}"', why)
