@@ -32,6 +32,7 @@ from ..nextstep import Worth, worth
 from ..physics.conductor import implied_length_band_m
 from ..quantity import Band
 from ..reading import Accuracy, Corrected, Instrument, LeadSet, LeadTrust, correct
+from ..tested import Alarm
 from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
 from ..visit import Visit
 from .next import next_at
@@ -40,8 +41,13 @@ from .rulings import Rulings
 ASKABLE = (CONDUCTOR, PATH, TOGETHER)
 
 
-def judge_bond(visit: Visit, bond: Bond, r: float, rulings: Rulings, model: Model) -> BondJudged:
-    """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m]."""
+def judge_bond(
+    visit: Visit, bond: Bond, r: float, rulings: Rulings, model: Model, alarms: Sequence[Alarm] = ()
+) -> BondJudged:
+    """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m].
+
+    alarms  danger that was found: one that blocks takes the place of every next step
+    """
     copper = copper_band(bond, r, model.make, model.joint_ohm)
     others = {}
     for other in visit.site.bonds:
@@ -75,7 +81,7 @@ def judge_bond(visit: Visit, bond: Bond, r: float, rulings: Rulings, model: Mode
         continuity=_continuity(used.get(CONDUCTOR), rulings, visit, copper),
         explanations=_explanations(visit, bond, taken, verdict, copper, rulings, model),
         could_show=could_show,
-        next=next_at(visit, bond, verdict, evidence, could_show, taken, bool(refused)),
+        next=next_at(visit, bond, verdict, evidence, could_show, taken, bool(refused), alarms),
         clamp=clamp_text(visit, bond.id),
         findings=tuple(_findings(bond, taken, refused)),
     )

@@ -6,15 +6,17 @@ from collections.abc import Sequence
 
 from .. import words
 from ..digits import Kind
-from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent, Look, On, Reading
+from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent, Off, On
 from ..evidence import DISPROVED, NOT_SHOWN, OPEN, Evidence
+from ..gates import CLAMP, OWNER, can_close, closed, gates, over_limit
 from ..installation import Bond
 from ..judged import Next, ReadingJudged
-from ..ledger import state_at
+from ..ledger import FAR_END, readings, state_at
 from ..nextstep import Worth, best
+from ..tested import Alarm
 from ..visit import Visit
 
-CLAMP = "clamp current"
+CLAMP_STEP = "clamp current"
 LEADS = "lead check"
 
 # How to take each reading, as an instruction.
@@ -34,10 +36,14 @@ def next_at(
     could_show: Sequence[Worth],
     taken: Sequence[ReadingJudged],
     refused: bool,
+    alarms: Sequence[Alarm] = (),
 ) -> Next | None:
     """The next step at a bond; None when nothing is worth its trouble."""
     part = visit.site.part(bond.part)
     name = part.title
+    blocking = next((a for a in alarms if a.blocks), None)
+    if blocking is not None:
+        return Next(f"Leave every connection as it is. {' '.join(blocking.do)}", "alarm", blocked=blocking.what)
     if refused:
         return Next("Correct the entry that could not be read; no verdict is given until then.", "entry")
     if bond.id in state_at(visit.events, len(visit.events)).off and (verdict != NOT_SHOWN or _conductor_known(taken)):
@@ -68,14 +74,21 @@ def next_at(
     return _one_end_off(visit, bond, name, choice, list(could_show), part.owner)
 
 
-def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths: list[Worth], owner: str) -> Next:
-    """A reading that needs an end off: only after the clamp meter, and never when current was found or the part is not the client's."""
-    stop = visit.choices.clamp_stop_a
-    currents = [e for e in visit.events if isinstance(e, ClampCurrent) and e.on == bond.id]
+def _one_end_off(
+    visit: Visit,
+    bond: Bond,
+    name: str,
+    choice: Worth,
+    all_worths: list[Worth],
+    owner: str,
+) -> Next:
+    """A reading that needs an end off: only as far as its gates are open."""
     together = next((w for w in all_worths if w.test == TOGETHER), None)
-    over = [e for e in currents if e.shown.value > stop]
-    if over:
-        blocked = f"{over[-1].shown} was found in this bond (more than {stop:g} A), so it is not to be opened"
+    doors = {gate.name: gate for gate in closed(gates(visit, Off(seq=len(visit.events) + 1, what=bond.id)))}
+    over = over_limit(visit, bond.id)
+    stop = visit.choices.clamp_stop_a
+    if CLAMP in doors and over is not None:
+        blocked = f"{over.shown} was found in this bond (more than {stop:g} A), so it is not to be opened"
         return Next(
             f"Do not open this bond: {blocked}. Tell the distributor; if it must be improved, run the new conductor first, in parallel.",
             choice.test,
@@ -83,15 +96,15 @@ def _one_end_off(visit: Visit, bond: Bond, name: str, choice: Worth, all_worths:
             (),
             blocked,
         )
-    if owner:
+    if OWNER in doors:
         blocked = f"the {name} belongs to the {owner}"
         return Next(f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked)
-    if not currents:
+    if not any(isinstance(e, ClampCurrent) and e.on == bond.id for e in visit.events):
         text = TAKE[choice.test].format(part=name)
         return Next(
             f"Put the clamp meter round the bond first; a bond that may carry current is not opened. If it carries no more than "
             f"{stop:g} A, isolate, then: {text[0].lower()}{text[1:]}.",
-            CLAMP,
+            CLAMP_STEP,
             choice,
             words.CAUTIONS_OFF,
         )
@@ -122,14 +135,15 @@ def _conductor_known(taken: Sequence[ReadingJudged]) -> bool:
 
 def _confirm(visit: Visit, bond: Bond, name: str) -> Next | None:
     """What was put back is confirmed by a reading with all connected, or by a look that found it in place."""
-    back = max((e.seq for e in visit.events if isinstance(e, On) and e.what.split("@")[0] == bond.id), default=0)
-    if not back:
+    if not any(line.what.removesuffix(FAR_END) == bond.id for line in can_close(visit).unverified):
         return None
-    for event in visit.events:
-        if event.seq > back and isinstance(event, Reading) and event.of == bond.id and event.test == TOGETHER:
-            return None
-        if event.seq > back and isinstance(event, Look) and event.what.split("@")[0] == bond.id and event.holds:
-            return None
+    since = max(e.seq for e in visit.events if isinstance(e, On) and e.what.removesuffix(FAR_END) == bond.id)
+    if any(e.test == TOGETHER and e.seq > since for e in readings(visit.events, bond.id)):
+        return Next(
+            "It was put back, and the reading with all connected is no lower than the path alone, so it does not show that. "
+            "Pull at the terminal, look, and note it.",
+            "look",
+        )
     return Next(
         f"It was put back: confirm it. {TAKE[TOGETHER].format(part=name)}, or look at the terminal and note it.",
         TOGETHER,

@@ -34,14 +34,14 @@ def assess(
     rulings = Rulings(visit)
     model = Model()
     judged, not_judged = [], [NotJudged(name, "its entry could not be read") for name in broken]
+    installation = judge_installation(visit, rulings)
     for bond in visit.site.bonds:
         r = rulings.mohm_per_m(bond, visit.temp_c)
         if r is None:
             not_judged.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
         else:
-            judged.append(judge_bond(visit, bond, r, rulings, model))
+            judged.append(judge_bond(visit, bond, r, rulings, model, installation.alarms))
     bonds = tuple(judged)
-    installation = judge_installation(visit, rulings)
     parts = judge_parts(visit, bonds, rulings)
     off = still_off(visit.events)
     findings = [*found, *rulings.findings]
