@@ -26,7 +26,7 @@ from earthwright.particulars import (
     Sign,
 )
 from earthwright.quantity import Band, Limit
-from earthwright.reading import Accuracy, Corrected, Instrument, LeadTrust
+from earthwright.reading import Accuracy, Corrected, LeadTrust
 from earthwright.tested import BoardJudged, CircuitJudged, RingJudged, TestJudged
 from earthwright.verdict import Judged
 from earthwright.visitbook import read_text
@@ -130,7 +130,7 @@ def shown(text: str, unit: str) -> Shown:
     return Shown(text, digits, Decimal(1).scaleb(int(digits.as_tuple().exponent)), unit)
 
 
-def test_of(
+def read_test(
     circuit: str,
     test: str,
     text: str,
@@ -167,9 +167,20 @@ def test_of(
     accuracy = Accuracy(3.0, 2.0, 0.01, 99.99)
     corrected = Corrected(r, None, band, (0.0, 0.0), LeadTrust(None, None, None, None, False), accuracy)
     return TestJudged(
-        circuit, test, r.point, (r,), State(frozenset(), isolated=True), corrected, band, ("copper at 20 °C",), True, judged, outcome,
-        words=f"{test} {text} {unit}.", sums=(f"0.50 Ω × 1.2 = {text} {unit}",) if limit else (),
-    )  # fmt: skip
+        circuit,
+        test,
+        r.point,
+        (r,),
+        State(frozenset(), isolated=True),
+        corrected,
+        band,
+        ("copper at 20 °C",),
+        True,
+        judged,
+        outcome,
+        words=f"{test} {text} {unit}.",
+        sums=(f"0.50 Ω × 1.2 = {text} {unit}",) if limit else (),
+    )
 
 
 def word_of(circuit: str, test: str, outcome: str, seq: int = 1) -> TestJudged:
@@ -184,29 +195,51 @@ def circuit_judged(number: int, *, zs_fails: bool = False, note: str = "") -> Ci
     rating = 32.0 if ring else (6.0, 16.0)[number % 2]
     name = f"C{number}"
     circuit = Circuit(
-        id=name, board="DB1", name=NAMES[number % len(NAMES)], kind="ring" if ring else "radial", use="sockets" if ring else "final",
+        id=name,
+        board="DB1",
+        name=NAMES[number % len(NAMES)],
+        kind="ring" if ring else "radial",
+        use="sockets" if ring else "final",
         device=Device("BS EN 61009", "B", rating, 6.0, 1, "A", 30.0, afdd=number % 5 == 0),
-        line_mm2=2.5, neutral_mm2=2.5, cpc_mm2=1.5, cable="flat twin with cpc, thermoplastic", method="C", length_m=30.0,
-        points=(("far end", 30.0), ("near end", 4.0)), note=note,
-    )  # fmt: skip
+        line_mm2=2.5,
+        neutral_mm2=2.5,
+        cpc_mm2=1.5,
+        cable="flat twin with cpc, thermoplastic",
+        method="C",
+        length_m=30.0,
+        points=(("far end", 30.0), ("near end", 4.0)),
+        note=note,
+    )
     limit = {32.0: 1.37, 16.0: 2.73, 6.0: 7.28}[rating]
     value = f"{limit + 0.2:.2f}" if zs_fails else f"{0.3 + number % 7 / 10:.2f}"
     seq = 100 * number
     tests = [
-        test_of(name, "r1r2", f"{0.20 + number % 7 / 20:.2f}", seq=seq),
-        test_of(name, "insulation", ">299", "MΩ", between="L-N", seq=seq + 1, volts=500.0),
-        test_of(name, "insulation", f"{120 + number}.0", "MΩ", between="LN-E", seq=seq + 2, volts=500.0),
+        read_test(name, "r1r2", f"{0.20 + number % 7 / 20:.2f}", seq=seq),
+        read_test(name, "insulation", ">299", "MΩ", between="L-N", seq=seq + 1, volts=500.0),
+        read_test(name, "insulation", f"{120 + number}.0", "MΩ", between="LN-E", seq=seq + 2, volts=500.0),
         word_of(name, "polarity", "good", seq + 3),
-        test_of(name, "zs", value, limit=limit, outcome="fails" if zs_fails else "meets", seq=seq + 4),
-        test_of(name, "rcd", "24.3", "ms", limit=300.0, method="x1", seq=seq + 5),
+        read_test(name, "zs", value, limit=limit, outcome="fails" if zs_fails else "meets", seq=seq + 4),
+        read_test(name, "rcd", "24.3", "ms", limit=300.0, method="x1", seq=seq + 5),
         word_of(name, "rcd button", "good", seq + 6),
     ]
     if circuit.device.afdd:
-        tests.append(TestJudged(name, "functional", "AFDD button", (Reading(seq=seq + 7, id=f"r{seq + 7}", test="functional", of=name, outcome="good", point="AFDD button"),), outcome="meets"))  # fmt: skip
+        tests.append(
+            TestJudged(
+                name,
+                "functional",
+                "AFDD button",
+                (
+                    Reading(
+                        seq=seq + 7, id=f"r{seq + 7}", test="functional", of=name, outcome="good", point="AFDD button"
+                    ),
+                ),
+                outcome="meets",
+            )
+        )
     judged = None
     if ring:
         tests[0:0] = [
-            test_of(name, f"ring {x}", t, seq=seq + 8 + i)
+            read_test(name, f"ring {x}", t, seq=seq + 8 + i)
             for i, (x, t) in enumerate((("r1", "0.42"), ("rn", "0.43"), ("r2", "0.70")))
         ]
         judged = RingJudged(
@@ -221,8 +254,8 @@ def board_judged(count: int, *, failing: int = 0) -> BoardJudged:
         "DB1", "Main board", "hall cupboard", "", 1, "100 A double-pole isolator", None, "type 2, indicator good"
     )
     tests = (
-        test_of("DB1", "zdb", "0.21", seq=1),
-        test_of("DB1", "fault current", "1.10", "kA", seq=2),
+        read_test("DB1", "zdb", "0.21", seq=1),
+        read_test("DB1", "fault current", "1.10", "kA", seq=2),
         word_of("DB1", "polarity", "good", 3),
     )
     return BoardJudged(board, tests, tuple(circuit_judged(i, zs_fails=i <= failing) for i in range(1, count + 1)))
@@ -243,7 +276,7 @@ def observations(count: int, failing: int) -> tuple[Observation, ...]:
                 (),
                 "C2" if about else codes[i % 4],
                 clause="411.3.2",
-            )  # fmt: skip
+            )
         )
     return tuple(made)
 
@@ -251,23 +284,52 @@ def observations(count: int, failing: int) -> tuple[Observation, ...]:
 def report_of() -> Particulars:
     """Particulars with nothing left out."""
     return Particulars(
-        number="2026-0117", issued=dt.date(2026, 11, 23), client_address="1 Chandler's Row, Ashgarth", occupier="The tenants",
-        premises="domestic, rented", country="England", rented=True, purpose="required of a landlord every five years",
-        agreed_with="the client, by letter of 12 November 2026", operational=("none",), sampling="every circuit; 20 % of accessories opened",
-        age_years=24, alterations="kitchen, about 2015", records="report of 2021", previous=dt.date(2021, 11, 3),
-        work="Replacement of the consumer unit", work_kind="board replaced", completed=dt.date(2026, 11, 19), departures="none",
-        existing="none", overall="unsatisfactory", next_by=dt.date(2031, 11, 19),
-        next_reason="rented home, moderate use, sound condition once the work is done", copies=("client", "tenants"),
-    )  # fmt: skip
+        number="2026-0117",
+        issued=dt.date(2026, 11, 23),
+        client_address="1 Chandler's Row, Ashgarth",
+        occupier="The tenants",
+        premises="domestic, rented",
+        country="England",
+        rented=True,
+        purpose="required of a landlord every five years",
+        agreed_with="the client, by letter of 12 November 2026",
+        operational=("none",),
+        sampling="every circuit; 20 % of accessories opened",
+        age_years=24,
+        alterations="kitchen, about 2015",
+        records="report of 2021",
+        previous=dt.date(2021, 11, 3),
+        work="Replacement of the consumer unit",
+        work_kind="board replaced",
+        completed=dt.date(2026, 11, 19),
+        departures="none",
+        existing="none",
+        overall="unsatisfactory",
+        next_by=dt.date(2031, 11, 19),
+        next_reason="rented home, moderate use, sound condition once the work is done",
+        copies=("client", "tenants"),
+    )
 
 
 def origin_of() -> Origin:
     """Particulars at the origin with nothing left out."""
     return Origin(
-        live="1-phase, 2-wire", current="AC", polarity="confirmed", demand_a=63, earthing="distributor", fuse_standard="BS 88-3",
-        fuse_type="gG", switch_where="main board", switch_standard="BS EN 60947-3", switch_poles="2", switch_a=100, switch_v=230,
-        switch_rcd="none", not_present=("gas", "oil", "steel", "lightning"), earthing_checked=True,
-    )  # fmt: skip
+        live="1-phase, 2-wire",
+        current="AC",
+        polarity="confirmed",
+        demand_a=63,
+        earthing="distributor",
+        fuse_standard="BS 88-3",
+        fuse_type="gG",
+        switch_where="main board",
+        switch_standard="BS EN 60947-3",
+        switch_poles="2",
+        switch_a=100,
+        switch_v=230,
+        switch_rcd="none",
+        not_present=("gas", "oil", "steel", "lightning"),
+        earthing_checked=True,
+    )
 
 
 def job(circuits: int = 6, findings: int = 3, failing: int = 1, *, signed: bool = True, text: str = BOOK) -> Assessment:
@@ -287,9 +349,14 @@ def job(circuits: int = 6, findings: int = 3, failing: int = 1, *, signed: bool 
         )
     )
     papers = evolve(
-        v.paperwork, report=report_of(), origin=origin_of(), inspected=inspected, observations=observations(findings, failing),
-        signs=signs if signed else (), content=content,
-    )  # fmt: skip
+        v.paperwork,
+        report=report_of(),
+        origin=origin_of(),
+        inspected=inspected,
+        observations=observations(findings, failing),
+        signs=signs if signed else (),
+        content=content,
+    )
     board = board_judged(circuits, failing=failing)
     site = evolve(v.site, boards=(board.board,), circuits=tuple(c.circuit for c in board.circuits))
     a = assess(evolve(v, paperwork=papers))
@@ -300,8 +367,13 @@ def dangerous() -> Assessment:
     """A job with danger on the spot."""
     a = job(2, 0, 0)
     danger = Danger(
-        what="The metal casing of the boiler is live (230 V to earth).", where="boiler cupboard, first floor", at="10:40",
-        done="Circuit C2 switched off, locked off and labelled.", consent="given", told="the tenant", left_with="the tenant; copy to the client",
+        what="The metal casing of the boiler is live (230 V to earth).",
+        where="boiler cupboard, first floor",
+        at="10:40",
+        done="Circuit C2 switched off, locked off and labelled.",
+        consent="given",
+        told="the tenant",
+        left_with="the tenant; copy to the client",
         must_not="Do not switch circuit C2 on. Do not touch the boiler until an electrician has repaired it.",
-    )  # fmt: skip
+    )
     return evolve(a, visit=evolve(a.visit, paperwork=evolve(a.visit.paperwork, danger=danger)))
