@@ -1,38 +1,243 @@
-"""The live tests of origin, boards and circuits, and the electrodes."""
+"""The live tests of origin, boards and circuits, and the electrodes: each row with its band, limits, words and sums."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...installation import Board, Circuit
+from attrs import evolve
+
+from ...errors import Finding, NoRule, Severity
+from ...events import EARTHING, ORIGIN, Reading
+from ...installation import Board, Circuit, Device
+from ...quantity import Band, Limit
+from ...reading import Corrected
+from ...rules.lookup import declared_supply
 from ...tested import Alarm, ElectrodeJudged, TestJudged
+from ...verdict import FAILS, Judged
 from ...visit import Visit
 from ..rulings import Rulings
+from . import alarm
+from . import words_live as say
+from .adiabatic import adiabatic_row
+from .disconnection import disconnection_row
+from .drop import drop_row
+from .electrode import electrode_judged, residual_limits
+from .fault_current import fault_current_row
+from .limits import Case, counting, hold, loop_limit, no_rule_for, time_limit, without_value, worst
+from .loop import deciding, r1r2, source
+from .rcd import rcd_rows
+from .special import special_row, supplementary_rows
 from .taken import Taken
+from .zs import zs_rows
 
 
 def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
     """Ze and prospective fault current at the origin."""
-    return ()
+    case = Case.of(visit, taken, rulings)
+    readings = taken.of(ORIGIN, "ze")
+    rows = [without_value(case, ORIGIN, "ze", "", readings) or _ze(case, readings)] if readings else []
+    at_origin = [b for b in visit.site.boards if not b.fed_by]
+    devices = tuple(d for b in at_origin for d in _devices(visit, b.id))
+    current = fault_current_row(case, ORIGIN, at_origin[0].id if at_origin else "", visit.site.supply.phases, devices)
+    return _told((*rows, current) if current is not None else rows)
 
 
 def board_tests(visit: Visit, board: Board, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
     """Zdb and prospective fault current of a board, and its residual current device."""
-    return ()
+    case = Case.of(visit, taken, rulings)
+    readings = taken.of(board.id, "zdb")
+    rows = [without_value(case, board.id, "zdb", "", readings) or _zdb(case, board, readings)] if readings else []
+    current = fault_current_row(case, board.id, board.id, board.phases, _devices(visit, board.id))
+    if current is not None:
+        rows.append(current)
+    return _told((*rows, *rcd_rows(case, board.id, board.rcd)))
 
 
 def live_tests(
     visit: Visit, circuit: Circuit, dead: Sequence[TestJudged], taken: Taken, rulings: Rulings
 ) -> tuple[TestJudged, ...]:
     """Loop, disconnection and residual current device of a circuit; ``dead`` are its dead tests, already judged."""
-    return ()
+    case = Case.of(visit, taken, rulings)
+    residual = rcd_rows(case, circuit.id, circuit.device if circuit.device.rcd_ma else None)
+    times = next((r for r in residual if r.test == "rcd"), None)
+    rows = [*zs_rows(case, circuit, times)]
+    current = fault_current_row(case, circuit.id, circuit.board, circuit.phases, ((circuit.id, circuit.device),))
+    calculated = (
+        current,
+        disconnection_row(case, circuit),
+        adiabatic_row(case, circuit),
+        drop_row(case, circuit),
+        special_row(case, circuit),
+    )
+    rows += [*residual, *supplementary_rows(case, circuit), *(r for r in calculated if r is not None)]
+    return _told(rows)
 
 
 def electrodes(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[ElectrodeJudged, ...]:
     """The earth electrodes."""
-    return ()
+    case = Case.of(visit, taken, rulings)
+    judged = (electrode_judged(case, e) for e in visit.site.electrodes)
+    return tuple(evolve(e, tests=_told(e.tests)) for e in judged)
 
 
 def alarms(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[Alarm, ...]:
     """Danger that is there now."""
-    return ()
+    return alarm.alarms(Case.of(visit, taken, rulings))
+
+
+# What to say and do when a row does not keep its limit: the finding's family and the next step.
+_FAILED = {
+    "ze": (
+        "ze.limit",
+        "Tell the distributor, who answers for the supply's earth, and read it again with the bonds off.",
+    ),
+    "zdb": (
+        "loops.limit",
+        "Look for a loose connection before the board; else the feeding device or cable does not suit.",
+    ),
+    "zs": (
+        "loops.limit",
+        "Look for a loose connection; else another device or cable, or a residual current device, is needed.",
+    ),
+    "disconnection": (
+        "loops.disconnection",
+        "Another device, a larger conductor or a residual current device is needed.",
+    ),
+    "fault current": ("fault.breaking", "Devices of a higher breaking capacity, or a stated combination, are needed."),
+    "rcd": ("rcd.time", "Try it again with the loads off; renew it if it stays so."),
+    "rcd button": ("rcd.button", "Renew the device; a device whose button fails is not relied on."),
+    "electrode": (
+        "electrode.limit",
+        "Clean or renew the clamp, drive it deeper or add rods; then test the devices again.",
+    ),
+    "voltage drop": ("drop.limit", "Check length and design current; a larger conductor would bring it down."),
+    "supplementary": ("supplementary.limit", "Find the poor joint or the part that is not joined."),
+    "special location": ("special.rcd", "Add residual current protection as the location asks."),
+}
+
+
+def _told(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
+    """A row that does not keep its limit says so as a finding too, with what to do."""
+    return tuple(_with_finding(row) if row.outcome == FAILS and row.test in _FAILED else row for row in rows)
+
+
+def _with_finding(row: TestJudged) -> TestJudged:
+    family, do = _FAILED[row.test]
+    failed = next((j for j in row.judged if j.outcome == FAILS), None)
+    limit = failed.limit if failed is not None else None
+    value = row.corrected.reading.shown if row.corrected is not None else None
+    worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
+    finding = Finding(
+        f"{row.of}, {row.test}" + (f", {row.point}" if row.point else ""),
+        "It does not keep its limit" + (f": {limit.what}." if limit is not None else "."),
+        Severity.WARNING,
+        family,
+        row.of,
+        f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:g} {limit.unit}, {limit.source()}"
+        if limit
+        else "",
+        worked or str(value or ""),
+        do,
+    )
+    return evolve(row, findings=(*row.findings, finding))
+
+
+def _devices(visit: Visit, board_id: str) -> tuple[tuple[str, Device], ...]:
+    """The devices of a board that have to break what flows there."""
+    return tuple((c.id, c.device) for c in visit.site.circuits if c.board == board_id and c.device != Device())
+
+
+def _ze(case: Case, readings: tuple[Reading, ...]) -> TestJudged:
+    """Ze against what is declared for the system; whether the earthing conductor was off decides what it is the loop of."""
+    reading = deciding(readings)
+    corrected = case.taken.corrected(reading)
+    state = case.taken.state(reading)
+    alone = EARTHING in state.off
+    judged: list[Judged] = []
+    supply = case.visit.site.supply
+    if supply.ze_ohm is not None:
+        judged.append(hold(case, corrected, _declared(case, supply.ze_ohm, supply.ze_how or "as entered")))
+    judged += _usual(case, corrected)
+    parallel = (
+        ""
+        if alone
+        else "The earthing conductor was not off: bonded metal helped, so the supply's own earth may be worse than this."
+    )
+    words = say.sentences((say.was_read("Ze", counting(readings)), parallel, *(say.against(j) for j in judged)))
+    assumed = () if alone else ("read with everything connected",)
+    return TestJudged(
+        ORIGIN,
+        "ze",
+        "",
+        readings,
+        state,
+        corrected,
+        assumed=assumed,
+        judged=tuple(judged),
+        outcome=worst(judged),
+        words=words,
+    )
+
+
+def _usual(case: Case, corrected: Corrected) -> list[Judged]:
+    """Against what distributors usually declare; in a TT system, whose earth is the consumer's own, against each RCD."""
+    system = case.visit.site.supply.system
+    if case.tt:
+        return [hold(case, corrected, limit) for limit in residual_limits(case)]
+    try:
+        row = case.limits.ask(declared_supply, system or "")
+    except NoRule as error:
+        return [no_rule_for(error)]
+    return [hold(case, corrected, row.as_limit("max", f"Ze usually declared for {system}", "ze_ohm"))]
+
+
+def _declared(case: Case, ohm: float, how: str) -> Limit:
+    edition = case.limits.edition
+    applies = f"{edition.standard}:{edition.edition}" if edition else "no edition"
+    return Limit(ohm, "Ω", "max", f"Ze as stated ({how})", "313.1", "the supply's particulars", applies, "read")
+
+
+def _zdb(case: Case, board: Board, readings: tuple[Reading, ...]) -> TestJudged:
+    """Zdb against what lies before it, and against the limit of the circuit that feeds the board."""
+    reading = deciding(readings)
+    corrected = case.taken.corrected(reading)
+    feeder = case.feeder(board.id)
+    expected: Band | None = None
+    assumed: tuple[str, ...] = ()
+    judged: tuple[Judged, ...] = ()
+    sums: tuple[str, ...] = ()
+    if feeder is not None:
+        before, run = source(case, feeder.board), r1r2(case, feeder, "")
+        if before is not None and run is not None:
+            expected = Band(0.0, before.band.high + run.band.high, "Ω")
+            assumed = (before.how, run.how)
+            sums = (f"Ceiling: {before.band.high:.3f} Ω ({before.how}) + {run.band.high:.3f} Ω ({run.how})",)
+        try:
+            worked = loop_limit(case, feeder.device, float(time_limit(case, feeder).value))
+            judged = (hold(case, corrected, worked.as_limit("max", f"Zdb, device of {feeder.id}")),)
+        except NoRule as error:
+            judged = (no_rule_for(error),)
+    inside = None if expected is None or corrected.band is None else corrected.band.touches(expected)
+    words = say.sentences(
+        (
+            say.was_read(f"Zdb of {board.id}", counting(readings)),
+            say.lies(expected, inside),
+            *(say.against(j) for j in judged),
+            "" if judged else "No circuit that feeds it is entered, so no limit applies here.",
+        )
+    )
+    return TestJudged(
+        board.id,
+        "zdb",
+        "",
+        readings,
+        case.taken.state(reading),
+        corrected,
+        expected,
+        assumed,
+        inside,
+        judged,
+        worst(judged),
+        words=words,
+        sums=sums,
+    )

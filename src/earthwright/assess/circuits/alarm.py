@@ -1,0 +1,229 @@
+"""Danger that is there now: a lost supply neutral, and current in the bonds that no switch of the house stops."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+
+from attrs import frozen
+
+from ...errors import NoRule
+from ...events import EARTHING, ClampCurrent, Volts
+from ...ledger import state_at
+from ...physics.supply import load_ohm, lost_neutral
+from ...rules.lookup import nominal_voltage, touch_limit
+from ...tested import Alarm
+from .limits import Case
+
+LOST_NEUTRAL = "lost supply neutral"
+SIGN = "sign of a lost supply neutral"
+AFTER_ISOLATION = "current after isolation"
+
+# Between the MET and true earth this much is looked into; a working choice, half of the touch limit.
+LOOK_INTO_V = 25.0
+_KW = re.compile(r"(\d+(?:\.\d+)?)\s*kW\b", re.IGNORECASE)
+_OFF = re.compile(r"\b(off|isolated|isolation|no load|without load)\b", re.IGNORECASE)
+_ON = re.compile(r"\b(on|running|with load|kw)\b", re.IGNORECASE)
+
+
+@frozen
+class Seen:
+    """The newest voltages and currents, with the load on and off; None where nothing was read."""
+
+    ln_on_v: float | None
+    ln_off_v: float | None
+    met_v: float | None
+    bonds: tuple[tuple[str, float, float | None], ...]
+    load_kw: float | None
+
+
+def alarms(case: Case) -> tuple[Alarm, ...]:
+    """Every danger that the entries of a visit show now; one that blocks closes every disconnection."""
+    return (*_lost_neutral(case), *_after_isolation(case))
+
+
+def load_is_on(load: str) -> bool | None:
+    """Whether the words about the load say on or off; None when they say neither. ``off`` counts before ``on``."""
+    if _OFF.search(load):
+        return False
+    return True if _ON.search(load) else None
+
+
+def _newest(events: Iterable[Volts | ClampCurrent]) -> dict[tuple[str, bool | None], float]:
+    newest: dict[tuple[str, bool | None], float] = {}
+    for event in events:
+        name = _between(event.between) if isinstance(event, Volts) else event.on
+        newest[(name, load_is_on(event.load))] = event.shown.value
+    return newest
+
+
+def _between(text: str) -> str:
+    """``MET`` for a voltage between the MET and true earth, ``L-N`` between line and neutral, else the text."""
+    word = text.upper().replace("–", "-").replace(" TO ", "-").replace(" ", "")
+    if "MET" in word and ("EARTH" in word or "GROUND" in word):
+        return "MET"
+    return "L-N" if re.fullmatch(r"L[123]?-N", word) else text
+
+
+def seen(case: Case) -> Seen:
+    """What voltages and clamp currents say, newest first."""
+    volts = _newest(e for e in case.visit.events if isinstance(e, Volts))
+    clamps = [e for e in case.visit.events if isinstance(e, ClampCurrent)]
+    amps = _newest(clamps)
+    names = dict.fromkeys(e.on for e in clamps)
+    bonds = tuple((n, amps[(n, True)], amps.get((n, False))) for n in names if (n, True) in amps)
+    met = [v for (name, on), v in volts.items() if name == "MET" and on is not False]
+    loads = [_KW.search(e.load) for e in case.visit.events if isinstance(e, Volts | ClampCurrent)]
+    kw = next((float(m.group(1)) for m in reversed(loads) if m), None)
+    with_load = volts.get(("L-N", True), volts.get(("L-N", None)))
+    return Seen(with_load, volts.get(("L-N", False)), max(met, default=None), bonds, kw)
+
+
+def _range(case: Case) -> tuple[float, float]:
+    try:
+        row = case.limits.ask(nominal_voltage)
+        return float(row.number("low")), float(row.number("high"))
+    except NoRule:
+        return 0.94 * case.u0_v, 1.1 * case.u0_v
+
+
+def _touch(case: Case) -> float:
+    try:
+        return float(case.limits.ask(touch_limit).value)
+    except NoRule:
+        return 50.0
+
+
+def _signs(case: Case, what: Seen) -> tuple[list[str], bool]:
+    """The signs in words, and whether one of them is danger by itself."""
+    low_v, high_v = _range(case)
+    signs: list[str] = []
+    alone = False
+    if what.ln_on_v is not None and not low_v <= what.ln_on_v <= high_v:
+        beside = f", {what.ln_off_v:g} V without it" if what.ln_off_v is not None else ""
+        signs.append(
+            f"With the load {what.ln_on_v:g} V between line and neutral{beside}; {low_v:g} to {high_v:g} V are permitted."
+        )
+    if what.met_v is not None and what.met_v >= LOOK_INTO_V:
+        alone = what.met_v >= _touch(case)
+        signs.append(f"{what.met_v:g} V between the main earthing terminal and true earth.")
+    tracking = _tracking(case, what)
+    if tracking:
+        signs.append(tracking)
+    return signs, alone
+
+
+def _tracking(case: Case, what: Seen) -> str:
+    """Bonds whose current follows the load by more than the current above which none is opened."""
+    stop = case.visit.choices.clamp_stop_a
+    follow = [
+        f"{name} {on:g} A with the load and {off:g} A without"
+        for name, on, off in what.bonds
+        if off is not None and on - off > stop
+    ]
+    return f"The current follows the load of this installation: {'; '.join(follow)}." if follow else ""
+
+
+def _lost_neutral(case: Case) -> tuple[Alarm, ...]:
+    what = seen(case)
+    signs, alone = _signs(case, what)
+    if not signs:
+        return ()
+    if len(signs) == 1 and not alone:
+        return (
+            Alarm(
+                SIGN,
+                "One sign of a lost supply neutral; look for the others before anything is opened.",
+                (
+                    "Measure between line and neutral, and between the main earthing terminal and a stake in true earth, with the load on and off.",
+                    "Put the clamp meter round each bond and the earthing conductor with the load on and off.",
+                    "Disconnect nothing until it is explained.",
+                ),
+                tuple(signs),
+                blocks=True,
+            ),
+        )
+    return (
+        Alarm(
+            LOST_NEUTRAL,
+            "The supply neutral is lost or failing: bonded metal carries the load's current and stands at a dangerous voltage.",
+            (
+                "Switch the loads off at the main switch.",
+                "Disconnect nothing: the bonds are all that holds the voltage down.",
+                "Keep people away from bonded metal in reach of true earth: lamps outdoors, taps, charging point.",
+                "Call the distributor (105) and report currents, voltages, times and postcode.",
+                "Measure again with the switch off: a neighbour on the same break keeps the main earthing terminal live.",
+                "After the repair look at bonds, clamps and pipes for heat.",
+            ),
+            (*signs, *_sums(case, what), "No residual current device opens: nothing is missing from its balance."),
+        ),
+    )
+
+
+def _sums(case: Case, what: Seen) -> tuple[str, ...]:
+    """What the readings come to: what earths the MET, whether the voltages add up, and what taking a bond off would do."""
+    lines: list[str] = []
+    through = [(on, name) for name, on, _ in what.bonds if name != EARTHING]
+    i_a, name = max(through, default=(0.0, ""))
+    if what.met_v and i_a > 0:
+        ra = what.met_v / i_a
+        lines.append(f"{what.met_v:g} V / {i_a:g} A = {ra:.3g} Ω earths the terminal, through {name}.")
+        if what.load_kw:
+            rl = load_ohm(1000 * what.load_kw, case.u0_v)
+            state = lost_neutral(case.u0_v, ra, rl)
+            lines.append(
+                f"A load of {what.load_kw:g} kW is {rl:.3g} Ω; with the neutral open {case.u0_v:g} V × {ra:.3g} / ({ra:.3g} + {rl:.3g}) "
+                f"= {state.met_v:.0f} V, {state.i_a:.1f} A, and {state.load_v:.0f} V are left for the load."
+            )
+    if what.met_v and what.ln_on_v is not None:
+        total = what.met_v + what.ln_on_v
+        lines.append(f"{what.ln_on_v:g} V + {what.met_v:g} V = {total:g} V of {case.u0_v:g} V.")
+    if lines and i_a > 0:
+        off = lost_neutral(case.u0_v, math.inf, load_ohm(1000 * (what.load_kw or 1.0), case.u0_v))
+        lines.append(f"With that bond off the terminal would take up to {off.met_v:.0f} V.")
+    return tuple(lines)
+
+
+def _after_isolation(case: Case) -> tuple[Alarm, ...]:
+    """Current that stays when the installation is off comes from outside: through the bond, from other homes."""
+    stop = case.visit.choices.clamp_stop_a
+    events = case.visit.events
+    newest: dict[str, ClampCurrent] = {}
+    before: dict[str, ClampCurrent] = {}
+    for event in events:
+        if not isinstance(event, ClampCurrent):
+            continue
+        off = load_is_on(event.load)
+        if off is False or (off is None and state_at(events, event.seq).isolated):
+            newest[event.on] = event
+        else:
+            before[event.on] = event
+    over = [e for e in newest.values() if e.shown.value > stop and _everything_off(case, e)]
+    if not over:
+        return ()
+    because = []
+    for event in over:
+        then = before.get(event.on)
+        beside = f"; {then.shown} before" if then is not None else ""
+        because.append(f"{event.on}: {event.shown} with the supply of this installation off{beside}.")
+    return (
+        Alarm(
+            AFTER_ISOLATION,
+            f"Current stays in the bonds although this installation is off (more than {stop:g} A): it comes from outside.",
+            (
+                "Do not open this bond or the earthing conductor: the gap may take a voltage, and an arc, near gas.",
+                "Report to the distributor with currents, times and postcode.",
+                "If the bonding must be improved: measure the voltage between the two ends, run the new conductor first, connect it "
+                "at both ends in parallel (spare terminal, second clamp), and leave the old one until the distributor has been.",
+            ),
+            (*because, "It does not come from this installation's load; homes with a weak neutral share this metal."),
+        ),
+    )
+
+
+def _everything_off(case: Case, event: ClampCurrent) -> bool:
+    """Whether the whole installation was off, not one load only."""
+    if state_at(case.visit.events, event.seq).isolated:
+        return True
+    return bool(re.search(r"main switch|isolat|supply", event.load, re.IGNORECASE))

@@ -1,0 +1,114 @@
+"""Whether a device disconnects in time: the current it needs against the current a fault would give it."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from ...errors import NoRule
+from ...installation import Circuit
+from ...physics.adiabatic import OutsideCurve, time_from_curve
+from ...physics.domain import OutOfDomain
+from ...physics.loop import fault_current_a
+from ...quantity import Quantity, combine, rectangular
+from ...reading import Corrected
+from ...tested import TestJudged
+from . import words_live as say
+from .limits import Case, counting, hold_value, lowest_voltage_factor, no_rule_for, time_limit, trip_current, worst
+from .loop import deciding, r1r2, source
+from .zs import Loop, warmed
+
+
+@frozen
+class Zs:
+    """The loop of a circuit, measured or added up, with how it is known."""
+
+    loop: Loop
+    how: str
+
+
+def highest_zs(case: Case, circuit: Circuit) -> Zs | None:
+    """The largest Zs that was read on a circuit; else Ze + R1+R2, when both are known. None when neither is."""
+    upto = source(case, circuit.board)
+    found = [
+        c.quantity
+        for point, readings in case.taken.by_point(circuit.id, "zs").items()
+        if counting(readings) and (c := _of_point(case, circuit, point)) is not None and c.quantity is not None
+    ]
+    if found:
+        top = max(found, key=lambda q: q.value)
+        return Zs(warmed(case, circuit, top, upto), f"Zs {top.value:.2f} Ω as measured")
+    run = r1r2(case, circuit, "")
+    if upto is None or run is None:
+        return None
+    low, high = upto.band.low + run.band.low, upto.band.high + run.band.high
+    added = rectangular((low + high) / 2, (high - low) / 2, "Ω", f"{circuit.id}.sum", "Ze and R1+R2")
+    if upto.quantity is not None and run.quantity is not None:
+        added = upto.quantity + run.quantity
+    return Zs(warmed(case, circuit, added, upto), f"Zs {added.value:.2f} Ω added up: {upto.how}, {run.how}")
+
+
+def _of_point(case: Case, circuit: Circuit, point: str) -> Corrected | None:
+    corrected = case.taken.corrected(deciding(case.taken.by_point(circuit.id, "zs")[point]))
+    return corrected if corrected.usable else None
+
+
+def fault_current(case: Case, zs: Quantity, factor: float = 1.0) -> Quantity:
+    """Current of a fault to earth of no impedance: I = c·U0/Zs [A], with the doubt of Zs."""
+    i_a = fault_current_a(case.u0_v, zs.value, factor)
+    return combine(i_a, "A", ((-i_a / zs.value, zs),))
+
+
+def disconnection_row(case: Case, circuit: Circuit) -> TestJudged | None:
+    """The operating current of the circuit's device against the least fault current; None when there is no loop to use.
+
+    I = c_min·U0/Zs(hot). A device with residual current protection is held against its overcurrent part all the same.
+    """
+    zs = highest_zs(case, circuit)
+    if zs is None or (not circuit.device.standard and not circuit.device.curve):
+        return None
+    if zs.loop.hot.value <= 0 or (case.tt and case.rcds(circuit)):
+        return None
+    try:
+        time = time_limit(case, circuit)
+        factor = lowest_voltage_factor(case)
+        limit, how = trip_current(case, circuit.device, float(time.value))
+    except NoRule as error:
+        judged = no_rule_for(error)
+        return TestJudged(
+            circuit.id, "disconnection", judged=(judged,), outcome=judged.outcome, words=say.against(judged)
+        )
+    i = fault_current(case, zs.loop.hot, float(factor.value))
+    judged = hold_value(case, i, limit)
+    sums = (
+        *zs.loop.sums,
+        how,
+        f"I = {factor.value} × {case.u0_v:g} V / {zs.loop.hot.value:.3f} Ω = {i.value:.4g} A",
+        *_time_line(circuit, i.value),
+    )
+    words = say.sentences(
+        (
+            f"{zs.how}; warm, a fault draws {say.figure(i.value, 'A')}, and {time.value} s are allowed ({time.clause}).",
+            say.against(judged),
+            f"By the curve: {_time_line(circuit, i.value)[0]}." if circuit.device.curve else "",
+        )
+    )
+    return TestJudged(
+        circuit.id,
+        "disconnection",
+        assumed=zs.loop.assumed,
+        judged=(judged,),
+        outcome=worst((judged,)),
+        words=words,
+        sums=sums,
+        value=i,
+    )
+
+
+def _time_line(circuit: Circuit, i_a: float) -> tuple[str, ...]:
+    """Time at a current from the points entered, or the refusal to guess beyond them."""
+    if not circuit.device.curve:
+        return ()
+    try:
+        return (f"{time_from_curve(circuit.device.curve, i_a):.2g} s at {i_a:.4g} A",)
+    except (OutsideCurve, OutOfDomain) as error:
+        return (f"no time is given: {error}",)

@@ -1,0 +1,260 @@
+"""What the rules ask of the live tests of one visit: each question asked once, its answer kept with its clause."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from contextlib import suppress
+from functools import lru_cache
+from typing import Concatenate, ParamSpec, TypeVar, cast
+
+from attrs import evolve, frozen
+
+from ...digits import Kind
+from ...errors import NoRule, Severity
+from ...events import Reading
+from ...installation import Board, Circuit, Device
+from ...physics.adiabatic import OutsideCurve, current_for_time
+from ...physics.conductor import factor_alpha, factor_beta, factor_flat
+from ...physics.domain import OutOfDomain
+from ...quantity import Limit, Quantity
+from ...reading import Corrected
+from ...rules import Edition, RuleValue, Worked
+from ...rules.lookup import FIXED, c_min, disconnection_time, max_zs, operating_current, temperature_law
+from ...tested import TestJudged
+from ...verdict import FAILS, GUARDED, MEETS, NO_RULE, NOT_DECIDED, Judged, judge, judge_band, no_rule, not_decided
+from ...visit import Visit
+from ..rulings import Rulings
+from .taken import Taken
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+_WORST_FIRST = (FAILS, NOT_DECIDED, NO_RULE, MEETS)
+# Uses of a circuit that tell whether it has socket-outlets; any other use leaves it open.
+_SOCKETS = ("socket", "sockets", "socket-outlets")
+_FIXED_USES = ("lighting", "fixed", "cooker", "shower", "heating", "charging point")
+DISTRIBUTION = "distribution"
+
+
+class Limits:
+    """The answers of one edition, kept; a question without an answer raises NoRule every time it is asked."""
+
+    def __init__(self, rulings: Rulings) -> None:
+        self.edition = rulings.wiring
+        self._why = rulings.why_none
+        self._kept: dict[object, object] = {}
+
+    def ask(self, question: Callable[Concatenate[Edition, P], T], *args: P.args, **keys: P.kwargs) -> T:
+        """``question(edition, …)``, asked once. Raises NoRule."""
+        if self.edition is None:
+            raise NoRule(self._why)
+        key = (question.__name__, args, tuple(sorted(keys.items())))
+        if key not in self._kept:
+            try:
+                self._kept[key] = question(self.edition, *args, **keys)
+            except NoRule as error:
+                self._kept[key] = error
+        found = self._kept[key]
+        if isinstance(found, NoRule):
+            raise NoRule(str(found))
+        return cast("T", found)
+
+
+@lru_cache(maxsize=2)
+def _limits_of(rulings: Rulings) -> Limits:
+    return Limits(rulings)
+
+
+@frozen(eq=False)
+class Case:
+    """What every live test needs: the visit, its readings, its rules."""
+
+    visit: Visit
+    taken: Taken
+    rulings: Rulings
+    limits: Limits
+
+    @classmethod
+    def of(cls, visit: Visit, taken: Taken, rulings: Rulings) -> Case:
+        """The case of a visit; the limits that were looked up are kept from call to call."""
+        return cls(visit, taken, rulings, _limits_of(rulings))
+
+    @property
+    def u0_v(self) -> float:
+        """Nominal voltage line to earth [V]."""
+        return self.visit.site.supply.u0_v
+
+    @property
+    def tt(self) -> bool:
+        """Whether the installation is a TT system."""
+        return self.visit.site.supply.system == "TT"
+
+    def board(self, board_id: str) -> Board | None:
+        """The board of that id, None if it is not entered."""
+        return next((b for b in self.visit.site.boards if b.id == board_id), None)
+
+    def feeder(self, board_id: str) -> Circuit | None:
+        """The circuit that feeds a board; None at the origin or when it is not entered."""
+        board = self.board(board_id)
+        if board is None or not board.fed_by:
+            return None
+        return next((c for c in self.visit.site.circuits if c.id == board.fed_by), None)
+
+    def upstream(self, circuit: Circuit) -> tuple[Circuit, ...]:
+        """The distribution circuits between the origin and a circuit's board, nearest first; stops at a loop in the tree."""
+        found: list[Circuit] = []
+        feeder = self.feeder(circuit.board)
+        while feeder is not None and feeder not in found and feeder.id != circuit.id:
+            found.append(feeder)
+            feeder = self.feeder(feeder.board)
+        return tuple(found)
+
+    def rcds(self, circuit: Circuit) -> tuple[tuple[str, Device], ...]:
+        """The residual current devices in front of a circuit, nearest first: whose id, and the device."""
+        found: list[tuple[str, Device]] = []
+        for own in (circuit, *self.upstream(circuit)):
+            board = self.board(own.board)
+            if own.device.rcd_ma:
+                found.append((own.id, own.device))
+            if board is not None and board.rcd is not None and board.rcd.rcd_ma:
+                found.append((board.id, board.rcd))
+        return tuple(found)
+
+    def distribution(self, circuit: Circuit) -> bool:
+        """Whether a circuit feeds a board."""
+        return circuit.use == DISTRIBUTION or any(b.fed_by == circuit.id for b in self.visit.site.boards)
+
+
+def sockets(circuit: Circuit) -> bool | None:
+    """Whether a circuit has socket-outlets; None when its use does not tell."""
+    if circuit.kind == "ring" or circuit.use in _SOCKETS:
+        return True
+    return False if circuit.use in (*_FIXED_USES, FIXED) else None
+
+
+def time_limit(case: Case, circuit: Circuit) -> RuleValue:
+    """Longest disconnection time of a circuit [s]. Raises NoRule, also when the earthing arrangement is not entered."""
+    system = case.visit.site.supply.system
+    if system is None:
+        raise NoRule("the earthing arrangement of the supply is not entered")
+    return case.limits.ask(
+        disconnection_time,
+        system=system,
+        u0_v=case.u0_v,
+        distribution=case.distribution(circuit),
+        rated_a=circuit.device.rating_a,
+        sockets=sockets(circuit),
+    )
+
+
+def loop_limit(case: Case, device: Device, time_s: float) -> Worked:
+    """Highest loop impedance for a device and a time [Ω]. Raises NoRule when device or rating are not entered or not known."""
+    if not device.standard or device.rating_a is None:
+        raise NoRule("standard and rating of the device are not entered")
+    return case.limits.ask(max_zs, device.standard, device.type, device.rating_a, time_s, case.u0_v)
+
+
+def trip_current(case: Case, device: Device, time_s: float) -> tuple[Limit, str]:
+    """Ia of a device [A] as a limit that the fault current must reach, and how it was found.
+
+    The points of a curve that was entered come first; outside them nothing is guessed. Raises NoRule.
+    """
+    what = f"current that opens the device within {time_s:g} s"
+    if device.curve:
+        try:
+            ia_a = current_for_time(device.curve, time_s)
+        except (OutsideCurve, OutOfDomain) as error:
+            raise NoRule(f"the curve entered does not reach {time_s:g} s: {error}") from None
+        how = f"Ia = {ia_a:.4g} A from the points of the curve entered"
+        return Limit(ia_a, "A", "min", what, "411.3.2", "time-current curve as entered", "this visit", "read", how), how
+    if not device.standard or device.rating_a is None:
+        raise NoRule("standard and rating of the device are not entered")
+    worked = case.limits.ask(operating_current, device.standard, device.type, device.rating_a, time_s)
+    return worked.as_limit("min", what), worked.how
+
+
+def lowest_voltage_factor(case: Case) -> RuleValue:
+    """c_min [1]. Raises NoRule."""
+    return case.limits.ask(c_min)
+
+
+def warming(case: Case, circuit: Circuit) -> tuple[float, str]:
+    """Factor from the temperature of the test to the conductor's working temperature [1], and the law in words.
+
+    The law is that of the wiring rules; without an edition it is the trade's flat rule. Never below 1.
+    """
+    law = "flat"
+    with suppress(NoRule):
+        law = case.limits.ask(temperature_law, circuit.material).text("law")
+    function = {"flat": factor_flat, "alpha": factor_alpha, "beta": factor_beta}.get(law, factor_flat)
+    factor = max(1.0, function(circuit.conductor_c) / function(case.visit.temp_c))
+    return factor, f"{law} law, {case.visit.temp_c:g} to {circuit.conductor_c:g} °C: F = {factor:.3f}"
+
+
+def hold(case: Case, corrected: Corrected, limit: Limit) -> Judged:
+    """A corrected reading against a limit; an over-range reading is more than any maximum and shows nothing of a minimum."""
+    if not corrected.usable:
+        why = "; ".join(f.what for f in corrected.findings if f.severity is Severity.ERROR)
+        return not_decided(limit, why or "the reading does not count")
+    shown = corrected.reading.shown
+    if shown is not None and shown.kind is Kind.OVER:
+        if limit.side == "max" and corrected.accuracy.top >= limit.value:
+            return Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why="It showed over-range")
+        return not_decided(limit, "it showed over-range")
+    if corrected.quantity is not None:
+        return judge(corrected.quantity, limit, case.visit.choices.decision)
+    if corrected.band is not None:
+        return judge_band(corrected.band, limit)
+    return not_decided(limit, "the reading has no digits")
+
+
+def hold_value(case: Case, value: Quantity, limit: Limit) -> Judged:
+    """A worked-out value against a limit by the visit's decision rule."""
+    if math.isinf(value.value):
+        reached = limit.side == "min"
+        outcome = MEETS if reached else FAILS
+        return Judged(outcome, limit, simple=outcome, guarded=outcome)
+    return judge(value, limit, case.visit.choices.decision)
+
+
+def worst(judged: Iterable[Judged]) -> str:
+    """The one outcome of several: fails before not decided before no rule before meets; no rule when there is none."""
+    outcomes = {j.outcome for j in judged}
+    return next((o for o in _WORST_FIRST if o in outcomes), NO_RULE)
+
+
+def unless(judged: Judged, value: float, at_least: float, why: str) -> Judged:
+    """A failure that a known error could explain is not decided: ``value`` may truly be as low as ``at_least``."""
+    if judged.outcome == FAILS and judged.limit is not None and at_least <= judged.limit.value < value:
+        return evolve(judged, outcome=NOT_DECIDED, simple=FAILS, guarded=NOT_DECIDED, decision=GUARDED, why=why)
+    return judged
+
+
+def no_rule_for(error: Exception) -> Judged:
+    """The verdict *no rule* with what the look-up said."""
+    return no_rule(str(error))
+
+
+def counting(readings: Iterable[Reading]) -> tuple[Reading, ...]:
+    """The readings that have digits and were not refused, in order."""
+    return tuple(r for r in readings if r.shown is not None and not r.refused and not r.absent)
+
+
+def without_value(case: Case, of: str, test: str, point: str, readings: tuple[Reading, ...]) -> TestJudged | None:
+    """The row of a test for which nothing that counts was read: why not. None when there is something that counts."""
+    if counting(readings) or not readings:
+        return None
+    last = readings[-1]
+    state = case.taken.state(last)
+    if last.refused:
+        why = "the entry could not be read"
+        return TestJudged(
+            of, test, point, readings, state, outcome=NOT_DECIDED, reason=why, words=f"{why}.".capitalize()
+        )
+    if last.absent:
+        words = f"{last.absent}: {last.note or 'no reason given'}."
+        return TestJudged(
+            of, test, point, readings, state, outcome=NOT_DECIDED, absent=last.absent, reason=last.note, words=words
+        )
+    return TestJudged(of, test, point, readings, state, outcome=NOT_DECIDED, absent="missing", reason="no digits")

@@ -1,0 +1,188 @@
+"""Special locations: what is asked for there beside the general rules, and supplementary bonding by 50 V / Ia."""
+
+from __future__ import annotations
+
+from ...errors import NoRule
+from ...installation import Circuit
+from ...quantity import Limit, exact
+from ...rules import RuleValue
+from ...rules.lookup import operating_current, special_location, special_sections, supplementary_resistance_max
+from ...tested import TestJudged
+from ...verdict import FAILS, NO_RULE, Judged, judge, no_rule, not_decided
+from . import words_live as say
+from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
+
+# Words a location may be entered with, by section; a section's own number is understood as well.
+_NAMED = (
+    ("701", ("bath", "bathroom", "shower room", "wet room", "en suite")),
+    ("702", ("pool", "swimming pool", "hot tub")),
+    ("704", ("construction site", "building site")),
+    ("705", ("farm", "agricultural", "stable", "barn", "milking parlour")),
+    ("708", ("caravan pitch", "pitch", "caravan park")),
+    ("709", ("marina", "berth", "jetty")),
+    ("721", ("caravan", "motor caravan")),
+    ("722", ("charging point", "ev", "vehicle charging")),
+    ("outdoors", ("outdoors", "outside", "garden")),
+    ("outbuilding", ("outbuilding", "shed", "garage", "workshop")),
+)
+
+
+def section_of(location: str) -> str | None:
+    """The section a location belongs to; None when the word is not known."""
+    word = location.strip().lower()
+    return next((section for section, words in _NAMED if word == section or word in words), None)
+
+
+def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
+    """What a special location asks of a circuit; None for a circuit in none. An unknown location is *no rule*, aloud."""
+    location = circuit.location or ("charging point" if circuit.use == "charging point" else "")
+    if not location:
+        return None
+    section = section_of(location)
+    if section is None:
+        try:
+            known = ", ".join(case.limits.ask(special_sections))
+        except NoRule as error:
+            known = str(error)
+        judged = no_rule(f"no rule is kept for the location '{location}'; known are {known}")
+        return TestJudged(
+            circuit.id, "special location", location, judged=(judged,), outcome=NO_RULE, words=say.against(judged)
+        )
+    try:
+        found = case.limits.ask(special_location, section)
+    except NoRule as error:
+        judged = no_rule_for(error)
+        return TestJudged(
+            circuit.id, "special location", location, judged=(judged,), outcome=NO_RULE, words=say.against(judged)
+        )
+    all_judged = tuple(j for row in found["rcd"] if (j := _residual(case, circuit, row)) is not None)
+    words = say.sentences(
+        (
+            f"{location} ({section}):",
+            *(_rule(row) for row in found["rules"]),
+            *(_distance(row) for row in found["zones"]),
+            *(f"Electrode: {row.value} Ω recommended{_memory(row)}." for row in found["electrode"]),
+            _figure(case, circuit) if any(r.keys["topic"] == "supplementary bonding" for r in found["rules"]) else "",
+            *(say.against(j) for j in all_judged),
+        )
+    )
+    return TestJudged(
+        circuit.id,
+        "special location",
+        location,
+        judged=all_judged,
+        outcome=worst(all_judged),
+        words=words,
+        sums=tuple(f"{r.clause}: {r.text('rule')}{_memory(r)}" for r in found["rules"]),
+    )
+
+
+def _figure(case: Case, circuit: Circuit) -> str:
+    """What 50 V / Ia comes to for this circuit, where supplementary bonding is a question."""
+    try:
+        limit, how = supplementary_limit(case, circuit)
+    except NoRule:
+        return ""
+    return f"Between parts that can be touched together at most {limit.value:.4g} Ω [{limit.clause}]; {how}."
+
+
+def _memory(row: RuleValue) -> str:
+    return f" ({say.MEMORY})" if row.confidence == "memory" else ""
+
+
+def _rule(row: RuleValue) -> str:
+    return f"{row.text('rule').rstrip('.')} [{row.clause}]{_memory(row)}."
+
+
+def _distance(row: RuleValue) -> str:
+    note = f", {row.note}" if row.note else ""
+    return f"{row.keys['what']}: {row.value} m [{row.clause}]{note}{_memory(row)}."
+
+
+def _applies(circuit: Circuit, what: str) -> bool | None:
+    """Whether a line on residual current devices is meant for a circuit; None when its use does not tell."""
+    has, rating = sockets(circuit), circuit.device.rating_a
+    if what == "other circuits":
+        return None if has is None else not has
+    if "socket-outlets" in what and ("32 A" in what):
+        if has is None or rating is None:
+            return None
+        return has and (rating > 32) == ("above" in what)
+    return True
+
+
+def _residual(case: Case, circuit: Circuit, row: RuleValue) -> Judged | None:
+    """The smallest residual current device in front of a circuit against what the location asks for."""
+    what = str(row.keys["what"])
+    applies = _applies(circuit, what)
+    if applies is False:
+        return None
+    limit = row.as_limit("max", f"residual current device: {what}")
+    if applies is None:
+        return not_decided(limit, "whether it has socket-outlets, and its rating, are not entered")
+    devices = case.rcds(circuit)
+    if devices:
+        return judge(exact(min(d.rcd_ma or 0.0 for _, d in devices), "mA"), limit)
+    if not circuit.device.standard:
+        return not_decided(limit, "its protective device is not entered")
+    return Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why="no residual current device is entered in front of it")
+
+
+def supplementary_limit(case: Case, circuit: Circuit) -> tuple[Limit, str]:
+    """Highest resistance between parts that can be touched together [Ω]: 50 V / Ia. Raises NoRule.
+
+    Ia is the rated residual current where there is a device, else the current of the overcurrent device for 5 s.
+    """
+    devices = case.rcds(circuit)
+    if devices:
+        ia_a = min(d.rcd_ma or 0.0 for _, d in devices) / 1000.0
+        how = f"Ia = IΔn = {1000 * ia_a:g} mA"
+    else:
+        d = circuit.device
+        if not d.standard or d.rating_a is None:
+            raise NoRule("standard and rating of the device are not entered")
+        worked = case.limits.ask(operating_current, d.standard, d.type, d.rating_a, 5.0)
+        ia_a, how = worked.value, f"{worked.how} for 5 s"
+    found = case.limits.ask(supplementary_resistance_max, ia_a)
+    return found.as_limit("max", "supplementary bonding"), f"{how}; {found.how}"
+
+
+def supplementary_rows(case: Case, circuit: Circuit) -> tuple[TestJudged, ...]:
+    """Each reading between two parts of the location against 50 V / Ia of the circuit."""
+    rows = []
+    for point, readings in case.taken.by_point(circuit.id, "supplementary").items():
+        empty = without_value(case, circuit.id, "supplementary", point, readings)
+        if empty is not None:
+            rows.append(empty)
+            continue
+        corrected = case.taken.corrected(counting(readings)[-1])
+        sums: tuple[str, ...] = ()
+        try:
+            limit, how = supplementary_limit(case, circuit)
+            judged, sums = hold(case, corrected, limit), (how,)
+        except NoRule as error:
+            judged = no_rule_for(error)
+        weak = (
+            "A residual current device makes this a weak criterion; a sound joint reads far below it."
+            if case.rcds(circuit) and judged.limit is not None
+            else ""
+        )
+        words = say.sentences(
+            (say.was_read(f"Between parts, {point or circuit.id}", counting(readings)), say.against(judged), weak)
+        )
+        state = case.taken.state(corrected.reading)
+        rows.append(
+            TestJudged(
+                circuit.id,
+                "supplementary",
+                point,
+                readings,
+                state,
+                corrected,
+                judged=(judged,),
+                outcome=judged.outcome,
+                words=words,
+                sums=sums,
+            )
+        )
+    return tuple(rows)
