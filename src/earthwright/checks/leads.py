@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ..digits import Kind
@@ -9,6 +10,7 @@ from ..errors import Finding, Severity
 from ..events import CONDUCTOR, LeadCheck
 from ..judged import BondJudged, ReadingJudged
 from ..visit import Visit
+from . import chance
 
 
 def _conductors(bonds: Sequence[BondJudged]) -> list[tuple[BondJudged, ReadingJudged]]:
@@ -21,35 +23,74 @@ def _conductors(bonds: Sequence[BondJudged]) -> list[tuple[BondJudged, ReadingJu
 
 
 def common_offset(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
-    """Bonds of different length that all read too high by the same amount: the leads were not taken out.
+    """Bonds of different length that all read too high, or all too low, by the same amount: the null is of other leads.
 
     For each bond the surplus over its copper is a band; the bands of a lead set must have a point in common that is
-    well above zero, with at least two bonds whose copper differs by less than their readings do from it.
+    clearly not zero, over at least two bonds.
     """
     found = []
-    for lead_id in sorted({x.reading.leads for _, x in _conductors(bonds)}):
+    sets = sorted({x.reading.leads for _, x in _conductors(bonds)})
+    for lead_id in sets:
         rows = [(b, x) for b, x in _conductors(bonds) if x.reading.leads == lead_id]
         if len({b.bond.id for b, _ in rows}) < 2:
             continue
-        lows, highs = [], []
-        for _, x in rows:
-            display_slack = (x.corrected.accuracy.digits + 0.5) * x.corrected.accuracy.step
-            shown = x.reading.shown
-            assert shown is not None  # _conductors keeps only readings with digits
-            slack = display_slack + shown.value * x.corrected.accuracy.pct / 100.0
-            lows.append(shown.value - slack - x.expected.copper.high)
-            highs.append(shown.value + slack - x.expected.copper.low)
-        low, high = max(lows), min(highs)
-        if low > high or low <= 0.05:
+        bands = [_surplus(x) for _, x in rows]
+        low, high = max(b[0] for b in bands), min(b[1] for b in bands)
+        if low > high:
             continue
-        found.append(_offset_finding(visit, lead_id, rows, low, high))
+        if low > 0.05:
+            found.append(_offset_finding(visit, lead_id, rows, low, high, len(sets)))
+        elif high < 0.0:
+            found.append(_too_much_nulled(lead_id, rows, low, high, len(sets)))
     return found
 
 
-def _offset_finding(
-    visit: Visit, lead_id: str, rows: Sequence[tuple[BondJudged, ReadingJudged]], low: float, high: float
+def _surplus(x: ReadingJudged) -> tuple[float, float]:
+    """What a reading shows beyond its copper, with all limits of error [Ω]; a zero may hide any amount below it."""
+    shown = x.reading.shown
+    assert shown is not None  # _conductors keeps only readings with digits
+    accuracy = x.corrected.accuracy
+    slack = (accuracy.digits + 0.5) * accuracy.step + abs(shown.value) * accuracy.pct / 100.0
+    low = shown.value - slack - x.expected.copper.high
+    return (-math.inf if shown.digits == 0 else low), shown.value + slack - x.expected.copper.low
+
+
+def _by_chance(rows: Sequence[tuple[BondJudged, ReadingJudged]], low: float, high: float, sets: int) -> float:
+    """Chance that separate faults would agree so: the extra resistances of the others all fall where the first one lies.
+
+    Each extra resistance log-uniform over the range that the evidence model gives it.
+    """
+    least, most = rows[0][0].evidence.model.extra_ohm
+    share = math.log(max(high, least) / max(low, least)) / math.log(most / least)
+    bonds = len({b.bond.id for b, _ in rows})
+    return chance.corrected(min(1.0, share) ** (bonds - 1), sets)
+
+
+def _too_much_nulled(
+    lead_id: str, rows: Sequence[tuple[BondJudged, ReadingJudged]], low: float, high: float, sets: int
 ) -> Finding:
     shown = ", ".join(f"{b.part.title} {x.reading.shown.as_shown}" for b, x in rows if x.reading.shown)
+    by = f"{-high:.2f} Ω or more" if math.isinf(low) else f"{-high:.2f} to {-low:.2f} Ω"
+    p = chance.corrected(0.0, sets)
+    return Finding(
+        f"lead set {lead_id}",
+        f"Bonds of different length all read less than their copper, by {by}.",
+        Severity.WARNING,
+        "leads.too_much_nulled",
+        lead_id,
+        "readings that follow the lengths",
+        shown,
+        "Short the tips of the set in use: below zero or 0.00 with more nulled than it has. Null again and take the series again.",
+        "A longer set was probably nulled, or a null from another day was kept. "
+        + chance.sentence("With this set's own null and every error inside its limits", p, sets, "lead sets"),
+    )
+
+
+def _offset_finding(
+    visit: Visit, lead_id: str, rows: Sequence[tuple[BondJudged, ReadingJudged]], low: float, high: float, sets: int
+) -> Finding:
+    shown = ", ".join(f"{b.part.title} {x.reading.shown.as_shown}" for b, x in rows if x.reading.shown)
+    by_chance = _by_chance(rows, low, high, sets)
     lengths = [b.implied for b, _ in rows if b.implied]
     known = [
         c.shown.value for c in visit.events if isinstance(c, LeadCheck) and c.leads == lead_id and c.kind == "shorted"
@@ -80,7 +121,9 @@ def _offset_finding(
         "subtracting afterwards is a note, not a measurement.",
         "The leads were probably not taken out, or another set was nulled; no fault of the installation is needed to explain it."
         + stored
-        + length,
+        + length
+        + " "
+        + chance.sentence("If each bond had a fault of its own", by_chance, sets, "lead sets"),
     )
 
 
