@@ -137,7 +137,7 @@ def test_every_command_is_in_the_docs() -> None:
         assert f"earthwright {name}" in page, name
         assert command.help
         for sub in getattr(command, "commands", {}):
-            assert f"bench {sub}" in page, sub
+            assert f"{name} {sub}" in page, sub
 
 
 def test_listed_exceptions_are_still_needed() -> None:

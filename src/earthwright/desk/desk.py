@@ -19,7 +19,7 @@ from ..records.import_ import import_
 from ..records.kept import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, PHOTO, STRIKE, Draft, Kept
 from ..records.replay import EntryNow, Replayed, effect, replay
 from ..records.store import Store
-from ..records.trouble import Conflict, NoSuch, NotKept
+from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.typed import to_json
 from ..records.verify import Verified, verify
 from .compare import Comparison, compare
@@ -66,14 +66,18 @@ class Desk:
         self.add(visit_id, "visit", body, by, id=f"{visit_id[:55]}-heading", at=at)
         return visit_id
 
-    def take_in(self, text: str | bytes, *, by: str = "", visit_id: str = "", at: str = "") -> str:
+    def take_in(self, text: str | bytes, *, by: str = "", visit_id: str = "", at: str = "", again: bool = False) -> str:
         """Keep a visit book, all of it or nothing; gives the id of the visit. The text itself is kept as a file.
 
-        Raises VisitBookError for a text that is no visit book. Entries with faults are kept as typed; read them back
-        to see the findings.
+        Raises VisitBookError for a text that is no visit book, Conflict for the very text of an earlier visit unless
+        ``again``. Entries with faults are kept as typed; read them back to see the findings.
         """
         content = text if isinstance(text, bytes) else text.encode()
         drafts = book_drafts(content, visit_id or str(uuid.uuid4()), by, at)
+        if not again:
+            for event in self.store.events(kinds=(FILE,)):
+                if event.body.get("hash") == drafts[-1].body["hash"]:
+                    raise Conflict(f"This very text was taken in before, as visit {event.visit}. Nothing was added.")
         self.store.append(drafts, [content])
         return drafts[0].visit
 
@@ -93,9 +97,7 @@ class Desk:
         read = self.read(visit_id)
         key = (visit_id, read.head)
         if key not in self._judged:
-            book = read.book
-            judged = None if book.visit is None else assess(book.visit, found=book.findings, broken=book.broken)
-            _hold(self._judged, key, judged)
+            _hold(self._judged, key, _judge(read))
         return self._judged[key]
 
     def as_visit_book(self, visit_id: str) -> str:
@@ -242,6 +244,15 @@ class Desk:
         """Everything as open files in a new folder or ``.zip``; gives the manifest."""
         return export(self.store, Path(target), papers)
 
+    def paper_of(self, read: Replayed) -> bytes | None:
+        """The printed record of a visit (PDF); None where the visit cannot be judged."""
+        try:
+            from ..paper.pdf import bonding_record
+        except ModuleNotFoundError as error:
+            raise JournalError("Printed records need the extra 'pdf' (typst is not installed).") from error
+        judged = _judge(read)
+        return None if judged is None else bonding_record(judged)
+
     def import_(self, source: str | Path) -> int:
         """Take an export in; how many events were new. The hashes are those of the journal that was exported."""
         return import_(Path(source), self.store)
@@ -272,6 +283,11 @@ class Desk:
             return self.read(event.visit).entry(event.id)
         except KeyError as error:
             raise NotKept(f"An event of kind '{event.kind}' is not corrected; strike it instead.") from error
+
+
+def _judge(read: Replayed) -> Assessment | None:
+    book = read.book
+    return None if book.visit is None else assess(book.visit, found=book.findings, broken=book.broken)
 
 
 def _reason(reason: str) -> None:

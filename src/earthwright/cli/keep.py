@@ -1,0 +1,311 @@
+"""``earthwright keep …``: take visits into a journal, look at them, check, copy, hand over.
+
+Exit codes: 0 done; 1 the journal is not whole; 2 the command was used wrongly; 4 the file is no visit book;
+5 the journal refused, and nothing was changed.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from ..errors import VisitBookError
+from .main import main
+
+if TYPE_CHECKING:
+    from ..desk import Desk
+    from ..records import Kept
+    from ..records.replay import Replayed
+
+DEFAULT = "journal.sqlite"
+JOURNAL = click.option(
+    "--journal",
+    envvar="EARTHWRIGHT_JOURNAL",
+    default=DEFAULT,
+    show_default=True,
+    help="File of the journal, or postgresql://… of an office.",
+)
+BY = click.option("--by", default="", help="Your name, as it should stand in the journal.")
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+
+
+def plain(text: object) -> str:
+    """A text from the journal for the terminal: nothing in it can move the cursor or reverse the line."""
+    return _CONTROL.sub("�", str(text)).replace("\n", " ")
+
+
+@contextmanager
+def opened(journal: str, *, create: bool = False) -> Iterator[Desk]:
+    """The desk at a journal; its refusals become one line and an exit code."""
+    try:
+        from ..desk import Desk
+        from ..records import JournalError
+    except ModuleNotFoundError as error:
+        raise click.ClickException(f"A journal needs the extra 'store' ({error.name} is not installed).") from error
+    try:
+        desk = Desk(journal, create=create)
+        try:
+            yield desk
+        finally:
+            desk.close()
+    except VisitBookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(4)
+    except JournalError as error:
+        click.echo(str(error), err=True)
+        sys.exit(5)
+
+
+def visit_named(desk: Desk, name: str) -> str:
+    """The id of a visit from its beginning, or from ``last``. Stops with what fits when it is not clear."""
+    lines = desk.visits()
+    found = [v.id for v in lines if v.id == name] or [v.id for v in lines if v.id.startswith(name)]
+    if name == "last" and lines:
+        return lines[0].id
+    if len(found) != 1 or not name:
+        what = f"{len(found)} visits begin with '{plain(name)}'" if found else f"there is no visit '{plain(name)}'"
+        raise click.UsageError(f"{what}. See: earthwright keep list")
+    return found[0]
+
+
+@main.group()
+def keep() -> None:
+    """Keep visits in a journal: every entry as typed, in order, never altered."""
+
+
+@keep.command(name="in")
+@click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path))
+@BY
+@click.option("--again", is_flag=True, help="Take a visit book in although the very same text is there.")
+@JOURNAL
+def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
+    """Take in visit books, or a whole export (folder or .zip)."""
+    with opened(journal, create=True) as desk:
+        for source in sources:
+            if source.is_dir() or source.suffix.lower() == ".zip":
+                count = desk.import_(source)
+                click.echo(f"{source}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
+                continue
+            visit_id = desk.take_in(_bytes(source), by=by, again=again)
+            read = desk.read(visit_id)
+            click.echo(f"{source}: kept as visit {visit_id}, {len(read.entries)} entries.")
+            for finding in read.book.findings:
+                click.echo(f"  {finding.severity.value}: {plain(finding.sentence())}")
+            click.echo(f"State: {read.head}")
+
+
+def _bytes(path: Path) -> bytes:
+    """The bytes of a visit book; a far too large file is refused before it is read."""
+    from ..visitbook.read import LARGEST_BYTES
+
+    try:
+        with path.open("rb") as file:
+            return file.read(LARGEST_BYTES + 1)
+    except OSError as error:
+        raise VisitBookError(f"{path}: cannot be read: {error.strerror}.") from error
+
+
+@keep.command(name="list")
+@JOURNAL
+def list_(journal: str) -> None:
+    """List the visits, the one changed last first."""
+    with opened(journal) as desk:
+        lines = desk.visits()
+        for v in lines:
+            issued = "  issued" if v.issued else ""
+            click.echo(
+                f"{v.id[:8]}  {plain(v.date)}  {plain(v.kind):<12} {plain(v.place)}  ({v.events} events{issued})"
+            )
+        if not lines:
+            click.echo("No visits yet. Take one in: earthwright keep in VISIT.toml")
+
+
+@keep.command()
+@click.argument("visit")
+@JOURNAL
+def show(visit: str, journal: str) -> None:
+    """Show a visit (the beginning of its id, or 'last'): entries, what was struck, what was found."""
+    with opened(journal) as desk:
+        visit_id = visit_named(desk, visit)
+        read = desk.read(visit_id)
+        click.secho(f"Visit {visit_id}", bold=True)
+        for entry in read.entries:
+            sign = "struck   " if entry.struck else "corrected" if entry.latest is not entry.event else "         "
+            click.echo(f"{entry.event.seq:>5} {sign} {entry.kind:<10} {_said(entry.body)}")
+            if entry.struck:
+                click.echo(
+                    f"      struck by {plain(entry.struck.by or 'nobody named')}: {plain(entry.struck.body['reason'])}"
+                )
+        _files(read)
+        for finding in read.book.findings:
+            click.echo(f"  {finding.severity.value}: {plain(finding.sentence())}")
+        kept = desk.kept_until(visit_id)
+        click.echo(f"Kept until {kept.day or 'further notice'} at least. {kept.why}")
+        click.echo(f"State: {read.head}")
+
+
+def _files(read: Replayed) -> None:
+    for event in read.events:
+        if event.kind in ("photo", "file"):
+            b = event.body
+            click.echo(
+                f"{event.seq:>5}           {event.kind:<10} {plain(b['caption'])} ({b['size']} bytes, {b['hash'][:12]}…)"
+            )
+
+
+def _said(body: dict[str, Any]) -> str:
+    return ", ".join(f"{plain(k)} {_value(v)}" for k, v in body.items())
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return " and ".join(_value(v) for v in value)
+    return plain(value)
+
+
+@keep.command()
+@click.argument("visit")
+@click.argument("number", type=int)
+@JOURNAL
+def history(visit: str, number: int, journal: str) -> None:
+    """History of one entry of a VISIT: NUMBER is what 'show' prints before it."""
+    with opened(journal) as desk:
+        events = desk.read(visit_named(desk, visit)).events
+        if not 0 < number <= len(events):
+            raise click.UsageError(f"The visit has events 1 to {len(events)}, not {number}.")
+        event = events[number - 1]
+        while event.about:  # a correction belongs to the history of what it corrects
+            event = next(e for e in events if e.id == event.about)
+        for change in desk.history(event.id):
+            click.echo(f"{change.kept_at}  {plain(change.by or 'nobody named')}  {_did(change)}")
+            click.echo(f"    {change.hash}")
+
+
+def _did(event: Kept) -> str:
+    if event.kind == "correct":
+        return f"corrected to {_said(event.body['body'])}. Reason: {plain(event.body['reason'])}"
+    if event.kind == "strike":
+        return f"struck {event.about[:8]}. Reason: {plain(event.body['reason'])}"
+    return f"entered {event.kind}: {_said(event.body)}"
+
+
+@keep.command()
+@click.argument("known", nargs=-1)
+@JOURNAL
+def check(known: tuple[str, ...], journal: str) -> None:
+    """Check the whole journal; KNOWN hashes, as printed on documents, must be in it."""
+    with opened(journal) as desk:
+        found = desk.verify(known)
+        for finding in (*found.faults, *found.notes):
+            click.echo(f"{finding.severity.value}: {plain(finding.sentence())}")
+        done = f"{found.events} events and {found.files} files worked out again"
+        if found.whole:
+            click.echo(f"Whole: {done}. Last of the chain: {found.head or 'nothing yet'}")
+            click.echo("Write this hash down elsewhere: only it can tell whether the end is missing later.")
+            return
+        click.echo(f"Not whole: {done}.")
+        sys.exit(1)
+
+
+@keep.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@JOURNAL
+def backup(file: Path, journal: str) -> None:
+    """Copy the journal into a new FILE while it is in use, and check the copy."""
+    with opened(journal) as desk:
+        count = desk.backup(file)
+        click.echo(f"{file}: {count} events, checked. Last of the chain: {desk.store.head()[1]}")
+
+
+@keep.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@JOURNAL
+def restore(file: Path, journal: str) -> None:
+    """Bring a backup FILE into a new, empty journal."""
+    with opened(journal, create=True) as desk:
+        count = desk.restore(file)
+        click.echo(f"{count} events brought back. Last of the chain: {desk.store.head()[1]}")
+
+
+@keep.command()
+@click.argument("target", type=click.Path(path_type=Path))
+@click.option("--visit", default="", help="Only one visit, as a visit book.")
+@click.option("--papers", is_flag=True, help="With the printed record (PDF) of every visit that can be judged.")
+@JOURNAL
+def out(target: Path, visit: str, papers: bool, journal: str) -> None:
+    """Write everything as open files into a new folder or .zip TARGET, or one visit as a visit book."""
+    with opened(journal) as desk:
+        if visit:
+            from .main import write
+
+            if target.exists():
+                raise click.UsageError(f"{target} is there already and is not overwritten. Name another file.")
+            write(target, desk.as_visit_book(visit_named(desk, visit)).encode())
+            return
+        manifest = desk.export(target, papers=desk.paper_of if papers else None)
+        click.echo(
+            f"{target}: {manifest['events']} events, {len(manifest['files'])} files. Last of the chain: {manifest['head']}"
+        )
+
+
+@keep.command(name="next")
+@click.argument("visit")
+@click.option("--date", default="", help="Day of the new visit, e.g. 2026-11-25; today when left out.")
+@BY
+@JOURNAL
+def next_(visit: str, date: str, by: str, journal: str) -> None:
+    """Begin the next visit from what stood at a VISIT: parts, circuits, lengths; never readings."""
+    with opened(journal) as desk:
+        new = desk.next_visit(visit_named(desk, visit), date, by=by)
+        click.echo(f"Begun as visit {new} with {len(desk.read(new).entries) - 1} entries taken over.")
+        click.echo(
+            f"Readings are new each time. As a visit book: earthwright keep out {new[:8]}.toml --visit {new[:8]}"
+        )
+
+
+@keep.command()
+@click.argument("old")
+@click.argument("new")
+@JOURNAL
+def compare(old: str, new: str, journal: str) -> None:
+    """Compare two visits to one site: what changed, and which readings moved beyond the instruments."""
+    with opened(journal) as desk:
+        found = desk.compare(visit_named(desk, old), visit_named(desk, new))
+        for c in found.changes:
+            said = f"{plain(c.key)} {plain(c.old or 'nothing')} → {plain(c.new or 'nothing')}" if c.key else ""
+            click.echo(f"{c.what}: {c.kind} {plain(c.name)} {said}".rstrip())
+        for r in found.rows:
+            a, b = ("; ".join(s.shown) if s else "not measured" for s in (r.old, r.new))
+            place = f" at {plain(r.point)}" if r.point else ""
+            click.echo(f"{r.test} of {plain(r.of)}{place}: {plain(a)} → {plain(b)}, {r.verdict}. {r.why}")
+
+
+@keep.command()
+@click.argument("visit")
+@click.option("--by", required=True, help="Name of the person who decides; it stays in the journal.")
+@click.option("--reason", required=True, help="Why, e.g. 'asked for by the client'.")
+@click.option(
+    "--field", "fields", multiple=True, help="Only these fields, e.g. client; the client's all when left out."
+)
+@click.option("--keep-files", is_flag=True, help="Leave photos and files where they are.")
+@click.confirmation_option(prompt="Names, addresses and files of this visit go for good. Go on?")
+@JOURNAL
+def erase(visit: str, by: str, reason: str, fields: tuple[str, ...], keep_files: bool, journal: str) -> None:
+    """Take the client's personal data of a VISIT out, signed. What was measured stays, and so does the chain."""
+    from ..desk.erasing import CLIENT
+
+    with opened(journal) as desk:
+        kept = desk.erase(visit_named(desk, visit), reason, by, fields=fields or CLIENT, files=not keep_files)
+        click.echo(
+            f"{len(kept.body['keys'])} names and addresses and {len(kept.body['files'])} files erased by {plain(by)}."
+        )
+        click.echo("Backups and exports made before still hold them.")
+        click.echo(f"State: {kept.hash}")
