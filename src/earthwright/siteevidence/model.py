@@ -1,0 +1,183 @@
+"""What goes into the evidence of a whole site and what comes out of it. Frozen; no arithmetic.
+
+A site is the bonds with the metal between them: each bond is whole, impaired or open; a stray link may join any two
+parts and any part and the main earthing terminal; known links have a range. A reading belongs to one bond and to the
+state it was taken in, that is, what else was off.
+"""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from ..evidence import Copper, Evidence, Model, Observed
+from ..nextstep import Worth
+from ..quantity import Band
+
+QUADRATURE, SAMPLED = "single-bond quadrature", "sampled"
+
+
+@frozen
+class SiteModel:
+    """The constants of the site model, beside those of one bond. Named, printed, and kept with every record.
+
+    bond      the constants of one bond (:class:`earthwright.evidence.Model`)
+    between   stray links to other parts that a part has on average, at most the chance that one bond's path has:
+              a pair of n parts is joined with chance min(1 − path_absent, between/(n − 1))
+    level     a reading fits nothing when digits as unlikely as its own come up less often than this, divided by the
+              number of readings looked at
+    alike     two hypotheses that no available reading parts by this many bits cannot be told apart
+    weight    a hypothesis counts as still possible from this weight on
+    seed, chains, settle, keep   of the sampling: seed of its generator, independent chains, rounds that are thrown away
+              at the start of each, rounds that are kept
+    """
+
+    bond: Model = Model()
+    between: float = 0.70
+    level: float = 0.001
+    alike: float = 0.05
+    weight: float = 0.01
+    seed: int = 20261125
+    chains: int = 4
+    settle: int = 6
+    keep: int = 24
+
+
+@frozen
+class SiteBond:
+    """One bond from the MET to a part, with what is known of its copper."""
+
+    id: str
+    part: str
+    copper: Copper
+
+
+@frozen
+class SiteLink:
+    """Metal that is known to join two nodes, its resistance log-uniform between two values [Ω]."""
+
+    id: str
+    a: str
+    b: str
+    r_low_ohm: float
+    r_high_ohm: float
+
+
+@frozen
+class SiteReading:
+    """One reading: which bond, what it showed, and the ids of the other bonds and links that were off."""
+
+    id: str
+    bond: str
+    observed: Observed
+    off: frozenset[str] = frozenset()
+
+
+@frozen
+class SiteData:
+    """All that is weighed together."""
+
+    bonds: tuple[SiteBond, ...]
+    readings: tuple[SiteReading, ...]
+    links: tuple[SiteLink, ...] = ()
+    model: SiteModel = SiteModel()
+
+
+@frozen
+class BondWeighed:
+    """One bond in the light of all readings of the site.
+
+    evidence   posterior weights, Bayes factors and verdict, as for one bond
+    error      standard error of each log10 weight from the sampling; 0 where nothing was sampled
+    alone      the same from the bond's own readings by quadrature
+    """
+
+    bond: str
+    evidence: Evidence
+    error: dict[str, float]
+    alone: Evidence
+
+    @property
+    def moved(self) -> bool:
+        """Whether the whole network says something else than the bond's own readings."""
+        return (self.evidence.verdict, self.evidence.named) != (self.alone.verdict, self.alone.named)
+
+
+@frozen
+class StrayLink:
+    """A link between two nodes that is no bond, after the readings.
+
+    present  chance that it is there;  band  95 % band of its resistance where it is [Ω]
+    known    it was entered, so its presence was never in doubt
+    """
+
+    a: str
+    b: str
+    present: float
+    band: Band | None
+    known: str = ""
+
+
+@frozen
+class Misfit:
+    """A reading that fits nothing.
+
+    chance  how often digits as unlikely would come up, all other readings given, if it was taken as stated
+    level   below which that is said
+    """
+
+    reading: str
+    bond: str
+    chance: float
+    level: float
+
+
+@frozen
+class Alike:
+    """Two hypotheses on one bond that no available reading can tell apart; ``bits`` is the most that one could bring."""
+
+    bond: str
+    hypotheses: tuple[str, str]
+    bits: float
+    why: str = ""
+
+
+@frozen
+class SiteWorth:
+    """What one more reading would be worth for the whole site.
+
+    own    as for one bond;  bits  expected information on all bonds together
+    opens  bonds that have to be disconnected or put back for it, in terminals moved
+    """
+
+    bond: str
+    own: Worth
+    bits: float
+    opens: int
+
+
+@frozen
+class SiteEvidence:
+    """The whole network at once.
+
+    method   how it was worked out;  rounds  draws kept;  error  largest standard error of a log10 Bayes factor
+    worths   every available reading, best first;  next  the one to make, None when nothing is worth its trouble
+    """
+
+    bonds: tuple[BondWeighed, ...]
+    strays: tuple[StrayLink, ...]
+    misfits: tuple[Misfit, ...]
+    alike: tuple[Alike, ...]
+    worths: tuple[SiteWorth, ...]
+    next: SiteWorth | None
+    method: str
+    rounds: int
+    error: float
+    model: SiteModel
+    words: str = ""
+
+    def of(self, bond: str) -> BondWeighed:
+        """What was found for one bond. Raises KeyError."""
+        for found in self.bonds:
+            if found.bond == bond:
+                return found
+        raise KeyError(bond)
