@@ -6,6 +6,8 @@ stops, an impaired one a notch of three strokes, one that is not shown is dashed
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..digits import Kind
 from ..events import PATH
 from ..evidence import DISPROVED, OPEN, PROVED
@@ -27,13 +29,26 @@ DARK = (
 )
 
 
-def earth_map(a: Assessment, *, screen: bool = True) -> str:
-    """The earth map of an assessment as an SVG document; ``screen`` adds dark colours for dark screens."""
+def earth_map(
+    a: Assessment,
+    *,
+    screen: bool = True,
+    bond_link: Callable[[str], str] | None = None,
+    part_link: Callable[[str], str] | None = None,
+) -> str:
+    """The earth map of an assessment as an SVG document; ``screen`` adds dark colours for dark screens.
+
+    bond_link, part_link  address behind a bond, or behind a part without one, by its id. A map with links is drawn to
+    stand inside a page, whose own style sheet then holds the colours: it brings no styles along.
+    """
     bonded = {b.bond.part for b in a.bonds}
     lonely = [p for p in a.visit.site.parts if p.id not in bonded]
-    rows = [_bond_row(a, b, TOP + i * ROW) for i, b in enumerate(a.bonds)]
+    inside = bond_link is not None or part_link is not None
+    rows = [_linked(_bond_row(a, b, TOP + i * ROW), bond_link, b.bond.id) for i, b in enumerate(a.bonds)]
     rows += [
-        _lonely_row(p, TOP + (len(a.bonds) + i) * ROW, p.id in {n.entry for n in a.not_judged})
+        _linked(
+            _lonely_row(p, TOP + (len(a.bonds) + i) * ROW, p.id in {n.entry for n in a.not_judged}), part_link, p.id
+        )
         for i, p in enumerate(lonely)
     ]
     count = len(a.bonds) + len(lonely)
@@ -43,7 +58,7 @@ def earth_map(a: Assessment, *, screen: bool = True) -> str:
     body = [
         svg.tag("title", svg.clean(f"Earth map of {a.visit.site.place}, {a.visit.date.isoformat()}"), id="map-title"),
         svg.tag("desc", svg.clean(text_of_map(a)), id="map-desc"),
-        svg.tag("style", DARK) if screen else "",
+        svg.tag("style", DARK) if screen and not inside else "",
         svg.tag("rect", x=0, y=0, width=WIDTH, height=height, class_="paper", fill=PAPER),
         *_heading(a, height),
         *rows,
@@ -55,11 +70,15 @@ def earth_map(a: Assessment, *, screen: bool = True) -> str:
         viewBox=f"0 0 {WIDTH} {height}",
         width="100%" if screen else WIDTH,
         height=None if screen else height,
-        role="img",
+        role="group" if inside else "img",  # what is inside an image cannot be reached
         aria_labelledby="map-title map-desc",
         font_family=FONT,
-        style="max-width:46rem" if screen else None,
+        style="max-width:46rem" if screen and not inside else None,
     )
+
+
+def _linked(row: str, link: Callable[[str], str] | None, name: str) -> str:
+    return row if link is None else svg.tag("a", row, href=link(name))
 
 
 def text_of_map(a: Assessment) -> str:
