@@ -91,4 +91,97 @@ shown = 0.00
 check = "shorted"           # again at the end; not 0.00 makes every reading since the last good check suspect
 leads = "long"
 shown = 0.00
+
+# ---- Circuits. Take away the # in front of a line to use it; lines with "# " are for people. ----
+# What is usual is said once, here for the whole visit and under a board for its circuits; a circuit says only what differs.
+# Many circuits are quicker in a spreadsheet: earthwright table VISIT -o circuits.csv, then earthwright fill.
+#[usual]
+#standard = "BS EN 60898"        # of the protective devices
+#breaking_ka = 6
+#cable = "70 °C thermoplastic, two-core"
+#length_tol_pct = 10             # how far out the lengths may be
+# also: type, rating_a, poles, rcd_type, rcd_ma, rcd_delay, line_mm2, cpc_mm2, material, method, conductor_c, power_factor …
+
+#[[board]]
+#id = "db1"
+#where = "hall cupboard"
+#phases = 1                      # 1 or 3
+#main_switch = "BS EN 60947-3, 100 A, two poles"
+#spd = "type 2"
+# fed_by = "c9"                  # id of the circuit that feeds it; leave it out at the origin
+#[board.usual]
+#standard = "BS EN 61009"
+#rcd_type = "A"                  # AC, A, F, B or none
+#rcd_ma = 30
+#rcd_delay = "none"              # S or none
+# a residual current device for the whole board instead: [board.rcd] with rcd_type, rcd_ma, rcd_delay
+
+#[[circuit]]
+#id = "c1"
+#board = "db1"                   # may be left out while there is one board
+#name = "Sockets, ground floor"
+#kind = "ring"                   # radial or ring
+#use = "sockets"                 # final, distribution, lighting, sockets, fixed, cooker, shower, heating, charging point
+#device = "B32"                  # or "BS 3036 30", or {{ standard = …, type = …, rating_a = … }}
+#line_mm2 = 2.5
+#cpc_mm2 = 1.5                   # cpc = "core", "separate", "conduit", "trunking", "armour", "sheath" or "none"
+#length_m = 84                   # to the furthest point; of a ring the whole ring
+#points = {{ hall = 12, kitchen = 40, landing = 70 }}   # name = metres along the cable; or names only; or how many
+# also: phases, line, neutral_mm2, material, cable, method, conductor_c, length_tol_m, design_a, power_factor, spurs,
+# location (section of the special location: "701"), afdd, coil_ohm, curve = [[87, 5], [200, 0.4]], note
+
+#[[circuit]]
+#id = "c2"
+#name = "Lights, ground floor"
+#use = "lighting"
+#device = "B6"
+#line_mm2 = 1.0
+#cpc_mm2 = 1.0
+#length_m = 31
+
+#[[electrode]]                   # only where there is one
+#id = "rod"
+#kind = "rod"                    # rod, tape, plate, foundation, mat or other
+#where = "front garden"
+#length_m = 2.4
+
+# Readings of circuits. One test: read, of, shown. Several of one circuit: tests. A ring profile: at_points.
+# Tests: r1r2, r2, ring r1, ring rn, ring r2, ring ln, ring le, insulation, extraneous, polarity, phase sequence, functional,
+# ze, zdb, zs, fault current, rcd, rcd button, supplementary, electrode.
+#[[step]]
+#off = ["c1:neutral", "c1:cpc", "spd", "loads"]   # ends of a circuit: line, neutral, cpc, loads, device;
+# of a board: spd, loads, switch, earth (db1:spd). "spd" and "loads" alone mean all of them. An electrode by its id.
+
+#[[step]]
+#of = "c1"
+#tests = {{ "ring r1" = 0.62, "ring rn" = 0.62, "ring r2" = 1.03 }}
+
+#[[step]]
+#read = "ring ln"
+#of = "c1"
+#at_points = {{ hall = 0.31, kitchen = 0.31, landing = 0.31 }}   # or a list in the order of the circuit's points
+
+#[[step]]
+#of = "c2"
+#test_v = 500
+#point = "far lamp"              # where the leads were, for R1+R2, R2 and Zs
+#tests = {{ r1r2 = 1.12, "insulation LN-E" = ">299", polarity = "good" }}
+
+#[[step]]
+#on = "all"                      # everything back; or one end, or a circuit with all its ends: on = "c1"
+
+#[[step]]
+#of = "c2"
+#tests = {{ zs = 1.35, "rcd x1 0°" = 18.2, "rcd button" = "good" }}
+
+#[[step]]
+#read = "ze"                     # of = "origin" goes without saying
+#method = "two-lead"             # two-lead, no-trip or calculated
+#shown = 0.21
+
+#[[step]]
+#read = "zs"
+#of = "c1"
+#absent = "LIM"                  # LIM (could not be), N/A (does not apply) or not tested; LIM needs its reason
+#note = "sockets behind fixed cupboards"
 """

@@ -67,7 +67,6 @@ def test_of(key: str) -> tuple[str, str, str] | None:
 
 def read_one(walk: Walk, entry: Entry, test: str, common: dict[str, Any]) -> None:
     """``read = "zs"``: one reading, repeats of it, a profile over points, a word, or why there is none."""
-    before, first = len(walk.book.findings), len(walk.events)
     how = _how(walk, entry, (test,), common)
     absent = entry.text("absent", choices=ABSENT)
     outcome = entry.text("outcome", choices=OUTCOMES)
@@ -97,13 +96,10 @@ def read_one(walk: Walk, entry: Entry, test: str, common: dict[str, Any]) -> Non
         )
     for point, value in values:
         _value(walk, entry, "at_points" if entry.has("at_points") else "shown", test, how, point, value)
-    if entry.broken:
-        walk.refuse(len(walk.events) - first, tuple(walk.book.findings[before:]))
 
 
 def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
     """``tests = { r1r2 = 0.62, "insulation L-E" = ">299" }``: several tests of one thing in one go."""
-    before, first = len(walk.book.findings), len(walk.events)
     tests = entry.raw("tests")
     known: list[tuple[str, tuple[str, str, str], object]] = []
     if not isinstance(tests, dict) or not tests:
@@ -142,8 +138,6 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
             _value(walk, entry, f"tests: {key}", test, own, how.point if test in placed else "", repeat)
         if isinstance(value, list) and not value:
             entry.fault(f"tests: {key}", "The list of digits is empty.", "the digits as shown", "[]")
-    if entry.broken:
-        walk.refuse(len(walk.events) - first, tuple(walk.book.findings[before:]))
 
 
 def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any]) -> _How:

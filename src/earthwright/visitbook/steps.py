@@ -48,6 +48,7 @@ def read_steps(book: Book, visit: Visit) -> Visit:
 
 
 def _step(steps: Walk, entry: Entry) -> None:
+    before, first = len(steps.book.findings), len(steps.events)
     at, by, note = entry.time("at"), entry.text("by"), entry.text("note")
     common: dict[str, Any] = {"at": at, "by": by, "note": note, "line": entry.line}
     kinds = [k for k in KINDS if entry.has(k)]
@@ -79,18 +80,19 @@ def _step(steps: Walk, entry: Entry) -> None:
             "override": _override,
         }[kinds[0]](steps, entry, common)
     entry.close()
+    if entry.broken:
+        steps.refuse(first, tuple(steps.book.findings[before:]))
 
 
 def _read(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
-    before = len(steps.book.findings)
     test = entry.text("read", need=True, choices=(*BOND_TESTS, *CIRCUIT_TESTS))
     if test in CIRCUIT_TESTS:
         read_one(steps, entry, test, common)
     else:
-        _read_bond(steps, entry, test, before, common)
+        _read_bond(steps, entry, test, common)
 
 
-def _read_bond(steps: Walk, entry: Entry, test: str, before: int, common: dict[str, Any]) -> None:
+def _read_bond(steps: Walk, entry: Entry, test: str, common: dict[str, Any]) -> None:
     bond = entry.text("bond", need=True)
     if bond and bond not in {b.id for b in steps.visit.site.bonds}:
         if bond in steps.book.broken:
@@ -132,8 +134,6 @@ def _read_bond(steps: Walk, entry: Entry, test: str, before: int, common: dict[s
                 **common,
             )
         )
-    if entry.broken:
-        steps.refuse(len(values), tuple(steps.book.findings[before:]))
 
 
 def _check(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:

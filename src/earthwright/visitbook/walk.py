@@ -129,10 +129,10 @@ class Walk:
             return found
         return (self.end(entry, "on", name),)
 
-    def refuse(self, count: int, said: tuple[Finding, ...]) -> None:
-        """Mark the last readings, those of a broken step, as refused: kept as typed, never judged."""
+    def refuse(self, first: int, said: tuple[Finding, ...]) -> None:
+        """Mark the readings of a broken step, its events from ``first`` on, as refused: kept as typed, never judged."""
         errors = tuple(f for f in said if f.severity is Severity.ERROR)
-        for i in range(len(self.events) - count, len(self.events)):
-            reading = self.events[i]
-            assert isinstance(reading, Reading)
-            self.events[i] = evolve(reading, refused=errors)
+        for i in range(first, len(self.events)):
+            event = self.events[i]
+            if isinstance(event, Reading):
+                self.events[i] = evolve(event, refused=errors)
