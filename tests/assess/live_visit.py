@@ -29,7 +29,10 @@ EXACT = Instrument(
 
 
 def shown(digits: str, unit: str) -> Any:
-    found, said = read_shown(digits, unit, "test", step=Decimal(STEPS[unit]))
+    step = Decimal(STEPS[unit])
+    if digits.replace(".", "").isdigit():  # a display as fine as the digits, so that any limit can be hit
+        step = min(step, Decimal(1).scaleb(-len(digits.partition(".")[2])))
+    found, said = read_shown(digits, unit, "test", step=step)
     assert found is not None
     assert not said
     return found

@@ -19,7 +19,7 @@ from ...tested import TestJudged
 from ...verdict import FAILS, NOT_DECIDED, Judged, judge, not_decided
 from . import words_live as say
 from .disconnection import Zs, highest_zs
-from .limits import Case, no_rule_for
+from .limits import Case, no_rule_for, settled
 from .limits import worst as worst_outcome
 from .loop import source
 
@@ -89,7 +89,7 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
             words=words,
             sums=tuple(sums),
         )
-    judged = judge(exact(worst.csa_mm2, "mm²"), limit)
+    judged = judge(exact(settled(worst.csa_mm2), "mm²"), limit)
     judged = _shared_by_ring(circuit, judged, worst, limit)
     sums.append(f"S = {worst.i_a:.4g} A × √{worst.t_s:.3g} s / {kf:g} = {worst.csa_mm2:.3g} mm²; {worst.how}")
     notes = _notes(case, circuit, kf, cpc_mm2, hot_a, cold_a, worst)
@@ -211,7 +211,7 @@ def near_end(case: Case, circuit: Circuit, k: float, cpc_mm2: float) -> tuple[st
     withstands = k2s2_a2s(cpc_mm2, k)
     if circuit.device.let_through_a2s is not None:
         limit = Limit(
-            withstands,
+            settled(withstands),
             "A²s",
             "max",
             "let-through energy at the board",

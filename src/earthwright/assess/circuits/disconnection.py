@@ -13,7 +13,17 @@ from ...quantity import Quantity, combine, rectangular
 from ...reading import Corrected
 from ...tested import TestJudged
 from . import words_live as say
-from .limits import Case, counting, hold_value, lowest_voltage_factor, no_rule_for, time_limit, trip_current, worst
+from .limits import (
+    Case,
+    counting,
+    hold_value,
+    lowest_voltage_factor,
+    no_rule_for,
+    settled,
+    time_limit,
+    trip_current,
+    worst,
+)
 from .loop import deciding, r1r2, source
 from .zs import Loop, warmed
 
@@ -54,7 +64,7 @@ def _of_point(case: Case, circuit: Circuit, point: str) -> Corrected | None:
 
 def fault_current(case: Case, zs: Quantity, factor: float = 1.0) -> Quantity:
     """Current of a fault to earth of no impedance: I = c·U0/Zs [A], with the doubt of Zs."""
-    i_a = fault_current_a(case.u0_v, zs.value, factor)
+    i_a = settled(fault_current_a(case.u0_v, zs.value, factor))
     return combine(i_a, "A", ((-i_a / zs.value, zs),))
 
 

@@ -231,6 +231,11 @@ def unless(judged: Judged, value: float, at_least: float, why: str) -> Judged:
     return judged
 
 
+def settled(value: float) -> float:
+    """A sum without the noise of binary fractions, so that a value at its limit is at it."""
+    return round(value, 9)
+
+
 def no_rule_for(error: Exception) -> Judged:
     """The verdict *no rule* with what the look-up said."""
     return no_rule(str(error))

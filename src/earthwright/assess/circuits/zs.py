@@ -21,6 +21,7 @@ from .limits import (
     hold_value,
     loop_limit,
     no_rule_for,
+    settled,
     time_limit,
     unless,
     warming,
@@ -57,7 +58,7 @@ def warmed(case: Case, circuit: Circuit, cold: Quantity, upto: Source | None) ->
         sums = (f"Zs is not above {ze:.2f} Ω before the board: metal in parallel, nothing to warm",)
     else:
         # Ze enters with 1 − F, which is small; its doubt is left out beside that of Zs.
-        hot = combine(ze + factor * (cold.value - ze), "Ω", ((factor, cold),))
+        hot = combine(settled(ze + factor * (cold.value - ze)), "Ω", ((factor, cold),))
         sums = (law, f"Zs hot = {ze:.2f} + {factor:.3f} × ({cold.value:.2f} − {ze:.2f}) = {hot.value:.3f} Ω")
     return Loop(cold, hot, sums, assumed, ze)
 
@@ -238,13 +239,13 @@ def _overcurrent(case: Case, circuit: Circuit, corrected: Corrected, loop: Loop,
     ze = min(loop.ze_ohm, design.value)
     by_temperature = evolve(
         design,
-        value=cold_limit_by_temperature_ohm(design.value, ze, factor),
+        value=settled(cold_limit_by_temperature_ohm(design.value, ze, factor)),
         what="Zs measured cold, by temperature",
         note=f"{ze:.2f} + ({design.value:g} − {ze:.2f}) / F; {law}",
     )
     custom = evolve(
         share.as_limit("max", "Zs measured cold, customary share"),
-        value=cold_limit_ohm(design.value, float(share.value)),
+        value=settled(cold_limit_ohm(design.value, float(share.value))),
         unit="Ω",
         note=f"{share.value} × {design.value:g} Ω; customary, not a requirement",
         confidence="memory" if "memory" in (design.confidence, share.confidence) else "read",
