@@ -87,9 +87,11 @@ def _decoded(stream: Any, name: str) -> bytes:
 
 def _fingerprint(page: Any) -> str:
     """What a page draws, what it is drawn with and what lies on top: any of them changes what is seen."""
+    import pikepdf
+
     digest = hashlib.sha256()
-    streams = page.obj.get("/Contents")
-    for stream in [streams] if streams is not None and not _is_array(streams) else streams or []:
+    streams = page.obj.get("/Contents", [])
+    for stream in [streams] if isinstance(streams, pikepdf.Stream) else streams:
         digest.update(stream.read_bytes())
     for name, font in sorted((page.obj.get("/Resources") or {}).get("/Font", {}).items()):
         digest.update(str(name).encode() + str(font.get("/BaseFont", "")).encode())
@@ -103,10 +105,6 @@ def _fingerprint(page: Any) -> str:
     return digest.hexdigest()
 
 
-def _is_array(value: Any) -> bool:
-    return type(value).__name__ == "Array" or isinstance(value, list)
-
-
 def _signed(pdf: Any) -> bool:
     form = pdf.Root.get("/AcroForm")
     fields = form.get("/Fields", []) if form is not None else []
@@ -115,6 +113,7 @@ def _signed(pdf: Any) -> bool:
 
 # What a signature may add to a document: keys of the catalogue, and an invisible field on a page.
 _SIGNING_KEYS = {"/AcroForm", "/DSS", "/Perms", "/Extensions"}
+_DATED_KEYS = {"/ModDate", "/Producer"}
 
 
 def only_signatures_added(made: bytes, content: bytes) -> str:
@@ -126,7 +125,7 @@ def only_signatures_added(made: bytes, content: bytes) -> str:
     import pikepdf
 
     with pikepdf.open(io.BytesIO(made)) as old, pikepdf.open(io.BytesIO(content)) as new:
-        root = old.Root.objgen
+        root, facts, metadata = old.Root.objgen, old.docinfo.objgen, old.Root.Metadata.objgen
         pages = {page.obj.objgen: number for number, page in enumerate(old.pages, 1)}
         if [p.obj.objgen for p in new.pages] != list(pages):
             return "pages were added, taken out or put in another order"
@@ -136,6 +135,10 @@ def only_signatures_added(made: bytes, content: bytes) -> str:
             after = new.get_object(before.objgen)
             if before.objgen == root:
                 changed = _keys_changed(before, after) - _SIGNING_KEYS
+            elif before.objgen == facts:
+                changed = _keys_changed(before, after) - _DATED_KEYS
+            elif before.objgen == metadata:
+                changed = set()  # says again when the file was changed and by which program; draws nothing
             elif before.objgen in pages:
                 changed = _keys_changed(before, after)
                 if changed == {"/Annots"} and _only_hidden_fields(before, after):
@@ -151,12 +154,16 @@ def only_signatures_added(made: bytes, content: bytes) -> str:
 def _same(before: Any, after: Any) -> bool:
     if bytes(before.unparse()) != bytes(after.unparse()):
         return False
-    is_stream = type(before).__name__ == "Stream"
-    return not is_stream or (type(after).__name__ == "Stream" and before.read_raw_bytes() == after.read_raw_bytes())
+    import pikepdf
+
+    is_stream = isinstance(before, pikepdf.Stream)
+    return not is_stream or (isinstance(after, pikepdf.Stream) and before.read_raw_bytes() == after.read_raw_bytes())
 
 
 def _keys_changed(before: Any, after: Any) -> set[str]:
-    if type(after).__name__ != "Dictionary":
+    import pikepdf
+
+    if not isinstance(after, pikepdf.Dictionary):
         return {"content"}
     keys = {str(k) for k in (*before.keys(), *after.keys())}
     return {k for k in keys if _unparsed(before.get(k)) != _unparsed(after.get(k))}

@@ -54,14 +54,15 @@ class SignatureFound:
 @contextmanager
 def _quiet() -> Iterator[None]:
     """The library's own log stays silent: what is to be said, we say, and nothing of a key reaches a log."""
-    log = logging.getLogger("pyhanko")
-    chain = logging.getLogger("pyhanko_certvalidator")
-    before = (log.disabled, chain.disabled)
-    log.disabled = chain.disabled = True
+    logs = [logging.getLogger(name) for name in ("pyhanko", "pyhanko_certvalidator")]
+    before = [log.level for log in logs]
+    for log in logs:
+        log.setLevel(logging.CRITICAL + 1)
     try:
         yield
     finally:
-        log.disabled, chain.disabled = before
+        for log, level in zip(logs, before, strict=True):
+            log.setLevel(level)
 
 
 def sign_pdf(content: bytes, role: str, key: Path, pass_phrase: bytes | None, record: str) -> bytes:
@@ -147,11 +148,11 @@ def check_signatures(
 
 
 def _certificate(content: bytes) -> Any:
-    from asn1crypto import pem, x509
+    from pyhanko.keys import load_certs_from_pemder_data
 
     try:
-        return x509.Certificate.load(pem.unarmor(content)[2] if pem.detect(content) else content)
-    except (ValueError, TypeError) as error:
+        return next(iter(load_certs_from_pemder_data(content)))
+    except (ValueError, TypeError, StopIteration) as error:
         raise CannotSign(f"A certificate to trust cannot be read: {error}") from error
 
 
