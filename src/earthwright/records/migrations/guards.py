@@ -15,10 +15,13 @@ NAMES = (
     "event_follows",
     "event_no_update",
     "event_no_delete",
+    "erased_once",
     "erased_no_update",
     "erased_no_delete",
+    "personal_once",
     "personal_no_update",
     "personal_delete",
+    "content_once",
     "content_no_update",
     "content_delete",
 )
@@ -26,17 +29,27 @@ LAST = "(SELECT hash FROM event ORDER BY no DESC LIMIT 1)"
 BREAKS = (
     f"NEW.no <> coalesce((SELECT max(no) FROM event), 0) + 1 OR NEW.prev <> coalesce({LAST}, '{ZEROS}')"
     " OR NEW.seq <> coalesce((SELECT max(seq) FROM event WHERE visit = NEW.visit), 0) + 1"
+    " OR EXISTS (SELECT 1 FROM event WHERE id = NEW.id OR hash = NEW.hash)"
 )
+# What is there already is not written over, and what was erased does not come back.
+TWICE = {
+    "erased": "EXISTS (SELECT 1 FROM erased WHERE what = NEW.what)"
+    " OR NOT EXISTS (SELECT 1 FROM event WHERE id = NEW.event AND kind = 'erase')",
+    "personal": "EXISTS (SELECT 1 FROM personal WHERE key = NEW.key)"
+    " OR EXISTS (SELECT 1 FROM erased WHERE what = NEW.key)",
+    "content": "EXISTS (SELECT 1 FROM content WHERE hash = NEW.hash)",
+}
 
 
 def sqlite_guards() -> list[str]:
-    """Statements for SQLite. The first also stops INSERT OR REPLACE, which would pass by the others."""
+    """Statements for SQLite. Those on INSERT also stop INSERT OR REPLACE, which would pass by the others."""
 
     def trigger(name: str, when: str, table: str, message: str, where: str = "") -> str:
         return f"CREATE TRIGGER {name} BEFORE {when} ON {table} BEGIN SELECT RAISE(ABORT, '{message}'){where}; END"
 
     return [
         trigger("event_follows", "INSERT", "event", CHAIN, f" WHERE {BREAKS}"),
+        *(trigger(f"{t}_once", "INSERT", t, KEEPS, f" WHERE {where}") for t, where in TWICE.items()),
         trigger("event_no_update", "UPDATE", "event", KEEPS),
         trigger("event_no_delete", "DELETE", "event", KEEPS),
         trigger("erased_no_update", "UPDATE", "erased", KEEPS),
@@ -68,6 +81,11 @@ def postgresql_guards() -> list[str]:
     made = [
         function("journal_keeps", refuse),
         function("journal_follows", f"IF {BREAKS} THEN RAISE EXCEPTION '{CHAIN}'; END IF; RETURN NEW;"),
+        *(
+            function(f"{t}_once", f"IF {where} THEN RAISE EXCEPTION '{KEEPS}'; END IF; RETURN NEW;")
+            for t, where in TWICE.items()
+        ),
+        *(row(f"{t}_once", "INSERT", t, f"{t}_once") for t in TWICE),
         function("personal_goes", unless.format("OLD.key")),
         function("content_goes", unless.format("OLD.hash")),
         row("event_follows", "INSERT", "event", "journal_follows"),
