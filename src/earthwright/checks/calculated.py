@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from attrs import frozen
 
 from ..errors import Finding
 from ..installation import Circuit
@@ -52,29 +52,26 @@ def from_the_loop(series: Series) -> list[Finding]:
 
 
 def exact_ratios(series: Series) -> list[Finding]:
-    """R2 that is R1 times the ratio of the sizes, to the digit, on more rows than chance allows."""
+    """R2 that is R1 times the ratio of the sizes, to the digit, on more rows than chance allows.
+
+    A row may have been worked out from either of its two values, so both ways are tried and allowed for.
+    """
     pairs = _pairs(series)
-    exact, chances = [], []
-    for circuit, first, second, accuracy_step in pairs:
-        ratio = (circuit.line_mm2 or 1.0) / (circuit.cpc_mm2 or 1.0)
-        if ratio <= 1.001:
-            continue  # equal sizes are equal to the digit often enough
-        wanted = first * ratio
-        # Real conductors are 0.93 to 1 of the maximum, each its own; the digits spread over both that and their error.
-        digits = max(3.0, 2.0 * 0.035 * wanted / accuracy_step)
-        chances.append(1.0 / digits)
-        if abs(second - wanted) <= accuracy_step * 0.5 + 1e-9:
-            exact.append(circuit)
-    if not chances:
+    if not pairs:
         return []
-    p = chance.corrected(chance.at_least(len(exact), chances), 1)
+    # Real conductors are 0.93 to 1 of the maximum, each its own; the digits spread over both that and their error.
+    chances = [1.0 / max(3.0, 2.0 * 0.035 * p.second / p.step) for p in pairs]
+    forward = [p.circuit for p in pairs if abs(p.second - p.from_first) <= 0.5 * p.step + 1e-9]
+    backward = [p.circuit for p in pairs if abs(p.first - p.from_second) <= 0.5 * p.step + 1e-9]
+    exact = max(forward, backward, key=len)
+    p = chance.corrected(chance.at_least(len(exact), chances), 2)
     severity = severity_of(p)
     if severity is None:
         return []
     return [
         Finding(
             "circuits",
-            f"On {len(exact)} of {len(chances)} circuits R2 is R1 times the ratio of the sizes, to the last digit.",
+            f"On {len(exact)} of {len(pairs)} circuits R2 is R1 times the ratio of the sizes, to the last digit.",
             severity,
             "rows.ratio",
             "",
@@ -82,23 +79,35 @@ def exact_ratios(series: Series) -> list[Finding]:
             ", ".join(c.id for c in exact[:8]) + (" …" if len(exact) > 8 else ""),
             "Say which of the two was measured; enter the other with the method 'calculated', or read it.",
             "One may have been worked out from the other to fill the row. "
-            + chance.sentence("Conductors differ by a few per cent, each for itself; if so", p, 1, "rows"),
+            + chance.sentence("Conductors differ by a few per cent, each for itself; if so", p, 2, "ways"),
         )
     ]
 
 
-def _pairs(series: Series) -> Sequence[tuple[Circuit, float, float, float]]:
-    """For each circuit with both sizes: R1, R2 and one digit, from a ring's ends or from R1+R2 and R2."""
+@frozen
+class _Pair:
+    """Two entries of a circuit, and what each would be if it were worked out from the other by the ratio of the sizes."""
+
+    circuit: Circuit
+    first: float
+    second: float
+    from_first: float
+    from_second: float
+    step: float
+
+
+def _pairs(series: Series) -> list[_Pair]:
+    """Rings: r1 and r2 end to end. Radials: R1+R2 and R2. Sizes that are equal agree often enough and are left out."""
     found = []
     tests = {t: series.by_circuit(t) for t in ("ring r1", "ring r2", "r1r2", "r2")}
     for c in series.visit.site.circuits:
-        if c.line_mm2 is None or c.cpc_mm2 is None:
+        if c.line_mm2 is None or c.cpc_mm2 is None or c.line_mm2 <= c.cpc_mm2:
             continue
+        ratio = c.line_mm2 / c.cpc_mm2
         for one, other in (("ring r1", "ring r2"), ("r1r2", "r2")):
-            first, second = tests[one].get(c.id), tests[other].get(c.id)
-            if first is None or second is None or CALCULATED in (first.reading.method, second.reading.method):
+            a, b = tests[one].get(c.id), tests[other].get(c.id)
+            if a is None or b is None or CALCULATED in (a.reading.method, b.reading.method):
                 continue
-            r1 = first.value if one == "ring r1" else first.value - second.value
-            if r1 > 0.0:
-                found.append((c, r1, second.value, second.accuracy.step))
+            share = ratio if one == "ring r1" else ratio / (1.0 + ratio)
+            found.append(_Pair(c, a.value, b.value, a.value * share, b.value / share, b.accuracy.step))
     return found

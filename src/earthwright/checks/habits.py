@@ -67,10 +67,21 @@ def _column(series: Series, test: str) -> list[Row]:
 def _same(series: Series, a: Row, b: Row) -> float:
     if a.reading.test == "rcd":
         return SAME_MS
+    if a.reading.test == "zs":
+        return _same_loop(series, a, b)
     band_a, band_b = series.expected(a), series.expected(b)
     if band_a is not None and band_b is not None and not (inside(a, band_b) and inside(b, band_a)):
         return APART
     return SAME
+
+
+def _same_loop(series: Series, a: Row, b: Row) -> float:
+    """Loops of two circuits whose R1+R2 lie further apart than all errors together are not alike."""
+    r1r2 = series.by_circuit("r1r2")
+    one, other = (r1r2.get(x.circuit.id if x.circuit else "") for x in (a, b))
+    if one is None or other is None:
+        return SAME
+    return APART if abs(one.value - other.value) > one.slack + other.slack + a.slack + b.slack else SAME
 
 
 def _longest(rows: list[Row]) -> tuple[int, int]:
