@@ -1,8 +1,10 @@
 """The command line: ``earthwright judge VISIT`` and its companions."""
 
 from . import bench as _bench  # adds the single sums to the commands
-from . import keep as _keep  # and the journal
+from . import documents as _documents  # papers, observations, deadlines
+from . import keep as _keep  # the journal
+from . import proof as _proof  # signatures and their checks
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _keep)
+_ = (_bench, _documents, _keep, _proof)

@@ -106,18 +106,6 @@ def map_(visit: Path, output: Path) -> None:
 
 
 @main.command()
-@VISIT
-@OUT
-def paper(visit: Path, output: Path) -> None:
-    """Print the bonding record of a visit as PDF."""
-    from ..paper.pdf import bonding_record
-
-    a = needed(visit)
-    write(output, bonding_record(a))
-    sys.exit(exit_code(a))
-
-
-@main.command()
 @click.argument("file", type=click.Path(path_type=Path))
 def start(file: Path) -> None:
     """Write a blank visit book with every line explained."""

@@ -112,7 +112,7 @@ def _signed(pdf: Any) -> bool:
 
 
 # What a signature may add to a document: keys of the catalogue, and an invisible field on a page.
-_SIGNING_KEYS = {"/AcroForm", "/DSS", "/Perms", "/Extensions"}
+_SIGNING_KEYS = {"/AcroForm", "/DSS", "/Perms", "/Extensions", "/Version"}
 _DATED_KEYS = {"/ModDate", "/Producer"}
 
 

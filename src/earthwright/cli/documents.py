@@ -1,0 +1,134 @@
+"""Commands that make documents: paper, observations, deadlines.
+
+Exit code 6: a document was refused because something it needs is missing; what, and where to enter it, is listed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from pathlib import Path
+
+import click
+
+from ..inspection import ITEMS
+from ..particulars import NO_CODE
+from .main import OUT, VISIT, exit_code, main, needed, write
+from .screen import paragraph
+
+NAMES = (
+    "bonding record",
+    "installation certificate",
+    "condition report",
+    "minor works certificate",
+    "evidence sheet",
+    "letter",
+    "danger notice",
+)
+REFUSED = 6
+
+
+@main.command()
+@VISIT
+@OUT
+@click.option("--document", type=click.Choice(NAMES), default=NAMES[0], show_default=True, help="Which document.")
+@click.option("--draft", is_flag=True, help="Print it although something is missing, with a watermark and the list.")
+def paper(visit: Path, output: Path, document: str, draft: bool) -> None:
+    """Print a document of a visit as PDF, with its record inside."""
+    from ..paper.documents import NotIssued, make_document
+    from ..paper.pdf import bonding_record
+
+    a = needed(visit)
+    book = visit.read_text(encoding="utf-8-sig")
+    try:
+        content = (
+            bonding_record(a, book) if document == NAMES[0] else make_document(a, document, book=book, draft=draft)
+        )
+    except NotIssued as refused:
+        click.secho(f"{document}: not issued, {len(refused.missing)} entries are missing.", bold=True, err=True)
+        for m in refused.missing:
+            click.echo(f"  - {m.sentence()}", err=True)
+        click.echo("Enter them, or print a draft with --draft.", err=True)
+        sys.exit(REFUSED)
+    write(output, content)
+    sys.exit(exit_code(a))
+
+
+@main.command()
+@click.argument("visit", type=click.Path(path_type=Path), required=False)
+@click.option("--items", is_flag=True, help="List the inspection items by the names they are entered under.")
+@click.option("--entries", is_flag=True, help="The proposals as entries to paste into the visit book.")
+def observe(visit: Path | None, items: bool, entries: bool) -> None:
+    """Observations of a visit: codes proposed and why, what was decided, where each stands."""
+    if items:
+        for item in ITEMS:
+            click.echo(f"{item.id:<22} {item.words}  ({item.group}; {item.clause})")
+        return
+    if visit is None:
+        raise click.UsageError("Name a visit book, or ask for --items.")
+    from ..observations import overall, threads, unanswered
+
+    a = needed(visit)
+    left = unanswered(a)
+    if entries:
+        for p in left:
+            click.echo(
+                f"\n[[observation]]\nabout = {_toml(p.about)}\nanswers = {_toml(p.name)}\nwhat = {_toml(p.what)}\n"
+                f'where = {_toml(p.where)}\ncode = ""  # {p.code} is proposed; {p.basis}'
+            )
+        return
+    for t in threads(a):
+        o = t.observation
+        click.echo()
+        counts = "" if t.counts or o.code == NO_CODE else ", no longer counts"
+        click.secho(f"{o.id}  {o.code or 'no code yet'}  {o.what}", bold=True)
+        paragraph(f"{o.where or 'no place entered'}; {t.stage} since {t.since}{counts}.")
+        if t.proposed:
+            differs = f" The inspector chose {o.code}: {o.reason or 'no reason is entered'}." if t.differs else ""
+            paragraph(f"{t.proposed} was proposed ({t.proposals[0].basis}).{differs}")
+        for fault in t.faults:
+            paragraph(fault)
+    for p in left:
+        click.echo()
+        click.secho(f"proposed  {p.code}  {p.what}", bold=True)
+        paragraph(" ".join(p.because))
+        paragraph(
+            f"Rests on: {p.basis}. Clause: {p.clause or 'none'}. To answer it: about = {_toml(p.about)}, answers = {_toml(p.name)}"
+        )
+    o_all = overall(a)
+    click.echo()
+    click.secho(f"By the codes: {o_all.proposed or 'not decided'} ({o_all.because}).", bold=True)
+    click.echo(
+        f"The inspector: {o_all.decided or 'has not decided yet'}." + (f" {o_all.reason}" if o_all.reason else "")
+    )
+    if left:
+        click.echo(f"{len(left)} proposals are not answered.")
+
+
+def _toml(text: str) -> str:
+    """A text as a string of a visit book."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if ord(c) >= 32 and ord(c) != 127 else f"\\u{ord(c):04X}" for c in escaped) + '"'
+
+
+@main.command()
+@VISIT
+@click.option("--ics", type=click.Path(path_type=Path), help="Write them as a calendar (iCalendar) too.")
+def deadlines(visit: Path, ics: Path | None) -> None:
+    """What is due by when after a visit, by which law, as a list and a calendar."""
+    from ..duties import calendar, duties
+
+    a = needed(visit)
+    found = duties(a)
+    for d in found.due:
+        memory = "; from memory, check it" if d.memory else ""
+        left = (d.last_day - dt.date.today()).days
+        when = f"in {left} days" if left > 0 else "today" if left == 0 else f"{-left} days ago"
+        click.secho(f"{d.last_day}  {d.what}  ({when})", bold=True)
+        paragraph(f"Counted {d.counted}. Source: {d.source}{memory}." + (f" {d.note}." if d.note else ""))
+    if not found.due:
+        click.echo("Nothing is due by a date.")
+    for line in (*found.acts, *found.undated, *found.said):
+        paragraph(f"- {line}", indent="", hang="  ")
+    if ics is not None:
+        write(ics, calendar(a.visit, found).encode("utf-8", "replace"))

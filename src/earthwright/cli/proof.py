@@ -1,0 +1,283 @@
+"""Commands that sign and check: ``sign`` for a visit book or a document, ``verify`` for a document.
+
+Exit codes of ``verify``: 0 nothing differs; 1 something differs, or a signature does not hold; 4 the file is no document
+of ours.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..errors import EarthwrightError, Severity, VisitBookError
+from ..particulars import PEN, ROLES, TYPED
+from .documents import _toml
+from .main import main, write
+from .screen import paragraph
+
+if TYPE_CHECKING:
+    from ..paper.verify import Verified
+    from ..records import Kept
+
+LARGEST_SECRET = 4096
+
+
+@main.command()
+@click.argument("target", type=click.Path(path_type=Path))
+@click.option("--role", type=click.Choice(ROLES), required=True, help="In which role.")
+@click.option("--name", default="", help="Who signs (visit book).")
+@click.option("--position", default="", help="Their position (visit book).")
+@click.option("--firm", default="", help="Their firm (visit book).")
+@click.option("--pen", is_flag=True, help="The paper will be signed in ink (visit book).")
+@click.option("--key", type=click.Path(path_type=Path), help="Your certificate with its key, PKCS#12 (document).")
+@click.option("--pass-fd", type=int, help="Read the pass phrase from this file descriptor instead of asking.")
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="Where the signed document goes; else over the old one."
+)
+def sign(
+    target: Path,
+    role: str,
+    name: str,
+    position: str,
+    firm: str,
+    pen: bool,
+    key: Path | None,
+    pass_fd: int | None,
+    output: Path | None,
+) -> None:
+    """Sign a visit book in a role, or a document electronically.
+
+    A visit book gets a [[sign]] entry with name, time and the hash of what was signed; any later change of the visit
+    voids it. A document (PDF) gets an electronic signature made with your own certificate; the pass phrase is asked for.
+    """
+    if target.suffix.lower() == ".pdf":
+        _sign_document(target, role, key, pass_fd, output or target)
+    elif key is not None:
+        raise click.UsageError("--key signs a document. A visit book is signed with --name.")
+    else:
+        _sign_book(target, role, name, position, firm, pen)
+
+
+def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen: bool) -> None:
+    from ..visitbook import read_book, read_text
+
+    if not name.strip():
+        raise click.UsageError("Who signs? Give --name.")
+    try:
+        book = read_book(target)
+        text = target.read_bytes().decode("utf-8-sig")
+    except VisitBookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(4)
+    faults = [f for f in book.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+    if book.visit is None or faults:
+        click.echo("Not signed: entries could not be read. See: earthwright judge", err=True)
+        for f in faults:
+            click.echo(f"  {f.sentence()}", err=True)
+        sys.exit(3)
+    content = book.visit.paperwork.content
+    given = {
+        "role": role,
+        "name": name.strip(),
+        "at": dt.datetime.now().astimezone().isoformat(timespec="minutes"),
+        "position": position,
+        "firm": firm,
+        "content": content,
+        "how": PEN if pen else TYPED,
+    }
+    entry = "\n[[sign]]\n" + "".join(f"{k} = {_toml(v)}\n" for k, v in given.items() if v)
+    signed = text if text.endswith("\n") or not text else text + "\n"
+    signed += entry
+    after = read_text(signed, str(target)).visit
+    assert after is not None  # it was readable, and one entry was added
+    if not after.paperwork.holds(after.paperwork.signs[-1]):
+        raise click.ClickException(
+            "Not signed: the entry would not hold; the visit book ends in a way that swallows it."
+        )
+    write(target, signed.encode())
+    click.echo(f"Signed: {role}, {name.strip()}. Version {content[:16]}…")
+    click.echo(
+        "This is a name, a time and a hash; it does not prove by itself who typed it. Any change of the visit voids it."
+    )
+
+
+def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | None, output: Path) -> None:
+    from ..paper.signing import sign_pdf
+    from ..paper.verify import verify as ask
+
+    if key is None:
+        raise click.UsageError("A document is signed with your own certificate: give --key FILE.p12")
+    content = _bytes(target)
+    try:
+        found = ask(content, dt.date.today())
+        if found.draft:
+            raise click.ClickException(
+                f"Not signed: this is a draft ({found.draft}). Complete the visit and print it again."
+            )
+        if not found.agrees:
+            _show(found)
+            raise click.ClickException("Not signed: the document does not agree with its record.")
+        signed = sign_pdf(content, role, key, _pass_phrase(pass_fd), found.record)
+    except EarthwrightError as error:
+        raise click.ClickException(str(error)) from error
+    write(output, signed)
+    click.echo(f"Signed electronically: {role}. Check it with: earthwright verify {output}")
+
+
+def _pass_phrase(pass_fd: int | None) -> bytes:
+    """The pass phrase, asked for without echo or read from an open file descriptor; never from the command line."""
+    if pass_fd is None:
+        return str(click.prompt("Pass phrase of the key", hide_input=True, default="", show_default=False)).encode()
+    try:
+        with os.fdopen(pass_fd, "rb", closefd=False) as pipe:
+            return pipe.read(LARGEST_SECRET).rstrip(b"\r\n")
+    except OSError as error:
+        raise click.UsageError(f"File descriptor {pass_fd} cannot be read: {error.strerror}.") from error
+
+
+def _bytes(path: Path) -> bytes:
+    from ..paper.inside import LARGEST_FILE
+
+    try:
+        with path.open("rb") as file:
+            return file.read(LARGEST_FILE + 1)
+    except OSError as error:
+        raise click.ClickException(f"{path}: cannot be read: {error.strerror}.") from error
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--trust",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Certificate of a signer or authority you trust (PEM, DER).",
+)
+@click.option("--journal", default="", help="Journal to look the visit up in: a file, or postgresql://… of an office.")
+def verify(file: Path, trust: tuple[Path, ...], journal: str) -> None:
+    """Check a document: do paper, record, readings, signatures and journal agree, and what would today's rules say."""
+    from ..paper.inside import CannotRead
+    from ..paper.verify import verify as ask
+
+    content = _bytes(file)
+    try:
+        found = ask(content, dt.date.today())
+    except CannotRead as error:
+        click.echo(f"{file}: {error}", err=True)
+        sys.exit(4)
+    _show(found)
+    good = found.agrees
+    good = _typed(found) and good
+    good = _electronic(content, tuple(_bytes(p) for p in trust)) and good
+    if journal:
+        good = _journal(journal, found) and good
+    else:
+        paragraph("[?] journal: not checked; name one with --journal.", indent="", hang="    ")
+    click.echo()
+    for line in found.today:
+        paragraph(line, indent="")
+    click.echo()
+    click.secho(
+        "Nothing differs." if good else "Something differs. Do not rely on this document before that is cleared up.",
+        bold=True,
+    )
+    sys.exit(0 if good else 1)
+
+
+_SIGNS = {"agrees": "[=]", "differs": "[/]", "not checked": "[?]"}
+
+
+def _show(found: Verified) -> None:
+    click.secho(f"{found.document}, record {found.record}", bold=True)
+    if found.draft:
+        paragraph(f"This is a draft: {found.draft}.", indent="")
+    for c in found.checks:
+        paragraph(f"{_SIGNS[c.outcome]} {c.name}: {c.outcome}. {c.words}", indent="", hang="    ")
+
+
+def _typed(found: Verified) -> bool:
+    """The typed signatures of the visit: each stands for this version or is void."""
+    if found.assessment is None:
+        return True
+    papers = found.assessment.visit.paperwork
+    good = True
+    for s in papers.signs:
+        holds = papers.holds(s)
+        good = good and holds
+        word = (
+            "names this version of the visit (a typed name proves nobody)"
+            if holds
+            else "VOID: the visit was changed after it"
+        )
+        paragraph(
+            f"{'[=]' if holds else '[/]'} typed signature, {s.role}, {s.name}, {s.at}: {word}.", indent="", hang="    "
+        )
+    return good
+
+
+def _electronic(content: bytes, trusted: tuple[bytes, ...]) -> bool:
+    from ..paper.inside import read_inside
+    from ..paper.signing import ALTERED, APPENDED, GOOD, UNREADABLE, CannotSign, check_signatures
+
+    if not read_inside(content).signed:
+        click.echo("[?] electronic signature: there is none in this file.")
+        return True
+    try:
+        signatures = check_signatures(content, trusted)
+    except CannotSign as error:
+        paragraph(f"[?] electronic signature: not checked. {error}", indent="", hang="    ")
+        return True
+    good = True
+    for s in signatures:
+        bad = s.outcome in (ALTERED, APPENDED, UNREADABLE) or (bool(trusted) and s.outcome != GOOD)
+        good = good and not bad
+        sign = "[=]" if s.outcome == GOOD else "[/]" if bad else "[?]"
+        clock = f", {s.at} by the signer's clock" if s.at else ""
+        paragraph(
+            f"{sign} electronic signature, {s.role}, {s.signer or 'signer not readable'}{clock}: {s.outcome}; {s.words}.",
+            indent="",
+            hang="    ",
+        )
+    return good
+
+
+def _journal(journal: str, found: Verified) -> bool:
+    """Whether the journal is whole and holds the very visit the document was printed from."""
+    from .keep import opened
+
+    with opened(journal) as desk:
+        whole = desk.verify()
+        if not whole.whole:
+            paragraph("[/] journal: it is not whole. See: earthwright keep verify", indent="", hang="    ")
+            return False
+        for line in desk.visits():
+            events = desk.read(line.id).events
+            later = _events_since(line.id, events, found.content)
+            if later is not None:
+                since = f"; {later} entries were made in it since" if later else ""
+                words = f"[=] journal: whole, and visit {line.id[:8]} in it is the one this document was printed from{since}."
+                paragraph(words, indent="", hang="    ")
+                return True
+    paragraph(
+        "[/] journal: whole, but no visit in it is or was the one this document was printed from.",
+        indent="",
+        hang="    ",
+    )
+    return False
+
+
+def _events_since(visit_id: str, events: Sequence[Kept], content: str) -> int | None:
+    """How many events ago a visit was the one with that hash; None if it never was."""
+    from ..records.replay import replay
+
+    for count in range(len(events), 0, -1):
+        visit = replay(visit_id, events[:count]).book.visit
+        if visit is not None and content and visit.paperwork.content == content:
+            return len(events) - count
+    return None
