@@ -15,6 +15,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
+from earthwright.desk import Desk
 from earthwright.records import Store
 
 BINARIES = sorted(glob.glob("/usr/lib/postgresql/*/bin"))
@@ -88,6 +89,26 @@ def new_url(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[], str]
 def url(new_url: Callable[[], str]) -> str:
     """Address of a new journal."""
     return new_url()
+
+
+@pytest.fixture
+def at_desk() -> Iterator[Callable[[str | Path], Desk]]:
+    """Opens a desk at an address; all are closed at the end."""
+    desks: list[Desk] = []
+
+    def opened(address: str | Path) -> Desk:
+        desks.append(Desk(address))
+        return desks[-1]
+
+    yield opened
+    for desk in desks:
+        desk.close()
+
+
+@pytest.fixture
+def desk(url: str, at_desk: Callable[[str], Desk]) -> Desk:
+    """A desk at a new journal."""
+    return at_desk(url)
 
 
 @pytest.fixture

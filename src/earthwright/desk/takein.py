@@ -32,13 +32,13 @@ def book_drafts(content: bytes, visit_id: str, by: str, at: str) -> list[Draft]:
         said = f"'{loose[0]}' is no table of a visit book" if loose else "there is no [visit] table"
         raise VisitBookError(f"This cannot be kept as a visit book: {said}.")
     drafts = [
-        Draft(visit_id, name, entry, by, "", at)
+        Draft(visit_id, name, to_json(entry, exact=True), by, "", at)
         for name, tables in data.items()
         for entry in (tables if isinstance(tables, list) else [tables])
     ]
     drafts.sort(key=lambda d: d.kind != "visit")  # the heading comes first
     whole = {"hash": digest(content), "size": len(content), "caption": "visit book as taken in", "media": "text/toml"}
-    return [*map(as_json, drafts), Draft(visit_id, FILE, {**whole, "name": "", "about": ""}, by, "", at)]
+    return [*drafts, Draft(visit_id, FILE, {**whole, "name": "", "about": ""}, by, "", at)]
 
 
 def as_json(draft: Draft) -> Draft:

@@ -34,6 +34,13 @@ class Store:
         self.engine = engine_for(url)
         self.sqlite = self.engine.dialect.name == "sqlite"
         self.name = self.engine.url.render_as_string(hide_password=True)
+        try:
+            self._open(create)
+        except BaseException:
+            self.close()
+            raise
+
+    def _open(self, create: bool) -> None:
         with in_words(self.name):
             if self.sqlite and not create and not Path(self.engine.url.database or "").is_file():
                 raise NoSuch(f"There is no journal at {self.engine.url.database}.")

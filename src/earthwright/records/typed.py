@@ -27,18 +27,22 @@ _TIME = re.compile(r"(\d{4}-\d\d-\d\d[T ])?\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:
 _MARKS = ("number", "date", "time", "text")
 
 
-def to_json(value: Any, key: str = "") -> Any:
-    """A visit-book value (as TOML or a form gave it) as JSON. Raises NotKept for a binary fraction."""
+def to_json(value: Any, key: str = "", *, exact: bool = False) -> Any:
+    """A visit-book value as JSON. Raises NotKept for a binary fraction.
+
+    exact  the value comes from a visit book, where a text is a text: ``csa_mm2 = "10"`` is not taken for a number.
+    From a form every value is a text, and its key says how it is meant.
+    """
     if isinstance(value, dict):
-        return {str(k): to_json(v, str(k)) for k, v in value.items()}
+        return {str(k): to_json(v, str(k), exact=exact) for k, v in value.items()}
     if isinstance(value, (list, tuple)):
-        return [to_json(v, key) for v in value]
+        return [to_json(v, key, exact=exact) for v in value]
     if value is None or isinstance(value, bool):
         return value
     if key in DIGITS:
         return value if isinstance(value, str) else str(value)
     if isinstance(value, str):
-        return value if from_json(value, key) == value else {"text": value}
+        return {"text": value} if exact and from_json(value, key) != value else value
     if isinstance(value, int):
         return value if abs(value) < 2**53 else _marked("number", str(value), value, key)
     if isinstance(value, Decimal):
