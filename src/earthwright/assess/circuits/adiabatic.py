@@ -30,12 +30,16 @@ _INSULATION = {70.0: "70 °C thermoplastic", 90.0: "90 °C thermosetting"}
 
 @frozen
 class Worst:
-    """The fault that asks for the largest conductor: current [A], time [s], area [mm²], and where the time is from."""
+    """The fault that asks for the largest conductor: current [A], time [s], area [mm²], and where the time is from.
+
+    at_most  the time is only a longest one, so an area above the conductor's proves nothing against it
+    """
 
     i_a: float
     t_s: float
     csa_mm2: float
     how: str
+    at_most: bool = False
 
 
 def adiabatic_row(case: Case, circuit: Circuit) -> TestJudged | None:
@@ -91,6 +95,12 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
         )
     judged = judge(exact(settled(worst.csa_mm2), "mm²"), limit)
     judged = _shared_by_ring(circuit, judged, worst, limit)
+    if judged.outcome == FAILS and worst.at_most:
+        judged = not_decided(
+            limit,
+            f"{worst.t_s:g} s is the longest the device may take, not what it takes; its let-through energy must stay under "
+            f"{withstands:.0f} A²s",
+        )
     sums.append(f"S = {worst.i_a:.4g} A × √{worst.t_s:.3g} s / {kf:g} = {worst.csa_mm2:.3g} mm²; {worst.how}")
     notes = _notes(case, circuit, kf, cpc_mm2, hot_a, cold_a, worst)
     near = near_end(case, circuit, kf, cpc_mm2)
@@ -177,7 +187,7 @@ def _of_breaker(case: Case, device: Device, hot_a: float, cold_a: float, k: floa
             f"at {hot_a:.4g} A the breaker does not open at once ({ia.value:g} A): a maker's curve is needed for the time"
         )
     csa = least_csa_mm2(cold_a, INSTANT_S, k)
-    return Worst(cold_a, INSTANT_S, csa, f"opens at once from {ia.value:g} A, so within {INSTANT_S:g} s")
+    return Worst(cold_a, INSTANT_S, csa, f"opens at once from {ia.value:g} A, so within {INSTANT_S:g} s", at_most=True)
 
 
 def _shared_by_ring(circuit: Circuit, judged: Judged, worst: Worst, limit: Limit) -> Judged:
