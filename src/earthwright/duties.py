@@ -70,7 +70,7 @@ def duties(a: Assessment) -> Duties:
         years = int(kept.value)
         due.append(
             Due(
-                "Records of the work kept at least until",
+                "Keep the records of the work at least until then",
                 _years_on(a.visit.date, years),
                 f"{years} years from {a.visit.date}",
                 f"{kept.document}, {kept.clause}",
@@ -206,7 +206,7 @@ def calendar(visit: Visit, found: Duties) -> str:
             f"DTSTAMP:{stamp}",
             f"DTSTART;VALUE=DATE:{d.last_day:%Y%m%d}",
             f"DTEND;VALUE=DATE:{d.last_day + dt.timedelta(days=1):%Y%m%d}",
-            f"SUMMARY:{_escaped(f'{d.what}: last day')}",
+            f"SUMMARY:{_escaped(f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
             f"LOCATION:{_escaped(visit.site.place)}",
             f"DESCRIPTION:{_escaped(about)}",
             "TRANSP:TRANSPARENT",

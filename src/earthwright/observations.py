@@ -334,16 +334,21 @@ def unanswered(a: Assessment) -> tuple[Proposed, ...]:
 
 
 def overall(a: Assessment, on: dt.date | None = None) -> Overall:
-    """The overall assessment on a day: what the codes that still count lead to under the edition, and what was decided."""
+    """The overall assessment on a day: what the codes that still count lead to under the edition, and what was decided.
+
+    Nothing gets better by being left open: a proposal without an answer counts as proposed.
+    """
     report = a.visit.paperwork.report
     try:
         edition = edition_of(a)
-        counting = [t.observation.code for t in threads(a, on) if t.counts and t.observation.code]
-        found = overall_assessment(edition, counting)
+        counting = [t.observation.code or t.proposed for t in threads(a, on) if t.counts]
+        left = [p.code for p in unanswered(a)]
+        found = overall_assessment(edition, [c for c in (*counting, *left) if c])
     except NoRule as error:
         return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
     word = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY
-    return Overall(edition.edition, word, found.because, report.overall, report.overall_reason)
+    open_ = f"; {len(left)} proposed codes that nobody has answered yet count as proposed" if left else ""
+    return Overall(edition.edition, word, found.because + open_, report.overall, report.overall_reason)
 
 
 def meaning(edition: Edition, code: str) -> tuple[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from attrs import frozen
+from attrs import field, frozen
 
 from .events import Event
 from .installation import Site
@@ -48,7 +48,7 @@ class Visit:
     extent: str = ""
     limitations: tuple[str, ...] = ()
     note: str = ""
-    paperwork: Paperwork = Paperwork()
+    paperwork: Paperwork = field(factory=Paperwork)
 
     def instrument(self, instrument_id: str) -> Instrument:
         """The instrument of that id. Raises KeyError."""

@@ -1,0 +1,360 @@
+"""Codes proposed and decided, observations followed, the overall assessment by edition, deadlines and their calendar."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import pytest
+from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
+
+from earthwright.assess import assess
+from earthwright.demo import judge_demo
+from earthwright.duties import calendar, duties, folded
+from earthwright.judged import Assessment
+from earthwright.observations import Thread, meaning, overall, propose, threads, unanswered
+from earthwright.observations import edition_of as edition
+from earthwright.visitbook import read_text
+
+HEAD = "[visit]\nplace = 'Nowhere'\ndate = {date}\n[supply]\nsystem = 'TN-C-S'\npme = true\nneutral_at_most_mm2 = 35\n"
+
+
+def judged(more: str = "", date: str = "2026-11-20") -> Assessment:
+    book = read_text(HEAD.format(date=date) + more)
+    assert book.visit is not None
+    assert book.findings == (), [f.sentence() for f in book.findings]
+    return assess(book.visit)
+
+
+def coded(*codes: str, date: str = "2026-11-20") -> Assessment:
+    return judged("".join(f"[[observation]]\nwhat = 'x'\nwhere = 'y'\ncode = '{c}'\n" for c in codes), date)
+
+
+# ---- what is proposed ----
+
+
+def test_the_demo_gets_a_code_for_each_bad_bond_and_none_for_the_good_one() -> None:
+    found = {(p.about, p.name): p for p in propose(judge_demo())}
+    assert {k: p.code for k, p in found.items()} == {
+        ("gas", "bond.disproved"): "C2",
+        ("steel", "bond.disproved"): "C2",
+        ("steel", "bond.label"): "C3",
+    }
+    gas = found["gas", "bond.disproved"]
+    assert "over-range" in gas.because[0]
+    assert "custom" in gas.basis
+    assert "source" in gas.basis or "not a rule" in gas.basis
+
+
+BOND = "[[part]]\nid = 'gas'\nkind = 'gas'\n[[bond]]\npart = 'gas'\ncsa_mm2 = {csa}\nlength_m = 8\n{label}"
+
+
+@pytest.mark.parametrize(
+    ("csa", "codes"),
+    [
+        (4, {"bond.size": "C2", "bond.not-shown": "FI"}),
+        (6, {"bond.size": "C3", "bond.not-shown": "FI"}),
+        (10, {"bond.not-shown": "FI"}),
+    ],
+)
+def test_a_bond_below_the_least_of_any_is_c2_and_an_old_6_mm2_is_c3(csa: float, codes: dict[str, str]) -> None:
+    """Practice: below 6 mm² C2, 6 mm² under PME C3 or none, 10 mm² nothing about size."""
+    assert {p.name: p.code for p in propose(judged(BOND.format(csa=csa, label="")))} == codes
+
+
+def test_a_missing_label_is_c3_and_an_unknown_one_nothing() -> None:
+    assert "bond.label" in {p.name for p in propose(judged(BOND.format(csa=10, label="label = false\n")))}
+    assert "bond.label" not in {p.name for p in propose(judged(BOND.format(csa=10, label="")))}
+
+
+def test_a_pipe_without_bond_is_measured_before_it_is_coded() -> None:
+    a = judged(
+        "[[part]]\nid = 'w'\nkind = 'water'\n[[part]]\nid = 't'\nkind = 'tank'\n[[part]]\nid = 'g'\nkind = 'gas'\nowner = 'gas transporter'\n"
+    )
+    assert [(p.about, p.code) for p in propose(a)] == [("w", "FI")]
+
+
+# ---- the inspector decides ----
+
+
+def test_a_proposal_without_answer_counts_as_proposed() -> None:
+    a = judge_demo()
+    assert len(unanswered(a)) == 3
+    assert overall(a).proposed == "unsatisfactory"
+    assert "3 proposed codes" in overall(a).because
+
+
+ANSWER = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'gas'\ncode = '{code}'\nreason = '{reason}'\n"
+
+
+def test_an_observation_answers_everything_about_its_thing_unless_it_names_what() -> None:
+    both = BOND.format(csa=6, label="") + ANSWER.format(code="C3", reason="")
+    t = threads(judged(both))[0]
+    assert {p.name for p in t.proposals} == {"bond.size", "bond.not-shown"}
+    assert (t.proposed, t.differs) == ("FI", True)
+    assert unanswered(judged(both)) == ()
+    one = both + "answers = 'bond.size'\n"
+    assert threads(judged(one))[0].proposed == "C3"
+    assert [p.name for p in unanswered(judged(one))] == ["bond.not-shown"]
+
+
+def test_a_proposal_can_be_turned_down_and_then_does_not_count() -> None:
+    a = judged(BOND.format(csa=4, label="") + ANSWER.format(code="none", reason="measured again with the long lead"))
+    assert unanswered(a) == ()
+    assert overall(a).proposed == "satisfactory"
+
+
+@pytest.mark.parametrize(
+    ("codes", "date", "word"),
+    [
+        (("C1",), "2026-11-20", "unsatisfactory"),
+        (("C2", "C3"), "2026-11-20", "unsatisfactory"),
+        (("FI",), "2026-11-20", "satisfactory"),
+        (("FI",), "2026-10-15", "satisfactory"),
+        (("FI",), "2026-10-14", "unsatisfactory"),
+        (("FI",), "2023-05-01", "unsatisfactory"),
+        (("C3",), "2023-05-01", "satisfactory"),
+        ((), "2026-11-20", "satisfactory"),
+    ],
+)
+def test_fi_alone_fails_a_report_until_the_edition_in_force_from_15_october_2026(
+    codes: tuple[str, ...], date: str, word: str
+) -> None:
+    """Practice, section 0: under A4 only C1 and C2 make a report unsatisfactory."""
+    assert overall(coded(*codes, date=date)).proposed == word
+
+
+def test_within_the_half_year_of_two_editions_the_chosen_one_counts() -> None:
+    a = coded("FI", date="2026-10-14")
+    chosen = assess(evolve(a.visit, choices=evolve(a.visit.choices, edition="2018+A4")))
+    assert overall(chosen).proposed == "satisfactory"
+
+
+def test_without_an_edition_nothing_is_called_satisfactory() -> None:
+    a = coded("C3", date="1999-01-01")
+    assert overall(a).proposed == ""
+    assert "no rule" in overall(a).because
+
+
+def test_a_code_means_what_the_edition_says() -> None:
+    assert meaning(edition(coded()), "C1")[0] == "danger present"
+
+
+# ---- what became of it ----
+
+THREAD = "[[observation]]\nwhat = 'x'\nwhere = 'y'\ncode = 'C2'\nabout = '{about}'\n"
+STAGE = "[[observation.then]]\nstage = '{stage}'\non = {on}\n"
+
+
+def only(a: Assessment, on: str | None = None) -> Thread:
+    return threads(a, dt.date.fromisoformat(on) if on else None)[0]
+
+
+@pytest.mark.parametrize(
+    ("stage", "more", "counts"),
+    [
+        ("made safe", "", True),
+        ("remedied", "", True),
+        ("confirmed", "seen = 'new clamp, bright metal'\n", False),
+        ("overtaken", "", False),
+    ],
+)
+def test_a_code_counts_until_it_is_confirmed_or_overtaken(stage: str, more: str, counts: bool) -> None:
+    a = judged(THREAD.format(about="") + STAGE.format(stage=stage, on="2026-11-25") + more)
+    assert only(a, "2026-11-24").counts is True
+    assert only(a, "2026-11-24").stage == "found"
+    assert only(a, "2026-11-25").stage == stage
+    assert only(a, "2026-11-25").counts is counts
+    assert only(a).stage == "found", "the report is of its own day"
+    assert overall(a, dt.date(2026, 11, 25)).proposed == ("unsatisfactory" if counts else "satisfactory")
+
+
+GOOD = """
+[[instrument]]
+id = "t"
+[[leads]]
+id = "l"
+allowed = "nulled"
+null_ohm = 0.2
+[[part]]
+id = "gas"
+kind = "gas"
+[[bond]]
+part = "gas"
+csa_mm2 = 10
+length_m = 16
+length_tol_m = 1
+[[step]]
+check = "shorted"
+shown = 0.00
+[[step]]
+check = "open"
+shown = "over-range"
+[[step]]
+isolated = "dead"
+[[step]]
+off = "gas"
+[[step]]
+read = "conductor"
+bond = "gas"
+shown = ["{digits}", "{digits}"]
+[[step]]
+on = "gas"
+[[step]]
+check = "shorted"
+shown = 0.00
+"""
+
+
+@pytest.mark.parametrize(
+    ("digits", "about", "fault"),
+    [("0.03", "gas", ""), ("over-range", "gas", "does not confirm"), ("0.03", "C7", "belongs to gas")],
+)
+def test_a_reading_confirms_only_if_it_proves_that_very_thing(digits: str, about: str, fault: str) -> None:
+    confirmed = STAGE.format(stage="confirmed", on="2026-11-20") + "reading = 'r1'\n"
+    book = read_text(
+        HEAD.format(date="2026-11-20") + GOOD.format(digits=digits) + THREAD.format(about=about) + confirmed
+    )
+    assert book.visit is not None
+    t = only(assess(book.visit))
+    assert t.counts is bool(fault)
+    assert (fault in t.faults[0]) if fault else (t.faults == ())
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (STAGE.format(stage="confirmed", on="2026-11-25"), "says by what"),
+        (
+            STAGE.format(stage="remedied", on="2026-11-25") + STAGE.format(stage="overtaken", on="2026-11-24"),
+            "earlier than the stage before",
+        ),
+        (STAGE.format(stage="confirmed", on="2026-11-25") + "reading = 'r9'\n", "no reading 'r9'"),
+        (STAGE.format(stage="mended", on="2026-11-25"), "not one of the words"),
+        ("id = '1'\n[[observation]]\nid = '1'\nwhat = 'z'\n", "taken by another"),
+        ("then = 3\n", "wrong kind"),
+    ],
+)
+def test_faults_of_a_thread_are_told_with_their_place(more: str, said: str) -> None:
+    book = read_text(HEAD.format(date="2026-11-20") + THREAD.format(about="") + more, "v.toml")
+    faults = [f for f in book.findings if said in f.what]
+    assert faults, [f.what for f in book.findings]
+    assert faults[0].line > 7
+
+
+# ---- deadlines ----
+
+
+def rented(country: str, codes: tuple[str, ...] = ("C2",), more: str = "", date: str = "2026-11-20") -> Assessment:
+    found = "".join(f"[[observation]]\nwhat = 'x'\nwhere = 'y'\ncode = '{c}'\n" for c in codes)
+    return judged(f"[report]\nrented = true\ncountry = '{country}'\n{more}" + found, date)
+
+
+def days(a: Assessment) -> dict[str, dt.date]:
+    return {d.what: d.last_day for d in duties(a).due}
+
+
+def test_the_28_days_run_from_the_inspection_and_count_its_day_in_england() -> None:
+    """SI 2020/312, regulation 3(4): 28 days starting with the day of the inspection."""
+    found = days(rented("England", more="issued = 2026-12-05\n"))
+    assert found["Remedial or investigative work"] == dt.date(2026, 12, 17)
+    assert found["Report to tenant"] == dt.date(2026, 12, 18)
+    assert found["Inspection and test"] == dt.date(2031, 11, 20)
+
+
+@pytest.mark.parametrize(
+    ("shorter", "last"), [(27, dt.date(2026, 12, 16)), (28, dt.date(2026, 12, 17)), (29, dt.date(2026, 12, 17))]
+)
+def test_a_shorter_period_of_the_report_counts_and_a_longer_one_does_not(shorter: int, last: dt.date) -> None:
+    assert days(rented("England", more=f"work_days = {shorter}\n"))["Remedial or investigative work"] == last
+
+
+def test_no_work_asked_for_starts_no_period_but_an_fi_does() -> None:
+    """The law's clock runs for further investigation too, also where FI no longer fails the report."""
+    assert "Remedial or investigative work" not in days(rented("England", ("C3",)))
+    a = rented("England", ("FI",))
+    assert "Remedial or investigative work" in days(a)
+    assert overall(a).proposed == "satisfactory"
+    assert any("FI" in line for line in duties(a).said)
+
+
+def test_the_countries_differ_and_what_is_from_memory_says_so() -> None:
+    assert days(rented("Northern Ireland"))["Remedial or investigative work"] == dt.date(2026, 12, 17)
+    assert "Remedial or investigative work" not in days(rented("Scotland"))
+    assert any("sets no periods in days" in line for line in duties(rented("Scotland")).said)
+    wales = rented("Wales")
+    assert days(wales)["Report to contract-holder"] == dt.date(2026, 11, 26)
+    done = rented("Wales", more="", codes=()).visit
+    a = judged(
+        "[report]\nrented = true\ncountry = 'Wales'\n"
+        + THREAD.format(about="")
+        + STAGE.format(stage="remedied", on="2026-11-30")
+    )
+    after = {d.what: d for d in duties(a).due}
+    assert after["Confirmation of the work"].memory
+    assert done.site.place == "Nowhere"
+
+
+def test_the_period_after_the_work_runs_once_all_of_it_is_done() -> None:
+    two = THREAD.format(about="") + STAGE.format(stage="remedied", on="2026-11-30") + THREAD.format(about="")
+    assert "Confirmation to tenant and authority" not in days(
+        judged("[report]\nrented = true\ncountry = 'England'\n" + two)
+    )
+    both = judged(
+        "[report]\nrented = true\ncountry = 'England'\n" + two + STAGE.format(stage="remedied", on="2026-12-02")
+    )
+    assert days(both)["Confirmation to tenant and authority"] == dt.date(2026, 12, 30)
+
+
+def test_what_is_not_known_is_said_and_no_period_is_invented() -> None:
+    assert any("not entered whether the home is rented" in x for x in duties(judged()).said)
+    assert any("country is not entered" in x for x in duties(judged("[report]\nrented = true\n")).said)
+    assert any("no rule" in x for x in duties(rented("Northern Ireland", date="2024-01-10")).said)
+    assert len(duties(judged("[report]\nrented = false\n")).due) == 1, "only the keeping of records"
+
+
+# ---- calendar ----
+
+
+def unfolded(text: str) -> list[str]:
+    return text.replace("\r\n ", "").split("\r\n")
+
+
+def test_the_calendar_has_a_whole_day_for_each_duty() -> None:
+    a = rented("England")
+    text = calendar(a.visit, duties(a))
+    assert text == calendar(a.visit, duties(a))
+    lines = unfolded(text)
+    assert lines[0] == "BEGIN:VCALENDAR"
+    assert lines[-2:] == ["END:VCALENDAR", ""]
+    assert lines.count("BEGIN:VEVENT") == lines.count("END:VEVENT") == len(duties(a).due)
+    assert "DTSTART;VALUE=DATE:20261217" in lines
+    assert "DTEND;VALUE=DATE:20261218" in lines
+    assert len({x for x in lines if x.startswith("UID:")}) == len(duties(a).due)
+    assert "\n" not in text.replace("\r\n", "")
+
+
+def test_texts_of_the_calendar_are_escaped() -> None:
+    """RFC 5545, 3.3.11: backslash, semicolon, comma and line break."""
+    a = rented("England")
+    visit = evolve(a.visit, site=evolve(a.visit.site, place="A;B, C\\D\nEND:VEVENT\x07"))
+    lines = unfolded(calendar(visit, duties(a)))
+    assert "LOCATION:A\\;B\\, C\\\\D\\nEND:VEVENT " in lines
+    assert lines.count("END:VEVENT") == lines.count("BEGIN:VEVENT")
+
+
+@given(st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=300))
+def test_folded_lines_are_at_most_75_octets_and_fold_back(text: str) -> None:
+    """RFC 5545, 3.1."""
+    pieces = folded(text).split("\r\n")
+    assert all(len(p.encode()) <= 75 for p in pieces)
+    assert all(p.startswith(" ") for p in pieces[1:])
+    assert pieces[0] + "".join(p[1:] for p in pieces[1:]) == text
+
+
+@pytest.mark.parametrize(("length", "pieces"), [(74, 1), (75, 1), (76, 2), (149, 2), (150, 3)])
+def test_a_line_is_folded_exactly_when_it_is_too_long(length: int, pieces: int) -> None:
+    """75 octets on the first line, 74 and a blank on each that follows."""
+    assert len(re.split("\r\n", folded("x" * length))) == pieces
