@@ -14,7 +14,7 @@ from ..desk import Desk
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
-from .views import bonds, now, visits
+from .views import bonds, circuits, details, findings, leads, map, now, steps, things, visits
 from .words import say
 
 # An upload stays in memory: a spool file would roll over in a thread, and there are none in a phone's browser.
@@ -40,7 +40,34 @@ def routes() -> list[Route]:
         Route("/", visits.visits_page, methods=get),
         Route("/demo", visits.demo_post, methods=post),
         Route("/static/{name}", static, methods=get),
+        Route("/new", visits.new_page, methods=get),
+        Route("/new", visits.new_post, methods=post),
+        Route("/book", visits.book_post, methods=post),
         Route("/v/{visit}/", now.now_page, methods=get),
+        Route("/v/{visit}/map", map.map_page, methods=get),
+        Route("/v/{visit}/map.svg", map.map_svg, methods=get),
+        Route("/v/{visit}/leads", leads.leads_page, methods=get),
+        Route("/v/{visit}/leads", leads.leads_post, methods=post),
+        Route("/v/{visit}/steps", steps.steps_page, methods=get),
+        Route("/v/{visit}/steps", steps.steps_post, methods=post),
+        Route("/v/{visit}/since", steps.since_page, methods=get),
+        Route("/v/{visit}/circuits", circuits.circuits_page, methods=get),
+        Route("/v/{visit}/circuits/{of}", circuits.row_page, methods=get),
+        Route("/v/{visit}/circuits/{of}", circuits.row_post, methods=post),
+        Route("/v/{visit}/along/{key}", circuits.along_page, methods=get),
+        Route("/v/{visit}/along/{key}", circuits.along_post, methods=post),
+        Route("/v/{visit}/details", details.details_page, methods=get),
+        Route("/v/{visit}/compare", visits.compare_page, methods=get),
+        Route("/v/{visit}/findings", findings.findings_page, methods=get),
+        Route("/v/{visit}/findings/{key}", findings.observe_page, methods=get),
+        Route("/v/{visit}/findings/{key}", findings.observe_post, methods=post),
+        Route("/v/{visit}/photos", findings.photos_page, methods=get),
+        Route("/v/{visit}/photos", findings.photos_post, methods=post),
+        Route("/v/{visit}/photo/{hash}", findings.photo, methods=get),
+        Route("/v/{visit}/add/{table}", things.add_page, methods=get),
+        Route("/v/{visit}/add/{table}", things.add_post, methods=post),
+        Route("/v/{visit}/entry/{entry}", things.entry_page, methods=get),
+        Route("/v/{visit}/entry/{entry}", things.entry_post, methods=post),
         Route("/v/{visit}/bond/{bond}", bonds.bond_page, methods=get),
         Route("/v/{visit}/bond/{bond}/{test}", bonds.test_page, methods=get),
         Route("/v/{visit}/bond/{bond}/{test}", bonds.test_post, methods=post),

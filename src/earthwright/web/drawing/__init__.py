@@ -2,5 +2,6 @@
 
 from .bond import bond_drawing
 from .circuit import circuit_drawing
+from .ring import ring_drawing
 
-__all__ = ["bond_drawing", "circuit_drawing"]
+__all__ = ["bond_drawing", "circuit_drawing", "ring_drawing"]

@@ -254,7 +254,9 @@ def bodies_of(
         off = [n for n in state_now(a.visit.events).off if n.split("@")[0] == name]
         return [{"on": n} for n in off], {}
     if do == "override":
-        wrong = {k: (say(w),) for k, w in (("reason", "wrong.why"), ("by", "wrong.name")) if not form.get(k)}
+        wrong: dict[str, tuple[str, ...]] = {
+            k: (say(w),) for k, w in (("reason", "wrong.why"), ("by", "wrong.name")) if not form.get(k)
+        }
         gates = [g for g in form.get("override", "").split("\n") if g]
         return [{"override": g, "reason": form.get("reason", ""), "by": form.get("by", "")} for g in gates], wrong
     body: dict[str, object] = {"read": test, "bond": name, "shown": digits_of(form, f"{_step(a):g}")}

@@ -13,8 +13,8 @@ from starlette.responses import HTMLResponse
 from ...desk import Desk
 from ...judged import Assessment
 from ...records import Draft, NoSuch
-from ..forms import Typed, step_errors, texts
 from ..entrywords import entry_words
+from ..forms import Typed, step_errors, texts
 from ..render import new_uid, page
 from ..settings import Settings
 from ..standing import strips

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from importlib import resources
+from typing import Any
+
+from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...demo import visit_text
 from ...desk import Desk
-from ..forms import Typed
+from ...desk.following import last_visit
+from ...errors import VisitBookError
+from ...records import JournalError
+from ..forms import Typed, table_errors
 from ..render import page, see_other
-from .common import desk
+from ..specs import SPECS, body_from, choices_of
+from ..words import say
+from .common import desk, form_of, opened, settings, show, uid_of
 
 DEMO = "demo-visit"
 
@@ -34,5 +42,88 @@ async def demo_post(request: Request) -> Response:
 def demo_visit(kept: Desk) -> str:
     """Id of the demo visit, which is kept when it is not there yet."""
     if all(v.id != DEMO for v in kept.visits()):
-        kept.take_in(visit_text(), by="J. Example", visit_id=DEMO)
+        text = (resources.files("earthwright.demo") / "unfinished.toml").read_text(encoding="utf-8")
+        kept.take_in(text, by="J. Example", visit_id=DEMO)
     return DEMO
+
+
+async def new_page(request: Request) -> Response:
+    """GET the form for a new visit."""
+    return _new(request, Typed())
+
+
+def _new(request: Request, typed: Typed) -> Response:
+    today = settings(request).now().date().isoformat()
+    rows = [
+        {
+            "spec": s,
+            "label": s.label("visit"),
+            "value": today if s.key == "date" else s.start,
+            "choices": choices_of(s, None, "visit"),
+        }
+        for s in SPECS["visit"]
+        if not s.more or s.key == "temp_c"
+    ]
+    visits = [(v.id, f"{v.place}, {v.date}") for v in desk(request).visits()]
+    follow = request.query_params.get("after", "")
+    return page(request, "new.html", 422 if typed.errors else 200, typed=typed, rows=rows, visits=visits, follow=follow)
+
+
+async def new_post(request: Request) -> Response:
+    """POST a new visit, with the structure of an earlier one if that was asked for."""
+    form, _ = await form_of(request)
+    kept = desk(request)
+    body = body_from("visit", form, {})
+    errors = table_errors(None, "visit", body)
+    after = form.get("after", "")
+    if after and all(v.id != after for v in kept.visits()):
+        errors = {**errors, "after": (say("wrong.gone"),)}
+    if errors:
+        return _new(request, Typed(form, errors))
+    visit_id = f"v-{uid_of(form)[:24]}"
+    if all(v.id != visit_id for v in kept.visits()):
+        if after:
+            heading: dict[str, Any] = {k: v for k, v in body.items() if k != "date"}
+            kept.next_visit(
+                after, date=str(body["date"]), by=str(body.get("inspector", "")), visit_id=visit_id, **heading
+            )
+        else:
+            kept.add(visit_id, "visit", body, str(body.get("inspector", "")), id=f"{visit_id}-heading")
+    return see_other(f"/v/{visit_id}/")
+
+
+async def book_post(request: Request) -> Response:
+    """POST a visit book as a file: kept whole, or the list comes back and says why not."""
+    form, files = await form_of(request)
+    upload = files.get("book")
+    content = await upload.read() if isinstance(upload, UploadFile) else b""
+    if not content:
+        return _list(request, Typed(form, {"book": (say("wrong.file_none"),)}))
+    visit_id = f"v-{uid_of(form)[:24]}"
+    try:
+        if all(v.id != visit_id for v in desk(request).visits()):
+            desk(request).take_in(content, by=getattr(request.state, "by", ""), visit_id=visit_id)
+    except (VisitBookError, JournalError) as error:
+        return _list(request, Typed(form, {"book": (str(error),)}))
+    return see_other(f"/v/{visit_id}/")
+
+
+async def compare_page(request: Request) -> Response:
+    """GET this visit beside another one to the same site."""
+    found = opened(request)
+    kept = desk(request)
+    others = [v for v in kept.visits() if v.id != found.id]
+    here = next((v for v in kept.visits() if v.id == found.id), None)
+    with_id = request.query_params.get("with", "") or last_visit(found.kept)
+    same = [v for v in others if here and v.place == here.place]
+    compared = kept.compare(with_id, found.id) if with_id in {v.id for v in others} else None
+    return show(
+        request,
+        found,
+        "compare.html",
+        "compare",
+        others=others,
+        others_choices=[(v.id, f"{v.place}, {v.date}") for v in [*same, *(v for v in others if v not in same)]],
+        with_id=with_id,
+        c=compared,
+    )

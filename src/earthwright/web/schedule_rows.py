@@ -1,0 +1,170 @@
+"""The schedule as the pages show it: which tests stand in which column, and what was judged of each."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from ..digits import Kind
+from ..events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
+from ..gates import Gate, gates
+from ..judged import Assessment
+from ..quantity import Band
+from ..tested import CircuitJudged, RingJudged, TestJudged
+from .words import say
+
+# What a thing is asked for in the forms: (test, between, method).
+Key = tuple[str, str, str]
+RADIAL: tuple[Key, ...] = (("r1r2", "", ""), ("r2", "", ""))
+RING: tuple[Key, ...] = (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", ""))
+AFTER: tuple[Key, ...] = (
+    ("insulation", "L-N", ""),
+    ("insulation", "L-E", ""),
+    ("polarity", "", ""),
+    ("zs", "", ""),
+)
+RCD: tuple[Key, ...] = (("rcd", "", "x1"), ("rcd button", "", ""))
+BOARD: tuple[Key, ...] = (
+    ("zdb", "", ""),
+    ("fault current", "L-N", ""),
+    ("fault current", "L-E", ""),
+    ("insulation", "LN-E", ""),
+    ("phase sequence", "", ""),
+    ("functional", "", ""),
+)
+AT_ORIGIN: tuple[Key, ...] = (
+    ("ze", "", ""),
+    ("fault current", "L-N", ""),
+    ("fault current", "L-E", ""),
+    ("polarity", "", ""),
+)
+AT_ELECTRODE: tuple[Key, ...] = (
+    ("electrode", "", "rod alone"),
+    ("electrode", "", "with bonds"),
+    ("electrode", "", "stakes"),
+)
+
+
+@frozen
+class Cell:
+    """One place in the schedule, with what was read and what came of it.
+
+    name      name of its field;  title  what is measured;  shown  the digits or the word that counts, empty if none
+    expected  the band in words, empty when nothing can be said
+    """
+
+    name: str
+    of: str
+    key: Key
+    title: str
+    unit: str
+    word: bool
+    shown: str = ""
+    expected: str = ""
+    judged: TestJudged | None = None
+    gates: tuple[Gate, ...] = ()
+
+    @property
+    def outcome(self) -> str:
+        """The verdict of the place, empty when nothing was read."""
+        return self.judged.outcome if self.judged and (self.shown or self.judged.readings) else ""
+
+
+@frozen
+class Thing:
+    """Something that tests are made of: the origin, a board, a circuit, an electrode."""
+
+    id: str
+    title: str
+    kind: str
+    tests: tuple[TestJudged, ...]
+    keys: tuple[Key, ...]
+    circuit: CircuitJudged | None = None
+
+    @property
+    def ring(self) -> RingJudged | None:
+        """What was judged of the ring, if it is one."""
+        return self.circuit.ring if self.circuit else None
+
+
+def things(a: Assessment) -> list[Thing]:
+    """Everything that has tests, in the order of the schedule."""
+    found = [Thing(ORIGIN, say("tests.origin"), "origin", a.origin, AT_ORIGIN)]
+    for b in a.boards:
+        found.append(Thing(b.board.id, b.board.name or b.board.id, "board", b.tests, BOARD))
+        for c in b.circuits:
+            own = RING if c.circuit.kind == "ring" else RADIAL
+            with_rcd = c.circuit.device.rcd_ma is not None or b.board.rcd is not None
+            keys = (*own, *AFTER, *(RCD if with_rcd else ()))
+            found.append(Thing(c.circuit.id, f"{c.circuit.id} {c.circuit.name}".strip(), "circuit", c.tests, keys, c))
+    for e in a.electrodes:
+        found.append(
+            Thing(e.electrode.id, f"{say('things.electrode')} {e.electrode.id}", "electrode", e.tests, AT_ELECTRODE)
+        )
+    return found
+
+
+def key_words(key: Key) -> str:
+    """A test in words, e.g. *insulation L-E*."""
+    test, between, method = key
+    name = say("tests." + test.replace(" ", "_"))
+    return " ".join(x for x in (name, between, method if test in ("rcd", "electrode") else "") if x)
+
+
+def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
+    """One place of the schedule."""
+    test = key[0]
+    mine = [
+        t
+        for t in thing.tests
+        if t.test == test and not (t.point and test.startswith("ring l")) and any(_same(r, key) for r in t.readings)
+    ]
+    other = next((t for t in thing.tests if t.test == test), None)
+    judged = mine[-1] if mine else None
+    shown = reading_words([r for r in judged.readings if _same(r, key)][-1]) if judged else ""
+    band = (judged or other).expected if (judged or other) is not None else None  # type: ignore[union-attr]
+    unit = CIRCUIT_TESTS[test][0]
+    hidden = blind and not shown
+    return Cell(
+        f"c.{thing.id}.{'.'.join(key)}",
+        thing.id,
+        key,
+        key_words(key),
+        unit,
+        not unit,
+        shown,
+        "" if band is None or hidden else band_words(band),
+        judged or other,
+        closed_gates(a, thing.id, key),
+    )
+
+
+def closed_gates(a: Assessment, of: str, key: Key) -> tuple[Gate, ...]:
+    """The gates that hold a test back now."""
+    after = a.visit.events[-1].seq + 1 if a.visit.events else 1
+    step = Reading(seq=after, id="", test=key[0], of=of, between=key[1], method=key[2])
+    return tuple(g for g in gates(a.visit, step, a.alarms) if not g.passes)
+
+
+def _same(reading: Reading, key: Key) -> bool:
+    test, between, method = key
+    fits = reading.test == test and reading.between in ("", between)
+    return fits and (not method or reading.method in ("", method))
+
+
+def reading_words(r: Reading) -> str:
+    """The digits, the word, or why there is none."""
+    if r.shown is None:
+        return r.outcome or r.absent
+    return r.shown.as_shown if r.shown.kind is Kind.VALUE else str(r.shown)
+
+
+def band_words(band: Band) -> str:
+    """A band as it would be read off a display."""
+    places = 2 if band.high < 100 else 0
+    high = "∞" if band.high == float("inf") else f"{band.high:.{places}f}"
+    return f"{band.low:.{places}f} – {high} {band.unit}"
+
+
+def worked_out(thing: Thing) -> list[TestJudged]:
+    """Rows that are worked out from other readings."""
+    return [t for t in thing.tests if t.test in CALCULATED]

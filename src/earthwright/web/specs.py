@@ -1,0 +1,329 @@
+"""The fields of each form by the table of the visit book it fills: keys, kinds of value, units, choices."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from ..installation import CIRCUIT_KINDS, CPC_KINDS, ELECTRODE_KINDS, MATERIALS, PART_KINDS, RCD_TYPES, SYSTEMS, USES
+from ..judged import Assessment
+from ..particulars import CODES, COUNTRIES, NO_CODE, SATISFACTORY, UNSATISFACTORY
+from .words import say, say_or
+
+
+@frozen
+class Spec:
+    """One field.
+
+    key      key of the visit book; a dotted one stands in a table of its own (``continuity.pct``)
+    kind     text, area, date, flag (yes or no), list (one on each line)
+    choices  words to choose from; empty for free text;  more  shown only when asked for
+    """
+
+    key: str
+    kind: str = "text"
+    unit: str = ""
+    choices: tuple[str, ...] = ()
+    more: bool = False
+    start: str = ""
+
+    def label(self, table: str) -> str:
+        """Its label."""
+        return say_or(f"label.{table}.{self.key}", "") or say_or(f"label.{self.key}", self.key)
+
+
+def _accuracy(function: str, unit: str) -> tuple[Spec, ...]:
+    return (
+        Spec(f"{function}.pct", unit="%", more=function != "continuity"),
+        Spec(f"{function}.digits", more=function != "continuity"),
+        Spec(f"{function}.step", unit=unit, more=function != "continuity"),
+        Spec(f"{function}.top", unit=unit, more=True),
+    )
+
+
+VISIT = (
+    Spec("place"),
+    Spec("date", "date"),
+    Spec("kind", choices=("bonding", "periodic", "initial", "minor works"), start="periodic"),
+    Spec("inspector"),
+    Spec("firm", more=True),
+    Spec("client", more=True),
+    Spec("temp_c", unit="°C", start="15", more=True),
+    Spec("extent", "area", more=True),
+    Spec("limitations", "list", more=True),
+    Spec("edition", more=True),
+    Spec("decision", choices=("simple", "guarded"), more=True),
+    Spec("clamp_stop_a", unit="A", more=True),
+    Spec("extraneous_ma", unit="mA", more=True),
+    Spec("note", "area", more=True),
+)
+SUPPLY = (
+    Spec("system", choices=SYSTEMS),
+    Spec("pme", "flag"),
+    Spec("neutral_at_most_mm2", unit="mm²"),
+    Spec("neutral_mm2", unit="mm²", more=True),
+    Spec("earthing_mm2", unit="mm²"),
+    Spec("earthing_needed_mm2", unit="mm²", more=True),
+    Spec("line_mm2", unit="mm²"),
+    Spec("phases", choices=("1", "3"), start="1"),
+    Spec("fuse_a", unit="A"),
+    Spec("u0_v", unit="V", more=True),
+    Spec("frequency_hz", unit="Hz", more=True),
+    Spec("ze_ohm", unit="Ω", more=True),
+    Spec("ze_how", choices=("enquiry", "measurement", "calculation"), more=True),
+    Spec("ipf_ka", unit="kA", more=True),
+    Spec("ipf_how", choices=("enquiry", "measurement", "calculation"), more=True),
+    Spec("fuse", more=True),
+    Spec("other_sources", "list", more=True),
+)
+PART = (
+    Spec("kind", choices=PART_KINDS, start="water"),
+    Spec("name"),
+    Spec("material", more=True),
+    Spec("entry", more=True),
+    Spec("owner", more=True),
+    Spec("plastic_section_m", unit="m", more=True),
+    Spec("note", "area", more=True),
+)
+BOND = (
+    Spec("part"),
+    Spec("csa_mm2", unit="mm²", start="10"),
+    Spec("length_m", unit="m"),
+    Spec("length_tol_m", unit="m"),
+    Spec("strands", more=True),
+    Spec("material", choices=MATERIALS, more=True),
+    Spec("position", more=True),
+    Spec("clamp", more=True),
+    Spec("label", "flag", more=True),
+    Spec("visible", "flag", more=True),
+    Spec("supplementary", "flag", more=True),
+    Spec("note", "area", more=True),
+)
+LINK = (
+    Spec("id"),
+    Spec("between", "list"),
+    Spec("low_ohm", unit="Ω"),
+    Spec("high_ohm", unit="Ω"),
+    Spec("note", "area"),
+)
+LEADS = (
+    Spec("id", start="long"),
+    Spec("allowed", choices=("nulled", "subtracted", "none"), start="nulled"),
+    Spec("null_ohm", unit="Ω"),
+    Spec("lead_ohm", unit="Ω", more=True),
+    Spec("note"),
+)
+INSTRUMENT = (
+    Spec("id", start="tester"),
+    Spec("name"),
+    Spec("serial"),
+    Spec("checked", "date", more=True),
+    Spec("valid_until", "date"),
+    *_accuracy("continuity", "Ω"),
+    *_accuracy("insulation", "MΩ"),
+    *_accuracy("loop", "Ω"),
+)
+BOARD = (
+    Spec("id", start="db1"),
+    Spec("name"),
+    Spec("where"),
+    Spec("fed_by", more=True),
+    Spec("phases", choices=("1", "3"), start="1", more=True),
+    Spec("main_switch", more=True),
+    Spec("spd", more=True),
+    Spec("note", "area", more=True),
+)
+CIRCUIT = (
+    Spec("id"),
+    Spec("board"),
+    Spec("name"),
+    Spec("kind", choices=CIRCUIT_KINDS, start="radial"),
+    Spec("use", choices=USES),
+    Spec("device"),
+    Spec("rcd_type", choices=(*RCD_TYPES, "none")),
+    Spec("rcd_ma", unit="mA"),
+    Spec("line_mm2", unit="mm²"),
+    Spec("cpc_mm2", unit="mm²"),
+    Spec("length_m", unit="m"),
+    Spec("points", "list", more=True),
+    Spec("neutral_mm2", unit="mm²", more=True),
+    Spec("cpc", choices=CPC_KINDS, more=True),
+    Spec("cable", more=True),
+    Spec("method", more=True),
+    Spec("length_tol_m", unit="m", more=True),
+    Spec("conductor_c", unit="°C", more=True),
+    Spec("design_a", unit="A", more=True),
+    Spec("breaking_ka", unit="kA", more=True),
+    Spec("rcd_delay", choices=("S", "none"), more=True),
+    Spec("afdd", "flag", more=True),
+    Spec("spurs", more=True),
+    Spec("location", more=True),
+    Spec("note", "area", more=True),
+)
+ELECTRODE = (
+    Spec("id", start="rod"),
+    Spec("kind", choices=ELECTRODE_KINDS, start="rod"),
+    Spec("where"),
+    Spec("condition"),
+    Spec("length_m", unit="m", more=True),
+    Spec("diameter_mm", unit="mm", more=True),
+    Spec("depth_m", unit="m", more=True),
+    Spec("soil_ohm_m", unit="Ω·m", more=True),
+    Spec("note", "area", more=True),
+)
+REPORT = (
+    Spec("number"),
+    Spec("purpose", "area"),
+    Spec("client_address"),
+    Spec("occupier"),
+    Spec("premises"),
+    Spec("country", choices=COUNTRIES),
+    Spec("rented", "flag"),
+    Spec("agreed_with"),
+    Spec("operational", "list"),
+    Spec("sampling", "area"),
+    Spec("age_years", unit="a"),
+    Spec("alterations", "area"),
+    Spec("records"),
+    Spec("previous", "date"),
+    Spec("work", "area"),
+    Spec("work_kind", choices=("new installation", "addition", "alteration", "board replaced")),
+    Spec("completed", "date"),
+    Spec("departures", "area"),
+    Spec("existing", "area"),
+    Spec("circuit"),
+    Spec("not_recorded", "area"),
+    Spec("overall", choices=(SATISFACTORY, UNSATISFACTORY)),
+    Spec("overall_reason", "area"),
+    Spec("next_by", "date"),
+    Spec("next_reason", "area"),
+    Spec("copies", "list"),
+)
+ORIGIN = (
+    Spec("live"),
+    Spec("current", choices=("AC", "DC")),
+    Spec("polarity"),
+    Spec("demand_a", unit="A"),
+    Spec("earthing", choices=("distributor", "electrode", "none")),
+    Spec("fuse_standard"),
+    Spec("fuse_type"),
+    Spec("switch_where"),
+    Spec("switch_standard"),
+    Spec("switch_poles"),
+    Spec("switch_a", unit="A"),
+    Spec("switch_v", unit="V"),
+    Spec("switch_fuse_a", unit="A"),
+    Spec("switch_rcd"),
+    Spec("not_present", "list"),
+    Spec("earthing_checked", "flag"),
+)
+DANGER = (
+    Spec("what", "area"),
+    Spec("where"),
+    Spec("at"),
+    Spec("done", "area"),
+    Spec("consent"),
+    Spec("told"),
+    Spec("left_with"),
+    Spec("must_not", "area"),
+)
+OBSERVATION = (
+    Spec("what", "area"),
+    Spec("where"),
+    Spec("code", choices=(*CODES, NO_CODE)),
+    Spec("reason", "area"),
+    Spec("clause"),
+    Spec("about"),
+    Spec("found", "date"),
+)
+SPECS: dict[str, tuple[Spec, ...]] = {
+    "visit": VISIT,
+    "supply": SUPPLY,
+    "part": PART,
+    "bond": BOND,
+    "link": LINK,
+    "leads": LEADS,
+    "instrument": INSTRUMENT,
+    "board": BOARD,
+    "circuit": CIRCUIT,
+    "electrode": ELECTRODE,
+    "report": REPORT,
+    "origin": ORIGIN,
+    "danger": DANGER,
+    "observation": OBSERVATION,
+}
+# Keys that other entries refer to; they are chosen once.
+FIXED = {
+    "link": ("id",),
+    "leads": ("id",),
+    "instrument": ("id",),
+    "board": ("id",),
+    "circuit": ("id",),
+    "electrode": ("id",),
+    "bond": ("part",),
+}
+
+
+def choices_of(spec: Spec, a: Assessment | None, table: str) -> tuple[tuple[str, str], ...]:
+    """What may be chosen, code and word; parts and boards are those of the site."""
+    if spec.kind == "flag":
+        return (("yes", say("steps.yes")), ("no", say("steps.no")))
+    site = a.visit.site if a else None
+    if site and table == "bond" and spec.key == "part":
+        return tuple((p.id, p.title) for p in site.parts)
+    if site and table == "circuit" and spec.key == "board":
+        return tuple((b.id, b.name or b.id) for b in site.boards)
+    return tuple((c, say_or(f"choice.{c}", c)) for c in spec.choices)
+
+
+def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object]) -> dict[str, object]:
+    """An entry from its form; keys that the form does not show stay as they were."""
+    body: dict[str, object] = dict(before)
+    for spec in SPECS[table]:
+        if spec.key not in form:
+            continue
+        value: object = form[spec.key]
+        if spec.kind == "flag":
+            value = {"yes": True, "no": False}.get(str(value), value)
+        elif spec.kind == "list":
+            lines = [line.strip() for line in str(value).splitlines() if line.strip()]
+            value = lines[0] if table == "circuit" and len(lines) == 1 and lines[0].isdigit() else lines
+        _put(body, spec.key, value)
+    return body
+
+
+def _put(body: dict[str, object], key: str, value: object) -> None:
+    outer, dot, inner = key.partition(".")
+    empty = value in ("", [], None)
+    if not dot:
+        if empty:
+            body.pop(key, None)
+        else:
+            body[key] = value
+        return
+    held = body.get(outer)
+    table = dict(held) if isinstance(held, dict) else {}
+    if empty:
+        table.pop(inner, None)
+    else:
+        table[inner] = value
+    if table:
+        body[outer] = table
+    else:
+        body.pop(outer, None)
+
+
+def value_of(spec: Spec, body: Mapping[str, object]) -> str:
+    """What stands in an entry for a field, as it would be typed."""
+    outer, dot, inner = spec.key.partition(".")
+    value = body.get(outer)
+    if dot:
+        value = value.get(inner) if isinstance(value, dict) else None
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return "\n".join(map(str, value))
+    return ", ".join(f"{k} = {v}" for k, v in value.items()) if isinstance(value, dict) else str(value)

@@ -1,0 +1,301 @@
+"""The schedule by board: entry along a row or along a test, the ring's profile as its sockets are entered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import frozen
+from markupsafe import Markup
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from ...events import ABSENT, CIRCUIT_TESTS, OUTCOMES
+from ...gates import Gate
+from ...judged import Assessment
+from ...records import Draft
+from ..drawing import circuit_drawing, ring_drawing
+from ..forms import Typed, step_errors
+from ..render import drawn, see_other
+from ..schedule_rows import Cell, Key, Thing, cell, closed_gates, key_words, reading_words, things, worked_out
+from ..words import say
+from ..work import Opened
+from .common import at, base, by, conflict, desk, form_of, judged, opened, settings, show, uid_of
+
+COLUMNS: tuple[tuple[Key, ...], ...] = (
+    (("r1r2", "", ""), ("r2", "", "")),
+    (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", "")),
+    (("insulation", "L-N", ""),),
+    (("insulation", "L-E", ""),),
+    (("polarity", "", ""),),
+    (("zs", "", ""),),
+    (("rcd", "", "x1"),),
+    (("rcd button", "", ""),),
+)
+MORE_SOCKETS = 3
+
+
+@frozen
+class Past:
+    """One reading in the history of a thing."""
+
+    what: str
+    digits: str
+    note: str
+    entry: str
+
+
+async def circuits_page(request: Request) -> Response:
+    """GET the schedule by board."""
+    found = opened(request)
+    a = judged(found)
+    every = things(a)
+    rows = {t.id: [cell(a, t, k, settings(request).blind) for k in t.keys] for t in every}
+    along = [k for column in COLUMNS for k in column if any(k in t.keys for t in every)]
+    boards = [
+        {
+            "thing": t,
+            "board": b,
+            "circuits": [x for x in every if x.circuit is not None and x.circuit.circuit.board == b.board.id],
+            "edit": found.of("board", b.board.id),
+        }
+        for b in a.boards
+        for t in every
+        if t.kind == "board" and t.id == b.board.id
+    ]
+    single = [t for t in every if t.kind in ("origin", "electrode")]
+    return show(
+        request,
+        found,
+        "circuits.html",
+        "circuits",
+        boards=boards,
+        single=single,
+        rows=rows,
+        along=[("|".join(k), key_words(k)) for k in along],
+    )
+
+
+def thing_of(request: Request, a: Assessment) -> Thing:
+    """The origin, board, circuit or electrode of the address. Answers 404 when there is none."""
+    for t in things(a):
+        if t.id == request.path_params["of"]:
+            return t
+    raise HTTPException(404)
+
+
+async def row_page(request: Request) -> Response:
+    """GET every test of one thing: entry along a row."""
+    found = opened(request)
+    return _row(request, found, Typed())
+
+
+def _row(request: Request, found: Opened, typed: Typed) -> Response:
+    a = judged(found)
+    thing = thing_of(request, a)
+    cells = [cell(a, thing, k, settings(request).blind) for k in thing.keys]
+    order = [t.id for t in things(a)]
+    place = order.index(thing.id)
+    ring = thing.ring
+    return show(
+        request,
+        found,
+        "row.html",
+        "circuits",
+        typed,
+        thing=thing,
+        cells=cells,
+        gates=_gates(cells),
+        drawings=_drawings(thing),
+        picture=drawn(ring_drawing(ring)) if ring and ring.sockets else "",
+        sockets=_sockets(thing),
+        worked=worked_out(thing),
+        past=_past(found, thing),
+        before=order[place - 1] if place else "",
+        after=order[place + 1] if place + 1 < len(order) else "",
+        edit=found.of(thing.kind, thing.id),
+        action=f"{base(found)}/circuits/{thing.id}",
+    )
+
+
+def _gates(cells: list[Cell]) -> list[tuple[Gate, str]]:
+    """Each closed gate once, with the tests it holds back."""
+    held: dict[tuple[str, str], tuple[Gate, list[str]]] = {}
+    for c in cells:
+        for g in c.gates:
+            held.setdefault((g.name, g.why), (g, []))[1].append(c.title)
+    return [(g, ", ".join(titles)) for g, titles in held.values()]
+
+
+def _drawings(thing: Thing) -> list[tuple[str, Markup, str]]:
+    """How to connect each test of a thing, once for each kind of test."""
+    found: list[tuple[str, Markup, str]] = []
+    seen: set[str] = set()
+    keys = list(thing.keys) + ([("ring ln", "", ""), ("ring le", "", "")] if thing.ring or _is_ring(thing) else [])
+    for test, between, _ in keys:
+        if test in seen:
+            continue
+        seen.add(test)
+        name = say("tests." + test.replace(" ", "_"))
+        found.append(
+            (name, drawn(circuit_drawing(test, thing.title, between=between)), say("connect." + test.replace(" ", "_")))
+        )
+    return found
+
+
+def _is_ring(thing: Thing) -> bool:
+    return thing.circuit is not None and thing.circuit.circuit.kind == "ring"
+
+
+def _sockets(thing: Thing) -> list[str]:
+    """Names of the points of a ring whose profile is entered, with a few empty places."""
+    if not _is_ring(thing) or thing.circuit is None:
+        return []
+    return [name for name, _ in thing.circuit.circuit.points] + [""] * MORE_SOCKETS
+
+
+def _past(found: Opened, thing: Thing) -> list[Past]:
+    lines = []
+    for t in thing.tests:
+        for r in t.readings:
+            what = " ".join(x for x in (say("tests." + r.test.replace(" ", "_")), r.between, r.method, r.point) if x)
+            refused = "; ".join(f.what for f in r.refused)
+            lines.append((r.seq, Past(what, reading_words(r) or "–", refused or r.note, found.kept.event_at(r.line))))
+    return [p for _, p in sorted(lines, key=lambda x: x[0])]
+
+
+async def row_post(request: Request) -> Response:
+    """POST what was entered along a row, all of it or none."""
+    found = opened(request)
+    a = judged(found)
+    thing = thing_of(request, a)
+    form, _ = await form_of(request)
+    typed = _write(request, found, form, [(thing, k) for k in thing.keys], _profile(thing, form))
+    return _row(request, found, typed) if typed else see_other(f"{base(found)}/circuits/{thing.id}?said=1")
+
+
+async def along_page(request: Request) -> Response:
+    """GET one test of every circuit: entry along a test."""
+    return _along(request, opened(request), Typed())
+
+
+def _key_of(request: Request) -> Key:
+    parts = str(request.path_params["key"]).split("|")
+    if len(parts) == 3:
+        key: Key = (parts[0], parts[1], parts[2])
+        if any(key in column for column in COLUMNS):
+            return key
+    raise HTTPException(404)
+
+
+def _along(request: Request, found: Opened, typed: Typed) -> Response:
+    a, key = judged(found), _key_of(request)
+    mine = [t for t in things(a) if key in t.keys and t.kind == "circuit"]
+    cells = [(t, cell(a, t, key, settings(request).blind)) for t in mine]
+    name = "|".join(key)
+    return show(
+        request,
+        found,
+        "along.html",
+        "circuits",
+        typed,
+        key=name,
+        title=key_words(key),
+        cells=cells,
+        gates=_gates([c for _, c in cells]),
+        drawing=drawn(circuit_drawing(key[0], key_words(key), between=key[1])),
+        connect=say("connect." + key[0].replace(" ", "_")),
+        action=f"{base(found)}/along/{name}",
+    )
+
+
+async def along_post(request: Request) -> Response:
+    """POST what was entered along a test, all of it or none."""
+    found = opened(request)
+    a, key = judged(found), _key_of(request)
+    form, _ = await form_of(request)
+    typed = _write(request, found, form, [(t, key) for t in things(a) if key in t.keys and t.kind == "circuit"], [])
+    return _along(request, found, typed) if typed else see_other(f"{base(found)}/along/{'|'.join(key)}?said=1")
+
+
+Wanted = tuple[str, dict[str, object], Key, str]  # field, body, key, of
+
+
+def _profile(thing: Thing, form: Mapping[str, str]) -> list[Wanted]:
+    """Readings at the sockets of a ring."""
+    found: list[Wanted] = []
+    for i in range(200):
+        if f"p.{i}.ln" not in form and f"p.{i}.le" not in form:
+            break
+        for test, short in (("ring ln", "ln"), ("ring le", "le")):
+            value = form.get(f"p.{i}.{short}", "")
+            if value:
+                body: dict[str, object] = {
+                    "read": test,
+                    "of": thing.id,
+                    "point": form.get(f"p.{i}.point", ""),
+                    "shown": value,
+                }
+                found.append((f"p.{i}.{short}", body, (test, "", ""), thing.id))
+    return found
+
+
+def _write(
+    request: Request, found: Opened, form: Mapping[str, str], places: list[tuple[Thing, Key]], more: list[Wanted]
+) -> Typed | None:
+    """Write the readings of a form. Returns the form with every error at its field when anything is wrong."""
+    a = judged(found)
+    uid = uid_of(form)
+    if any(e.id == uid for e in found.kept.events):
+        return None
+    wanted = [w for thing, key in places if (w := _wanted(thing, key, form)) is not None] + more
+    errors: dict[str, tuple[str, ...]] = {} if wanted else {"": (say("tests.nothing"),)}
+    drafts: list[dict[str, object]] = []
+    reason, name = form.get("reason", ""), form.get("by", "")
+    for field, body, key, of in wanted:
+        said = step_errors(found, body)
+        if said:
+            errors[field] = tuple(dict.fromkeys(x for v in said.values() for x in v))
+        if field.startswith("p.") and not body["point"]:
+            errors[field.rsplit(".", 1)[0] + ".point"] = (say("tests.point_needed"),)
+        for gate in closed_gates(a, of, key):
+            if reason and name:
+                drafts.append({"override": gate.name, "reason": reason, "by": name})
+            else:
+                errors["reason"] = (f"{gate.why} {gate.instead}".strip(),)
+        drafts.append(body)
+    for of in {w[3] for w in wanted}:
+        errors = errors or conflict(found, form, of)
+    if errors:
+        return Typed(form, errors)
+    who, moment = by(request, found), at(request)
+    desk(request).add_all(
+        [
+            Draft(found.id, "step", {**body, "at": moment}, who, uid if n == 0 else f"{uid}.{n}")
+            for n, body in enumerate(drafts)
+        ]
+    )
+    return None
+
+
+def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:
+    test, between, method = key
+    field = f"c.{thing.id}.{'.'.join(key)}"
+    value = form.get(field, "")
+    if not value:
+        return None
+    body: dict[str, object] = {"read": test, "of": thing.id}
+    body |= {k: v for k, v in (("between", between), ("method", method)) if v}
+    absent = next((x for x in ABSENT if x.lower() == value.lower()), "")
+    if absent:
+        body["absent"] = absent
+    elif not CIRCUIT_TESTS[test][0]:
+        body["outcome"] = value if value in OUTCOMES else value.lower()
+    else:
+        body["shown"] = value
+    for name in ("leads", "instrument", "note"):
+        if form.get(name):
+            body[name] = form[name]
+    if test == "insulation" and form.get("test_v"):
+        body["test_v"] = form["test_v"]
+    return field, body, key, thing.id

@@ -1,0 +1,127 @@
+"""Every step of a visit in its order; writing the rarer ones; taking back one's last entry; what others wrote."""
+
+from __future__ import annotations
+
+from attrs import frozen
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from ...records import Kept, NoSuch, NotKept
+from ...records.kept import CORRECT, FILE, OWN_KINDS, STRIKE
+from ..entrywords import entry_words
+from ..forms import Typed, digits_of
+from ..render import see_other, templates
+from ..words import say
+from ..work import Opened
+from .common import base, by, desk, form_of, judged, opened, show, uid_of, write_step
+
+
+@frozen
+class StepLine:
+    """One line of the journal as shown."""
+
+    id: str
+    what: str
+    by: str
+    at: str
+    struck: str = ""
+    struck_by: str = ""
+
+
+async def steps_page(request: Request) -> Response:
+    """GET every entry in order, and the forms for the rarer steps."""
+    return _steps(request, opened(request), Typed())
+
+
+def _steps(request: Request, found: Opened, typed: Typed) -> Response:
+    lines = [
+        StepLine(
+            e.id,
+            entry_words(e.kind, e.body),
+            e.latest.by,
+            str(e.body.get("at") or e.latest.at[:16].replace("T", " ")),
+            str(e.struck.body.get("reason", "")) if e.struck else "",
+            e.struck.by if e.struck else "",
+        )
+        for e in reversed(found.kept.entries)
+    ]
+    a = found.a
+    ends = [b.id for b in a.visit.site.bonds] + ["earthing"] if a else []
+    mine = found.last_of(by(request, found))
+    return show(
+        request,
+        found,
+        "steps.html",
+        "steps",
+        typed,
+        lines=lines,
+        ends=ends,
+        off=[e.what for e in a.still_off] if a else [],
+        mine=event_words(found, mine) if mine else "",
+    )
+
+
+def event_words(found: Opened, event: Kept) -> str:
+    """One event of the journal in a line."""
+    if event.kind in (CORRECT, STRIKE):
+        entry = found.entry(event.about)
+        was = entry_words(entry.kind, entry.event.body) if entry else "–"
+        if event.kind == STRIKE:
+            return say("words.struck", what=was)
+        return say(
+            "words.corrected", what=was, now=entry_words(entry.kind if entry else "", event.body.get("body", {}))
+        )
+    return entry_words(event.kind, event.body)
+
+
+async def steps_post(request: Request) -> Response:
+    """POST a step, or the wish to take one's last entry back."""
+    found = opened(request)
+    form, _ = await form_of(request)
+    do = form.get("do", "")
+    if do == "undo":
+        mine = found.last_of(by(request, found))
+        if mine is not None and all(e.id != uid_of(form) for e in found.kept.events):
+            try:
+                desk(request).strike(mine.id, say("steps.undo_why"), by(request, found), id=uid_of(form), undo=True)
+            except (NoSuch, NotKept) as error:
+                return _steps(request, found, Typed(form, {"": (str(error),)}))
+        return see_other(f"{base(found)}/steps")
+    judged(found)
+    refused = write_step(request, found, form, bodies_of(do, form))
+    if refused:
+        return _steps(request, found, refused)
+    back = form.get("back", "")
+    if back == "now":
+        return see_other(f"{base(found)}/")
+    return see_other(f"{base(found)}/{back if back.startswith('bond/') and '..' not in back else 'steps'}")
+
+
+def bodies_of(do: str, form: dict[str, str]) -> list[dict[str, object]]:
+    """The step of one of the small forms."""
+    if do in ("off", "on"):
+        return [{do: form.get(do, ""), **({"why": form["why"]} if form.get("why") else {})}]
+    if do == "look":
+        holds = {"yes": True, "no": False}.get(form.get("holds", ""))
+        return [
+            {"look": form.get("look", ""), "seen": form.get("seen", ""), **({} if holds is None else {"holds": holds})}
+        ]
+    if do in ("clamp", "volts"):
+        return [{do: form.get(do, ""), "shown": digits_of(form), "load": form.get("load", "")}]
+    if do == "isolated":
+        return [{"isolated": form.get("isolated", "")}]
+    return []
+
+
+async def since_page(request: Request) -> Response:
+    """GET what others wrote since a page was made: a line, or nothing at all."""
+    found = opened(request)
+    me = by(request, found)
+    count = sum(
+        e.kind not in (FILE,) and (e.kind not in OWN_KINDS or e.kind in (CORRECT, STRIKE))
+        for e in found.since(request.query_params.get("head", ""))
+    )
+    if not count:
+        return Response(status_code=204)
+    del me
+    return HTMLResponse(templates().get_template("since.html").render(count=count, base=base(found)))

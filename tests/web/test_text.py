@@ -1,0 +1,52 @@
+"""All English of the pages stands in one file, every sentence is used, and none is asked for that is not there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import earthwright.web
+from earthwright.web.words import catalogue, say
+
+WEB = Path(earthwright.web.__file__).parent
+TEMPLATES = sorted((WEB / "templates").glob("*.html"))
+CODE = sorted(WEB.rglob("*.py"))
+# Names put together while a page is made; what stands before the last dot is looked up here.
+MADE = re.compile(
+    r"^(label|field|choice|words|things|findings|connect|sums)\.|^(test|stage|leads|draw|tests)\.[a-z_0-9]+$|^(nav|map)\."
+)
+
+
+def asked() -> set[str]:
+    found: set[str] = set()
+    for path in (*TEMPLATES, *CODE):
+        text = path.read_text(encoding="utf-8")
+        found |= set(re.findall(r"\b(?:t|say|said)\(\s*[\"']([a-z_.0-9]+)[\"']\s*[,)]", text))
+        found |= set(re.findall(r"\bt\([\"']([a-z_.0-9]+)[\"'] if", text))
+        found |= set(re.findall(r"[\"']([a-z]+\.[a-z_0-9]+)[\"']", text)) & set(catalogue())
+    return found
+
+
+def test_every_sentence_that_is_asked_for_is_there() -> None:
+    missing = sorted(n for n in asked() if n not in catalogue())
+    assert missing == []
+
+
+def test_every_sentence_is_asked_for() -> None:
+    unused = sorted(n for n in catalogue() if n not in asked() and not MADE.match(n))
+    assert unused == []
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=lambda p: p.name)
+def test_no_template_holds_words_of_its_own(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    text = re.sub(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", " ", text, flags=re.S)
+    text = re.sub(r"<[^>]*>", " ", text)
+    words = [w for w in re.findall(r"[A-Za-z]{2,}", text) if w not in ("mm", "earthwright")]
+    assert words == []
+
+
+def test_nothing_of_a_person_is_put_into_a_sentence_as_a_template() -> None:
+    assert say("now.not_judged", entry="{why} {0}", why="x").startswith("{why} {0}")
