@@ -14,7 +14,7 @@ from .earthmap import earth_map, text_of_map
 from .evidence import evidence_page
 from .fields import day
 from .needed import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT, Missing, missing_fields
-from .page import bonding_page, record_hash
+from .page import bonding_page, hash_of, record_hash
 from .pdf import Attached, print_page
 from .plain import letter_page, notice_page
 
@@ -50,11 +50,16 @@ class NotIssued(ValueError):
         self.document, self.missing = document, missing
 
 
-def page_of(a: Assessment, document: str) -> dict[str, object]:
-    """What the template of a document prints, as texts. Raises KeyError for an unknown document."""
+def page_of(
+    a: Assessment, document: str, *, record: str = "", missing: list[Missing] | None = None
+) -> dict[str, object]:
+    """What the template of a document prints, as texts; ``record`` and ``missing`` if they are known already.
+
+    Raises KeyError for an unknown document.
+    """
     kind = KINDS[document]
     v = a.visit
-    missing = missing_fields(a, document)
+    missing = missing_fields(a, document) if missing is None else missing
     void = any(not v.paperwork.holds(s) for s in v.paperwork.signs)
     page = {
         "title": kind.title,
@@ -67,7 +72,7 @@ def page_of(a: Assessment, document: str) -> dict[str, object]:
         "number": v.paperwork.report.number,
         "inspector": v.inspector,
         "editions": [f"{e.title} ({e.why})" for e in a.editions],
-        "hash": record_hash(a),
+        "hash": record or record_hash(a),
         "program": f"earthwright {a.program}",
         "signatures": contents.signatures(a, document),
         "content": v.paperwork.content,
@@ -86,7 +91,7 @@ def document_facts(a: Assessment, document: str, page: dict[str, object]) -> dic
     return {
         "schema": FACTS_SCHEMA,
         "document": document,
-        "record": record_hash(a),
+        "record": page["hash"],
         "content": a.visit.paperwork.content,
         "program": a.program,
         "editions": [{"standard": e.standard, "edition": e.edition} for e in a.editions],
@@ -105,12 +110,13 @@ def make_document(a: Assessment, document: str, *, book: str = "", draft: bool =
     missing = missing_fields(a, document)
     if missing and not draft:
         raise NotIssued(document, missing)
-    page = page_of(a, document)
+    record = as_text(a)
+    page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing)
     facts = json.dumps(document_facts(a, document, page), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
     attached = [
         Attached(
             RECORD_FILE,
-            as_text(a).encode("utf-8", "replace"),
+            record.encode("utf-8", "replace"),
             "application/json",
             "source",
             "The record this document is printed from",

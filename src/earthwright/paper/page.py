@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
 
 from .. import words
 from ..digits import Kind
@@ -22,8 +23,13 @@ METHOD = (
 
 def record_hash(a: Assessment) -> str:
     """SHA-256 of the record in canonical JSON; paper and record are matched by it."""
-    canonical = json.dumps(to_json(a), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(canonical.encode()).hexdigest()
+    return hash_of(to_json(a))
+
+
+def hash_of(record: Mapping[str, object]) -> str:
+    """The same hash from a record that is JSON already."""
+    canonical = json.dumps(record, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(canonical.encode("utf-8", "replace")).hexdigest()
 
 
 def bonding_page(a: Assessment) -> dict[str, object]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import json
 from collections.abc import Iterator
 from typing import Any
@@ -19,7 +18,7 @@ from ..record import SCHEMA_ID
 from ..visitbook import read_text
 from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, RECORD_FILE, make_document
 from .inside import CannotRead, Inside, only_signatures_added, read_inside
-from .page import record_hash
+from .page import hash_of, record_hash
 
 AGREES, DIFFERS, NOT_CHECKED = "agrees", "differs", "not checked"
 
@@ -73,12 +72,6 @@ def verify(content: bytes, today: dt.date) -> Verified:
     return Verified(
         document, found, str(facts.get("content", "")), str(facts.get("draft", "")), tuple(checks), said, again
     )
-
-
-def hash_of(record: dict[str, object]) -> str:
-    """SHA-256 of a record as :func:`earthwright.paper.page.record_hash` takes it, from its JSON."""
-    canonical = json.dumps(record, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-    return hashlib.sha256(canonical.encode("utf-8", "replace")).hexdigest()
 
 
 def _json(inside: Inside, name: str, schema: str) -> dict[str, object]:
