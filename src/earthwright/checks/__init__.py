@@ -73,7 +73,6 @@ SERIES: tuple[SeriesCheck, ...] = (
     states.ledger,
     states.isolation,
     states.not_closed,
-    states.electrodes,
 )
 
 
