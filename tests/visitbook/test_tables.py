@@ -99,3 +99,11 @@ def test_a_further_table_is_read_by_its_own_function(monkeypatch: pytest.MonkeyP
     assert book.visit is not None
     assert book.visit.limitations == ("loft not seen",)
     assert read_tables({**HEAD, "remark": [{"txt": "x"}]}).findings
+
+
+def test_points_of_a_table_without_order_stand_by_their_distance() -> None:
+    board, points = {"id": "db1"}, {"window": 26, "hall": 4, "lounge": "18"}
+    book = read_tables({**HEAD, "board": [board], "circuit": [{"id": "2", "board": "db1", "points": points}]})
+    assert book.findings == ()
+    assert book.visit is not None
+    assert book.visit.site.circuits[0].points == (("hall", 4.0), ("lounge", 18.0), ("window", 26.0))

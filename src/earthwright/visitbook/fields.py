@@ -66,6 +66,11 @@ class Entry:
         self.broken = self.broken or inner.broken
 
     @property
+    def loose(self) -> bool:
+        """Whether the table comes from JSON or a form, whose keys have no order."""
+        return self._loose
+
+    @property
     def line(self) -> int:
         """Line the table begins on, 0 if unknown."""
         return self.line_of("")

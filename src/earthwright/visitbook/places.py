@@ -28,6 +28,8 @@ def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
                 entry.fault("points", f"The place of '{str(name)[:40]}' is no distance.", "metres", short(metres))
             else:
                 found.append((str(name).strip(), place))
+        if entry.loose:  # a table of JSON has no order of its own
+            found.sort(key=lambda point: point[1] or 0.0)
     elif isinstance(raw, list) and all(isinstance(name, str) for name in raw):
         found = [(str(name).strip(), place_of(str(name))) for name in raw]
     elif entry.plain(raw) is not None and not isinstance(raw, (float, Decimal)):
