@@ -12,7 +12,7 @@ from ...physics.adiabatic import OutsideCurve, k2s2_a2s, least_csa_mm2, worst_on
 from ...physics.domain import OutOfDomain
 from ...physics.loop import fault_current_a
 from ...quantity import Limit, exact
-from ...rules import RuleValue
+from ...rules import Edition, RuleValue
 from ...rules.devices import BREAKER, INSTANT_S, OLD_BREAKER
 from ...rules.lookup import device_curve, device_family, k_value, operating_current
 from ...tested import TestJudged
@@ -59,13 +59,17 @@ def adiabatic_row(case: Case, circuit: Circuit) -> TestJudged | None:
 
 def k_of(case: Case, circuit: Circuit) -> RuleValue:
     """k of the cpc [A·s^½/mm²] by what it is and how warm its cable may be. Raises NoRule."""
-    insulation = next((i for i in _INSULATION.values() if circuit.cable.startswith(i)), None)
-    insulation = insulation or _INSULATION.get(circuit.conductor_c)
+    named = [i for i in case.limits.ask(_insulations) if circuit.cable.startswith(i)]
+    insulation = max(named, key=len) if named else _INSULATION.get(circuit.conductor_c)
     if insulation is None:
         raise NoRule(f"no k is chosen for a cable of {circuit.conductor_c:g} °C")
     use = _USE[circuit.cpc]
     material = "steel" if circuit.cpc == "armour" else circuit.material
     return case.limits.ask(k_value, use, material, insulation)
+
+
+def _insulations(edition: Edition) -> tuple[str, ...]:
+    return tuple(str(k) for k in edition.table("k.values").keys_of("insulation"))
 
 
 def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> TestJudged:

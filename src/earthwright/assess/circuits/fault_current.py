@@ -49,7 +49,7 @@ def fault_current_row(
     paths = [_path(case, r) for r in counting(readings)]
     value, band, sums, which = _prospective(case, paths, phases)
     expected, inside, findings = _agrees(case, of, board_id, paths)
-    findings += _too_much(case, of, band)
+    findings += _too_much(case, of, value.value if value is not None else band.low, band)
     judged = _against_devices(case, value, band, phases, devices)
     last = paths[-1].reading
     words = say.sentences(
@@ -183,7 +183,7 @@ def _agrees(
     return expected, False, (finding,)
 
 
-def _too_much(case: Case, of: str, band: Band) -> tuple[Finding, ...]:
+def _too_much(case: Case, of: str, ka: float, band: Band) -> tuple[Finding, ...]:
     """More than distributors declare is a display near zero ohms, not a supply."""
     declared = case.visit.site.supply.ipf_ka
     try:
@@ -193,7 +193,7 @@ def _too_much(case: Case, of: str, band: Band) -> tuple[Finding, ...]:
     except NoRule:
         if declared is None:
             return ()
-    if band.low <= declared:
+    if ka <= declared:
         return ()
     return (
         Finding(

@@ -155,7 +155,10 @@ def line_floor(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[s
 
 
 def _r1_low(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str, ...]]:
-    """Least R1 [Ω]: the larger of what the cable and what R1+R2 leave; of a ring only the way to a socket whose place is known."""
+    """Least R1 [Ω]: what the cable leaves, else R1+R2 by size; of a ring only the way to a socket whose place is known.
+
+    The second is the weaker: a poor joint in the protective conductor makes it too large, which the finding says.
+    """
     # An estimated length, one without a tolerance, is no floor.
     cable = None if circuit.length_tol_m is None else _core(case, circuit, circuit.line_mm2, point)
     if circuit.kind == "ring":
@@ -164,16 +167,16 @@ def _r1_low(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str,
             return 0.0, ()
         r1 = cable.low * (place / whole) * (1 - place / whole)
         return r1, (f"R1 at {place:g} m of the ring at least {r1:.3f} Ω",)
-    split = _r1_of_r1r2(case, circuit, point)
-    if cable is not None and cable.low >= (split or 0.0):
+    if cable is not None:
         return cable.low, (f"R1 from the line's length at least {cable.low:.3f} Ω",)
+    split = _r1_of_r1r2(case, circuit, point)
     if split is not None:
         return split, (f"R1 from R1+R2 by size at least {split:.3f} Ω",)
     return 0.0, ()
 
 
 def _r1_of_r1r2(case: Case, circuit: Circuit, point: str) -> float | None:
-    """R1 out of a measured R1+R2 at the same point; parallel metal makes the sum too small, so R1 is never too large."""
+    """R1 out of a measured R1+R2 at the same point; parallel metal only makes it too small."""
     if not circuit.line_mm2 or not circuit.cpc_mm2 or circuit.cpc != "core":
         return None
     found = counting(case.taken.by_point(circuit.id, "r1r2").get(point, ()))

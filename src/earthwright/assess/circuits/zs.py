@@ -161,7 +161,8 @@ def _plausible(
                 f"at least {floor:.2f} Ω",
                 shown,
                 "Check point, circuit and display, and read it again at the furthest point.",
-                "The point may be nearer than entered, the length too long, or the reading another circuit's.",
+                "The point may be nearer than entered, the length too long, or the reading another circuit's; where R1 is taken "
+                "out of R1+R2, a poor joint in the protective conductor makes it too large.",
             ),
         )
     if band.low > expected.high:
