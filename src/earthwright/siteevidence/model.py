@@ -7,7 +7,7 @@ state it was taken in, that is, what else was off.
 
 from __future__ import annotations
 
-from attrs import frozen
+from attrs import field, frozen
 
 from ..evidence import Copper, Evidence, Model, Observed
 from ..nextstep import Worth
@@ -27,19 +27,20 @@ class SiteModel:
               number of readings looked at
     alike     two hypotheses that no available reading parts by this many bits cannot be told apart
     weight    a hypothesis counts as still possible from this weight on
-    seed, chains, settle, keep   of the sampling: seed of its generator, independent chains, rounds that are thrown away
-              at the start of each, rounds that are kept
+    seed      of the generator;  batches  independent ones, whose spread is the stated error
+    draws     networks drawn in each batch;  followed  how many of them are gone on with, for how many ``rounds``
     """
 
-    bond: Model = Model()
+    bond: Model = field(factory=Model)
     between: float = 0.70
     level: float = 0.001
     alike: float = 0.05
     weight: float = 0.01
     seed: int = 20261125
-    chains: int = 4
-    settle: int = 6
-    keep: int = 24
+    batches: int = 8
+    draws: int = 60
+    followed: int = 6
+    rounds: int = 2
 
 
 @frozen
@@ -79,7 +80,7 @@ class SiteData:
     bonds: tuple[SiteBond, ...]
     readings: tuple[SiteReading, ...]
     links: tuple[SiteLink, ...] = ()
-    model: SiteModel = SiteModel()
+    model: SiteModel = field(factory=SiteModel)
 
 
 @frozen

@@ -1,403 +1,73 @@
 """Draws of the whole network, given all readings, with the standard library only and a fixed seed.
 
-One round goes over the bonds and then over the links between parts. A bond and the stray link from its part to the MET
-are drawn as one pair, out of their exact joint distribution with the rest of the network held still; this is the
-quadrature of one bond with the path's prior shaped by its neighbours. Its weights, not the draw itself, are what is
-averaged, so a hypothesis of one in a million is seen without being drawn once, and where no link joins the parts every
-round gives the same exact answer. A link between parts is drawn from a ladder of values with a random foot, and two
-links at one part may change places.
+Networks are drawn by importance sampling; some of them, as often as their weights say, then go a few rounds over bonds
+and links, so that what the proposal missed is found. What is averaged is not the draws but the exact weights of the
+hypotheses at each bond with the rest of the network held still: a hypothesis of one in a million is seen without being
+drawn once, and where no link joins the parts every round gives the same exact answer. All of it is done in separate
+batches; how far they lie apart is the stated error.
 """
 
 from __future__ import annotations
 
 import math
 import random
-from bisect import bisect_right
-from collections.abc import Sequence
-from itertools import accumulate, pairwise
-from operator import itemgetter, mul
 
-from .network import GROUND, Factor, Net, add_edge, beside
-from .tables import COARSE, Conductors
+from attrs import frozen
 
-LADDER = 0.38  # rungs of a link's ladder, ln Ω
-X_LOW, X_STEPS, X_COUNT = 5e-4, 20.0, 300  # grid of conductances from a part to the MET [S], steps per factor e
-X_LN = math.log(X_LOW)
-X_GRID = (0.0, *(math.exp(X_LN + (k - 1) / X_STEPS) for k in range(1, X_COUNT)))
+from .chain import Chain, Tally
+from .moves import bond_and_link, move_links
+from .network import Net
+from .proposal import Outlook, propose
 
 
-def x_index(x: float) -> int:
-    """Place of a conductance on the grid, nearest."""
-    if x < X_LOW:
-        return 0
-    return min(X_COUNT - 1, 1 + int((math.log(x) - X_LN) * X_STEPS + 0.5))
+@frozen
+class Batch:
+    """One batch: its mean weight (ln), the share of its draws that counted, and what was added up over its rounds."""
+
+    ln_weight: float
+    useful: float
+    tally: Tally
 
 
-class Tally:
-    """What is added up over the rounds of one chain.
-
-    weights  by bond, then round: weights of the three hypotheses, each round's adding up to one
-    joint    by bond: weight of each (conductor node, path cell)
-    cross    by (bond whose hypothesis is meant, other bond): by hypothesis, weight of the other's (conductor, path cell)
-    links    by stray link: its resistance in each round, infinite when absent
-    stated   by reading of the data: sum over rounds of the chance that it was taken as stated
-    """
-
-    def __init__(self, net: Net) -> None:
-        n = len(net.at)
-        self.weights: list[list[tuple[float, ...]]] = [[] for _ in range(n)]
-        self.joint = [[[0.0] * len(net.grid[i].mids) for _ in net.copper[i].ohm] for i in range(n)]
-        self.cross: dict[tuple[int, int], list[dict[tuple[int, int], float]]] = {
-            (i, j): [{}, {}, {}] for i in range(n) for j in range(n) if i != j
-        }
-        self.links: list[list[float]] = [[] for _ in net.strays]
-
-
-class Chain:
-    """One chain of draws."""
-
-    def __init__(self, net: Net, draw: random.Random) -> None:
-        self.net = net
-        self.draw = draw
-        # Start: bonds whole, links between parts from their prior; the first rounds forget it.
-        self.c = [len(c.of(0)) // 2 for c in net.copper]
-        self.y = [self._from_prior(e) for e in range(len(net.strays))]
-        self.joined = [e for e, s in enumerate(net.strays) if self._is_link(e) or s.a not in net.at]
-        self.z = [net.matrix(k, [], []) for k in range(len(net.states))]
-        self.refresh()
-
-    def _is_link(self, e: int) -> bool:
-        return self.net.strays[e].b != GROUND or bool(self.net.strays[e].known)
-
-    def _from_prior(self, e: int) -> float:
-        stray = self.net.strays[e]
-        if self.draw.random() >= stray.present:
-            return 0.0
-        return math.exp(-math.log(stray.low) - stray.span * self.draw.random())
-
-    def refresh(self) -> None:
-        """Work the matrices out from nothing, so that rounding does not add up."""
-        g = [copper.siemens[c] for copper, c in zip(self.net.copper, self.c, strict=True)]
-        self.z = [self.net.matrix(k, g, self.y) for k in range(len(self.net.states))]
-
-    def round(self, tally: Tally | None) -> None:
-        """Every bond, every link, some exchanges; added to the tally unless there is none."""
-        self.refresh()
-        for i in range(len(self.net.at)):
-            self._pair(i, tally)
-        for e in self.joined:
-            self._ladder(e)
-            self._compensated(e)
-        for a in sorted(set(self.net.at)):
-            self._exchange(a)
-        if tally is not None:
-            for kept, y in zip(tally.links, self.y, strict=True):
-                kept.append(1.0 / y if y else math.inf)
-
-    def g(self, i: int) -> float:
-        """Conductance of a bond [S]."""
-        return self.net.copper[i].siemens[self.c[i]]
-
-    # ---- a bond and the stray link from its part to the MET ----
-
-    def _pair(self, i: int, tally: Tally | None) -> None:
-        net = self.net
-        a, e = net.at[i], net.direct[net.at[i]]
-        for k, z in enumerate(self.z):
-            x = self.y[e] + (0.0 if i in net.off[k] else self.g(i))
-            if x:
-                add_edge(z, a, GROUND, -x)
-        copper, grid = net.copper[i], net.grid[i]
-        rho = self.z[net.primary[i]][a][a]
-        ys, mass = self._stray_points(i, e, a)
-        places = [bisect_right(grid.edges, 1.0 / (1.0 / rho + y)) for y in ys]
-        tables = []
-        for f in net.factors:
-            if f.bond == i:
-                there = self.z[f.state][a][a]
-                pick = itemgetter(
-                    *(places if f.state == net.primary[i] else [grid.cell(1.0 / (1.0 / there + y)) for y in ys])
-                )
-                tables.append([pick(row) for row in f.table])
-            elif i in net.off[f.state]:
-                mass = list(map(mul, mass, self._others(f, a, ys)))
-        w_on = self._on_grid(i, a)
-        rows: list[list[float]] = []
-        for first, end, g in copper.groups:
-            shared = mass
-            if w_on is not None:
-                shared = [m * w_on[x_index(y + g)] for m, y in zip(mass, ys, strict=True)]
-            for c in range(first, end):
-                row = shared
-                for table in tables:
-                    row = list(map(mul, row, table[c]))
-                rows.append(row)
-        sums = [w * math.fsum(row) for w, row in zip(copper.weight, rows, strict=True)]
-        if tally is not None:
-            self._add(i, a, tally, rows, sums, ys, places)
-        self.c[i] = _choose(self.draw, sums)
-        self.y[e] = ys[_choose(self.draw, rows[self.c[i]])]
-        for s, z in enumerate(self.z):
-            x = self.y[e] + (0.0 if i in net.off[s] else self.g(i))
-            if x:
-                add_edge(z, a, GROUND, x)
-
-    def _stray_points(self, i: int, e: int, a: int) -> tuple[list[float], list[float]]:
-        """Conductances that the stray link of a part may have, one at random in each cell, and the cells' chances.
-
-        The value it has stands for its own cell: so the draw among them leaves the posterior as it is, whatever the
-        width of the cells. They are cut where the path crosses an edge of its grid, and nowhere wider than the grid.
-        """
-        net, stray = self.net, self.net.strays[e]
-        low, high = math.log(stray.low), math.log(stray.high)
-        cuts = {low, high}
-        for k in {net.primary[i], *(f.state for f in net.factors if f.bond == i)}:
-            rho = self.z[k][a][a]
-            edges = net.grid[i].edges
-            for edge in edges[: bisect_right(edges, rho * (1.0 - 1e-12))]:
-                cuts.add(min(high, max(low, -math.log(1.0 / edge - 1.0 / rho))))
-        bounds = sorted(cuts)
-        bounds += [
-            p + (q - p) * k / n
-            for p, q in pairwise(bounds)
-            if (n := math.ceil((q - p) / COARSE)) > 1
-            for k in range(1, n)
-        ]
-        bounds.sort()
-        now = -math.log(self.y[e]) if self.y[e] else math.inf
-        draw = self.draw.random
-        ys = [math.exp(-(now if p <= now < q else p + (q - p) * draw())) for p, q in pairwise(bounds)]
-        mass = [(q - p) * stray.present / stray.span for p, q in pairwise(bounds)]
-        return [*ys, 0.0], [*mass, 1.0 - stray.present]
-
-    def _others(self, f: Factor, a: int, xs: Sequence[float]) -> list[float]:
-        """Chance of another bond's readings for each conductance between node a and the MET."""
-        net, z = self.net, self.z[f.state]
-        b, row, grid = net.at[f.bond], f.table[self.c[f.bond]], net.grid[f.bond]
-        g, edges = self.g(f.bond), grid.edges
-        at_b, between, at_a = z[b][b], z[a][b] * z[a][b], z[a][a]
-        nothing = grid.cell(beside(at_b, g))
-        if nothing == grid.cell(beside(max(at_b - between / at_a, 1e-9), g)):
-            return [row[nothing]] * len(xs)  # whatever joins a to the MET, this bond's path is the same
-        return [row[bisect_right(edges, beside(at_b - between * x / (1.0 + at_a * x), g))] for x in xs]
-
-    def _on_grid(self, i: int, a: int) -> list[float] | None:
-        """Chance of all other bonds' readings, taken with bond i on, over the grid; None when it is the same for all."""
-        found: list[float] | None = None
-        for f in self.net.factors:
-            if f.bond == i or i in self.net.off[f.state]:
-                continue
-            own = self._others(f, a, X_GRID)
-            if min(own) < max(own):
-                found = own if found is None else list(map(mul, found, own))
-        return found
-
-    def _add(
-        self,
-        i: int,
-        a: int,
-        tally: Tally,
-        rows: Sequence[Sequence[float]],
-        sums: Sequence[float],
-        ys: Sequence[float],
-        places: Sequence[int],
-    ) -> None:
-        copper = self.net.copper[i]
-        total = math.fsum(sums)
-        weights = tuple(math.fsum(sums[c] for c in copper.of(hyp)) / total for hyp in range(3))
-        tally.weights[i].append(weights)
-        least = [1e-5 * w * total for w in weights]
-        for c, (row, share, hyp) in enumerate(zip(rows, sums, copper.hyp, strict=True)):
-            if share > least[hyp]:
-                joint, scale = tally.joint[i][c], copper.weight[c] / total
-                for cell, w in zip(places, row, strict=True):
-                    joint[cell] += w * scale
-        self._add_cross(i, a, tally, rows, weights, total, ys)
-
-    def _add_cross(
-        self,
-        i: int,
-        a: int,
-        tally: Tally,
-        rows: Sequence[Sequence[float]],
-        weights: Sequence[float],
-        total: float,
-        ys: Sequence[float],
-    ) -> None:
-        """Where conductor and path of the other bonds lie, by the hypothesis on this one."""
-        copper = self.net.copper[i]
-        by_x: list[dict[int, float]] = []
-        for j, b in enumerate(self.net.at):
-            if j == i:
-                continue
-            z, grid, g = self.z[self.net.primary[j]], self.net.grid[j], self.g(j)
-            at_b, between, at_a = z[b][b], z[a][b] * z[a][b], z[a][a]
-            alone = grid.cell(beside(at_b, g))
-            if alone == grid.cell(beside(max(at_b - between / at_a, 1e-9), g)):
-                for found, w in zip(tally.cross[i, j], weights, strict=True):
-                    found[self.c[j], alone] = found.get((self.c[j], alone), 0.0) + w
-                continue
-            by_x = by_x or self._by_x(copper, rows, weights, total, ys)
-            for found, spread in zip(tally.cross[i, j], by_x, strict=True):
-                for x, w in spread.items():
-                    key = (self.c[j], grid.cell(beside(at_b - between * X_GRID[x] / (1.0 + at_a * X_GRID[x]), g)))
-                    found[key] = found.get(key, 0.0) + w
-
-    @staticmethod
-    def _by_x(
-        copper: Conductors,
-        rows: Sequence[Sequence[float]],
-        weights: Sequence[float],
-        total: float,
-        ys: Sequence[float],
-    ) -> list[dict[int, float]]:
-        """Weight of each conductance between part and MET, by hypothesis."""
-        by_x: list[dict[int, float]] = [{}, {}, {}]
-        for first, end, g in copper.groups:
-            found, least = by_x[copper.hyp[first]], 1e-4 * weights[copper.hyp[first]]
-            column = [0.0] * len(ys)
-            for c in range(first, end):
-                scale = copper.weight[c] / total
-                column = [v + scale * w for v, w in zip(column, rows[c], strict=True)]
-            for w, y in zip(column, ys, strict=True):
-                if w > least:
-                    x = x_index(y + g)
-                    found[x] = found.get(x, 0.0) + w
-        return by_x
-
-    # ---- links between parts, and of nodes without a bond ----
-
-    def _ladder(self, e: int) -> None:
-        net, stray = self.net, self.net.strays[e]
-        ys, weight = self._rungs(e)
-        for k, z in enumerate(self.z):
-            if e in net.links_off[k]:
-                continue
-            if self.y[e]:
-                add_edge(z, stray.a, stray.b, -self.y[e])
-            u = z[stray.a] if stray.b == GROUND else [p - q for p, q in zip(z[stray.a], z[stray.b], strict=True)]
-            own = u[stray.a] if stray.b == GROUND else u[stray.a] - u[stray.b]
-            for f in net.by_state[k]:
-                b, row, grid, g = net.at[f.bond], f.table[self.c[f.bond]], net.grid[f.bond], self.g(f.bond)
-                at_b, edges, square = z[b][b], grid.edges, u[b] * u[b]
-                nothing = grid.cell(beside(at_b, g))
-                if nothing == grid.cell(beside(max(at_b - square / own, 1e-9), g)):
-                    continue
-                weight = [
-                    w * row[bisect_right(edges, beside(at_b - square * y / (1.0 + own * y), g))]
-                    for w, y in zip(weight, ys, strict=True)
-                ]
-        self.y[e] = ys[_choose(self.draw, weight)]
-        if self.y[e]:
-            for k, z in enumerate(self.z):
-                if e not in net.links_off[k]:
-                    add_edge(z, stray.a, stray.b, self.y[e])
-
-    def _compensated(self, e: int) -> None:
-        """A link between two parts changes while the stray link at one of them makes up for it: its path stays.
-
-        Along the curve of equal path the prior's density is that of the link times 1/(conductance of the stray link).
-        """
-        net, stray = self.net, self.net.strays[e]
-        if stray.b == GROUND:
-            return
-        a = stray.a if self.draw.random() < 0.5 else stray.b
-        d = net.direct[a]
-        if not self.y[d]:
-            return
-        ys, weight = self._rungs(e)
-        parts = net.strays[d]
-        kept: list[float] = []
-        for k, z in enumerate(self.z):
-            add_edge(z, a, GROUND, -self.y[d])
-            if self.y[e] and e not in net.links_off[k]:
-                add_edge(z, stray.a, stray.b, -self.y[e])
-        for k in sorted(range(len(self.z)), key=lambda k: e in net.links_off[k]):
-            z = self.z[k]
-            u = [p - q for p, q in zip(z[stray.a], z[stray.b], strict=True)]
-            own = u[stray.a] - u[stray.b]
-            linked = [0.0 if e in net.links_off[k] else y / (1.0 + own * y) for y in ys]
-            at_a = [z[a][a] - u[a] * u[a] * f for f in linked]
-            if not kept:  # what the stray link has to make up for, from the first state
-                now = self.y[e] / (1.0 + own * self.y[e])
-                here = self.y[d] + 1.0 / (z[a][a] - u[a] * u[a] * now)
-                kept = [here - 1.0 / x for x in at_a]
-                good = [1.0 / parts.high < y < 1.0 / parts.low for y in kept]
-                weight = [w / y if ok else 0.0 for w, y, ok in zip(weight, kept, good, strict=True)]
-            for f in net.by_state[k]:
-                b, row, edges, g = net.at[f.bond], f.table[self.c[f.bond]], net.grid[f.bond].edges, self.g(f.bond)
-                paths = (
-                    z[b][b] - u[b] * u[b] * x - (z[a][b] - u[a] * u[b] * x) ** 2 * y / (1.0 + at * y)
-                    for x, y, at in zip(linked, kept, at_a, strict=True)
-                )
-                weight = [
-                    w * row[bisect_right(edges, beside(p, g))] if w else 0.0 for w, p in zip(weight, paths, strict=True)
-                ]
-        chosen = _choose(self.draw, weight)
-        self.y[e], self.y[d] = ys[chosen], kept[chosen]
-        self.refresh()
-
-    def _rungs(self, e: int) -> tuple[list[float], list[float]]:
-        """The ladder of a link: conductances with a random foot, the value it has among them, and their chances."""
-        stray = self.net.strays[e]
-        count = max(4, min(40, math.ceil(stray.span / LADDER)))
-        foot = self.draw.random()
-        if self.y[e]:
-            foot = (-math.log(self.y[e]) - math.log(stray.low)) / stray.span * count % 1.0
-        width = stray.span / count
-        ys = [math.exp(-math.log(stray.low) - (k + foot) * width) for k in range(count)]
-        weight = [stray.present / count] * count
-        if stray.present < 1.0:
-            ys.append(0.0)
-            weight.append(1.0 - stray.present)
-        return ys, weight
-
-    def _exchange(self, a: int) -> None:
-        """Offer two unknown links at one part each other's resistance: the path can come another way."""
-        net = self.net
-        own = [e for e, s in enumerate(net.strays) if a in (s.a, s.b) and not s.known]
-        if len(own) < 2:
-            return
-        e, f = self.draw.sample(own, 2)
-        if self.y[e] == self.y[f]:
-            return
-        before = self._log_chance() + self._log_prior(e) + self._log_prior(f)
-        kept = self.z
-        self.y[e], self.y[f] = self.y[f], self.y[e]
-        self.refresh()
-        after = self._log_chance() + self._log_prior(e) + self._log_prior(f)
-        if math.log(1.0 - self.draw.random()) > after - before:
-            self.y[e], self.y[f] = self.y[f], self.y[e]
-            self.z = kept
-
-    def _log_prior(self, e: int) -> float:
-        present = self.net.strays[e].present
-        return math.log(present if self.y[e] else 1.0 - present)
-
-    def _log_chance(self) -> float:
-        net = self.net
-        return math.fsum(math.log(f.table[self.c[f.bond]][self.path_cell(f)]) for f in net.factors)
-
-    def path_cell(self, f: Factor) -> int:
-        """The cell of the path beside a bond in the state of its readings."""
-        b = self.net.at[f.bond]
-        g = 0.0 if f.bond in self.net.off[f.state] else self.g(f.bond)
-        return self.net.grid[f.bond].cell(beside(self.z[f.state][b][b], g))
-
-
-def _choose(draw: random.Random, weight: Sequence[float]) -> int:
-    upto = list(accumulate(weight))
-    return min(len(weight) - 1, bisect_right(upto, draw.random() * upto[-1]))
-
-
-def run(net: Net) -> list[Tally]:
-    """All chains, one after another, each from a start of its own; one generator with the model's seed."""
+def run(net: Net) -> list[Batch]:
+    """All batches; one generator with the model's seed."""
     model = net.model
     draw = random.Random(model.seed)
-    found = []
-    for _ in range(model.chains):
-        chain, tally = Chain(net, draw), Tally(net)
-        for number in range(model.settle + model.keep):
-            chain.round(tally if number >= model.settle else None)
-        found.append(tally)
-    return found
+    outlook = Outlook(net)
+    return [_batch(net, outlook, draw) for _ in range(model.batches)]
+
+
+def _batch(net: Net, outlook: Outlook, draw: random.Random) -> Batch:
+    model = net.model
+    chain, tally = Chain(net, draw), Tally(net)
+    drawn = []
+    for _ in range(model.draws):
+        weight = propose(chain, outlook)
+        drawn.append((weight, list(chain.c), list(chain.y)))
+    top = max(w for w, _, _ in drawn)
+    weights = [math.exp(w - top) for w, _, _ in drawn]
+    total = math.fsum(weights)
+    upto, place = weights[0], 0
+    foot = draw.random()
+    for k in range(model.followed):
+        while upto < (k + foot) / model.followed * total and place < len(weights) - 1:
+            place += 1
+            upto += weights[place]
+        chain.c, chain.y = list(drawn[place][1]), list(drawn[place][2])
+        for _ in range(model.rounds):
+            one_round(chain, tally)
+    useful = total * total / math.fsum(w * w for w in weights) / len(weights)
+    return Batch(top + math.log(total / len(weights)), useful, tally)
+
+
+def one_round(chain: Chain, tally: Tally) -> None:
+    """Every bond, every link, some exchanges; added to the tally."""
+    net = chain.net
+    chain.refresh()
+    for i in range(len(net.at)):
+        chain.pair(i, tally)
+        if near := [e for e in chain.joined if net.at[i] in (net.strays[e].a, net.strays[e].b)]:
+            bond_and_link(chain, i, chain.draw.choice(near))
+    move_links(chain)
+    for kept, y in zip(tally.links, chain.y, strict=True):
+        kept.append(1.0 / y if y else math.inf)

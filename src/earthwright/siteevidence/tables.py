@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import pairwise
 
 from attrs import frozen
 
@@ -88,7 +89,7 @@ def path_grid(observed: Sequence[Observed]) -> PathGrid:
     together = windows(observed, (TOGETHER,))
     near = windows(observed, (PATH, CONDUCTOR)) + together
     edges = cut(P_LOW, P_HIGH, near, [(high, 8.0 * high) for _, high in together])
-    mids = [edges[0], *(math.sqrt(a * b) for a, b in zip(edges, edges[1:], strict=False)), math.inf]
+    mids = [edges[0], *(math.sqrt(a * b) for a, b in pairwise(edges)), math.inf]
     return PathGrid(tuple(edges), tuple(mids))
 
 
@@ -106,7 +107,7 @@ def conductors(copper: Copper, model: Model, observed: Sequence[Observed]) -> Co
     edges = cut(low, high, near, [(max(low, 5.0), high)] if high > 5.0 else [])
     span = math.log(high / low)
     impaired = []
-    for a, b in zip(edges, edges[1:], strict=False):
+    for a, b in pairwise(edges):
         extra, weight = math.sqrt(a * b), math.log(b / a) / span
         if extra > 20.0 * half:
             impaired.append((mean + extra, weight))
