@@ -160,7 +160,10 @@ def backup(store: Store, path: Path) -> int:
     if path.exists():
         raise JournalError(f"{path} is there already and is not overwritten. Name another file.")
     part = path.with_name(path.name + ".part")
-    _clear(part)
+    try:
+        _clear(part)
+    except OSError as error:
+        raise JournalError(f"{path} cannot be written: {error.strerror}.") from error
     copy = Store(part)
     try:
         with store.reading() as connection:

@@ -5,6 +5,7 @@ No name of a file comes from what people typed: visits are numbered, files are n
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import shutil
@@ -82,7 +83,8 @@ def export(store: Store, target: Path, papers: Callable[[Replayed], bytes | None
         if part.is_dir():
             shutil.rmtree(part, ignore_errors=True)
         else:
-            part.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
     return manifest
 
 

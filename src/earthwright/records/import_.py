@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -34,7 +35,7 @@ def import_(path: Path, store: Store) -> int:
             return take_over(_Export(_InFolder(path)), store)
         with zipfile.ZipFile(path) as archive:
             return take_over(_Export(_InZip(archive)), store)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError) as error:
+    except (zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError, RuntimeError) as error:
         raise Damaged(f"{path} is no export: {error}.") from error
     except OSError as error:
         raise JournalError(f"{path} cannot be read: {error.strerror or error}.") from error
