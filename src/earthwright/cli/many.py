@@ -132,14 +132,19 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     sys.exit(max(r.exit_code for r in rows))
 
 
+def _open(r: Row) -> bool:
+    """Whether somebody has to look at the visit again."""
+    return any(getattr(r, name) for name in ORDER)
+
+
 def _show(rows: list[Row]) -> None:
     for r in rows:
         parts = [f"{getattr(r, n)} {n.replace('_', ' ')}" for n in (*ORDER, "proved") if getattr(r, n)]
-        colour = "red" if r.alarms or r.disproved or r.fails or r.still_off else "yellow" if r.exit_code else None
+        colour = "red" if r.alarms or r.disproved or r.fails or r.still_off else "yellow" if _open(r) else None
         click.secho(
             f"{r.date or '          '}  {r.place or r.file}: {', '.join(parts) or 'nothing to judge'}", fg=colour
         )
         if r.said:
             click.echo(f"            {r.said}")
-    troubled = sum(r.exit_code != 0 for r in rows)
+    troubled = sum(map(_open, rows))
     click.echo(f"{len(rows)} visits, {troubled} that need somebody.")
