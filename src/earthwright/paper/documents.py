@@ -15,10 +15,19 @@ from .evidence import evidence_page
 from .fields import day
 from .needed import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT, Missing, missing_fields
 from .page import bonding_page, hash_of, record_hash
-from .pdf import Attached, print_page
+from .pdf import Attached, picture_pages, print_page
 from .plain import letter_page, notice_page
 
-__all__ = ["DOCUMENTS", "Missing", "NotIssued", "document_facts", "make_document", "missing_fields", "page_of"]
+__all__ = [
+    "DOCUMENTS",
+    "Missing",
+    "NotIssued",
+    "document_facts",
+    "make_document",
+    "missing_fields",
+    "page_of",
+    "preview",
+]
 
 RECORD_FILE, BOOK_FILE, FACTS_FILE = "record.json", "visit.toml", "document.json"
 FACTS_SCHEMA = "earthwright-document-1"
@@ -129,8 +138,23 @@ def make_document(a: Assessment, document: str, *, book: str = "", draft: bool =
                 BOOK_FILE, book.encode("utf-8"), "text/plain", "source", "The visit book the record was judged from"
             )
         )
-    figures = {}
-    if document == RECORD:
-        page |= {"map_text": text_of_map(a)}
-        figures["map.svg"] = earth_map(a, screen=False)
-    return print_page(KINDS[document].template, page, figures, attached)
+    return print_page(KINDS[document].template, page, _figures(a, document, page), attached)
+
+
+def _figures(a: Assessment, document: str, page: dict[str, object]) -> dict[str, str]:
+    """The drawings of a document; their words go into the page."""
+    if document != RECORD:
+        return {}
+    page |= {"map_text": text_of_map(a)}
+    return {"map.svg": earth_map(a, screen=False)}
+
+
+def preview(a: Assessment, document: str, ppi: float = 100.0) -> list[bytes]:
+    """The pages of a document as it stands, as PNG pictures; a draft shows that it is one.
+
+    ppi  pixels for each inch. Raises ValueError for an unknown document.
+    """
+    if document not in KINDS:
+        raise ValueError(f"there is no document '{document}'; known: {', '.join(KINDS)}")
+    page = page_of(a, document)
+    return picture_pages(KINDS[document].template, page, _figures(a, document, page), ppi)

@@ -38,6 +38,25 @@ def bonding_record(a: Assessment, book: str = "") -> bytes:
 def print_page(
     template: str, page: Mapping[str, object], figures: Mapping[str, str], attached: Sequence[Attached] = ()
 ) -> bytes:
+    """Set a template with its data as PDF."""
+    made = _set(template, page, figures, attached, format="pdf", pdf_standards=STANDARDS)
+    assert isinstance(made, bytes)  # a single document comes back as bytes
+    return made
+
+
+def picture_pages(template: str, page: Mapping[str, object], figures: Mapping[str, str], ppi: float) -> list[bytes]:
+    """The pages of a template as PNG, to look at on a screen. ``ppi``: pixels for each inch."""
+    made: Any = _set(template, page, figures, (), format="png", ppi=ppi)
+    return [made] if isinstance(made, bytes) else list(made)
+
+
+def _set(
+    template: str,
+    page: Mapping[str, object],
+    figures: Mapping[str, str],
+    attached: Sequence[Attached],
+    **options: Any,
+) -> object:
     """Set a template with its data in a folder of its own, which is gone afterwards."""
     import typst
 
@@ -52,15 +71,12 @@ def print_page(
         (root / "page.json").write_text(json.dumps(printable(data), ensure_ascii=False), encoding="utf-8")
         for name, figure in figures.items():
             (root / name).write_text(str(printable(figure)), encoding="utf-8")
-        options: Any = {"pdf_standards": STANDARDS}  # the stub asks for the very list type of its own literals
-        made = typst.compile(
+        made: object = typst.compile(
             str(root / template),
             root=str(root),
-            format="pdf",
             font_paths=[str(HERE / "fonts")],
             ignore_system_fonts=True,
             timestamp=0,
             **options,
         )
-    assert isinstance(made, bytes)  # a single document comes back as bytes
     return made
