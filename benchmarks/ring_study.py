@@ -49,13 +49,12 @@ DISPLAY = Display()
 
 @frozen
 class Invented:
-    """A ring as it is, and as it was read. ``lift_ohm`` and ``inside`` tell how much of a bridge there is to see."""
+    """A ring as it is, and as it was read. ``lifted`` counts the sockets that a bridge lifts by 0.05 Ω or more."""
 
     truth: str
     place_m: float
     ends_m: tuple[float, float]
-    inside: int
-    lift_ohm: float
+    lifted: int
     spurs: tuple[str, ...]
     order_only: bool
     test: RingTest
@@ -83,12 +82,12 @@ def invent(seed: int) -> Invented:
         7.41 * make * draw.uniform(0.99, 1.01), 7.41 * make * draw.uniform(0.99, 1.01), 12.1 * draw.uniform(0.93, 1.0)
     )
     truth = SOUND if draw.random() < 0.5 else draw.choice(FAULTS)
-    place, ends, inside, lift = draw.uniform(0.0, length), (0.0, 0.0), 0, 0.0
+    place, ends, lifted = draw.uniform(0.0, length), (0.0, 0.0), 0
     if truth == BRIDGE:
         ends, via = _bridge(draw, places, length)
-        inside = sum(ends[0] < x < ends[1] for x in places)
-        span = ends[1] - ends[0]
-        lift = span * span / 4.0 / (span + via) * (cable.line_mohm_per_m + cable.neutral_mohm_per_m) / 1000.0
+        per_m = (cable.line_mohm_per_m + cable.neutral_mohm_per_m) / 1000.0
+        lifts = [per_m * (x - ends[0]) * (ends[1] - x) / (ends[1] - ends[0] + via) for x in places]
+        lifted = sum(lift >= 0.05 for lift in lifts)
         got = ring.bridged_ring(cable, length, places, ends[0], ends[1], via, spurs)
     elif truth in BREAKS:
         got = ring.broken_ring(cable, length, places, place, BREAKS[truth], spurs)
@@ -122,7 +121,7 @@ def invent(seed: int) -> Invented:
         length * draw.uniform(0.93, 1.07) if estimate else None,
         0.08 * length if estimate else None,
     )
-    return Invented(truth, place, ends, inside, lift, tuple(f"S{i + 1}" for i in sorted(spur_at)), order_only, test)
+    return Invented(truth, place, ends, lifted, tuple(f"S{i + 1}" for i in sorted(spur_at)), order_only, test)
 
 
 def _places(draw: random.Random, length: float, count: int) -> list[float]:
@@ -192,7 +191,7 @@ def study(seed: int) -> tuple[str, str, bool | None, float, bool, str, bool]:
     result = outcome(case, fit)
     held = inside_band(case, fit) if result == "right" and case.truth not in (SOUND, CROSSED, EVERY) else None
     width = fit.where_m.high - fit.where_m.low if fit.where_m else 0.0
-    told = case.truth != BRIDGE or (case.inside >= 2 and case.lift_ohm >= 0.05)
+    told = case.truth != BRIDGE or case.lifted >= 2
     return case.truth, result, held, width, fit.verdict == "disproved", fit.named, told
 
 
@@ -235,7 +234,9 @@ def table(rows: list[tuple[str, str, bool | None, float, bool, str, bool]]) -> N
     bridges = [r for r in placed if r[0] == BRIDGE]
     print(f"faults named wrongly        {_share(sum(r[1] == 'wrong' for r in faulty), len(faulty))}")
     print(f"sound rings called faulty   {_share(called, len(sound))}")
-    print(f"faulty rings called whole   {_share(sum(r[1] == 'missed' for r in told), len(told))} of those that can be told")
+    print(
+        f"faulty rings called whole   {_share(sum(r[1] == 'missed' for r in told), len(told))} of those that can be told"
+    )
     print(f"undecided                   {_share(sum(r[1] == 'undecided' for r in rows), len(rows))}")
     print(f"place of a break inside     {_share(sum(bool(r[2]) for r in breaks), len(breaks))}")
     print(f"both ends of a bridge inside {_share(sum(bool(r[2]) for r in bridges), len(bridges))}")

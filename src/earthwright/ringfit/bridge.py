@@ -15,7 +15,9 @@ from statistics import NormalDist
 
 from attrs import frozen
 
-from .series import Ground, cpc_nodes, crossing, guessed_length, line_nodes, ratio_weight
+from .ground import Ground, guessed_length
+from .nodes import cpc_nodes, line_nodes, ratio_weight
+from .series import crossing
 
 _MANY, _AROUND = 160, 240
 Point = tuple[float, float, float, float, float]  # from [m], to [m], lift [m], line [Ω], cpc [Ω]
@@ -87,8 +89,11 @@ class _Bridge:
             return 0.0
         via = span * span / (4.0 * lift) - span
         low, high = self.g.priors.via_m
-        inside = sum(1 for x in self.places if start < x < end)
-        return via if low <= via <= high and inside >= self.g.priors.inside else 0.0
+        if not low <= via <= high:
+            return 0.0
+        least = self.least_m * (span + via)
+        lifted = sum(1 for x in self.places if start < x < end and (x - start) * (end - x) >= least)
+        return via if lifted >= self.g.priors.inside else 0.0
 
     def density(self, start: float, end: float, lift: float, via: float) -> float:
         """Prior density in from, to and lift, before the share of what is allowed."""
@@ -113,8 +118,8 @@ class _Bridge:
                 along = x - span + both
             place = min(1.0, max(0.0, along / seen))
             weight *= g.socket(
-                s.ln_wide,
-                s.le_wide,
+                s.ln_wide if lift else s.ln,  # outside the bridge the place hardly matters
+                s.le_wide if lift else s.le,
                 crossing(place, line, neutral, 0.0, 0.0, True) + lift * g.ln_per_m,
                 crossing(place, line, cpc, 0.0, 0.0, True) + lift * g.le_per_m,
             )
@@ -148,15 +153,20 @@ class _Bridge:
         self.prior_points = [p for p in points if self.fits(p[0], p[1], p[2])]
         return max(len(self.prior_points), 1) / len(points)
 
-    def broad(self) -> float:
+    def broad(self) -> Bridged:
         """Weight summed over the whole prior, line and cpc at their likeliest."""
         points = self.prior_points[:_MANY]
-        if not points:
-            return 0.0
         scale = self.line_total * self.cpc_total
-        least = self.cut / scale if scale else math.inf
-        total = sum(self.chance(p, q, via, self.line, self.cpc, least) for p, q, _, via in points)
-        return scale * total / len(points)
+        if not points or not scale:
+            return Bridged()
+        least = self.cut / scale
+        samples = []
+        for start, end, _, via in points:
+            chance = self.chance(start, end, via, self.line, self.cpc, least)
+            if chance > 0.0:
+                length = self.length_of(self.line, start, end, via)
+                samples.append(((start, end, via, length), scale * chance / len(points)))
+        return Bridged(sum(w for _, w in samples), tuple(samples))
 
     def _surplus(self) -> list[tuple[float, float, float]]:
         """For each socket read: place [m], metres of cable that it reads above a whole ring, and their weight [1/m²]."""
@@ -193,26 +203,45 @@ class _Bridge:
                 if one is not None:
                     scored.append(one)
         scored.sort()
-        return [(start, end, lift) for _, start, end, lift in scored[:2]]
+        tried = [self._tried(surplus, start, end) for _, start, end, _ in scored[:16]]
+        tried.sort()
+        chosen: list[tuple[float, float, float]] = []
+        for _, start, end, lift in tried:
+            if all(abs(start - a) + abs(end - b) > 0.15 * self.reach for a, b, _ in chosen):
+                chosen.append((start, end, lift))
+        return chosen[:3]
 
     def _score(
         self, surplus: Sequence[tuple[float, float, float]], start: float, end: float
     ) -> tuple[float, float, float, float] | None:
+        """Cost, ends and lift of the bridge between two points whose cable fits the surplus best."""
         inside = [(x, b, w) for x, b, w in surplus if start < x < end]
         if len(inside) < self.g.priors.inside:
             return None
         shape = [((x - start) * (end - x), b, w) for x, b, w in inside]
-        power = sum(w * h * h for h, _, w in shape)
-        span = end - start
-        low, high = self.g.priors.via_m
-        inverse = sum(w * h * b for h, b, w in shape) / power
+        span, (low, high) = end - start, self.g.priors.via_m
+        inverse = sum(w * h * b for h, b, w in shape) / sum(w * h * h for h, _, w in shape)
         inverse = min(max(inverse, 1.0 / (span + high)), 1.0 / (span + low))
         lift = span * span * inverse / 4.0
-        if lift < self.least_m:
-            return None
-        cost = sum(w * (b - h * inverse) ** 2 for h, b, w in shape)
-        cost += sum(min(w * b * b, 8.0) for x, b, w in surplus if not start < x < end)
-        return cost, start, end, lift
+        return None if lift < self.least_m else (self._cost(surplus, start, end, inverse), start, end, lift)
+
+    def _cost(self, surplus: Sequence[tuple[float, float, float]], start: float, end: float, inverse: float) -> float:
+        """Squared misfit; what stands above may be a spur, what else is far off a misreading."""
+        cost, longest = 0.0, self.g.longest_m * 1.2
+        for x, b, w in surplus:
+            off = b - (x - start) * (end - x) * inverse if start < x < end else b
+            cost += min(w * off * off, 8.0 if 0.0 < off < longest else 30.0)
+        return cost
+
+    def _tried(
+        self, surplus: Sequence[tuple[float, float, float]], start: float, end: float
+    ) -> tuple[float, float, float, float]:
+        """The cable between two points that costs least, out of a few lengths."""
+        span = end - start
+        options = [1.0 / (span + via) for via in (1.2, 2.5, 5.0, 9.0, 16.0, 30.0)]
+        options = [o for o in options if span * span * o / 4.0 >= self.least_m] or [4.0 * self.least_m / span / span]
+        cost, inverse = min((self._cost(surplus, start, end, o), o) for o in options)
+        return cost, start, end, span * span * inverse / 4.0
 
     def climb(self, start: float, end: float, lift: float) -> tuple[float, tuple[float, float, float]]:
         """The likeliest bridge near a given one, line and cpc at their likeliest."""
@@ -297,13 +326,12 @@ def weigh_bridge(g: Ground, best: float) -> Bridged:
     b = _Bridge(g, best * 1e-7)
     if b.line <= 0.0 or b.cpc <= 0.0 or b.line_total * b.cpc_total <= best * 1e-7:
         return Bridged()
-    broad = b.broad()
-    top, here = 0.0, None
-    for start in b.starts():
-        value, place = b.climb(*start)
-        if value > top:
-            top, here = value, place
-    if here is None or top * b.line_total * b.cpc_total * b.reach**3 <= best * 1e-5:
-        return Bridged(broad)
-    found = b.around(here)
-    return found if found.total >= broad else Bridged(broad, found.samples)
+    found = [b.broad()]
+    # Ten times what a peak as wide as the sockets are apart would hold.
+    room = 10.0 * (b.reach / len(g.sockets)) ** 2 * 2.0
+    tops = sorted((b.climb(*start) for start in b.starts()), reverse=True)
+    for value, here in tops:
+        if value > tops[0][0] * 1e-2 and value * b.line_total * b.cpc_total * room > best * 1e-4:
+            found.append(b.around(here))
+    samples = sorted((one for part in found for one in part.samples), key=lambda one: -one[1])
+    return Bridged(max(part.total for part in found), tuple(samples))

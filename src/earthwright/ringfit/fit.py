@@ -10,6 +10,7 @@ from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Observed, noise_shares
 from ..quantity import Band
 from .bands import expected_bands, implied_length, spread_of
 from .bridge import Bridged, weigh_bridge
+from .ground import Ground, ground
 from .model import (
     BRIDGE,
     CONDUCTORS,
@@ -22,11 +23,11 @@ from .model import (
     RingTest,
     SpurFound,
 )
-from .series import Fault, Ground, Weighed, crossing, ground, weigh
+from .series import Fault, Weighed, crossing, weigh
 
 INF = math.inf
 BOARD = "the board"
-_LOWEST = -9.0
+_LOWEST = -6.0
 
 
 def _faults() -> tuple[Fault, ...]:
@@ -91,7 +92,7 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     verdict, named, rivals, why = _decide(logs, loose, priors.readings.decide)
     scores = tuple(sorted(((n, round(v, 3)) for n, v in logs.items()), key=lambda s: (-s[1], s[0])))
     where, between = _place(g, weighed.get(named))
-    ends, via = _ends(bridged) if named == BRIDGE else ((), None)
+    ends, via = _ends(bridged, priors.place_tol_m) if named == BRIDGE else ((), None)
     if ends:
         where = Band(ends[0].low, ends[1].high, "m")
         between = _nearest(g, ends)
@@ -163,11 +164,12 @@ def _place(g: Ground, weighed: Weighed | None) -> tuple[Band | None, tuple[str, 
     return Band(max(0.0, low - tolerance), min(length, high + tolerance), "m"), (names[first], names[last])
 
 
-def _ends(bridged: Bridged) -> tuple[tuple[Band, Band], Band] | tuple[tuple[()], None]:
+def _ends(bridged: Bridged, tolerance_m: float) -> tuple[tuple[Band, Band], Band] | tuple[tuple[()], None]:
     if not bridged.samples:
         return (), None
     bands = [_quantiles([(point[axis], w) for point, w in bridged.samples]) for axis in (0, 1, 2)]
-    return (bands[0], bands[1]), bands[2]
+    start, end = (Band(max(0.0, b.low - tolerance_m), b.high + tolerance_m, "m") for b in bands[:2])
+    return (start, end), bands[2]
 
 
 def _quantiles(samples: Sequence[tuple[float, float]]) -> Band:
@@ -211,7 +213,7 @@ def _spurs(g: Ground, sound: Weighed) -> tuple[SpurFound, ...]:
         place = s.at(length)
         ln = crossing(place, line, neutral, 0.0, 0.0, True)
         le = crossing(place, line, cpc, 0.0, 0.0, True)
-        on_ring = (1.0 - g.priors.spur) * s.ln.at(ln) * s.le.at(le)
+        on_ring = g.no_spur * s.ln.at(ln) * s.le.at(le)
         each = [(m, w * s.ln.at(ln + m * g.ln_per_m) * s.le.at(le + m * g.le_per_m)) for m, w in g.spurs]
         on_spur = sum(w for _, w in each)
         # Misreadings weigh the same either way, so a socket far outside any spur stays unnamed.

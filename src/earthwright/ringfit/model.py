@@ -20,10 +20,10 @@ class Priors:
     make, core      a ring's conductors as a share of the maximum of IEC 60228, rectangular; line and neutral differ by
                     at most ± ``core``
     ratio_tail      chance that r2/r1 is not that of the stated sizes (other size, metal beside the cpc)
-    spur, spur_m    chance that a socket hangs on a spur; its length, log-uniform [m]
+    spurs, spur_m   spurs that a ring has on average, at most 0.4 a socket; length of one, log-uniform [m]
     extra_ohm       added resistance of a poor joint, log-uniform [Ω]; below the first it is not told from a sound ring
-    via_m           cable of a bridge, log-uniform [m];  bump_ohm  a bridge that raises no reading by so much is not told
-    inside          sockets that a bridge must have between its ends; round a single one it reads like a spur
+    via_m           cable of a bridge, log-uniform [m]
+    inside, bump_ohm  only a bridge that lifts so many sockets by so much [Ω] is told: round one socket it reads like a spur
     contact_ohm     contact at a socket, rectangular from 0 [Ω]
     place_tol_m     places along the ring are known within ± this [m]
     wrong_estimate  what remains of the weight when the length contradicts the estimate, or a place lies beyond the end
@@ -35,7 +35,7 @@ class Priors:
     make: tuple[float, float] = (0.93, 1.0)
     core: float = 0.02
     ratio_tail: float = 0.03
-    spur: float = 0.1
+    spurs: float = 1.5
     spur_m: tuple[float, float] = (1.0, 16.0)
     extra_ohm: tuple[float, float] = (0.15, 100.0)
     via_m: tuple[float, float] = (1.0, 40.0)
@@ -97,7 +97,7 @@ class RingFit:
 
     verdict      proved, disproved or not shown: *the ring is whole*
     named        the hypothesis that the digits single out, empty when they do not;  rivals  those within the threshold of it
-    scores       log10 weight of each hypothesis against the best, best first; none below ``-9``
+    scores       log10 weight of each hypothesis against the best, best first; none below ``-6``
     where_m      95 % band of the place of a break or joint, or from end to end of a bridge [m]
     between      names of the sockets on either side of it, or nearest to a bridge's ends
     ends_m, via_m  95 % bands of a bridge's two ends and of its cable [m]

@@ -8,15 +8,13 @@ resistance, and between which sockets the place lies. Summed on a grid inside th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from functools import lru_cache
+from collections.abc import Iterator
 
 from attrs import frozen
 
-from .model import Priors, RingTest
-from .tables import FREE, Table, read_table
-
-Pairs = list[tuple[float, float]]  # value and weight
+from .ground import Ground, Socket
+from .nodes import cells_of, cpc_nodes, extra_nodes, line_nodes
+from .tables import FREE, Table
 
 
 @frozen
@@ -52,186 +50,6 @@ class Weighed:
     length_m: float = 0.0
 
 
-@frozen
-class Socket:
-    """One socket as the sums need it: its place, as metres or as a share of the ring, and its tables."""
-
-    place_m: float | None
-    share: float
-    ln: Table
-    le: Table
-    le_placed: Table
-    ln_wide: Table
-    le_wide: Table
-
-    def at(self, length_m: float) -> float:
-        """Place as a share of a ring of that length, 0 to 1."""
-        return self.share if self.place_m is None else min(1.0, self.place_m / length_m)
-
-
-@lru_cache(maxsize=8)
-def spur_nodes(priors: Priors) -> tuple[tuple[float, float], ...]:
-    """Lengths of a spur [m] and their chances, together the chance of a spur."""
-    low, high = priors.spur_m
-    ratio = (high / low) ** (1.0 / 9.0)
-    return tuple((low * ratio ** (i + 0.5), priors.spur / 9.0) for i in range(9))
-
-
-@frozen
-class Ground:
-    """What every hypothesis of one ring shares."""
-
-    test: RingTest
-    priors: Priors
-    r1: Table
-    rn: Table
-    r2: Table
-    sockets: tuple[Socket, ...]
-    last_m: float
-    spurs: tuple[tuple[float, float], ...]
-    ln_per_m: float
-    le_per_m: float
-    ratio: float
-
-    def share_of_length(self, length_m: float) -> float:
-        """What the estimate and the places leave of the weight of a length."""
-        weight = 1.0
-        if self.last_m > length_m * 1.05 + self.priors.place_tol_m:
-            weight = self.priors.wrong_estimate
-        estimate = self.test.length_m
-        if estimate is not None:
-            tolerance = self.test.length_tol_m or 0.1 * estimate
-            if abs(length_m - estimate) > tolerance + 0.05 * estimate:
-                weight *= self.priors.wrong_estimate
-        return weight
-
-    def socket(self, one: Table, two: Table, ln: float, le: float) -> float:
-        """Chance of a socket's digits for the values at its place on the ring [Ω], on a spur or not."""
-        chance = (1.0 - self.priors.spur) * one.at(ln) * two.at(le)
-        if ln == le == math.inf:
-            return chance / (1.0 - self.priors.spur)
-        ln_end, le_end = one.high, two.high
-        for metres, weight in self.spurs:
-            ln_here, le_here = ln + metres * self.ln_per_m, le + metres * self.le_per_m
-            if ln_here >= ln_end and le_here >= le_end and one is not FREE and two is not FREE:
-                break
-            chance += weight * one.at(ln_here) * two.at(le_here)
-        return chance
-
-
-def ground(test: RingTest, priors: Priors) -> Ground:
-    """The tables and places of a ring's readings."""
-    model, count = priors.readings, len(test.sockets)
-    mean = (priors.make[0] + priors.make[1]) / 2.0
-    ln_per_m = mean * (test.line_mohm_per_m + test.neutral_mohm_per_m) / 1000.0
-    le_per_m = mean * (test.line_mohm_per_m + test.cpc_mohm_per_m) / 1000.0
-    metres = all(s.place_m is not None for s in test.sockets) and count > 0
-    # Where only the order is known, a socket may be anywhere within its share of the ring.
-    spread = priors.place_tol_m if metres else guessed_length(test, mean) / (2.0 * max(1, count))
-    tilt_per_m = mean * abs(test.cpc_mohm_per_m - test.line_mohm_per_m) / 1000.0
-    sockets = []
-    for number, s in enumerate(test.sockets):
-        sockets.append(
-            Socket(
-                s.place_m if metres else None,
-                (number + 0.5) / count,
-                read_table(s.ln, model, priors.contact_ohm),
-                read_table(s.le, model, priors.contact_ohm),
-                read_table(s.le, model, priors.contact_ohm, spread * tilt_per_m),
-                read_table(s.ln, model, priors.contact_ohm, spread * ln_per_m),
-                read_table(s.le, model, priors.contact_ohm, spread * le_per_m),
-            )
-        )
-    r1, rn, r2 = (read_table(x, model) for x in (test.r1, test.rn, test.r2))
-    last = max((s.place_m or 0.0 for s in test.sockets), default=0.0) if metres else 0.0
-    ratio = test.cpc_mohm_per_m / test.line_mohm_per_m
-    return Ground(test, priors, r1, rn, r2, tuple(sockets), last, spur_nodes(priors), ln_per_m, le_per_m, ratio)
-
-
-def guessed_length(test: RingTest, make: float) -> float:
-    """A length to think with [m]: the estimate, else what r1 or rn stands for, else a usual one."""
-    if test.length_m is not None:
-        return test.length_m
-    for end, r in ((test.r1, test.line_mohm_per_m), (test.rn, test.neutral_mohm_per_m)):
-        if end is not None and math.isfinite(end.shown) and end.shown > 0.0:
-            return 1000.0 * end.shown / (r * make)
-    return 60.0
-
-
-def line_nodes(g: Ground, series: Sequence[float | None]) -> Pairs:
-    """Nodes of the line's own end to end resistance [Ω] with their prior and the chance of r1 and rn of sound conductors."""
-    sound = [t for t, s in ((g.r1, series[0]), (g.rn, series[1])) if s == 0.0]
-    windows = [(t.low, t.high) for t in sound if t.telling]
-    low_m, high_m = g.priors.length_m
-    scale = g.test.line_mohm_per_m / 1000.0
-    log_range = math.log(high_m / low_m)
-    if not windows:
-        ratio = (high_m / low_m) ** (1.0 / 36.0)
-        middles = [low_m * scale * ratio ** (i + 0.5) for i in range(36)]
-        cells = [(m, m * math.log(ratio)) for m in middles]
-    else:
-        low, high = max(w[0] for w in windows), min(w[1] for w in windows)
-        spans = [(low, high)] if low < high else windows
-        cells = []
-        for first, last in spans:
-            first, last = max(first * 0.98, scale), last * 1.02
-            if last > first:
-                width = (last - first) / 11.0
-                cells += [(first + (i + 0.5) * width, width) for i in range(11)]
-    nodes = []
-    for value, width in cells:
-        weight = width / value / log_range
-        for t in sound:
-            weight *= t.near(value, g.priors.core)
-        nodes.append((value, weight))
-    return nodes
-
-
-def ratio_weight(g: Ground, ratio: float) -> float:
-    """Prior density, by natural logarithm, of the real r2/r1 against that of the sizes."""
-    tail = 1.0 if not g.test.cpc_known else g.priors.ratio_tail
-    off = abs(math.log(ratio / g.ratio))
-    body = (1.0 - tail) / (2.0 * _RATIO_SLACK) if off <= _RATIO_SLACK else 0.0
-    return body + (tail / (2.0 * _RATIO_RANGE) if off <= _RATIO_RANGE else 0.0)
-
-
-_RATIO_SLACK = math.log(1.0 / 0.93)  # each conductor has its own make
-_RATIO_RANGE = math.log(2.5)
-
-
-def cpc_nodes(g: Ground, line_ohm: float, series: float | None, count: int) -> Pairs:
-    """Nodes of the cpc's own end to end resistance [Ω], with the prior of its ratio and the chance of r2 when it is sound."""
-    if series == 0.0 and g.r2.telling:
-        first, last = max(g.r2.low, 1e-3), g.r2.high
-        width = (last - first) / count
-        cells = [(first + (i + 0.5) * width, width) for i in range(count)]
-        return [(v, w / v * ratio_weight(g, v / line_ohm) * g.r2.at(v)) for v, w in cells]
-    slack = _RATIO_SLACK if g.test.cpc_known else _RATIO_RANGE
-    count = count if g.test.cpc_known else 3 * count
-    step = 2.0 * slack / count
-    nodes = []
-    for i in range(count):
-        ratio = g.ratio * math.exp(-slack + (i + 0.5) * step)
-        value = line_ohm * ratio
-        nodes.append((value, step * ratio_weight(g, ratio) * (g.r2.at(value) if series == 0.0 else 1.0)))
-    return nodes
-
-
-def extra_nodes(g: Ground, end: Table, own_ohm: float) -> Pairs:
-    """Nodes of an added resistance [Ω] that makes an end to end reading what it is, with prior and chance of the digits."""
-    low, high = g.priors.extra_ohm
-    density = math.log(high / low)
-    if not end.telling:
-        ratio = (high / low) ** (1.0 / 24.0)
-        return [(low * ratio ** (i + 0.5), end.at(own_ohm + low * ratio ** (i + 0.5)) / 24.0) for i in range(24)]
-    first, last = max(end.low - own_ohm, low), min(end.high - own_ohm, high)
-    if last <= first:
-        return []
-    width = (last - first) / 7.0
-    middles = [first + (i + 0.5) * width for i in range(7)]
-    return [(v, width / v / density * end.at(own_ohm + v)) for v in middles]
-
-
 def beside(x: float, y: float) -> float:
     """Two branches side by side, open ones allowed."""
     if x == math.inf or y == math.inf:
@@ -262,7 +80,7 @@ def weigh(g: Ground, fault: Fault, best: float) -> Weighed:
     """Weight of one hypothesis; ``best`` is the weight reached so far, far below which nothing is worked out exactly."""
     state = _Sum(g, fault, best)
     whole = not fault.placed and fault.ln_crossed and fault.le_crossed
-    makes = (0.965,) if whole else _thirds(g.priors.make)
+    makes = _parts(g.priors.make, 1 if whole else 2 if fault.placed else 3)
     known = [(g.r1, fault.series[0]), (g.rn, fault.series[1]), (g.r2, fault.series[2])]
     opened = 1.0
     for end, series in known:
@@ -271,7 +89,7 @@ def weigh(g: Ground, fault: Fault, best: float) -> Weighed:
     for line, line_weight in line_nodes(g, fault.series):
         if line_weight * opened <= state.cut:
             continue
-        for cpc, cpc_weight in cpc_nodes(g, line, fault.series[2], 11 if whole else 7):
+        for cpc, cpc_weight in cpc_nodes(g, line, fault.series[2], 11 if whole else 6):
             if line_weight * cpc_weight * opened <= state.cut:
                 continue
             for extras, extras_weight in _series(g, fault, line, cpc):
@@ -282,8 +100,8 @@ def weigh(g: Ground, fault: Fault, best: float) -> Weighed:
     return state.done()
 
 
-def _thirds(make: tuple[float, float]) -> tuple[float, ...]:
-    return tuple(make[0] + (make[1] - make[0]) * (i + 0.5) / 3.0 for i in range(3))
+def _parts(make: tuple[float, float], count: int) -> tuple[float, ...]:
+    return tuple(middle for middle, _ in cells_of(make[0], make[1], count))
 
 
 def _series(g: Ground, fault: Fault, line: float, cpc: float) -> Iterator[tuple[tuple[float, float, float], float]]:
@@ -300,6 +118,9 @@ def _series(g: Ground, fault: Fault, line: float, cpc: float) -> Iterator[tuple[
         yield (one[0], one[1], one[2]), weight
 
 
+_Known = tuple[Socket, float, float, float, float, float]
+
+
 class _Sum:
     """Adds up the nodes of one hypothesis."""
 
@@ -309,6 +130,7 @@ class _Sum:
         self.total = self.loose = self.most = self.metres = 0.0
         self.gaps = [0.0] * (len(g.sockets) + 1)
         self.best = (0.0, 0.0, 1.0)
+        self.kept: dict[tuple[float, float, float, float], list[_Known]] = {}
         self.neutral = g.test.neutral_mohm_per_m / g.test.line_mohm_per_m
         self.wide = not (fault.ln_crossed and fault.le_crossed)
 
@@ -330,7 +152,7 @@ class _Sum:
         self.metres += got * length
         if got > self.most:
             self.most, self.best = got, (line, cpc, make)
-        self.cut = max(self.cut, self.total * 1e-7)
+        self.cut = max(self.cut, self.total * 1e-5)
 
     def _plain(self, line: float, neutral: float, cpc: float, length: float, weight: float, whole: bool) -> float:
         g, fault, loose = self.g, self.fault, weight
@@ -361,13 +183,17 @@ class _Sum:
     ) -> float:
         g, (x, y, z) = self.g, series
         before, after, bound = [], [], weight
-        for s in g.sockets:
-            place = s.at(length)
+        tilted = x != 0.0 or z != 0.0
+        for s, place, ln, at_ln, ln_beyond, at_ln_beyond in self._line_neutral(line, neutral, x, y, length):
             one, two = s.ln, s.le_placed
-            ln, le = crossing(place, line, neutral, x, y, True), crossing(place, line, cpc, x, z, True)
-            here = g.socket(one, two, ln, le)
-            ln, le = crossing(place, line, neutral, -x, -y, True), crossing(place, line, cpc, -x, -z, True)
-            there = g.socket(one, two, ln, le)
+            le = crossing(place, line, cpc, x, z, True)
+            at_le = two.at(le)
+            here = there = g.with_spur(one, two, ln, le, g.no_spur * at_ln * at_le)
+            if tilted or ln_beyond != ln:
+                if tilted:
+                    le = crossing(place, line, cpc, -x, -z, True)
+                    at_le = two.at(le)
+                there = g.with_spur(one, two, ln_beyond, le, g.no_spur * at_ln_beyond * at_le)
             before.append(here)
             after.append(there)
             bound *= max(here, there)
@@ -389,6 +215,20 @@ class _Sum:
                 last = end
         return total
 
+    def _line_neutral(self, line: float, neutral: float, x: float, y: float, length: float) -> list[_Known]:
+        """For each socket its place, and line to neutral before and beyond the place of the fault; kept for every cpc."""
+        key = (line, x, y, length)
+        known = self.kept.get(key)
+        if known is None:
+            known = []
+            for s in self.g.sockets:
+                place = s.at(length)
+                ln = crossing(place, line, neutral, x, y, True)
+                beyond = crossing(place, line, neutral, -x, -y, True)
+                known.append((s, place, ln, s.ln.at(ln), beyond, s.ln.at(beyond)))
+            self.kept[key] = known
+        return known
+
     def done(self) -> Weighed:
         """The sums."""
         length = self.metres / self.total if self.total else 0.0
@@ -403,5 +243,5 @@ def _diffuse(g: Ground, t: Table) -> float:
 
 
 def _mean_share(g: Ground, line: float) -> float:
-    shares = [g.share_of_length(line * 1000.0 / (g.test.line_mohm_per_m * m)) for m in _thirds(g.priors.make)]
+    shares = [g.share_of_length(line * 1000.0 / (g.test.line_mohm_per_m * m)) for m in _parts(g.priors.make, 3)]
     return sum(shares) / 3.0

@@ -16,7 +16,7 @@ class Table:
     peak  the chance that the rest is divided by, one for all tables of a reading;  over  whether it showed over-range
     """
 
-    __slots__ = ("above", "floor", "high", "low", "over", "peak", "per_ohm", "values")
+    __slots__ = ("above", "floor", "high", "least", "low", "most", "over", "peak", "per_ohm", "values")
 
     def __init__(
         self,
@@ -34,6 +34,8 @@ class Table:
         self.floor, self.above = floor / self.peak, above / self.peak
         self.over = over
         self.per_ohm = len(values) / (high - low) if values else 0.0
+        # Where the digits come from at all; readings without digits come from anywhere.
+        self.least, self.most = (low, high) if values and not over else (-math.inf, math.inf)
 
     def at(self, true_ohm: float) -> float:
         """Relative chance of the digits for a true value [Ω], infinite when open."""
