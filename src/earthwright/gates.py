@@ -6,7 +6,7 @@ It is passed against its word only by a signed reason (:class:`~earthwright.even
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from attrs import evolve, frozen
 
@@ -40,14 +40,14 @@ from .visit import Visit
 
 ISOLATION = "isolation"
 CLAMP = "clamp current"
-NEUTRAL = "lost neutral"
+DANGER = "danger now"
 OWNER = "owner"
 ONE = "one at a time"
 ALL_BACK = "all back"
 END_OFF = "end off"
 ALONE = "part alone"
 CPC_FIRST = "continuity first"
-NAMES = (ISOLATION, CLAMP, NEUTRAL, OWNER, ONE, ALL_BACK, END_OFF, ALONE, CPC_FIRST)
+NAMES = (ISOLATION, CLAMP, DANGER, OWNER, ONE, ALL_BACK, END_OFF, ALONE, CPC_FIRST)
 
 LIVE = ("zdb", "zs", "fault current", "rcd", "rcd button")
 CONTINUITY_OF_CPC = ("r1r2", "r2", "ring r2", "ring le")
@@ -121,7 +121,7 @@ def _passes(event: Override, gate: Gate) -> bool:
 def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm]) -> list[Gate]:
     base = what.removesuffix(FAR_END)
     bond = next((b for b in visit.site.bonds if b.id == base), None)
-    found = [_neutral(what, alarms)]
+    found = [_danger(what, alarms)]
     if bond is not None:
         found.append(_owner(what, visit.site.part(bond.part)))
     if bond is not None or base == EARTHING:
@@ -131,13 +131,13 @@ def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm]) -> list[Gate]:
     return found
 
 
-def _neutral(what: str, alarms: Sequence[Alarm]) -> Gate:
+def _danger(what: str, alarms: Sequence[Alarm]) -> Gate:
     blocking = [a for a in alarms if a.blocks]
     if not blocking:
-        return Gate(NEUTRAL, what, True, "No sign of danger that is there now was entered.")
+        return Gate(DANGER, what, True, "No sign of danger that is there now was entered.")
     first = blocking[0]
     return Gate(
-        NEUTRAL,
+        DANGER,
         what,
         False,
         f"{first.what} What would be opened may be the only thing that holds the voltage down.",
@@ -371,11 +371,16 @@ def can_close(visit: Visit) -> Closing:
     )
 
 
-def taken(visit: Visit, alarms: Sequence[Alarm] = ()) -> tuple[tuple[Event, tuple[Gate, ...]], ...]:
-    """Every disconnection and every restoring of the supply that was made, with its gates as they stood just before."""
+def taken(
+    visit: Visit, alarms_at: Callable[[Visit], Sequence[Alarm]] = lambda _: ()
+) -> tuple[tuple[Event, tuple[Gate, ...]], ...]:
+    """Every disconnection and every restoring of the supply that was made, with its gates as they stood just before.
+
+    alarms_at  the danger that was known at a moment, from the visit up to then
+    """
     found = []
     for place, event in enumerate(visit.events):
         if isinstance(event, Off) or (isinstance(event, Isolation) and event.stage == "restored"):
             before = evolve(visit, events=visit.events[:place])
-            found.append((event, gates(before, event, alarms)))
+            found.append((event, gates(before, event, alarms_at(before))))
     return tuple(found)

@@ -7,7 +7,10 @@ import datetime as dt
 import pytest
 from attrs import evolve
 
-from earthwright.events import Isolation
+from earthwright.checks.rows import Series
+from earthwright.checks.states import electrodes
+from earthwright.events import Isolation, Reading
+from earthwright.installation import Electrode, Site
 from earthwright.reading import Instrument
 from earthwright.visit import Visit
 
@@ -106,6 +109,13 @@ def test_what_was_put_back_is_verified_or_said() -> None:
     b = (bond("water", 10.0),)
     assert severities(visit(off("water"), on("water"), bonds=b), "ledger.unverified") == ["note"]
     assert severities(visit(off("water"), on("water"), look("water"), bonds=b), "ledger.unverified") == []
+
+
+def test_an_electrode_value_without_its_state() -> None:
+    for method, said in (("", True), ("rod alone", False), ("with bonds", False)):
+        reading = Reading(seq=1, id="r1", test="electrode", of="rod", shown=read("ze", "x", "38").shown, method=method)
+        v = Visit(Site("made", electrodes=(Electrode("rod"),)), DATE, events=(reading,))
+        assert bool(electrodes(Series(v))) is said
 
 
 def test_found_is_empty_for_an_empty_visit() -> None:

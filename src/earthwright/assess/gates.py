@@ -9,7 +9,7 @@ from attrs import evolve
 from .. import gates as doors
 from ..errors import Finding, Severity
 from ..events import Event, Off, Override
-from ..gates import CLAMP, ISOLATION, NEUTRAL, ONE, OWNER, Gate
+from ..gates import CLAMP, DANGER, ISOLATION, OWNER, Gate
 from ..ledger import FAR_END
 from ..tested import Alarm
 from ..visit import Visit
@@ -18,27 +18,36 @@ from .circuits.taken import Taken
 from .rulings import Rulings
 
 # A gate passed without a word: how loudly that is said. The rest is on the paper as a note.
-_LOUD = {NEUTRAL: Severity.STOP, CLAMP: Severity.WARNING, OWNER: Severity.WARNING}
+_LOUD = {DANGER: Severity.STOP, CLAMP: Severity.WARNING, OWNER: Severity.WARNING}
 
 
 def before(visit: Visit, step: Event) -> tuple[Gate, ...]:
     """The gates before a step, with the alarms that the readings so far raise. For screens and the command line."""
-    return doors.gates(visit, step, live.alarms(visit, Taken(visit), Rulings(visit)))
+    return doors.gates(visit, step, _alarms(visit))
 
 
 def findings(visit: Visit, alarms: Sequence[Alarm]) -> list[Finding]:
-    """What was opened past a closed gate, and every gate that somebody signed for."""
+    """What was opened past a closed gate, and every gate that somebody signed for.
+
+    alarms  of the whole visit: when there are none, there were none at any earlier moment worth working out again
+    """
     found = [_signed(e) for e in visit.events if isinstance(e, Override)]
-    unproved: dict[str, str] = {}
-    for event, some in doors.taken(visit, alarms):
-        for gate in doors.closed(some):
-            over = gate.name == CLAMP and doors.over_limit(_until(visit, event), gate.what.removesuffix(FAR_END))
+    unproved: dict[str, list[str]] = {}
+    for event, some in doors.taken(visit, lambda so_far: _alarms(so_far) if alarms else ()):
+        shut = {gate.name: gate for gate in doors.closed(some)}
+        over = (
+            CLAMP in shut and doors.over_limit(_until(visit, event), shut[CLAMP].what.removesuffix(FAR_END)) is not None
+        )
+        for gate in shut.values():
             if gate.name == ISOLATION or (gate.name == CLAMP and not over):
-                unproved.setdefault(gate.why, gate.what)
-                unproved[gate.why] = ", ".join(dict.fromkeys([*unproved[gate.why].split(", "), gate.what]))
-            elif gate.name in (NEUTRAL, CLAMP, OWNER, ONE):
+                unproved.setdefault(gate.why, []).append(gate.what)
+            elif gate.name != CLAMP or DANGER not in shut:  # the danger says it louder
                 found.append(_passed(event, gate))
     return [*found, *_unproved(unproved)]
+
+
+def _alarms(visit: Visit) -> tuple[Alarm, ...]:
+    return live.alarms(visit, Taken(visit), Rulings(visit))
 
 
 def _until(visit: Visit, event: Event) -> Visit:
@@ -70,11 +79,11 @@ def _passed(event: Event, gate: Gate) -> Finding:
     )
 
 
-def _unproved(reasons: dict[str, str]) -> list[Finding]:
+def _unproved(reasons: dict[str, list[str]]) -> list[Finding]:
     """What is not noted before something was taken off, all in one: it may well have been done."""
     if not reasons:
         return []
-    names = list(dict.fromkeys(name for names in reasons.values() for name in names.split(", ")))
+    names = list(dict.fromkeys(name for some in reasons.values() for name in some))
     return [
         Finding(
             "ledger",

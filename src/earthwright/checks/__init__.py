@@ -73,6 +73,7 @@ SERIES: tuple[SeriesCheck, ...] = (
     states.ledger,
     states.isolation,
     states.not_closed,
+    states.electrodes,
 )
 
 

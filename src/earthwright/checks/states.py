@@ -125,3 +125,22 @@ def not_closed(series: Series) -> list[Finding]:
             "Pull at the terminal, look, and note it; the visit does not close before.",
         )
     ]
+
+
+def electrodes(series: Series) -> list[Finding]:
+    """Electrode values that do not say how they were taken: with the bonds on, the pipes are measured."""
+    return [
+        Finding(
+            f"electrode {row.reading.of}, reading {row.reading.id}",
+            "An electrode value without its state: it may be that of a bonded pipe.",
+            Severity.WARNING,
+            "electrode.state",
+            row.reading.of,
+            "rod alone, with bonds, other part alone, or stakes",
+            row.shown.as_shown,
+            "Say how it was taken; only the rod alone counts for the electrode.",
+            "The form may have had no place for it.",
+        )
+        for row in series.rows
+        if row.reading.test == "electrode" and not row.reading.method
+    ]
