@@ -261,7 +261,7 @@ def test_the_28_days_run_from_the_inspection_and_count_its_day_in_england() -> N
     found = days(rented("England", more="issued = 2026-12-05\n"))
     assert found["Remedial or investigative work"] == dt.date(2026, 12, 17)
     assert found["Report to tenant"] == dt.date(2026, 12, 18)
-    assert found["Inspection and test"] == dt.date(2031, 11, 20)
+    assert found["Next inspection, by law"] == dt.date(2031, 11, 20)
 
 
 @pytest.mark.parametrize(

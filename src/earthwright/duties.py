@@ -102,8 +102,8 @@ def _rented(a: Assessment, asks: list[Thread]) -> tuple[list[Due], list[str], li
         if d.duty != WORK:
             due.append(_due(d, visit.date))
         elif asks:
-            codes = ", ".join(f"{t.observation.code} in observation {t.observation.id}" for t in asks)
-            due.append(_due(d, visit.date, f"for {codes}"))
+            names = ", ".join(t.observation.id for t in asks)
+            due.append(_due(d, visit.date, f"for observation{'s' if len(asks) > 1 else ''} {names}"))
         else:
             said.append(f"No {WORK} is asked for, so no period for it runs.")
     if any(t.observation.code == "FI" for t in asks):
@@ -149,7 +149,8 @@ def _due(d: Deadline, event_on: dt.date, about: str = "") -> Due:
     how += "; period of the report, shorter than the law's" if d.shorter else ""
     note = ". ".join(x for x in (about, row.note) if x)
     source = f"{row.document}, {row.clause}"
-    return Due(d.duty[0].upper() + d.duty[1:], d.last_day, how, source, row.confidence == "memory", note)
+    what = "Next inspection, by law" if d.duty == INSPECTION else d.duty[0].upper() + d.duty[1:]
+    return Due(what, d.last_day, how, source, row.confidence == "memory", note)
 
 
 def _finished(a: Assessment) -> dt.date | None:

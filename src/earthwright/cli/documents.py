@@ -13,6 +13,7 @@ import click
 
 from ..inspection import ITEMS
 from ..particulars import NO_CODE
+from ..visitbook.write import toml_text
 from .main import OUT, VISIT, exit_code, main, needed, write
 from .screen import paragraph
 
@@ -73,8 +74,8 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
     if entries:
         for p in left:
             click.echo(
-                f"\n[[observation]]\nabout = {_toml(p.about)}\nanswers = {_toml(p.name)}\nwhat = {_toml(p.what)}\n"
-                f'where = {_toml(p.where)}\ncode = ""  # {p.code} is proposed; {p.basis}'
+                f"\n[[observation]]\nabout = {toml_text(p.about)}\nanswers = {toml_text(p.name)}\nwhat = {toml_text(p.what)}\n"
+                f'where = {toml_text(p.where)}\ncode = ""  # {p.code} is proposed; {p.basis}'
             )
         return
     for t in threads(a):
@@ -93,7 +94,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
         click.secho(f"proposed  {p.code}  {p.what}", bold=True)
         paragraph(" ".join(p.because))
         paragraph(
-            f"Rests on: {p.basis}. Clause: {p.clause or 'none'}. To answer it: about = {_toml(p.about)}, answers = {_toml(p.name)}"
+            f"Rests on: {p.basis}. Clause: {p.clause or 'none'}. To answer it: about = {toml_text(p.about)}, answers = {toml_text(p.name)}"
         )
     o_all = overall(a)
     click.echo()
@@ -103,12 +104,6 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
     )
     if left:
         click.echo(f"{len(left)} proposals are not answered.")
-
-
-def _toml(text: str) -> str:
-    """A text as a string of a visit book."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if ord(c) >= 32 and ord(c) != 127 else f"\\u{ord(c):04X}" for c in escaped) + '"'
 
 
 @main.command()

@@ -17,7 +17,7 @@ import click
 
 from ..errors import EarthwrightError, Severity, VisitBookError
 from ..particulars import PEN, ROLES, TYPED
-from .documents import _toml
+from ..visitbook.write import toml_text
 from .main import main, write
 from .screen import paragraph
 
@@ -91,7 +91,7 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen
         "content": content,
         "how": PEN if pen else TYPED,
     }
-    entry = "\n[[sign]]\n" + "".join(f"{k} = {_toml(v)}\n" for k, v in given.items() if v)
+    entry = "\n[[sign]]\n" + "".join(f"{k} = {toml_text(v)}\n" for k, v in given.items() if v)
     signed = text if text.endswith("\n") or not text else text + "\n"
     signed += entry
     after = read_text(signed, str(target)).visit

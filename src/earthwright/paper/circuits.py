@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ..digits import Shown
 from ..errors import NoRule
+from ..events import CIRCUIT_TESTS, Reading
 from ..installation import Circuit, Device
 from ..judged import Assessment
 from ..observations import edition_of
@@ -18,6 +19,7 @@ from .digits_said import number, said
 
 DASH = "–"  # does not apply to this circuit
 BLANK = ""  # applies, and is not entered
+NAMES = {"r1r2": "R1+R2", "r2": "R2", "zs": "Zs", "rcd": "RCD", "rcd button": "RCD button"}  # as a schedule calls them
 LINE_TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
 LIVE_TO_LIVE = ("L-N", "L-L")
 DETAILS = (
@@ -83,7 +85,7 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
     details, results = [], []
     lacks: list[Lack] = []
     unrecorded: list[Lack] = []
-    for c in b.circuits:
+    for c in (whole(a, c) for c in b.circuits):
         row = details_row(a, c)
         unrecorded += [
             Lack(c.circuit.id, what, f"[[circuit]] {c.circuit.id}")
@@ -96,6 +98,28 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
     return BoardSchedule(
         b.board.name or b.board.id, _facts(a, b), tuple(details), tuple(results), tuple(lacks), tuple(unrecorded)
     )
+
+
+def all_tests(a: Assessment, of: str, tests: Iterable[TestJudged]) -> tuple[TestJudged, ...]:
+    """The judged tests of a thing, and after them its readings that nothing was judged from: none is left out."""
+    judged = tuple(tests)
+    known = {r.id for t in judged for r in t.readings}
+    loose: dict[tuple[str, str], list[Reading]] = {}
+    for e in a.visit.events:
+        if isinstance(e, Reading) and e.of == of and e.test in CIRCUIT_TESTS and e.id not in known:
+            loose.setdefault((e.test, e.point), []).append(e)
+    more = [
+        TestJudged(
+            of, test, point, tuple(found), absent=found[-1].absent, reason=found[-1].note if found[-1].absent else ""
+        )
+        for (test, point), found in loose.items()
+    ]
+    return (*judged, *more)
+
+
+def whole(a: Assessment, c: CircuitJudged) -> CircuitJudged:
+    """A circuit with every reading of it, judged or not."""
+    return evolve(c, tests=all_tests(a, c.circuit.id, c.tests))
 
 
 def details_row(a: Assessment, c: CircuitJudged) -> tuple[str, ...]:
@@ -244,7 +268,7 @@ def remarks(c: CircuitJudged) -> str:
     """What must be said in the row: what fails or is not decided, why tests are absent, the ring's verdict, the note."""
     said_here: list[str] = []
     for outcome in (FAILS, NOT_DECIDED):
-        names = dict.fromkeys(t.test for t in c.tests if t.outcome == outcome and not t.absent)
+        names = dict.fromkeys(NAMES.get(t.test, t.test) for t in c.tests if t.outcome == outcome and not t.absent)
         if names:
             said_here.append(f"{', '.join(names)}: {outcome}")
     if c.ring is not None:
@@ -252,7 +276,9 @@ def remarks(c: CircuitJudged) -> str:
     reasons: dict[str, list[str]] = {}
     for t in c.tests:
         if t.absent and t.absent != "missing":
-            reasons.setdefault(f"{t.absent}: {t.reason}" if t.reason else t.absent, []).append(t.test)
+            reasons.setdefault(f"{t.absent}: {t.reason}" if t.reason else t.absent, []).append(
+                NAMES.get(t.test, t.test)
+            )
     said_here += [f"{', '.join(dict.fromkeys(tests))} {why}" for why, tests in reasons.items()]
     if c.circuit.note:
         said_here.append(c.circuit.note)
@@ -263,7 +289,7 @@ def _facts(a: Assessment, b: BoardJudged) -> tuple[tuple[str, str], ...]:
     board = b.board
     fed = board.fed_by
     feeding = next((c for c in a.visit.site.circuits if c.id == fed), None)
-    tests = {t.test: t for t in reversed(b.tests)}
+    tests = {t.test: t for t in reversed(all_tests(a, board.id, b.tests))}
     return (
         ("Board", board.id),
         ("Where", board.where),

@@ -10,22 +10,28 @@ from ..quantity import Band, Quantity
 from ..reading import Corrected
 from ..tested import RingJudged, TestJudged
 from ..verdict import DECISIONS, Judged
+from .circuits import all_tests, whole
 from .digits_said import said
 
 
 def evidence_page(a: Assessment) -> dict[str, object]:
     """Every verdict with what it rests on, in the order of the schedule."""
     groups = [{"title": "Bonds", "verdicts": [_bond(b) for b in a.bonds]}]
-    groups.append({"title": "Origin", "verdicts": [_test(t, _name(t)) for t in a.origin]})
+    groups.append({"title": "Origin", "verdicts": [_test(t, _name(t)) for t in all_tests(a, ORIGIN, a.origin)]})
     for e in a.electrodes:
         name = e.electrode.where or e.electrode.id
-        groups.append({"title": f"Electrode: {name}", "verdicts": [_test(t, _name(t)) for t in e.tests]})
+        groups.append(
+            {
+                "title": f"Electrode: {name}",
+                "verdicts": [_test(t, _name(t)) for t in all_tests(a, e.electrode.id, e.tests)],
+            }
+        )
     for b in a.boards:
         title = b.board.name or b.board.id
-        groups.append({"title": title, "verdicts": [_test(t, _name(t)) for t in b.tests]})
+        groups.append({"title": title, "verdicts": [_test(t, _name(t)) for t in all_tests(a, b.board.id, b.tests)]})
         for c in b.circuits:
             name = f"{title}, circuit {c.circuit.id}" + (f": {c.circuit.name}" if c.circuit.name else "")
-            verdicts = [_test(t, _name(t)) for t in c.tests if t.absent != "missing"]
+            verdicts = [_test(t, _name(t)) for t in whole(a, c).tests if t.absent != "missing"]
             if c.ring is not None:
                 verdicts.append(_ring(c.ring))
             groups.append({"title": name, "verdicts": verdicts})

@@ -14,6 +14,7 @@ from ..events import ORIGIN
 from ..evidence import PROVED
 from ..judged import Assessment
 from ..tested import TestJudged
+from .circuits import all_tests
 from .digits_said import number, said
 
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
@@ -112,7 +113,11 @@ def supply(a: Assessment) -> Group:
 def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: str) -> str:
     """A value at the origin with how it is known; the highest reading, else what was declared."""
     shown = [
-        r.shown for t in a.origin if t.test == test and t.of == ORIGIN for r in t.readings if r.shown and not r.refused
+        r.shown
+        for t in all_tests(a, ORIGIN, a.origin)
+        if t.test == test and t.of == ORIGIN
+        for r in t.readings
+        if r.shown and not r.refused
     ]
     if shown:
         return f"{said(max(shown, key=lambda s: s.value))} {unit}, by measurement"
@@ -122,7 +127,7 @@ def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: st
 
 
 def _polarity(a: Assessment) -> str:
-    for t in a.origin:
+    for t in all_tests(a, ORIGIN, a.origin):
         if t.test == "polarity" and t.of == ORIGIN:
             word = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
             return {"good": "confirmed", "bad": "WRONG"}.get(word, t.absent)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..evidence import PROVED
 from ..judged import Assessment
 from ..tested import CircuitJudged
-from .circuits import DASH, results_row
+from .circuits import DASH, all_tests, results_row, whole
 from .circuits import RESULTS as COLUMNS
 from .digits_said import number, said
 from .fields import Field, Group, client, day, inspectors, yes
@@ -14,7 +14,7 @@ from .fields import Field, Group, client, day, inspectors, yes
 def circuit_of(a: Assessment) -> CircuitJudged | None:
     """The one circuit the certificate is for: the one named, or the only one there is."""
     wanted = a.visit.paperwork.report.circuit
-    every = [c for b in a.boards for c in b.circuits]
+    every = [whole(a, c) for b in a.boards for c in b.circuits]
     if wanted:
         return next((c for c in every if c.circuit.id == wanted), None)
     return every[0] if len(every) == 1 else None
@@ -81,7 +81,7 @@ def _zdb(a: Assessment, c: CircuitJudged | None) -> str:
     for b in a.boards:
         if c is None or c.circuit.board != b.board.id:
             continue
-        for t in b.tests:
+        for t in all_tests(a, b.board.id, b.tests):
             if t.test == "zdb":
                 shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
                 return f"{said(shown[-1])} Ω" if shown else f"{t.absent}: {t.reason}" if t.absent != "missing" else ""
