@@ -1,6 +1,8 @@
 """The command line: ``earthwright judge VISIT`` and its companions."""
 
 from . import bench as _bench  # adds the single sums to the commands
+from . import bench_earth as _bench_earth  # electrodes, TT, insulation, rings
+from . import bench_live as _bench_live  # loops, devices, voltage drop
 from . import documents as _documents  # papers, observations, deadlines
 from . import keep as _keep  # the journal
 from . import many as _many  # many visits at once
@@ -8,4 +10,4 @@ from . import proof as _proof  # signatures and their checks
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _documents, _keep, _many, _proof)
+_ = (_bench, _bench_earth, _bench_live, _documents, _keep, _many, _proof)
