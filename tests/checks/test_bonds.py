@@ -7,6 +7,9 @@ from __future__ import annotations
 
 import pytest
 
+from earthwright.assess import assess
+from earthwright.events import Reading
+
 from .made import bond, check, found, look, off, on, read, severities, visit
 
 
@@ -151,3 +154,9 @@ def test_the_joint_is_part_of_the_conductor(joint: str, said: bool) -> None:
     # 10 m reads 0.02, at most (0.02 + 0.025)/0.97 = 0.046; copper at least 0.016, joint at least (0.07 − 0.025)/1.03 = 0.044.
     v = visit(read("joint", "water", joint), *conductor("water", "0.02"), bonds=(bond("water", 10.0),))
     assert severities(v, "joint.contradicts") == (["warning"] if said else [])
+
+
+def test_a_limitation_in_place_of_a_reading_is_no_reading() -> None:
+    absent = Reading(seq=0, id="", test="conductor", of="water", absent="LIM", note="no access")
+    v = visit(absent, bonds=(bond("water", 10.0),))
+    assert assess(v).bonds[0].readings == ()

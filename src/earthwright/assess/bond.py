@@ -54,11 +54,17 @@ def judge_bond(
         r_other = rulings.mohm_per_m(other, visit.temp_c)
         if r_other is not None:
             others[other.id] = r_other * other.length_m / 1000.0
-    taken = [_one(visit, bond, x, copper, others, model) for x in readings(visit.events, of=bond.id)]
+    taken = [
+        _one(visit, bond, x, copper, others, model)
+        for x in readings(visit.events, of=bond.id)
+        if x.test in BOND_TESTS and x.shown
+    ]
     evidence_from = _observed(taken)
     bond_evidence = BondEvidence(Copper(r, bond.length_m, bond.length_tol_m), evidence_from, model)
     evidence = bond_evidence.result()
-    refused = [e for e in visit.events if isinstance(e, Reading) and e.of == bond.id and e.refused]
+    refused = [
+        e for e in visit.events if isinstance(e, Reading) and e.of == bond.id and e.test in BOND_TESTS and e.refused
+    ]
     verdict, named = (evidence.verdict, evidence.named) if not refused else (NOT_SHOWN, "")
     display = _display(taken)
     could_show = _could_show(bond_evidence, evidence, display)
