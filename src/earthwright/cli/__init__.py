@@ -7,7 +7,8 @@ from . import documents as _documents  # papers, observations, deadlines
 from . import keep as _keep  # the journal
 from . import many as _many  # many visits at once
 from . import proof as _proof  # signatures and their checks
+from . import table as _table  # circuits to and from a spreadsheet
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _bench_earth, _bench_live, _documents, _keep, _many, _proof)
+_ = (_bench, _bench_earth, _bench_live, _documents, _keep, _many, _proof, _table)

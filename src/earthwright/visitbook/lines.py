@@ -17,7 +17,7 @@ class Lines:
         counts: dict[str, int] = {}
         name, number = "", 0
         inside = ""  # the closing mark of a multi-line string that is open
-        for line_number, line in enumerate(text.splitlines(), 1):
+        for line_number, line in enumerate(text.replace("\r\n", "\n").split("\n"), 1):
             if inside:
                 inside = "" if inside in line else inside
                 continue

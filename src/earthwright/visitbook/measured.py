@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 from ..errors import Severity
 from ..events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, ORIGIN, OUTCOMES, Reading
 from .fields import Entry, short
-from .places import beyond, place_of
+from .places import beyond, name_of_point, place_of
 from .walk import BOARD, CIRCUIT, ELECTRODE, PART, Walk
 
 LIM = "LIM"
@@ -155,6 +155,7 @@ def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any
     )
     if how.test_v is not None and "insulation" not in tests:
         entry.fault("test_v", "A test voltage belongs to an insulation test.", "no test_v here", f"{how.test_v:g} V")
+    name_of_point(entry, "point", how.point)
     if how.point:
         for of in how.of:
             for test in tests:
@@ -239,6 +240,7 @@ def _profile(walk: Walk, entry: Entry, how: _How, test: str) -> list[tuple[str, 
     elif not isinstance(raw, list) or not raw:
         entry.fault("at_points", "These are no readings at points.", '{ "2 m" = 0.18, hall = 0.20 }', short(raw))
     for point, _ in found:
+        name_of_point(entry, "at_points", point)
         _point(walk, entry, "at_points", how.of[0] if how.of else "", test, point)
         if not point:
             entry.fault("at_points", "A point has no name.", "a name or a place such as 12 m", "an empty name")

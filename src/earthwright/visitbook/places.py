@@ -39,12 +39,20 @@ def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
     names = [name for name, _ in found]
     if len(set(names)) != len(names) or "" in names:
         entry.fault("points", "Every point has a name of its own.", "different names", ", ".join(names)[:80])
+    for name in names:
+        name_of_point(entry, "points", name)
     if len(found) > MOST_POINTS:
         entry.fault("points", "These are too many points.", f"at most {MOST_POINTS}", str(len(found)))
     places = [place for _, place in found if place is not None]
     if places != sorted(places):
         entry.fault("points", "Points stand in their order along the cable.", "distances that rise", str(places)[:80])
     return tuple(found)
+
+
+def name_of_point(entry: Entry, key: str, name: str) -> None:
+    """Report a point whose name holds a mark that parts values in the table of circuits."""
+    if set(name) & set("|@="):
+        entry.fault(key, "The name of a point has no |, no @ and no =.", "other letters", short(name))
 
 
 def place_of(point: str) -> float | None:

@@ -1,0 +1,87 @@
+"""The circuits of a visit as a table for a spreadsheet, and a table filled into a visit book."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from ..errors import Severity, VisitBookError
+from ..schedule import as_csv, fill, read_sheet
+from ..visitbook.read import LARGEST_BYTES, read_book
+from .main import OUT, VISIT, main, write
+
+_TABLE = click.argument("table", type=click.Path(path_type=Path))
+
+
+@main.command()
+@VISIT
+@OUT
+@click.option("--board", "board_id", default="", help="Only the circuits of this board.")
+def table(visit: Path, output: Path, board_id: str) -> None:
+    """Write the circuits of a visit as CSV: one row each, with everything entered and read.
+
+    UTF-8 with a mark at its beginning, so that spreadsheets show Ω. The columns stand in docs/schedule-columns.md.
+    """
+    try:
+        book = read_book(visit)
+    except VisitBookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(4)
+    for finding in book.findings:
+        click.echo(finding.sentence(), err=True)
+    if book.visit is None:
+        sys.exit(3)
+    try:
+        text = as_csv(book.visit, board_id)
+    except KeyError as error:
+        known = ", ".join(b.id for b in book.visit.site.boards) or "none entered"
+        raise click.UsageError(f"There is no board '{board_id}'. Known: {known}.") from error
+    write(output, text.encode("utf-8-sig"))
+    if book.broken:
+        click.echo("Left out, because their entries cannot be read: " + ", ".join(book.broken) + ".", err=True)
+        sys.exit(3)
+
+
+@main.command(name="fill")
+@VISIT
+@_TABLE
+@OUT
+def fill_(visit: Path, table: Path, output: Path) -> None:
+    """Add what a table (CSV) holds to a visit book, as a new file; remarks stay, nothing is overwritten.
+
+    Every cell that cannot be taken is told with its place, and then nothing is written.
+    """
+    if output.exists():
+        raise click.UsageError(f"{output} is there already and is not overwritten. Name another file.")
+    try:
+        read_book(visit)
+        text = visit.read_text(encoding="utf-8-sig")
+    except VisitBookError as error:
+        click.echo(str(error), err=True)
+        sys.exit(4)
+    sheet = read_sheet(_bytes(table), str(table))
+    filled = fill(text, sheet, str(visit))
+    for finding in filled.findings:
+        click.echo(finding.sentence(), err=True)
+    errors = sum(f.severity.rank <= Severity.ERROR.rank for f in filled.findings)
+    if not filled.good:
+        click.echo(f"Nothing was written: {errors} {'entry' if errors == 1 else 'entries'} to put right.", err=True)
+        sys.exit(3)
+    write(output, filled.text.encode())
+    click.echo(
+        f"Added: {filled.circuits} circuits, {filled.values} values of circuits, {filled.readings} readings "
+        "after the last step."
+    )
+    if filled.readings and filled.off:
+        click.echo(f"What was still off after the last step holds for them: {', '.join(filled.off)}.")
+    click.echo(f"Judge it: earthwright judge {output}")
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(5 * LARGEST_BYTES)
+    except OSError as error:
+        raise click.ClickException(f"{path} cannot be read: {error.strerror}.") from error

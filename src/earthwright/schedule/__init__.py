@@ -1,0 +1,8 @@
+"""The schedule of circuits as a table (CSV): written from a visit, read back cell by cell, filled into a visit book."""
+
+from .columns import COLUMNS, Column, Reads, header_of
+from .fill import Filled, fill
+from .read import Row, Sheet, read_sheet
+from .write import as_csv
+
+__all__ = ["COLUMNS", "Column", "Filled", "Reads", "Row", "Sheet", "as_csv", "fill", "header_of", "read_sheet"]

@@ -1,0 +1,205 @@
+"""The columns of the table of circuits: what stands at the head of each, in which unit, and what it says."""
+
+from __future__ import annotations
+
+import difflib
+import re
+
+from attrs import frozen
+
+from ..events import BETWEEN, CIRCUIT_TESTS, METHODS
+from ..installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, RCD_TYPES, USES
+from ..visitbook.measured import test_of
+
+TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
+READING = "reading"
+
+
+@frozen
+class Reads:
+    """The test that a column holds readings of; ``test_v`` 0 means the voltage of the row's own column."""
+
+    test: str
+    between: str = ""
+    method: str = ""
+    test_v: float = 0.0
+
+
+@frozen
+class Column:
+    """One column.
+
+    header  as it stands in the first row, with its unit in brackets;  key  of the visit book, empty for readings
+    kind    what its cells hold;  says  the sentence in the documentation;  words  the only words there may be
+    """
+
+    header: str
+    key: str
+    kind: str
+    says: str
+    unit: str = ""
+    words: tuple[str, ...] = ()
+    reads: Reads | None = None
+
+
+# Names of tests as the trade writes them at the head of a column; every other test is headed by its own name.
+_TRADE = {
+    "ring r1": "r1",
+    "ring rn": "rn",
+    "ring r2": "r2",
+    "ring ln": "Ring L-N",
+    "ring le": "Ring L-cpc",
+    "r1r2": "R1+R2",
+    "r2": "R2",
+    "insulation": "Insulation",
+    "polarity": "Polarity",
+    "phase sequence": "Phase sequence",
+    "functional": "Functional",
+    "zs": "Zs",
+    "fault current": "Fault current",
+    "rcd": "RCD",
+    "rcd button": "RCD button",
+    "supplementary": "Supplementary",
+}
+_TESTS = {trade: test for test, trade in _TRADE.items()}
+# Tests of a circuit; the others belong to the origin, a board, a part or an electrode and have no column here.
+OF_CIRCUITS = tuple(_TRADE)
+
+BOARD, CIRCUIT, REASON, TEST_V, INSTRUMENT, LEADS = "board", "id", "reason", "test_v", "instrument", "leads"
+
+
+def header_of(reads: Reads) -> str:
+    """The head of a column of readings: ``Insulation L-E (MΩ)``, ``RCD x1 0° (ms)``."""
+    unit = CIRCUIT_TESTS[reads.test][0]
+    volts = f"{reads.test_v:g} V" if reads.test_v else ""
+    name = " ".join(w for w in (_TRADE[reads.test], reads.method, reads.between, volts) if w)
+    return f"{name} ({unit})" if unit else name
+
+
+def _reading(says: str, test: str, between: str = "", method: str = "") -> Column:
+    reads = Reads(test, between, method)
+    return Column(header_of(reads), "", READING, says, CIRCUIT_TESTS[test][0], reads=reads)
+
+
+COLUMNS: tuple[Column, ...] = (
+    Column("Board", BOARD, TEXT, "id of the board; may be empty while there is one board"),
+    Column("Circuit", CIRCUIT, TEXT, "id of the circuit, its own in the whole visit (needed)"),
+    Column("Name", "name", TEXT, "what it serves"),
+    Column("Kind", "kind", WORD, "radial or ring", words=CIRCUIT_KINDS),
+    Column("Use", "use", WORD, "what it is for; decides disconnection time and the need for an RCD", words=USES),
+    Column("Phases", "phases", WHOLE, "1 or 3", words=("1", "3")),
+    Column("Phase line", "line", WORD, "which line a single-phase circuit is on", words=("L1", "L2", "L3")),
+    Column("Device standard", "standard", TEXT, "as written on the device, e.g. BS EN 60898"),
+    Column("Device type", "type", TEXT, "B, C, D, gG, 2 …"),
+    Column("Rating (A)", "rating_a", NUMBER, "rated current of the device", "A"),
+    Column("Breaking capacity (kA)", "breaking_ka", NUMBER, "rated short-circuit capacity of the device", "kA"),
+    Column("Poles", "poles", WHOLE, "poles of the device", words=("1", "2", "3", "4")),
+    Column("RCD type", "rcd_type", WORD, "type of the circuit's own RCD function", words=(*RCD_TYPES, "none")),
+    Column("IΔn (mA)", "rcd_ma", NUMBER, "rated residual current", "mA"),
+    Column("RCD delay", "rcd_delay", WORD, "S for a time-delayed device", words=("S", "none")),
+    Column("AFDD", "afdd", YES_NO, "whether the device detects arc faults", words=("yes", "no")),
+    Column("Coil (Ω)", "coil_ohm", NUMBER, "what the device's coils add to a loop reading", "Ω"),
+    Column("Let-through (A²s)", "let_through_a2s", NUMBER, "the maker's let-through energy there", "A²s"),
+    Column("Curve (A at s)", "curve", CURVE, "points of the maker's curve: 87 at 5 | 200 at 0.4", "A at s"),
+    Column("Line (mm²)", "line_mm2", NUMBER, "cross-section of the line conductor", "mm²"),
+    Column("Neutral (mm²)", "neutral_mm2", NUMBER, "of the neutral, where it differs", "mm²"),
+    Column("cpc (mm²)", "cpc_mm2", NUMBER, "of the protective conductor", "mm²"),
+    Column("cpc kind", "cpc", WORD, "what the protective conductor is", words=CPC_KINDS),
+    Column("Material", "material", WORD, "of the conductors", words=MATERIALS),
+    Column("Cable", "cable", TEXT, "kind of cable, for the voltage drop"),
+    Column("Method", "method", TEXT, "reference method of installation"),
+    Column("Conductor (°C)", "conductor_c", NUMBER, "working temperature of the conductors", "°C"),
+    Column("Length (m)", "length_m", NUMBER, "to the furthest point; of a ring the whole ring", "m"),
+    Column("Length ± (m)", "length_tol_m", NUMBER, "how far out that may be", "m"),
+    Column("Design current (A)", "design_a", NUMBER, "for the voltage drop", "A"),
+    Column("Power factor (1)", "power_factor", NUMBER, "for the voltage drop", "1"),
+    Column("Points", "points", POINTS, "how many, or names in order with their metres: hall = 12 | loft = 20.5"),
+    Column("Spurs", "spurs", WHOLE, "spurs of a ring"),
+    Column("Location", "location", TEXT, "section of the special location, e.g. 701"),
+    Column("Note", "note", TEXT, "anything else about the circuit"),
+    _reading("line of the ring, end to end", "ring r1"),
+    _reading("neutral of the ring, end to end", "ring rn"),
+    _reading("cpc of the ring, end to end", "ring r2"),
+    _reading("line and neutral crossed, at the sockets: 0.31 @ hall | 0.32 @ loft", "ring ln"),
+    _reading("line and cpc crossed, at the sockets", "ring le"),
+    _reading("line and cpc joined at the board", "r1r2"),
+    _reading("long lead to the point", "r2"),
+    Column("Insulation test (V)", TEST_V, NUMBER, "test voltage of the row's insulation readings", "V"),
+    _reading("between lines", "insulation", "L-L"),
+    _reading("line to neutral", "insulation", "L-N"),
+    _reading("line to earth", "insulation", "L-E"),
+    _reading("neutral to earth", "insulation", "N-E"),
+    _reading("line and neutral together to earth", "insulation", "LN-E"),
+    _reading("all live conductors together to earth", "insulation", "all-E"),
+    _reading("good or bad", "polarity"),
+    _reading("good or bad, three-phase circuits", "phase sequence"),
+    _reading("good or bad; which function after @", "functional"),
+    _reading("loop impedance at the furthest point", "zs"),
+    _reading("the same with a no-trip method", "zs", "", "no-trip"),
+    _reading("prospective, line to neutral", "fault current", "L-N"),
+    _reading("prospective, line to earth", "fault current", "L-E"),
+    _reading("at half the rated residual current", "rcd", "", "x0.5"),
+    _reading("at the rated residual current", "rcd", "", "x1"),
+    _reading("starting with the positive half-wave", "rcd", "0°", "x1"),
+    _reading("starting with the negative half-wave", "rcd", "180°", "x1"),
+    _reading("at five times the rated residual current", "rcd", "", "x5"),
+    _reading("at 250 mA", "rcd", "", "250 mA"),
+    _reading("good or bad", "rcd button"),
+    Column("Reason", REASON, TEXT, "why, for every LIM, N/A or not tested of the row that has no reason of its own"),
+    Column("Instrument", INSTRUMENT, TEXT, "id of the instrument; may be empty while there is one"),
+    Column("Leads", LEADS, TEXT, "id of the lead set; may be empty while there is one"),
+)
+BY_HEADER = {c.header: c for c in COLUMNS}
+BY_KEY = {c.key: c for c in COLUMNS if c.key}
+
+_UNIT = re.compile(r"^(.*?)\s*\(([^()]*)\)$")
+_SPELLINGS = {"ohm": "Ω", "ohms": "Ω", "Mohm": "MΩ", "Mohms": "MΩ", "mm2": "mm²", "C": "°C", "A2s": "A²s"}
+_VOLTS = re.compile(r"^(.*?)\s+(\d{2,4}) V$")
+
+
+def column_of(header: str) -> tuple[Column | None, str]:
+    """The column a header stands for, or None and what is wrong with it.
+
+    Besides the standing columns every test of a circuit may have one: its name, how it was made, the unit in brackets.
+    """
+    clean = " ".join(header.replace("\u2126", "Ω").split())
+    match = _UNIT.match(clean)
+    name, unit = (match[1], _SPELLINGS.get(match[2], match[2])) if match else (clean, "")
+    spelled = f"{name} ({unit})" if unit else name
+    if spelled in BY_HEADER:
+        return BY_HEADER[spelled], ""
+    reads = _reads(name)
+    if reads is not None:
+        column = Column(header_of(reads), "", READING, "", CIRCUIT_TESTS[reads.test][0], reads=reads)
+        known = next((c for c in COLUMNS if c.reads == reads), column)
+        return (known, "") if column.unit == unit else (None, _wrong_unit(known, unit))
+    same_name = [c for c in COLUMNS if _UNIT.sub(r"\1", c.header) == name]
+    if same_name:
+        return None, _wrong_unit(same_name[0], unit)
+    near = difflib.get_close_matches(spelled, BY_HEADER, 1)
+    return None, f"There is no such column. Did you mean '{near[0]}'?" if near else "There is no such column."
+
+
+def _wrong_unit(column: Column, unit: str) -> str:
+    if not unit:
+        return f"The unit is missing: this column is headed '{column.header}'."
+    if not column.unit:
+        return f"This column has no unit and is headed '{column.header}'."
+    return f"This column is in {column.unit}, not in {unit}: convert every value and head it '{column.header}'."
+
+
+def _reads(name: str) -> Reads | None:
+    """The test that a name without its unit stands for."""
+    volts = 0.0
+    if match := _VOLTS.match(name):
+        name, volts = match[1], float(match[2])
+    for trade in sorted(_TESTS, key=len, reverse=True):
+        if name != trade and not name.startswith(trade + " "):
+            continue
+        found = test_of(_TESTS[trade] + name[len(trade) :])
+        if found is None or found[0] != _TESTS[trade] or (volts and found[0] != "insulation"):
+            continue
+        test, between, method = found
+        if between in BETWEEN.get(test, ("",)) and method in METHODS.get(test, ("",)):
+            return Reads(test, between, method, volts)
+    return None
