@@ -6,13 +6,14 @@ Keys are ids; a key that ends in a hyphen stands for every id that begins with i
 
 from __future__ import annotations
 
-from . import conductors, devices, earth, loops, oracles, sizes, uncertainty
+from . import conductors, devices, earth, loops, networks, oracles, sizes, uncertainty
 from .common import Route
 
 CHECKS: dict[str, tuple[Route, ...]] = {
     **conductors.CHECKS,
     **sizes.CHECKS,
     **loops.CHECKS,
+    **networks.CHECKS,
     **devices.CHECKS,
     **earth.CHECKS,
     **uncertainty.CHECKS,
