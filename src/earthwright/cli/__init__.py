@@ -7,8 +7,9 @@ from . import documents as _documents  # papers, observations, deadlines
 from . import keep as _keep  # the journal
 from . import many as _many  # many visits at once
 from . import proof as _proof  # signatures and their checks
+from . import serve as _serve  # the pages
 from . import table as _table  # circuits to and from a spreadsheet
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _bench_earth, _bench_live, _documents, _keep, _many, _proof, _table)
+_ = (_bench, _bench_earth, _bench_live, _documents, _keep, _many, _proof, _serve, _table)

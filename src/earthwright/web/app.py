@@ -14,7 +14,7 @@ from ..desk import Desk
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
-from .views import bonds, circuits, details, findings, leads, map, now, steps, things, visits
+from .views import bonds, circuits, details, findings, leads, map, now, paper, steps, sums, things, visits
 from .words import say
 
 # An upload stays in memory: a spool file would roll over in a thread, and there are none in a phone's browser.
@@ -43,6 +43,8 @@ def routes() -> list[Route]:
         Route("/new", visits.new_page, methods=get),
         Route("/new", visits.new_post, methods=post),
         Route("/book", visits.book_post, methods=post),
+        Route("/sums", sums.sums_page, methods=get),
+        Route("/sums/{name}", sums.sum_page, methods=get),
         Route("/v/{visit}/", now.now_page, methods=get),
         Route("/v/{visit}/map", map.map_page, methods=get),
         Route("/v/{visit}/map.svg", map.map_svg, methods=get),
@@ -61,6 +63,14 @@ def routes() -> list[Route]:
         Route("/v/{visit}/findings", findings.findings_page, methods=get),
         Route("/v/{visit}/findings/{key}", findings.observe_page, methods=get),
         Route("/v/{visit}/findings/{key}", findings.observe_post, methods=post),
+        Route("/v/{visit}/paper", paper.papers_page, methods=get),
+        Route("/v/{visit}/paper/{document}.pdf", paper.paper_pdf, methods=get),
+        Route("/v/{visit}/paper/{document}/{number:int}.png", paper.paper_picture, methods=get),
+        Route("/v/{visit}/paper/{document}", paper.paper_page, methods=get),
+        Route("/v/{visit}/paper/{document}", paper.paper_post, methods=post),
+        Route("/v/{visit}/issued/{hash}.pdf", paper.issued_pdf, methods=get),
+        Route("/v/{visit}/inspected", paper.inspected_page, methods=get),
+        Route("/v/{visit}/inspected", paper.inspected_post, methods=post),
         Route("/v/{visit}/photos", findings.photos_page, methods=get),
         Route("/v/{visit}/photos", findings.photos_post, methods=post),
         Route("/v/{visit}/photo/{hash}", findings.photo, methods=get),

@@ -7,15 +7,18 @@ from collections.abc import Callable
 
 from attrs import frozen
 
+from .single import SingleSum
+
 
 @frozen
 class Settings:
     """Choices of the firm or the machine.
 
     blind        expected bands are shown only after the reading;  pass_phrase  needed by every visitor when not empty
-    now          the clock, local time
+    now          the clock, local time;  sums  the single sums that are offered
     """
 
     blind: bool = False
     pass_phrase: str = ""
     now: Callable[[], dt.datetime] = dt.datetime.now
+    sums: tuple[SingleSum, ...] = ()

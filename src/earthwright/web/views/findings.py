@@ -11,8 +11,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...errors import Finding, Severity
+from ...judged import Assessment
+from ...observations import overall, threads, unanswered
 from ...records import JournalError
-from ..forms import Typed
+from ..forms import Typed, table_errors
 from ..render import see_other
 from ..words import say
 from ..work import Opened
@@ -25,96 +27,122 @@ PICTURES = {"image/jpeg": b"\xff\xd8\xff", "image/png": b"\x89PNG\r\n\x1a\n", "i
 
 @frozen
 class Noticed:
-    """A finding with its stable key and the observation that answers it, if there is one."""
+    """A finding, or a code that is proposed, with its stable key, and the answer it got.
+
+    code, because, basis  of a proposal; empty for a finding
+    """
 
     key: str
-    finding: Finding
+    name: str
+    about: str
+    where: str
+    what: str
+    clause: str = ""
+    finding: Finding | None = None
+    code: str = ""
+    because: tuple[str, ...] = ()
+    basis: str = ""
     answered: str = ""
 
 
-def key_of(f: Finding) -> str:
-    """A stable short key of a finding: what it says, and of what."""
-    return hashlib.sha256(f"{f.family}|{f.entry}|{f.where}|{f.what}".encode()).hexdigest()[:12]
+def key_of(name: str, about: str, what: str) -> str:
+    """A stable short key: what it says, and of what."""
+    return hashlib.sha256(f"{name}|{about}|{what}".encode()).hexdigest()[:12]
 
 
-def noticed(found: Opened) -> list[Noticed]:
+def proposed(a: Assessment) -> list[Noticed]:
+    """The codes that are proposed and not answered yet, most urgent first."""
+    return [
+        Noticed(
+            key_of(p.name, p.about, p.what),
+            p.name,
+            p.about,
+            p.where,
+            p.what,
+            p.clause,
+            None,
+            p.code,
+            p.because,
+            p.basis,
+        )
+        for p in unanswered(a)
+    ]
+
+
+def noticed(a: Assessment) -> list[Noticed]:
     """The findings, loudest first."""
-    a = judged(found)
-    answers = {n: o.code for o in a.visit.paperwork.observations for n in o.answers}
-    about = {o.about: o.code for o in a.visit.paperwork.observations if o.about and not o.answers}
-    return [Noticed(key_of(f), f, answers.get(key_of(f)) or about.get(f.entry, "")) for f in a.findings]
+    answers = {(name, o.about): o.code for o in a.visit.paperwork.observations for name in o.answers}
+    return [
+        Noticed(
+            key_of(f.family, f.entry, f.where + f.what),
+            f.family,
+            f.entry,
+            f.where,
+            f.what,
+            "",
+            f,
+            answered=answers.get((f.family, f.entry), ""),
+        )
+        for f in a.findings
+    ]
 
 
 async def findings_page(request: Request) -> Response:
-    """GET what was noticed, and the observations so far."""
-    return _findings(request, opened(request), Typed())
-
-
-def _findings(request: Request, found: Opened, typed: Typed) -> Response:
+    """GET what was noticed, the codes proposed, and the observations so far."""
+    found = opened(request)
     a = judged(found)
-    every = noticed(found)
+    every = noticed(a)
+    entries = {
+        str(e.body.get("id", "")): e.id for e in found.kept.entries if e.kind == "observation" and e.struck is None
+    }
     return show(
         request,
         found,
         "findings.html",
         "findings",
-        typed,
-        loud=[n for n in every if n.finding.severity is not Severity.NOTE],
-        quiet=[n for n in every if n.finding.severity is Severity.NOTE],
-        observations=[
-            (
-                o,
-                next(
-                    (
-                        e.id
-                        for e in found.kept.entries
-                        if e.kind == "observation" and e.struck is None and str(e.body.get("id", "")) == o.id
-                    ),
-                    "",
-                ),
-            )
-            for o in a.visit.paperwork.observations
-        ],
+        proposed=proposed(a),
+        loud=[n for n in every if n.finding and n.finding.severity is not Severity.NOTE],
+        quiet=[n for n in every if n.finding and n.finding.severity is Severity.NOTE],
+        threads=[(x, entries.get(x.observation.id, "")) for x in threads(a)],
+        overall=overall(a),
     )
 
 
 async def observe_page(request: Request) -> Response:
     """GET the form that makes a finding an observation, or turns it down with a reason."""
     found = opened(request)
-    return _observe(request, found, _noticed(request, found), Typed())
+    return _observe(request, found, _noticed(request, judged(found)), Typed())
 
 
-def _noticed(request: Request, found: Opened) -> Noticed:
-    for n in noticed(found):
+def _noticed(request: Request, a: Assessment) -> Noticed:
+    for n in (*proposed(a), *noticed(a)):
         if n.key == request.path_params["key"]:
             return n
     raise HTTPException(404)
 
 
 def _observe(request: Request, found: Opened, n: Noticed, typed: Typed) -> Response:
-    return show(request, found, "observe.html", "findings", typed, n=n, where=n.finding.where)
+    return show(request, found, "observe.html", "findings", typed, n=n)
 
 
 async def observe_post(request: Request) -> Response:
-    """POST an observation that answers a finding."""
-    from ..forms import table_errors
-
+    """POST an observation that answers a finding or a proposal."""
     found = opened(request)
-    n = _noticed(request, found)
     form, _ = await form_of(request)
     uid = uid_of(form)
     if any(e.id == uid for e in found.kept.events):
         return see_other(f"{base(found)}/findings")
-    number = 1 + sum(e.kind == "observation" for e in found.kept.entries)
-    body: dict[str, object] = {"id": str(number), "answers": [n.key], "found": judged(found).visit.date.isoformat()}
+    a = judged(found)
+    n = _noticed(request, a)
+    taken = {str(e.body.get("id", "")) for e in found.kept.entries if e.kind == "observation"}
+    number = next(str(i) for i in range(1, 10_000) if str(i) not in taken)
+    body: dict[str, object] = {"id": number, "answers": [n.name] if n.name else [], "found": a.visit.date.isoformat()}
     body |= {k: form[k] for k in ("what", "where", "code", "reason", "clause") if form.get(k)}
-    known = {i for i in (n.finding.entry,) if i}
-    if known:
-        body["about"] = n.finding.entry
+    body |= {"about": n.about} if n.about else {}
     errors = table_errors(found, "observation", body)
     if not form.get("code"):
         errors = {**errors, "code": (say("observe.code_needed"),)}
-    if form.get("code") == "none" and not form.get("reason"):
+    if not form.get("reason") and (form.get("code") == "none" or (n.code and form.get("code") not in ("", n.code))):
         errors = {**errors, "reason": (say("observe.reason_needed"),)}
     if errors:
         return _observe(request, found, n, Typed(form, errors))

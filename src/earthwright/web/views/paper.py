@@ -1,0 +1,236 @@
+"""Paper: each document page by page, what is still missing and where it is entered, signatures, issue."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from attrs import frozen
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from ...inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
+from ...judged import Assessment
+from ...paper.documents import NotIssued, make_document, preview
+from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, missing_fields
+from ...records import Draft
+from ...records.canon import digest
+from ...records.kept import FILE, ISSUE
+from ..forms import Typed, table_errors
+from ..render import see_other
+from ..words import say
+from ..work import Opened, plain_body
+from .common import base, by, desk, form_of, judged, opened, settings, show, uid_of
+
+SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
+SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
+
+
+@frozen
+class Lack:
+    """Something a document still needs, with the way to its field."""
+
+    words: str
+    link: str
+
+
+@frozen
+class Held:
+    """The pages of a document held for a moment: they follow from the judged visit alone."""
+
+    a: Assessment
+    head: str
+
+    def __hash__(self) -> int:
+        return hash(self.head)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Held) and self.head == other.head
+
+
+@lru_cache(maxsize=6)
+def _pages(held: Held, document: str) -> tuple[bytes, ...]:
+    return tuple(preview(held.a, document, SHARP))
+
+
+def lacks(found: Opened, a: Assessment, document: str) -> list[Lack]:
+    """What is missing, each with a link to its field."""
+    return [Lack(m.what + (f" ({m.why})" if m.why else ""), link_for(found, m)) for m in missing_fields(a, document)]
+
+
+def link_for(found: Opened, m: Missing) -> str:
+    """Where a missing entry is entered."""
+    here = base(found)
+    match = re.match(r"\[\[?([a-z]+)\]?\]\s*([a-z_0-9-]*)", m.where)
+    table, key = (match[1], match[2]) if match else ("", "")
+    if table == "inspected":
+        return f"{here}/inspected#f-{key}"
+    if table == "observation":
+        return f"{here}/findings"
+    if table in ("visit", "supply", "report", "origin", "danger"):
+        entry = found.single(table)
+        return f"{here}/entry/{entry.id}#f-{key}" if entry else f"{here}/add/{table}#f-{key}"
+    if table in ("board", "circuit"):
+        return f"{here}/circuits"
+    if table in ("part", "bond"):
+        return f"{here}/map"
+    if "sign" in m.where:
+        return "#sign"
+    return f"{here}/circuits" if "reading" in m.where or "circuit" in m.where else f"{here}/steps"
+
+
+async def papers_page(request: Request) -> Response:
+    """GET the documents of a visit, each with how much it still lacks."""
+    found = opened(request)
+    a = judged(found)
+    rows = [(slug, d, len(missing_fields(a, d))) for slug, d in SLUGS.items()]
+    return show(request, found, "papers.html", "paper", rows=rows, issued=_issued(found))
+
+
+def _issued(found: Opened) -> list[dict[str, str]]:
+    return [
+        {
+            "document": str(e.body.get("document", "")),
+            "hash": str(e.body.get("hash", "")),
+            "by": e.by,
+            "at": e.at[:16].replace("T", " "),
+        }
+        for e in found.kept.events
+        if e.kind == ISSUE
+    ]
+
+
+def _document(request: Request) -> str:
+    try:
+        return SLUGS[str(request.path_params["document"])]
+    except KeyError:
+        raise HTTPException(404) from None
+
+
+async def paper_page(request: Request) -> Response:
+    """GET one document: its pages, what is missing, signatures, issue."""
+    return _paper(request, opened(request), Typed())
+
+
+def _paper(request: Request, found: Opened, typed: Typed) -> Response:
+    a, document = judged(found), _document(request)
+    held = a.visit.paperwork
+    return show(
+        request,
+        found,
+        "paper.html",
+        "paper",
+        typed,
+        document=document,
+        slug=request.path_params["document"],
+        pages=len(_pages(Held(a, found.head), document)),
+        lacks=lacks(found, a, document),
+        roles=SIGNED_BY.get(document, ()),
+        signs=[(s, held.holds(s)) for s in held.signs],
+        issued=[i for i in _issued(found) if i["document"] == document],
+    )
+
+
+async def paper_picture(request: Request) -> Response:
+    """GET one page of a document as a picture."""
+    found = opened(request)
+    pages = _pages(Held(judged(found), found.head), _document(request))
+    number = int(request.path_params["number"])
+    if not 1 <= number <= len(pages):
+        raise HTTPException(404)
+    return Response(pages[number - 1], media_type="image/png")
+
+
+async def paper_pdf(request: Request) -> Response:
+    """GET a document as it stands, as PDF; a draft shows that it is one."""
+    found = opened(request)
+    document = _document(request)
+    made = make_document(judged(found), document, book=desk(request).as_visit_book(found.id), draft=True)
+    return _pdf(made, f"{request.path_params['document']}-draft.pdf")
+
+
+def _pdf(content: bytes, name: str) -> Response:
+    return Response(
+        content, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{name}"'}
+    )
+
+
+async def paper_post(request: Request) -> Response:
+    """POST a signature, or the wish to issue."""
+    found = opened(request)
+    document, here = _document(request), f"{base(found)}/paper/{request.path_params['document']}"
+    form, _ = await form_of(request)
+    a = judged(found)
+    if any(e.id == uid_of(form) for e in found.kept.events):
+        return see_other(here)
+    if form.get("do") == "sign":
+        moment = settings(request).now().isoformat(timespec="minutes")
+        body: dict[str, object] = {"content": a.visit.paperwork.content, "how": "typed", "at": moment}
+        body |= {k: form[k] for k in ("role", "name", "position", "firm") if form.get(k)}
+        errors = table_errors(found, "sign", body)
+        if form.get("head") and form["head"] != found.head:
+            errors = {**errors, "conflict": (say("paper.moved"),)}
+        if errors:
+            return _paper(request, found, Typed(form, errors))
+        desk(request).add(found.id, "sign", body, by(request, found), id=uid_of(form))
+        return see_other(here)
+    try:
+        made = make_document(a, document, book=desk(request).as_visit_book(found.id))
+    except NotIssued as refused:
+        return _paper(request, found, Typed(form, {"": (say("paper.refused", count=len(refused.missing)),)}))
+    hash_ = digest(made)
+    about = {"hash": hash_, "size": len(made), "caption": document, "name": "", "media": "application/pdf", "about": ""}
+    issue = {"document": document, "hash": hash_, "state": found.head}
+    who = by(request, found)
+    desk(request).store.append(
+        [Draft(found.id, FILE, about, who, f"{uid_of(form)}.file"), Draft(found.id, ISSUE, issue, who, uid_of(form))],
+        [made],
+    )
+    return see_other(f"{here}?said=1")
+
+
+async def issued_pdf(request: Request) -> Response:
+    """GET a document as it was issued, byte for byte."""
+    found = opened(request)
+    for i in _issued(found):
+        if i["hash"] == request.path_params["hash"]:
+            return _pdf(desk(request).content(i["hash"]), f"{i['document'].replace(' ', '-')}.pdf")
+    raise HTTPException(404)
+
+
+async def inspected_page(request: Request) -> Response:
+    """GET the items of the schedule of inspections."""
+    return _inspected(request, opened(request), Typed())
+
+
+def _inspected(request: Request, found: Opened, typed: Typed) -> Response:
+    a = judged(found)
+    initial = a.visit.kind in ("initial", "minor works")
+    items, outcomes = (INITIAL_ITEMS, INITIAL_OUTCOMES) if initial else (PERIODIC_ITEMS, PERIODIC_OUTCOMES)
+    groups: dict[str, list[object]] = {}
+    for item in items:
+        groups.setdefault(item.group, []).append((item, a.visit.paperwork.outcome(item.id)))
+    return show(request, found, "inspected.html", "details", typed, groups=groups, outcomes=outcomes)
+
+
+async def inspected_post(request: Request) -> Response:
+    """POST the outcomes of the items; what is left empty stays as it is."""
+    found = opened(request)
+    form, _ = await form_of(request)
+    if any(e.id == uid_of(form) for e in found.kept.events):
+        return see_other(f"{base(found)}/inspected")
+    held = found.single("inspected")
+    body: dict[str, object] = plain_body(held) if held else {}
+    for item in (*PERIODIC_ITEMS, *INITIAL_ITEMS):
+        outcome, note = form.get(item.id, ""), form.get(f"{item.id}.note", "")
+        if outcome:
+            body[item.id] = f"{outcome}: {note}" if note else outcome
+    errors = table_errors(found, "inspected", body, held.id if held else "")
+    if errors:
+        return _inspected(request, found, Typed(form, errors))
+    if held is None:
+        desk(request).add(found.id, "inspected", body, by(request, found), id=uid_of(form))
+    else:
+        desk(request).correct(held.id, body, say("things.filled"), by(request, found), id=uid_of(form))
+    return see_other(f"{base(found)}/inspected?said=1")
