@@ -16,16 +16,14 @@ from operator import itemgetter, mul
 from .network import GROUND, Factor, Net, add_edge, beside
 from .tables import COARSE, Conductors
 
-X_LOW, X_STEPS, X_COUNT = 5e-4, 20.0, 300  # grid of conductances from a part to the MET [S], steps per factor e
-X_LN = math.log(X_LOW)
-X_GRID = (0.0, *(math.exp(X_LN + (k - 1) / X_STEPS) for k in range(1, X_COUNT)))
+X_LOW, X_STEPS, X_COUNT = 5e-4, 20.0, 440  # grid of conductances from a part to the MET [S], steps per factor e
+X_SHIFT = 1.5 - math.log(X_LOW) * X_STEPS
+X_GRID = (0.0, *(X_LOW * math.exp((k - 1) / X_STEPS) for k in range(1, X_COUNT)))
 
 
 def x_index(x: float) -> int:
     """Place of a conductance on the grid, nearest."""
-    if x < X_LOW:
-        return 0
-    return min(X_COUNT - 1, 1 + int((math.log(x) - X_LN) * X_STEPS + 0.5))
+    return int(math.log(x) * X_STEPS + X_SHIFT) if x > X_LOW else 0
 
 
 class Tally:
@@ -34,7 +32,9 @@ class Tally:
     weights  by bond, then round: weights of the three hypotheses, each round's adding up to one
     joint    by bond: weight of each (conductor node, path cell)
     cross    by (bond whose hypothesis is meant, other bond): by hypothesis, weight of the other's (conductor, path cell)
+    joined   by the same pairs: number of rounds in which the one matters at the other
     links    by stray link: its resistance in each round, infinite when absent
+    stated   by reading: in each round, the share of its chance that is owed to its having been taken as stated
     """
 
     def __init__(self, net: Net) -> None:
@@ -44,7 +44,9 @@ class Tally:
         self.cross: dict[tuple[int, int], list[dict[tuple[int, int], float]]] = {
             (i, j): [{}, {}, {}] for i in range(n) for j in range(n) if i != j
         }
+        self.joined = dict.fromkeys(self.cross, 0)
         self.links: list[list[float]] = [[] for _ in net.strays]
+        self.stated: list[list[float]] = [[] for _ in net.data.readings]
 
 
 class Chain:
@@ -210,6 +212,7 @@ class Chain:
                 for found, w in zip(tally.cross[i, j], weights, strict=True):
                     found[self.c[j], alone] = found.get((self.c[j], alone), 0.0) + w
                 continue
+            tally.joined[i, j] += 1
             by_x = by_x or self._by_x(copper, rows, weights, total, ys)
             for found, spread in zip(tally.cross[i, j], by_x, strict=True):
                 for x, w in spread.items():
@@ -240,13 +243,14 @@ class Chain:
 
     def log_chance(self) -> float:
         net = self.net
-        return math.fsum(math.log(f.table[self.c[f.bond]][self.path_cell(f)]) for f in net.factors)
+        return math.fsum(
+            math.log(f.table[self.c[f.bond]][net.grid[f.bond].cell(self.path(f.bond, f.state))]) for f in net.factors
+        )
 
-    def path_cell(self, f: Factor) -> int:
-        """The cell of the path beside a bond in the state of its readings."""
-        b = self.net.at[f.bond]
-        g = 0.0 if f.bond in self.net.off[f.state] else self.g(f.bond)
-        return self.net.grid[f.bond].cell(beside(self.z[f.state][b][b], g))
+    def path(self, i: int, state: int) -> float:
+        """The path beside a bond in a state [Ω]."""
+        a = self.net.at[i]
+        return beside(self.z[state][a][a], 0.0 if i in self.net.off[state] else self.g(i))
 
 
 def choose(draw: random.Random, weight: Sequence[float]) -> int:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from attrs import field, frozen
 
-from ..evidence import Copper, Evidence, Model, Observed
+from ..display import Display
+from ..evidence import DEFAULT_DISPLAY, Copper, Evidence, Model, Observed
 from ..nextstep import Worth
 from ..quantity import Band
 
@@ -22,13 +23,14 @@ class SiteModel:
 
     bond      the constants of one bond (:class:`earthwright.evidence.Model`)
     between   stray links to other parts that a part has on average, at most the chance that one bond's path has:
-              a pair of n parts is joined with chance min(1 − path_absent, between/(n − 1))
+              any two of n parts are joined with chance min(1 − path_absent, between/(n − 1))
     level     a reading fits nothing when digits as unlikely as its own come up less often than this, divided by the
               number of readings looked at
     alike     two hypotheses that no available reading parts by this many bits cannot be told apart
     weight    a hypothesis counts as still possible from this weight on
     seed      of the generator;  batches  independent ones, whose spread is the stated error
-    draws     networks drawn in each batch;  followed  how many of them are gone on with, for how many ``rounds``
+    draws     networks drawn in each batch for a site of six bonds, in proportion more for fewer (at most six times)
+    followed  how many of them are gone on with, likewise, for how many ``rounds``
     """
 
     bond: Model = field(factory=Model)
@@ -39,17 +41,23 @@ class SiteModel:
     seed: int = 20261125
     batches: int = 8
     draws: int = 60
-    followed: int = 6
-    rounds: int = 2
+    followed: int = 8
+    rounds: int = 1
+
+    def effort(self, bonds: int) -> tuple[int, int]:
+        """Networks drawn in each batch and how many of them are followed: small sites cost less, so they get more."""
+        times = max(1.0, 6.0 / bonds)
+        return round(self.draws * times), round(self.followed * times)
 
 
 @frozen
 class SiteBond:
-    """One bond from the MET to a part, with what is known of its copper."""
+    """One bond from the MET to a part, with what is known of its copper; ``title`` is the part's name in words."""
 
     id: str
     part: str
     copper: Copper
+    title: str = ""
 
 
 @frozen
@@ -74,6 +82,19 @@ class SiteReading:
 
 
 @frozen
+class Option:
+    """A reading that could be taken next: at which bond, of which kind, with which display.
+
+    opens  terminals that have to be moved for it: an end taken off, something put back first
+    """
+
+    bond: str
+    test: str
+    display: Display = DEFAULT_DISPLAY
+    opens: int = 0
+
+
+@frozen
 class SiteData:
     """All that is weighed together."""
 
@@ -87,15 +108,15 @@ class SiteData:
 class BondWeighed:
     """One bond in the light of all readings of the site.
 
-    evidence   posterior weights, Bayes factors and verdict, as for one bond
-    error      standard error of each log10 weight from the sampling; 0 where nothing was sampled
+    evidence   posterior weights, Bayes factors and verdict, as for one bond; the verdict allows for the error
+    error      standard error of log10 whole/impaired and whole/open, from the sampling; 0 where nothing was sampled
     alone      the same from the bond's own readings by quadrature
     """
 
     bond: str
     evidence: Evidence
-    error: dict[str, float]
     alone: Evidence
+    error: dict[str, float] = field(factory=dict)
 
     @property
     def moved(self) -> bool:
@@ -146,14 +167,12 @@ class Alike:
 class SiteWorth:
     """What one more reading would be worth for the whole site.
 
-    own    as for one bond;  bits  expected information on all bonds together
-    opens  bonds that have to be disconnected or put back for it, in terminals moved
+    own   what it would be worth for its own bond;  bits  expected information, summed over all bonds
     """
 
-    bond: str
+    option: Option
     own: Worth
     bits: float
-    opens: int
 
 
 @frozen

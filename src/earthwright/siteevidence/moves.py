@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
 from operator import itemgetter, mul
 
 from .chain import Chain, choose
@@ -123,19 +122,25 @@ def bond_and_link(chain: Chain, i: int, e: int) -> None:
             b, row, edges, g = net.at[f.bond], f.table[chain.c[f.bond]], net.grid[f.bond].edges, chain.g(f.bond)
             at_b = [z[b][b] - u[b] * u[b] * m for m in moved]
             between = [(z[a][b] - u[a] * u[b] * m) ** 2 for m in moved]
+            # The path falls with both; where the most of both leaves it in its cell, this bond cannot tell.
+            most, link = chain.y[d] + (copper.siemens[0] if on else 0.0), moved.index(max(moved))
+            least = at_b[link] - between[link] * most / (1.0 + at_a[link] * most)
+            nothing = bisect_right(edges, beside(z[b][b], g))
+            if nothing == bisect_right(edges, beside(max(least, 1e-9), g)):
+                continue
             for place, (_, _, group_g) in enumerate(copper.groups):
                 x = chain.y[d] + (group_g if on else 0.0)
                 by_group[place] = [
                     w * row[bisect_right(edges, beside(p - q * x / (1.0 + r * x), g))]
                     for w, p, q, r in zip(by_group[place], at_b, between, at_a, strict=True)
                 ]
-    rows: list[Sequence[float]] = []
+    rows: list[list[float]] = []
     for (first, end, _), shared in zip(copper.groups, by_group, strict=True):
         for c in range(first, end):
-            row = shared
+            products = shared
             for table in own_tables:
-                row = list(map(mul, row, table[c]))
-            rows.append(row)
+                products = list(map(mul, products, table[c]))
+            rows.append(products)
     chain.c[i] = choose(chain.draw, [w * math.fsum(row) for w, row in zip(copper.weight, rows, strict=True)])
     chain.y[e] = ys[choose(chain.draw, rows[chain.c[i]])]
     chain.refresh()

@@ -85,6 +85,7 @@ class Net:
         self.states = list(self._states)
         self.off = [frozenset(i for i, b in enumerate(self.bond_ids) if b in off) for off in self.states]
         self.links_off = [frozenset(e for e, s in enumerate(self.strays) if s.known in off) for off in self.states]
+        self.read_at = [(self.bond_ids.index(r.bond), self._state(r.bond, r.off)) for r in data.readings]
         self.by_state = [[f for f in self.factors if f.state == k] for k in range(len(self.states))]
 
     def _state(self, bond: str, off: frozenset[str]) -> int:

@@ -18,6 +18,7 @@ from .chain import Chain, Tally
 from .moves import bond_and_link, move_links
 from .network import Net
 from .proposal import Outlook, propose
+from .tables import as_stated
 
 
 @frozen
@@ -39,9 +40,10 @@ def run(net: Net) -> list[Batch]:
 
 def _batch(net: Net, outlook: Outlook, draw: random.Random) -> Batch:
     model = net.model
+    count, followed = model.effort(len(net.at))
     chain, tally = Chain(net, draw), Tally(net)
     drawn = []
-    for _ in range(model.draws):
+    for _ in range(count):
         weight = propose(chain, outlook)
         drawn.append((weight, list(chain.c), list(chain.y)))
     top = max(w for w, _, _ in drawn)
@@ -49,8 +51,8 @@ def _batch(net: Net, outlook: Outlook, draw: random.Random) -> Batch:
     total = math.fsum(weights)
     upto, place = weights[0], 0
     foot = draw.random()
-    for k in range(model.followed):
-        while upto < (k + foot) / model.followed * total and place < len(weights) - 1:
+    for k in range(followed):
+        while upto < (k + foot) / followed * total and place < len(weights) - 1:
             place += 1
             upto += weights[place]
         chain.c, chain.y = list(drawn[place][1]), list(drawn[place][2])
@@ -71,3 +73,6 @@ def one_round(chain: Chain, tally: Tally) -> None:
     move_links(chain)
     for kept, y in zip(tally.links, chain.y, strict=True):
         kept.append(1.0 / y if y else math.inf)
+    for shares, (i, state), reading in zip(tally.stated, net.read_at, net.data.readings, strict=True):
+        c = net.copper[i].ohm[chain.c[i]]
+        shares.append(as_stated(reading.observed, c, chain.path(i, state), net.model.bond))

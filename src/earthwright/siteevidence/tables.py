@@ -19,6 +19,7 @@ from ..evidence import IMPAIRED, OPEN, WHOLE, Copper, Model, Nodes, Observed, in
 P_LOW, P_HIGH = 2e-4, 2e4  # beyond these a path is as good as a short, or as nothing [Ω]
 COARSE, FINE = 0.25, 0.12  # widths of cells in ln Ω away from any digits, and near them
 WHOLE_NODES = 14
+NEAR = 0.65  # conductances of conductor nodes that the rest of the site cannot tell apart
 HYP = (WHOLE, IMPAIRED, OPEN)
 
 
@@ -134,7 +135,7 @@ def _groups(siemens: Sequence[float], hyp: Sequence[int]) -> tuple[tuple[int, in
     found: list[tuple[int, int, float]] = []
     first = 0
     for i in range(1, len(siemens) + 1):
-        if i == len(siemens) or hyp[i] != hyp[first] or siemens[i] < 0.8 * siemens[first]:
+        if i == len(siemens) or hyp[i] != hyp[first] or siemens[i] < NEAR * siemens[first]:
             found.append((first, i, math.fsum(siemens[first:i]) / (i - first)))
             first = i
     return tuple(found)
