@@ -18,10 +18,9 @@ def below(series: Series) -> list[Finding]:
     found = []
     looked = [(row, band) for row in series.rows if (band := _copper(series, row)) is not None]
     for row, band in looked:
-        edge = row.slack - abs(row.value) * row.accuracy.pct / 100.0
-        if (row.value + edge) / (1.0 - row.accuracy.pct / 100.0) >= band.low:
+        if row.high >= band.low:
             continue
-        zero = row.value < row.accuracy.step / 2.0
+        zero = row.shown.digits <= 0
         found.append(_zero(row, band, len(looked)) if zero else _floor(row, band, len(looked)))
     return found
 

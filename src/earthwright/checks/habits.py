@@ -99,7 +99,7 @@ def last_digits(series: Series) -> list[Finding]:
     digits = [
         int(abs(r.shown.digits) / r.shown.step) % 10
         for r in series.rows
-        if float(r.shown.step) <= r.accuracy.step * 1.0001 and r.value >= FREE_FROM * r.accuracy.step
+        if float(r.shown.step) <= r.accuracy.step * 1.0001 and r.shown.value >= FREE_FROM * r.accuracy.step
     ]
     if len(digits) < ENOUGH:
         return []

@@ -51,8 +51,14 @@ def _surplus(x: ReadingJudged) -> tuple[float, float]:
     assert shown is not None  # _conductors keeps only readings with digits
     accuracy = x.corrected.accuracy
     slack = (accuracy.digits + 0.5) * accuracy.step + abs(shown.value) * accuracy.pct / 100.0
-    low = shown.value - slack - x.expected.copper.high
-    return (-math.inf if shown.digits == 0 else low), shown.value + slack - x.expected.copper.low
+    lead_low, lead_high = x.corrected.offset if _subtracted(x) else (0.0, 0.0)
+    low = shown.value - slack - lead_high - x.expected.copper.high
+    return (-math.inf if shown.digits == 0 else low), shown.value + slack - lead_low - x.expected.copper.low
+
+
+def _subtracted(x: ReadingJudged) -> bool:
+    """Whether the digits still hold the leads, which the person takes out; leads that nobody took out stay the surplus."""
+    return x.corrected.offset[0] > 0.0
 
 
 def _by_chance(rows: Sequence[tuple[BondJudged, ReadingJudged]], low: float, high: float, sets: int) -> float:

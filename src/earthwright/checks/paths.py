@@ -8,7 +8,7 @@ from ..digits import Kind
 from ..errors import Finding, Severity
 from ..events import CONDUCTOR, PATH, TOGETHER
 from ..evidence import PROVED
-from ..judged import BondJudged
+from ..judged import BondJudged, ReadingJudged
 from ..visit import Visit
 
 
@@ -22,7 +22,7 @@ def parallel(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
                 found.append(
                     Finding(
                         f"bond {b.bond.id}",
-                        f"A parallel path is present, about {shown.as_shown}.",
+                        f"A parallel path is present, about {_less_leads(x)}.",
                         Severity.NOTE,
                         "path.parallel",
                         b.bond.id,
@@ -44,7 +44,8 @@ def below_copper(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
             if x.reading.test != TOGETHER or not x.used or shown is None or shown.kind is not Kind.VALUE:
                 continue
             copper = x.expected.copper
-            if shown.value >= copper.low:
+            value = shown.value if x.corrected.quantity is None else x.corrected.quantity.value
+            if value >= copper.low:
                 continue
             found.append(
                 Finding(
@@ -54,13 +55,22 @@ def below_copper(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
                     "path.below_copper",
                     b.bond.id,
                     f"{copper.low:.3f} to {copper.high:.3f} Ω from the copper alone",
-                    shown.as_shown,
+                    _less_leads(x),
                     "Take one end off, when the clamp meter allows it, and measure the conductor by itself.",
                     "Pipework usually helps like this; the reading then says nothing about the conductor.",
                 )
             )
             break
     return found
+
+
+def _less_leads(x: ReadingJudged) -> str:
+    """The digits as shown; where the leads are subtracted, what is left of them."""
+    shown, quantity = x.reading.shown, x.corrected.quantity
+    assert shown is not None  # only readings with digits come here
+    if quantity is None or x.corrected.offset == (0.0, 0.0):
+        return shown.as_shown
+    return f"{max(0.0, quantity.value):.2f} {shown.unit} ({shown.as_shown} less the leads)"
 
 
 def below_resolution(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:

@@ -80,5 +80,5 @@ def most_apart(rows: Sequence[Row]) -> float:
     """How far apart honest readings of one resistance may lie: twice the digits, the rounding, and the scale on both."""
     accuracy = rows[0].accuracy
     step = max(accuracy.step, *(float(r.shown.step) for r in rows))
-    mean = sum(abs(r.value) for r in rows) / len(rows)
+    mean = sum(abs(r.shown.value) for r in rows) / len(rows)
     return (2.0 * accuracy.digits + 1.0) * step + 2.0 * mean * accuracy.pct / 100.0

@@ -15,7 +15,7 @@ from ..installation import Bond, Circuit
 from ..judged import BondJudged
 from ..physics.conductor import factor_alpha, factor_beta
 from ..quantity import Band
-from ..reading import Accuracy, Instrument
+from ..reading import Accuracy, Instrument, LeadSet
 from ..rules import RuleBook
 from ..rules.lookup import conductor_mohm_per_m
 from ..visit import Visit
@@ -28,17 +28,21 @@ MAKE = (0.93, 1.0)
 
 @frozen
 class Row:
-    """One reading with digits: its instrument's limits of error and the circuit it belongs to, if it is one."""
+    """One reading with digits: its instrument's limits of error, what its leads add, and the circuit it belongs to.
+
+    lead  what the leads add to the display, low and high [unit of the reading]; nothing when they were nulled
+    """
 
     reading: Reading
     shown: Shown
     accuracy: Accuracy
     circuit: Circuit | None
+    lead: tuple[float, float] = (0.0, 0.0)
 
     @property
     def value(self) -> float:
-        """The digits as a number."""
-        return self.shown.value
+        """The digits less what the leads add."""
+        return self.shown.value - (self.lead[0] + self.lead[1]) / 2.0
 
     @property
     def name(self) -> str:
@@ -47,10 +51,23 @@ class Row:
         return f"{self.reading.of}{place}"
 
     @property
+    def _edge(self) -> float:
+        return (self.accuracy.digits + 0.5) * max(self.accuracy.step, float(self.shown.step))
+
+    @property
+    def low(self) -> float:
+        """Least true value behind the digits, with every error at the edge of its limits."""
+        return (self.shown.value - self._edge) / (1.0 + self.accuracy.pct / 100.0) - self.lead[1]
+
+    @property
+    def high(self) -> float:
+        """Largest true value behind the digits."""
+        return (self.shown.value + self._edge) / (1.0 - self.accuracy.pct / 100.0) - self.lead[0]
+
+    @property
     def slack(self) -> float:
-        """Half-width of the limits of error with rounding, at the digits shown [unit of the reading]."""
-        step = max(self.accuracy.step, float(self.shown.step))
-        return (self.accuracy.digits + 0.5) * step + abs(self.value) * self.accuracy.pct / 100.0
+        """How far the true value may lie from :attr:`value` [unit of the reading]."""
+        return max(self.high - self.value, self.value - self.low)
 
 
 @define(slots=False)
@@ -161,6 +178,7 @@ def rows_of(visit: Visit) -> tuple[Row, ...]:
     """The readings of a visit with digits, in order."""
     circuits = {c.id: c for c in visit.site.circuits}
     instruments = {i.id: i for i in visit.instruments}
+    sets = {x.id: x for x in visit.leads}
     found = []
     for event in visit.events:
         if not isinstance(event, Reading) or event.refused or event.shown is None or event.shown.kind is not Kind.VALUE:
@@ -168,8 +186,18 @@ def rows_of(visit: Visit) -> tuple[Row, ...]:
         function = "continuity" if event.test in BOND_TESTS else CIRCUIT_TESTS.get(event.test, ("", ""))[1]
         if function:
             instrument = instruments.get(event.instrument) or Instrument("")
-            found.append(Row(event, event.shown, instrument.limits(function), circuits.get(event.of)))
+            accuracy = instrument.limits(function)
+            lead = _added(sets.get(event.leads), accuracy) if function == "continuity" else (0.0, 0.0)
+            found.append(Row(event, event.shown, accuracy, circuits.get(event.of), lead))
     return tuple(found)
+
+
+def _added(leads: LeadSet | None, accuracy: Accuracy) -> tuple[float, float]:
+    """What a lead set adds to the display: nothing when nulled, its own resistance when it is subtracted afterwards."""
+    if leads is None or leads.allowed == "nulled" or leads.lead_ohm is None:
+        return 0.0, 0.0
+    half = leads.lead_ohm * accuracy.pct / 100.0 + accuracy.digits * accuracy.step
+    return (leads.lead_ohm - half if leads.allowed == "subtracted" else 0.0), leads.lead_ohm + half
 
 
 def latest(rows: Iterable[Row]) -> tuple[Row, ...]:
@@ -184,11 +212,7 @@ def key_of(reading: Reading) -> tuple[object, ...]:
 
 def inside(row: Row, band: Band) -> bool:
     """Whether the digits may show a true value in the band, limits of error and rounding included."""
-    scale = row.accuracy.pct / 100.0
-    edge = row.slack - abs(row.value) * scale
-    return (row.value + edge) / (1.0 - scale) >= band.low - 1e-9 and (row.value - edge) / (
-        1.0 + scale
-    ) <= band.high + 1e-9
+    return row.high >= band.low - 1e-9 and row.low <= band.high + 1e-9
 
 
 def severity_of(p: float) -> Severity | None:

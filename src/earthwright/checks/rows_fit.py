@@ -36,7 +36,7 @@ class Placed:
     @property
     def share(self) -> float:
         """Chance that a value which is wrong for some other reason fits here by accident."""
-        edge = (self.row.accuracy.digits + 0.5) * self.row.accuracy.step
+        edge = (self.row.accuracy.digits + 0.5) * self.row.accuracy.step + (self.row.lead[1] - self.row.lead[0]) / 2.0
         low = max(_ANYWHERE[0], self.band.low - edge)
         high = min(_ANYWHERE[1], max(low, self.band.high + edge))
         return max(0.001, math.log(high / low) / math.log(_ANYWHERE[1] / _ANYWHERE[0]))
