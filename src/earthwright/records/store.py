@@ -21,9 +21,10 @@ from .kept import CORRECT, STRIKE, Draft, Kept
 from .migrate import VERSION, bring_up, version
 from .rows import apart_of, events_of, gone_of, head_of, kept, row_of
 from .said import in_words
-from .trouble import JournalError, NoSuch, NotKept
+from .trouble import Damaged, JournalError, NoSuch, NotKept
 from .writer import Writer, checked, take_turn
 
+SMALLEST = 512  # bytes of the smallest page of SQLite
 LARGEST_CONTENT = 25_000_000  # bytes of one photo or file
 
 
@@ -42,10 +43,12 @@ class Store:
 
     def _open(self, create: bool) -> None:
         with in_words(self.name):
-            if self.sqlite and not create and not Path(self.engine.url.database or "").is_file():
-                raise NoSuch(f"There is no journal at {self.engine.url.database}.")
+            if self.sqlite:
+                _look_at(self.engine.url.database or "", create)
             with self.engine.connect() as connection:
                 found = version(connection)
+            if not found and not create:
+                raise Damaged(f"{self.name}: there is no journal in it. Nothing was changed.")
             if found != VERSION:
                 with self.writing() as connection:
                     take_turn(connection)
@@ -78,7 +81,7 @@ class Store:
         own = self.sqlite and not isinstance(self.engine.pool, StaticPool)
         engine = engine_for(self.engine.url) if own else self.engine
         try:
-            with engine.connect() as connection, connection.begin():
+            with engine.connect() as connection:  # closed without a commit: nothing was written
                 raw = connection.connection.dbapi_connection
                 if own and raw is not None:
                     raw.text_factory = lambda b: b.decode("utf-8", "surrogateescape")
@@ -180,3 +183,15 @@ class Store:
         if digest(bytes(found)) != hash_:
             raise JournalError(f"The file {hash_[:12]}… was changed after it was kept.")
         return bytes(found)
+
+
+def _look_at(file: str, create: bool) -> None:
+    """Refuse a file that SQLite would take for an empty one and write over."""
+    path = Path(file)
+    if file in ("", ":memory:"):
+        return
+    if not path.is_file():
+        if not create:
+            raise NoSuch(f"There is no journal at {file}.")
+    elif (size := path.stat().st_size) < SMALLEST and (size or not create):
+        raise Damaged(f"{file}: only {size} bytes are left of this file. It was not changed.")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 from sqlalchemy import Connection, inspect, select, text
 from sqlalchemy.exc import DBAPIError
 
@@ -48,6 +48,10 @@ class Verified:
         return not self.faults
 
 
+class _Enough(Exception):
+    """One fault was all that was asked for."""
+
+
 @frozen
 class _Seen:
     """What is remembered while the events go by."""
@@ -60,6 +64,7 @@ class _Seen:
     erased: dict[str, str] = field(factory=dict)
     hashes: set[str] = field(factory=set)
     clock: list[str] = field(factory=list)
+    first: bool = False
 
     def fault(self, where: str, what: str, expected: str = "", found: str = "", do: str = "") -> None:
         """Remember one fault, up to a number that a person can read."""
@@ -67,20 +72,39 @@ class _Seen:
             self.faults.append(
                 Finding(where, what, Severity.ERROR, "journal.chain", "", expected, found, do or _RESTORE)
             )
+        if self.first:
+            raise _Enough
 
 
 _RESTORE = "Leave the journal as it is, keep a copy of it, and compare with the last backup."
 
 
-def verify(store: Store, known: Sequence[str] = ()) -> Verified:
-    """Check a whole journal. ``known``: hashes (12 digits or more) from documents or notes that must be in the chain."""
-    with store.from_disk() as connection:
-        return checked_through(connection, known, structure=True)
+def verify(store: Store, known: Sequence[str] = (), *, first: bool = False) -> Verified:
+    """Check a whole journal.
+
+    known  hashes (12 digits or more) from documents or notes that must be in the chain
+    first  go no further than the first fault
+    """
+    found = Verified(0, 0, "", ())
+    try:
+        with store.from_disk() as connection:
+            found = checked_through(connection, known, structure=True, first=first)
+    except (DBAPIError, sqlite3.Error, UnicodeError) as error:
+        return found if found.faults else evolve(found, faults=(_unreadable(0, error),))
+    return found
 
 
-def checked_through(connection: Connection, known: Sequence[str] = (), *, structure: bool = False) -> Verified:
+def _unreadable(count: int, error: Exception) -> Finding:
+    said = str(getattr(error, "orig", None) or error).splitlines()[0]
+    what = f"The database cannot be read any further: {said}."
+    return Finding(f"after event {count}", what, Severity.ERROR, "journal.chain", do=_RESTORE)
+
+
+def checked_through(
+    connection: Connection, known: Sequence[str] = (), *, structure: bool = False, first: bool = False
+) -> Verified:
     """Check what a connection sees, with what it has written and not yet finished. ``structure``: the database too."""
-    seen = _Seen()
+    seen = _Seen(first=first)
     count, last, files = 0, NOTHING_BEFORE, 0
     try:
         if structure:
@@ -89,9 +113,15 @@ def checked_through(connection: Connection, known: Sequence[str] = (), *, struct
             last = _event(row, count, last, seen)
             count += 1
         files = _apart(connection, seen)
+        _known(known, count, last, seen)
+    except _Enough:
+        pass
     except (DBAPIError, sqlite3.Error, UnicodeError) as error:
-        said = str(getattr(error, "orig", None) or error).splitlines()[0]
-        seen.fault(f"after event {count}", f"The database cannot be read any further: {said}.")
+        seen.faults.append(_unreadable(count, error))
+    return Verified(count, files, last if count else "", tuple(seen.faults), tuple(seen.notes))
+
+
+def _known(known: Sequence[str], count: int, last: str, seen: _Seen) -> None:
     for hash_ in known:  # a document may print only the beginning
         if len(hash_) < SHORTEST or not any(h.startswith(hash_.lower()) for h in seen.hashes):
             seen.fault(
@@ -100,7 +130,6 @@ def checked_through(connection: Connection, known: Sequence[str] = (), *, struct
                 hash_,
                 f"{count} events up to {last[:12]}…",
             )
-    return Verified(count, files, last if count else "", tuple(seen.faults), tuple(seen.notes))
 
 
 def _structure(connection: Connection, seen: _Seen) -> None:
@@ -228,7 +257,8 @@ def _files(connection: Connection, seen: _Seen, gone: Iterable[str]) -> int:
                 f"file {str(name)[:12]}…", "It was changed after it was kept.", "", f"event {seen.files.get(name, '?')}"
             )
         if name not in seen.files:
-            seen.fault(f"file {str(name)[:12]}…", "It belongs to no event.")
+            what = "It belongs to no event: it was sent, and what it shows was not."
+            seen.notes.append(Finding(f"file {str(name)[:12]}…", what, Severity.NOTE, "journal.file"))
     for name, no in seen.files.items():
         if name not in names and name not in gone:
             seen.fault(f"event {no}", f"Its file {name[:12]}… is missing and was never erased.")
