@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from functools import lru_cache
 from typing import Any
 
 from attrs import evolve, frozen
@@ -49,6 +50,7 @@ class _How:
     common: dict[str, Any]
 
 
+@lru_cache(maxsize=1024)
 def test_of(key: str) -> tuple[str, str, str] | None:
     """Test, between and method of a name such as ``zs``, ``insulation L-E``, ``rcd x1 0°``; None for any other name."""
     words = " ".join(key.split())
