@@ -196,7 +196,7 @@ _SIGNS = {"agrees": "[=]", "differs": "[/]", "not checked": "[?]"}
 def _show(found: Verified) -> None:
     click.secho(f"{found.document}, record {found.record}", bold=True)
     if found.draft:
-        paragraph(f"This is a draft: {found.draft}.", indent="")
+        paragraph(f"{found.draft}. This is not a finished document.", indent="")
     for c in found.checks:
         paragraph(f"{_SIGNS[c.outcome]} {c.name}: {c.outcome}. {c.words}", indent="", hang="    ")
 
