@@ -167,21 +167,22 @@ def _place(g: Ground, weighed: Weighed | None) -> tuple[Band | None, tuple[str, 
 def _ends(bridged: Bridged, tolerance_m: float) -> tuple[tuple[Band, Band], Band] | tuple[tuple[()], None]:
     if not bridged.samples:
         return (), None
-    bands = [_quantiles([(point[axis], w) for point, w in bridged.samples]) for axis in (0, 1, 2)]
+    # A few hundred samples hold the far tails badly, so the bands are drawn to 1 and 99 %.
+    bands = [_quantiles([(point[axis], w) for point, w in bridged.samples], 0.01) for axis in (0, 1, 2)]
     start, end = (Band(max(0.0, b.low - tolerance_m), b.high + tolerance_m, "m") for b in bands[:2])
     return (start, end), bands[2]
 
 
-def _quantiles(samples: Sequence[tuple[float, float]]) -> Band:
-    """Band between the 2.5 % and 97.5 % quantiles of weighted samples [m]."""
+def _quantiles(samples: Sequence[tuple[float, float]], tail: float = 0.025) -> Band:
+    """Band between the quantiles ``tail`` and 1 − ``tail`` of weighted samples [m]."""
     ordered = sorted(samples)
     total = sum(w for _, w in ordered)
     low, high, run = ordered[0][0], ordered[-1][0], 0.0
     for value, weight in ordered:
-        if run < 0.025 * total:
+        if run < tail * total:
             low = value
         run += weight
-        if run >= 0.975 * total:
+        if run >= (1.0 - tail) * total:
             high = value
             break
     return Band(low, max(low, high), "m")

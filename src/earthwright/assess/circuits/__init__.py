@@ -11,7 +11,7 @@ from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, TestJu
 from ...visit import Visit
 from ..rulings import Rulings
 from . import dead, live
-from .missing import complete
+from .missing import complete, missing_finding
 from .taken import Taken
 
 
@@ -68,7 +68,9 @@ def _circuit(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -> 
     tests, ring, findings = dead.dead_tests(visit, circuit, taken, rulings)
     alive = live.live_tests(visit, circuit, tests, taken, rulings)
     rows = complete(visit, circuit, (*tests, *alive))
-    return CircuitJudged(circuit, rows, ring, findings, " ".join(t.words for t in rows if t.words))
+    findings = (*findings, *missing_finding(circuit, rows))
+    words = [t.words for t in rows if t.words] + ([ring.words] if ring else []) + [f.what for f in findings]
+    return CircuitJudged(circuit, rows, ring, findings, " ".join(words))
 
 
 def _of_circuit(judged: CircuitJudged) -> list[Finding]:

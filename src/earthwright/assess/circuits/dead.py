@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...errors import Finding
+from ...events import ORIGIN
 from ...installation import Board, Circuit
 from ...tested import CircuitJudged, RingJudged, TestJudged
 from ...visit import Visit
 from ..rulings import Rulings
+from .continuity import continuity_rows
+from .insulation import insulation_rows
+from .insulation_board import board_insulation
+from .limits import Case
+from .recorded import recorded_rows
+from .ring import ring_rows
 from .taken import Taken
 
 Dead = tuple[tuple[TestJudged, ...], RingJudged | None, tuple[Finding, ...]]
@@ -16,16 +23,27 @@ Dead = tuple[tuple[TestJudged, ...], RingJudged | None, tuple[Finding, ...]]
 
 def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
     """Polarity, phase sequence, insulation and functions at the origin."""
-    return ()
+    case = Case.of(visit, taken, rulings)
+    return (*insulation_rows(case, ORIGIN), *recorded_rows(case, ORIGIN))
 
 
 def board_tests(
     visit: Visit, board: Board, circuits: Sequence[CircuitJudged], taken: Taken, rulings: Rulings
 ) -> tuple[tuple[TestJudged, ...], tuple[Finding, ...]]:
     """The dead tests of a whole board, and what its circuits say together."""
-    return (), ()
+    case = Case.of(visit, taken, rulings)
+    rows, findings = board_insulation(case, board, circuits)
+    return (*rows, *recorded_rows(case, board.id)), findings
 
 
 def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -> Dead:
     """The dead tests of one circuit; only those for which something is entered."""
-    return (), None, ()
+    case = Case.of(visit, taken, rulings)
+    rings, ring = ring_rows(case, circuit)
+    rows = (
+        *continuity_rows(case, circuit),
+        *rings,
+        *insulation_rows(case, circuit.id),
+        *recorded_rows(case, circuit.id),
+    )
+    return rows, ring, ()

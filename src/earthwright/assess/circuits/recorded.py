@@ -1,0 +1,91 @@
+"""Tests whose outcome is a word: polarity, phase sequence, functions. Recorded with their state, never assumed."""
+
+from __future__ import annotations
+
+from ...errors import Finding, Severity
+from ...events import Reading, State
+from ...tested import TestJudged
+from ...verdict import FAILS, MEETS, NOT_DECIDED
+from . import words_dead as say
+from .limits import Case
+
+TESTS = ("polarity", "phase sequence", "functional")
+_BAD = {
+    "polarity": (
+        Severity.STOP,
+        "Do not energise it; if it is energised, isolate it. Put the conductors right and test polarity again.",
+        "Single-pole devices and the centre contacts of lampholders must be in the line only.",
+    ),
+    "phase sequence": (
+        Severity.WARNING,
+        "Find where two lines change places before a motor is run.",
+        "A motor would run backwards; the change may also lie upstream.",
+    ),
+    "functional": (
+        Severity.WARNING,
+        "Repair or renew it, and try it again.",
+        "Protection or isolation may rest on it.",
+    ),
+}
+
+
+def recorded_rows(case: Case, thing: str) -> tuple[TestJudged, ...]:
+    """One row for each point at which a word was recorded; the last one counts, a bad one before it is kept in the words."""
+    rows = []
+    for test in TESTS:
+        for point, readings in case.taken.by_point(thing, test).items():
+            rows.append(_row(case, thing, test, point, readings))
+    return tuple(rows)
+
+
+def _row(case: Case, thing: str, test: str, point: str, readings: tuple[Reading, ...]) -> TestJudged:
+    last = readings[-1]
+    state = case.taken.state(last)
+    name = say.NAMES[test] + (f" of {point}" if point and test == "functional" else f" at {point}" if point else "")
+    if last.refused or last.absent or not last.outcome:
+        why = (
+            "the entry could not be read"
+            if last.refused
+            else last.note or ("" if last.absent else "no outcome entered")
+        )
+        absent = last.absent or ("" if last.refused else "missing")
+        words = say.sentences(f"{name}: {last.absent or 'not shown'}{f', {why}' if why else ', no reason given'}.")
+        return TestJudged(
+            thing, test, point, readings, state, outcome=NOT_DECIDED, absent=absent, reason=why, words=words
+        )
+    good = last.outcome == "good"
+    before = [r.outcome for r in readings[:-1] if r.outcome and not r.refused]
+    was = f" It was {before[-1]} before." if before and before[-1] != last.outcome else ""
+    note = f" {last.note.rstrip('.')}." if last.note else ""
+    words = say.sentences(f"{name}: {last.outcome}, recorded {_in_state(state)}.{was}{note}")
+    return TestJudged(
+        thing,
+        test,
+        point,
+        readings,
+        state,
+        outcome=MEETS if good else FAILS,
+        words=words,
+        findings=() if good else (_finding(thing, test, point, last),),
+    )
+
+
+def _in_state(state: State) -> str:
+    if state.isolated is None:
+        return "without a word on whether it was dead"
+    return "dead" if state.isolated else "live"
+
+
+def _finding(thing: str, test: str, point: str, reading: Reading) -> Finding:
+    severity, do, because = _BAD[test]
+    return Finding(
+        f"{thing}, {test}" + (f", {point}" if point else ""),
+        f"{say.NAMES[test].capitalize()} is not as it must be." if test != "functional" else "It does not work.",
+        severity,
+        test.replace(" ", "_") + ".bad",
+        thing,
+        "good",
+        f"bad{f': {reading.note}' if reading.note else ''}",
+        do,
+        because,
+    )

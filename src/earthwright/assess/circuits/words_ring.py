@@ -1,0 +1,261 @@
+"""Sentences about rings: what was read, what a whole ring shows, which wiring the digits speak for, what to do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from ...errors import Finding, Severity
+from ...evidence import DISPROVED, PROVED, Observed
+from ...installation import Circuit
+from ...physics.ring import quarter_ohm
+from ...ringfit import RingFit, RingTest
+from ...words import times
+from .words_dead import listed, metres, sentences
+
+WHOLE, BRIDGE, NOT_CROSSED = "whole", "bridge", "legs not crossed"
+LOWEST = -6.0
+# How each hypothesis is put into a sentence.
+_AS = {
+    WHOLE: "a whole ring",
+    BRIDGE: "a ring bridged within itself",
+    "break in every conductor or cross-linked rings": "a cable open in every conductor, or a leg changed over with another ring",
+}
+
+
+def named(name: str) -> str:
+    """A hypothesis as a thing: *a break in the cpc*."""
+    if name in _AS:
+        return _AS[name]
+    if name.startswith(NOT_CROSSED):
+        return "legs that were not crossed" + name[len(NOT_CROSSED) :].replace(",", " for")
+    for start in ("break in ", "poor joint in "):
+        if name.startswith(start):
+            return f"a {start}the {name[len(start) :].replace(' and ', ' and the ')}"
+    return name
+
+
+def ring_words(circuit: Circuit, test: RingTest, fit: RingFit, outside: Sequence[str]) -> str:
+    """The paragraph on a ring."""
+    return sentences(
+        _ends(test),
+        *_profiles(test, fit),
+        _outside(outside, len(test.sockets)),
+        f"r1 and rn stand for {metres(fit.implied_m)} of cable." if fit.implied_m is not None else "",
+        _shows(fit),
+        _place(fit),
+        _spurs(fit),
+        _limits(fit),
+        *_do(test, fit),
+    )
+
+
+def _digits(observed: Observed | None) -> str:
+    if observed is None:
+        return "not read"
+    return "over-range" if math.isinf(observed.shown) else f"{observed.shown:.2f} Ω"
+
+
+def _ends(test: RingTest) -> str:
+    return f"r1 {_digits(test.r1)}, rn {_digits(test.rn)}, r2 {_digits(test.r2)}."
+
+
+def _profiles(test: RingTest, fit: RingFit) -> list[str]:
+    said = []
+    for name, bands, read in (
+        ("Line to neutral crossed", fit.ln_expected, [s.ln for s in test.sockets]),
+        ("Line to cpc crossed", fit.le_expected, [s.le for s in test.sockets]),
+    ):
+        values = [x.shown for x in read if x is not None]
+        if not values:
+            said.append(f"{name}: not read.")
+            continue
+        finite = [v for v in values if math.isfinite(v)]
+        low, high = (min(finite), max(finite)) if finite else (math.inf, math.inf)
+        digits = "over-range" if not finite else f"{low:.2f} Ω" if low == high else f"{low:.2f} to {high:.2f} Ω"
+        if finite and len(finite) < len(values):
+            digits += f" and over-range at {len(values) - len(finite)}"
+        known = [b for b in bands if b is not None]
+        whole = ""
+        if known:
+            least, most = min(b.low for b in known), max(b.high for b in known)
+            whole = f"; a whole ring with these ends shows {least:.2f} to {most:.2f} Ω"
+        count = f"{len(values)} of {len(read)} sockets" if len(values) < len(read) else f"all {len(read)} sockets"
+        said.append(f"{name}, at {count}: {digits}{whole}.")
+    return said
+
+
+def _outside(outside: Sequence[str], count: int) -> str:
+    if not outside:
+        return ""
+    names = listed(outside) if len(outside) <= 6 else f"{listed(outside[:5])} and {len(outside) - 5} more"
+    return f"Outside that band: {len(outside)} of {count} sockets, {names}."
+
+
+def _shows(fit: RingFit) -> str:
+    scores = dict(fit.scores)
+    if not scores:
+        return "Not shown: nothing that counts was read."
+    best = fit.scores[0][0]
+    if fit.verdict == PROVED:
+        other, weight = fit.scores[1]
+        return (
+            f"A whole ring would show these digits {_times(weight)} as often as {named(other)}, the next best of the wirings tried. "
+            "Proved: the ring is whole."
+        )
+    against = _times(scores[WHOLE])
+    if fit.verdict == DISPROVED and fit.named:
+        return f"{_capital(named(fit.named))} would show these digits {against} as often as a whole ring. Disproved: the ring is not whole."
+    if fit.verdict == DISPROVED:
+        either = " or ".join(named(r) for r in fit.rivals)
+        return (
+            f"{_capital(named(best))} would show these digits {against} as often as a whole ring. Disproved: the ring is not whole. "
+            f"Which it is stays open: {either}."
+        )
+    if fit.named == NOT_CROSSED:
+        return (
+            f"{_capital(named(fit.scores[0][0]))} would show these digits {against} as often as a whole ring with its legs crossed. "
+            "Not shown: whether the ring is whole, since the test was not made as it should be."
+        )
+    if fit.why == "none of these":
+        return "None of the wirings tried explains these digits. Not shown: whether the ring is whole."
+    kinds = [named(r) for r in fit.rivals]
+    return f"These digits fit more than one wiring: {listed(kinds)}. Not shown: whether the ring is whole."
+
+
+def _times(weight: float) -> str:
+    return ("more than a million times" if weight <= LOWEST else times(weight)) if weight < 0.0 else "as likely as not"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _place(fit: RingFit) -> str:
+    if fit.named == BRIDGE and len(fit.ends_m) == 2 and fit.via_m is not None:
+        ends = " and ".join(metres(e) for e in fit.ends_m)
+        near = f", near {listed(fit.between)}" if fit.between else ""
+        return f"The bridge joins {ends} from leg 1{near}, by about {metres(fit.via_m)} of cable."
+    if fit.where_m is None or not fit.named or fit.named in (WHOLE, BRIDGE):
+        return ""
+    first, last = fit.between
+    between = f"between {first} and {last}" if first != last else f"at {first}"
+    return f"The place lies {between}, {metres(fit.where_m)} from leg 1 (95 %)."
+
+
+def _spurs(fit: RingFit) -> str:
+    if not fit.spurs:
+        return ""
+    each = [f"{s.point} ({metres(s.length_m)})" for s in fit.spurs]
+    return f"If it is whole, {listed(each)} {'reads' if len(each) == 1 else 'read'} like a spur, which the rules allow."
+
+
+def _limits(fit: RingFit) -> str:
+    if fit.verdict != PROVED:
+        return ""
+    return "A bridge that lifts fewer than two sockets by 0.05 Ω, or a loop round one socket, is not told from a whole ring."
+
+
+def _do(test: RingTest, fit: RingFit) -> list[str]:
+    if fit.verdict == PROVED:
+        return []
+    if fit.named:
+        return [_remedy(fit)]
+    if any(s.ln is None or s.le is None for s in test.sockets) or not test.sockets:
+        return ["Read both crossed profiles at every socket."]
+    if fit.verdict == DISPROVED:
+        return ["Look at the terminals at the sockets where the profile turns, and read r1, rn and r2 again."]
+    do = (
+        ["Count the cables at the sockets that read high: one more than two is a spur or a bridge."]
+        if fit.spurs
+        else []
+    )
+    if any(s.place_m is None for s in test.sockets):
+        do.append("Enter where along the cable each socket lies.")
+    return do or ["Read r1, rn, r2 and both profiles again with the leads nulled, and short the leads afterwards."]
+
+
+def _remedy(fit: RingFit) -> str:
+    if fit.named.startswith("break in every"):
+        return (
+            "See whether another ring of the board reads open too: then a leg was changed over at the board. Else look for "
+            "a cable that is off at a socket."
+        )
+    if fit.named.startswith("break in"):
+        earth = (
+            " Every socket still has its earth from one side, so a Zs within its limit is no acquittal; a second break "
+            "leaves sockets without earth."
+            if "cpc" in fit.named
+            else " Each half now carries what the whole ring was meant to carry."
+        )
+        return f"Find and repair it at the terminals on either side, then take the whole test again.{earth}"
+    if fit.named.startswith("poor joint"):
+        return "Look at the terminals there: a loose or corroded one heats under load. Repair it and take the whole test again."
+    if fit.named == BRIDGE:
+        return "Trace the third cable at the sockets named; take it out or redesign the circuit, then take the whole test again."
+    return "Join line of leg 1 to neutral (cpc) of leg 2 and the other way round, and read the profile again."
+
+
+def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) -> Finding | None:
+    """What a ring that is not proved whole says as a finding; None when only readings are missing."""
+    scores = dict(fit.scores)
+    if fit.verdict == DISPROVED:
+        what = f"The ring is not whole: {named(fit.named)}." if fit.named else "The ring is not whole."
+        severity, family = Severity.WARNING, "ring." + (fit.named.split(" in ")[0].replace(" ", "_") or "not_whole")
+    elif fit.named:
+        what, severity, family = "The legs seem not to have been crossed.", Severity.WARNING, "ring.not_crossed"
+    elif fit.why == "none of these":
+        what, severity, family = "No wiring explains these digits.", Severity.WARNING, "ring.unexplained"
+    elif not any(s.ln is not None or s.le is not None for s in test.sockets):
+        what, severity, family = (
+            "The ring is not shown to be whole: no profile was read.",
+            Severity.NOTE,
+            "ring.not_shown",
+        )
+    else:
+        what, severity, family = "The ring is not shown to be whole.", Severity.WARNING, "ring.not_shown"
+    if family.startswith("ring.break_in_every"):
+        family = "ring.break"
+    return Finding(
+        where,
+        what,
+        severity,
+        family,
+        circuit.id,
+        "a whole ring",
+        sentences(_ends(test)),
+        " ".join(_do(test, fit)),
+        sentences(
+            _place(fit),
+            f"Weight of a whole ring against the best: {_times(scores.get(WHOLE, 0.0))} less."
+            if scores.get(WHOLE, 0.0) < -0.3
+            else "",
+        ),
+    )
+
+
+def ring_sums(test: RingTest, fit: RingFit) -> tuple[str, ...]:
+    """The sums behind the judgement, line by line."""
+    lines = []
+    finite = [x is not None and math.isfinite(x.shown) for x in (test.r1, test.rn, test.r2)]
+    if finite[0] and finite[1] and test.r1 is not None and test.rn is not None:
+        quarter = quarter_ohm(test.r1.shown, test.rn.shown)
+        lines.append(f"Line to neutral, whole ring: ({test.r1.shown:.2f} + {test.rn.shown:.2f})/4 = {quarter:.3f} Ω")
+    if finite[0] and finite[2] and test.r1 is not None and test.r2 is not None:
+        quarter = quarter_ohm(test.r1.shown, test.r2.shown)
+        lines.append(
+            f"Line to cpc, whole ring, middle: ({test.r1.shown:.2f} + {test.r2.shown:.2f})/4 = {quarter:.3f} Ω; lower towards the board"
+        )
+        sizes = test.cpc_mohm_per_m / test.line_mohm_per_m
+        if test.r1.shown:
+            lines.append(f"r2/r1 = {test.r2.shown / test.r1.shown:.2f}; by the resistances of the sizes {sizes:.2f}")
+    if fit.implied_m is not None:
+        lines.append(
+            f"Length: r1 and rn over {test.line_mohm_per_m:.3g} mΩ/m × 0.93 to 1 = {fit.implied_m.low:.0f} to {fit.implied_m.high:.0f} m"
+        )
+    lines += [
+        f"log10 weight of {named(name)}: {'below ' if weight <= LOWEST else ''}{weight:+.2f}"
+        for name, weight in fit.scores[:5]
+    ]
+    lines.append("2 is asked for between the best and the next; " + "; ".join(fit.assumed))
+    return tuple(lines)
