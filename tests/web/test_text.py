@@ -30,12 +30,14 @@ def asked() -> set[str]:
 
 
 def test_every_sentence_that_is_asked_for_is_there() -> None:
-    missing = sorted(n for n in asked() if n not in catalogue())
+    known = catalogue()
+    missing = sorted(n for n in asked() if n not in known)
     assert missing == []
 
 
 def test_every_sentence_is_asked_for() -> None:
-    unused = sorted(n for n in catalogue() if n not in asked() and not MADE.match(n))
+    used = asked()
+    unused = sorted(n for n in catalogue() if n not in used and not MADE.match(n))
     assert unused == []
 
 
@@ -44,6 +46,7 @@ def test_no_template_holds_words_of_its_own(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     text = re.sub(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", " ", text, flags=re.S)
     text = re.sub(r"<[^>]*>", " ", text)
+    text = re.sub(r'[a-z-]+="[^"]*"|\bnovalidate\b', " ", text)  # attributes that a macro writes
     words = [w for w in re.findall(r"[A-Za-z]{2,}", text) if w not in ("mm", "earthwright")]
     assert words == []
 

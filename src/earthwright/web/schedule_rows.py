@@ -8,6 +8,7 @@ from ..digits import Kind
 from ..events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..gates import Gate, gates
 from ..judged import Assessment
+from ..ledger import readings
 from ..quantity import Band
 from ..tested import CircuitJudged, RingJudged, TestJudged
 from .words import say
@@ -66,7 +67,7 @@ class Cell:
     @property
     def outcome(self) -> str:
         """The verdict of the place, empty when nothing was read."""
-        return self.judged.outcome if self.judged and (self.shown or self.judged.readings) else ""
+        return self.judged.outcome if self.judged and self.shown else ""
 
 
 @frozen
@@ -113,15 +114,13 @@ def key_words(key: Key) -> str:
 def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
     """One place of the schedule."""
     test = key[0]
-    mine = [
-        t
-        for t in thing.tests
-        if t.test == test and not (t.point and test.startswith("ring l")) and any(_same(r, key) for r in t.readings)
-    ]
-    other = next((t for t in thing.tests if t.test == test), None)
-    judged = mine[-1] if mine else None
-    shown = reading_words([r for r in judged.readings if _same(r, key)][-1]) if judged else ""
-    band = (judged or other).expected if (judged or other) is not None else None  # type: ignore[union-attr]
+    rows = [t for t in thing.tests if t.test == test and not (t.point and test.startswith("ring l"))]
+    judged = next((t for t in reversed(rows) if any(_same(r, key) for r in t.readings)), None)
+    other = rows[0] if rows else None
+    taken = [r for r in readings(a.visit.events, thing.id, test) if _same(r, key)]
+    shown = reading_words(taken[-1]) if taken else ""
+    row = judged or other
+    band = row.expected if row is not None else None
     unit = CIRCUIT_TESTS[test][0]
     hidden = blind and not shown
     return Cell(
@@ -133,7 +132,7 @@ def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
         not unit,
         shown,
         "" if band is None or hidden else band_words(band),
-        judged or other,
+        row,
         closed_gates(a, thing.id, key),
     )
 

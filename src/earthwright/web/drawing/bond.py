@@ -9,8 +9,8 @@ from ...reading import LeadSet
 from ..words import say
 from .parts import box, label, lock, meter, probe, sheet, wire
 
-WIDTH, HEIGHT = 420, 262
-X_MET, X_JOINT, Y = 46, 300, 88
+WIDTH, HEIGHT = 340, 268
+X_MET, X_JOINT, Y = 30, 226, 96
 NEEDS_END_OFF = (CONDUCTOR, PATH, CLAMP_BODY)
 
 
@@ -25,23 +25,22 @@ def bond_drawing(test: str, bond: Bond, part: Part, state: State, leads: LeadSet
     a, b = _probes(test)
     words = words_of(test, part, leads)
     pieces = [
-        svg.tag("rect", x=X_MET - 10, y=40, width=14, height=150, rx=2, class_="ink"),
-        label(X_MET - 10, 30, "MET", bold=True, size=14),
+        svg.tag("rect", x=X_MET - 10, y=34, width=14, height=150, rx=2, class_="ink"),
+        label(X_MET - 14, 26, "MET", bold=True, size=15),
         _conductor(off),
-        label(112, Y - 34 if off else Y - 14, f"{bond.csa_mm2:g} mm², {bond.length_m:g} m", size=12),
+        label(112, Y + 20, f"{bond.csa_mm2:g} mm², {bond.length_m:g} m", size=13),
         _clamp(),
-        box(X_JOINT + 8, Y - 46, 104, 92, [*svg.wrap(part.title, 13, 3)]),
-        wire(f"M {X_MET + 4} 150 H 230"),
-        label(112, 143, say("draw.others"), size=11.5, kind="soft"),
-        wire(f"M {a[0]} {a[1]} C {a[0]} {a[1] + 70} 150 190 156 206", "lead"),
-        wire(f"M {b[0]} {b[1]} C {b[0]} {b[1] + 90} 290 190 248 206", "lead"),
-        meter(147, 204, "Ω", say("draw.continuity")),
+        box(X_JOINT + 8, Y - 58, 98, 116, [*svg.wrap(part.title, 12, 4)]),
+        wire(f"M {X_MET + 4} 158 H 104"),
+        label(40, 176, say("draw.others"), size=12.5, kind="soft"),
+        wire(f"M {a[0]} {a[1]} C {a[0] + 20} {a[1] + 66} 96 196 128 218", "lead"),
+        wire(f"M {b[0]} {b[1]} C {b[0]} {b[1] + 80} 262 196 226 218", "lead"),
+        meter(122, 208, "Ω", say("draw.continuity")),
         probe(*a, "A"),
         probe(*b, "B"),
-        label(270, 236, _leads(leads), size=11.5, kind="soft"),
     ]
     if test in NEEDS_END_OFF:
-        pieces.append(lock(12, 214, say("draw.locked" if state.isolated else "draw.lock_first")))
+        pieces.append(lock(4, 222, say("draw.locked" if state.isolated else "draw.lock_first")))
     return sheet(WIDTH, HEIGHT, say("draw.title"), words, pieces)
 
 
@@ -49,9 +48,9 @@ def _conductor(off: bool) -> str:
     if not off:
         return wire(f"M {X_MET + 4} {Y} H {X_JOINT}")
     return (
-        wire(f"M {X_JOINT} {Y} H 118 L 84 {Y - 22}")
-        + svg.tag("circle", cx=X_MET + 6, cy=Y, r=5, class_="none edge", stroke_width=2)
-        + label(60, Y - 32, say("draw.end_off"), size=12, kind="bad", bold=True)
+        wire(f"M {X_JOINT} {Y} H 108 L 78 {Y - 24}")
+        + svg.tag("circle", cx=X_MET + 8, cy=Y, r=5, class_="none edge", stroke_width=2)
+        + label(96, Y - 30, say("draw.end_off"), size=14, kind="bad", bold=True)
     )
 
 
@@ -61,13 +60,13 @@ def _clamp() -> str:
 
 def _probes(test: str) -> tuple[tuple[float, float], tuple[float, float]]:
     """Where A and B go."""
-    met, free, part = (X_MET + 2, 112.0), (84.0, Y - 22.0), (X_JOINT + 30, Y + 28.0)
+    met, free, part = (X_MET + 2.0, 128.0), (78.0, Y - 24.0), (X_JOINT + 34.0, Y + 44.0)
     return {
         CONDUCTOR: (free, part),
         PATH: (met, part),
         TOGETHER: (met, part),
         JOINT: ((X_JOINT - 24, Y * 1.0), part),
-        CLAMP_BODY: (free, (X_JOINT + 2.0, Y + 16.0)),
+        CLAMP_BODY: (free, (X_JOINT + 2.0, Y + 18.0)),
     }[test]
 
 

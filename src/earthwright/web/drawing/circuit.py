@@ -44,7 +44,7 @@ def circuit_drawing(test: str, name: str, point: str = "", between: str = "") ->
 def _cable(to: float = 300) -> list[str]:
     found = [box(14, 40, 84, 106, [say("draw.board")])]
     for letter, y in LINES.items():
-        found += [wire(f"M 98 {y} H {to}"), label(104, y - 5, letter, bold=True, size=12)]
+        found += [wire(f"M 98 {y} H {to}"), label(104, y - 5, letter, bold=True, size=13)]
     return found
 
 
@@ -57,7 +57,7 @@ def _far_end(test: str, point: str) -> list[str]:
                 f"M 112 {LINES[join_a]} C 134 {LINES[join_a] + 10} 134 {LINES[join_b] - 10} 112 {LINES[join_b]}", "lead"
             )
         )
-        found.append(label(140, 112, say("draw.joined"), size=11.5))
+        found.append(label(140, 112, say("draw.joined"), size=13))
     if a == "MET":
         found += [wire("M 40 146 C 40 210 90 216 150 216", "lead"), probe(40, 146, "A")]
     else:
@@ -77,7 +77,7 @@ def _at_board(test: str, between: str) -> list[str]:
     elif test == "ze":
         found += [
             box(300, 40, 106, 106, [say("draw.supply")]),
-            label(120, 170, say("draw.earthing_off"), kind="bad", bold=True, size=12),
+            label(120, 170, say("draw.earthing_off"), kind="bad", bold=True, size=13),
         ]
     else:
         found += [box(300, 40, 106, 106, [say("draw.supply")])]
@@ -109,8 +109,8 @@ def _ring_ends(test: str) -> list[str]:
     which = {"ring r1": "L", "ring rn": "N", "ring r2": "E"}[test]
     return [
         *_ring(),
-        label(108, 62, f"{which}, {say('draw.one_end')}", size=12, bold=True),
-        label(108, 134, f"{which}, {say('draw.other_end')}", size=12, bold=True),
+        label(108, 62, f"{which}, {say('draw.one_end')}", size=13, bold=True),
+        label(108, 134, f"{which}, {say('draw.other_end')}", size=13, bold=True),
         wire("M 104 70 C 122 150 140 190 152 210", "lead"),
         wire("M 104 114 C 112 160 120 190 152 226", "lead"),
         probe(104, 70, "A"),
@@ -124,7 +124,7 @@ def _ring_crossed(test: str) -> list[str]:
     return [
         *_ring(),
         wire("M 100 70 C 116 82 116 102 100 114", "lead"),
-        label(120, 97, say("draw.crossed", other=other), size=11.5),
+        label(120, 97, say("draw.crossed", other=other), size=13),
         wire("M 239 60 C 250 150 230 170 220 190", "lead"),
         wire("M 247 60 C 276 150 258 200 262 210", "lead"),
         probe(232, 46, "A"),
@@ -137,7 +137,7 @@ def _ring_crossed(test: str) -> list[str]:
 def _electrode() -> list[str]:
     ground = wire("M 14 150 H 406", "faint")
     stakes = "".join(
-        wire(f"M {x} 134 V 186") + label(x, 204, words, at="middle", size=11.5)
+        wire(f"M {x} 134 V 186") + label(x, 204, words, at="middle", size=13)
         for x, words in ((70, say("draw.rod")), (230, say("draw.potential")), (370, say("draw.current")))
     )
     return [
@@ -150,7 +150,7 @@ def _electrode() -> list[str]:
         probe(70, 134, "E"),
         probe(230, 134, "P"),
         probe(370, 134, "C"),
-        label(14, 236, say("draw.rod_alone"), size=12, kind="bad", bold=True),
+        label(14, 236, say("draw.rod_alone"), size=13, kind="bad", bold=True),
     ]
 
 

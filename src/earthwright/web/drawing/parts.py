@@ -53,7 +53,7 @@ def meter(x: float, y: float, unit: str, name: str) -> str:
         svg.tag("rect", x=x, y=y, width=110, height=52, rx=8, class_="box", stroke_width=2)
         + svg.tag("rect", x=x + 10, y=y + 8, width=90, height=20, rx=3, class_="wash")
         + label(x + 55, y + 23, f"– – –  {shown}", at="middle", size=13, bold=True)
-        + label(x + 55, y + 44, name, at="middle", size=11, kind="soft")
+        + label(x + 55, y + 44, name, at="middle", size=12.5, kind="soft")
     )
 
 
@@ -64,5 +64,5 @@ def lock(x: float, y: float, words: str) -> str:
         + svg.path(
             f"M {x + 3} {y + 8} V {y + 4} a 5 5 0 0 1 10 0 V {y + 8}", class_="edge", fill="none", stroke_width=2.4
         )
-        + label(x + 22, y + 18, words, size=11.5)
+        + svg.text(x, y + 36, words, class_="ink", font_size=12.5)
     )

@@ -11,6 +11,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from ...desk import Desk
+from ...events import BOND_TESTS, Isolation, Off, Reading
+from ...gates import closed, gates
 from ...judged import Assessment
 from ...records import Draft, NoSuch
 from ..entrywords import entry_words
@@ -113,6 +115,9 @@ def write_step(
     for body in bodies:
         for name, said in step_errors(found, body).items():
             errors[name] = tuple(dict.fromkeys((*errors.get(name, ()), *said)))
+        shut = shut_words(found, body)
+        if shut:
+            errors[""] = (*errors.get("", ()), *shut)
     errors = errors or conflict(found, form, touches)
     if errors:
         return Typed(form, errors)
@@ -123,6 +128,24 @@ def write_step(
     ]
     desk(request).add_all(drafts)
     return None
+
+
+def shut_words(found: Opened, body: Mapping[str, object]) -> tuple[str, ...]:
+    """Why a step may not be taken now and what to do instead; empty when its gates are open or signed for."""
+    if found.a is None:
+        return ()
+    events = found.a.visit.events
+    after = events[-1].seq + 1 if events else 1
+    step: Off | Isolation | Reading
+    if isinstance(body.get("off"), str):
+        step = Off(seq=after, what=str(body["off"]))
+    elif body.get("isolated") == "restored":
+        step = Isolation(seq=after, stage="restored")
+    elif body.get("read") in BOND_TESTS:
+        step = Reading(seq=after, id="", test=str(body["read"]), of=str(body.get("bond", "")))
+    else:
+        return ()
+    return tuple(f"{g.why} {g.instead}".strip() for g in closed(gates(found.a.visit, step, found.a.alarms)))
 
 
 def conflict(found: Opened, form: Mapping[str, str], touches: str) -> dict[str, tuple[str, ...]]:

@@ -33,6 +33,7 @@ class Lack:
 
     words: str
     link: str
+    group: str
 
 
 @frozen
@@ -56,7 +57,12 @@ def _pages(held: Held, document: str) -> tuple[bytes, ...]:
 
 def lacks(found: Opened, a: Assessment, document: str) -> list[Lack]:
     """What is missing, each with a link to its field."""
-    return [Lack(m.what + (f" ({m.why})" if m.why else ""), link_for(found, m)) for m in missing_fields(a, document)]
+    found_ones = []
+    for m in missing_fields(a, document):
+        group, _, what = m.what.partition(": ")
+        words = (what or m.what) + (f" ({m.why})" if m.why else "")
+        found_ones.append(Lack(words, link_for(found, m), group if what else say("paper.other")))
+    return found_ones
 
 
 def link_for(found: Opened, m: Missing) -> str:
