@@ -13,6 +13,7 @@ from .installation import Bond, Part
 from .nextstep import Worth
 from .quantity import Band, Limit
 from .reading import Corrected
+from .siteevidence import SiteEvidence
 from .tested import Alarm, BoardJudged, ElectrodeJudged, TestJudged
 from .verdict import Judged
 from .visit import Visit
@@ -169,7 +170,11 @@ class NotJudged:
 
 @frozen
 class Assessment:
-    """A whole visit, judged."""
+    """A whole visit, judged.
+
+    site_evidence  all readings weighed as one network; None when nothing ties the bonds together or nothing is open
+    site_next      the one reading of the whole visit that would tell most
+    """
 
     visit: Visit
     program: str
@@ -184,3 +189,5 @@ class Assessment:
     electrodes: tuple[ElectrodeJudged, ...] = ()
     alarms: tuple[Alarm, ...] = ()
     parts: tuple[PartJudged, ...] = ()
+    site_evidence: SiteEvidence | None = None
+    site_next: Next | None = None

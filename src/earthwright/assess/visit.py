@@ -10,7 +10,7 @@ from ..evidence import Model
 from ..judged import Assessment, NotJudged
 from ..ledger import still_off
 from ..visit import Visit
-from . import gates
+from . import gates, site
 from .bond import judge_bond
 from .circuits import judge_installation
 from .extraneous import judge_parts
@@ -24,11 +24,13 @@ def assess(
     broken: tuple[str, ...] = (),
     previous: Visit | None = None,
     today: dt.date | None = None,
+    whole_site: bool | None = None,
 ) -> Assessment:
     """Everything the tool has to say about a visit, with the evidence it rests on.
 
     visit  as entered;  found  findings of reading it in, kept with the rest;  broken  ids that could not be read
     previous  the last visit to the same site, to compare digits with;  today  the day of asking, for dates that cannot be
+    whole_site  weigh all bonds as one network: True always, False never, None when it can change something
     The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
@@ -44,12 +46,14 @@ def assess(
     bonds = tuple(judged)
     parts = judge_parts(visit, bonds, rulings)
     off = still_off(visit.events)
+    together = site.site_evidence(visit, bonds, rulings, model, installation.alarms, asked=whole_site)
     findings = [*found, *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
     findings += checks.run(visit, bonds, previous=previous, today=today)
     findings += gates.findings(visit, installation.alarms)
     findings += installation.findings
     findings += [f for p in parts for f in p.findings]
+    findings += site.findings(together)
     findings += [
         Finding(
             "ledger",
@@ -77,4 +81,6 @@ def assess(
         electrodes=installation.electrodes,
         alarms=installation.alarms,
         parts=parts,
+        site_evidence=together,
+        site_next=site.site_next(visit, bonds, together) if together else None,
     )

@@ -15,10 +15,16 @@ from numpy.typing import NDArray
 from ..display import Display
 from ..events import CONDUCTOR, PATH
 from ..evidence import IMPAIRED, OPEN, WHOLE, Observed, noise
+from .chain import Tally
+from .manydraws import Many, pick
 from .model import SiteData
 from .network import GROUND, LEAK, Net
+from .proposal import Outlook
+from .sampler import Batch
+from .tables import as_stated
 
 Floats = NDArray[np.float64]
+MORE = 5  # times the networks that are drawn and followed without numpy
 BLOCK = 4096  # draws worked at once, so that the mesh stays in the processor's cache
 
 
@@ -120,6 +126,44 @@ def _below(display: Display, edge: float, true_ohm: Floats) -> Floats:
         x < 0.0, np.clip(x + 2.0 * wide, 0.0, None) ** 2, 8.0 * wide**2 - np.clip(2.0 * wide - x, 0.0, None) ** 2
     )
     return np.asarray(np.where(middle, found, even / (8.0 * np.maximum(wide, 1e-12) ** 2)))
+
+
+def run(net: Net) -> list[Batch]:
+    """As .sampler.run: networks drawn by importance, some of them followed once over the bonds. Same seed, other draws."""
+    model = net.model
+    rng = np.random.default_rng(model.seed)
+    outlook = Outlook(net)
+    count, followed = (MORE * k for k in model.effort(len(net.at)))
+    c = np.stack([pick(rng, np.repeat(np.array([b]), count * model.batches, axis=0)) for b in outlook.bonds], axis=1)
+    drawn = Many(net, rng, c, np.zeros((len(c), len(net.strays))))
+    ln_weights = np.split(drawn.propose(outlook), model.batches)
+    chosen, tops, useful = [], [], []
+    for batch, ln_weight in enumerate(ln_weights):
+        weight = np.exp(ln_weight - ln_weight.max())
+        at = (np.arange(followed) + rng.random()) / followed * weight.sum()
+        chosen.append(batch * count + np.minimum(count - 1, np.searchsorted(np.cumsum(weight), at)))
+        tops.append(float(ln_weight.max() + math.log(weight.mean())))
+        useful.append(float(weight.sum() ** 2 / (weight**2).sum() / count))
+    keep = np.concatenate(chosen)
+    many = Many(net, rng, drawn.c[keep], drawn.y[keep])
+    tallies = [Tally(net) for _ in ln_weights]
+    for i in range(len(net.at)):
+        many.pair(i, tallies)
+    _keep(many, tallies, followed)
+    return [Batch(*x) for x in zip(tops, useful, tallies, strict=True)]
+
+
+def _keep(many: Many, tallies: Sequence[Tally], followed: int) -> None:
+    """What is kept of every network that was followed: its links, and whether its readings were taken as stated."""
+    net = many.net
+    links = np.divide(1.0, many.y, out=np.full_like(many.y, math.inf), where=many.y > 0.0)
+    for tally, own in zip(tallies, np.split(links, len(tallies)), strict=True):
+        tally.links = own.T.tolist()
+    for k, (reading, (i, state)) in enumerate(zip(net.data.readings, net.read_at, strict=True)):
+        paths = many.path(i, state)
+        for d in range(many.count):
+            share = as_stated(reading.observed, net.copper[i].ohm[many.c[d, i]], float(paths[d]), net.model.bond)
+            tallies[d // followed].stated[k].append(share)
 
 
 def importance(data: SiteData, draws: int, seed: int) -> Mapping[str, tuple[Floats, Floats]]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from attrs import field, frozen
 
 from ..display import Display
-from ..evidence import DEFAULT_DISPLAY, Copper, Evidence, Model, Observed
+from ..evidence import DEFAULT_DISPLAY, IMPAIRED, OPEN, Copper, Evidence, Model, Observed
 from ..nextstep import Worth
 from ..quantity import Band
 
@@ -96,12 +96,13 @@ class Option:
 
 @frozen
 class SiteData:
-    """All that is weighed together."""
+    """All that is weighed together; ``withheld``: bonds of which a reading could not be read, so no verdict is given."""
 
     bonds: tuple[SiteBond, ...]
     readings: tuple[SiteReading, ...]
     links: tuple[SiteLink, ...] = ()
     model: SiteModel = field(factory=SiteModel)
+    withheld: frozenset[str] = frozenset()
 
 
 @frozen
@@ -110,13 +111,20 @@ class BondWeighed:
 
     evidence   posterior weights, Bayes factors and verdict, as for one bond; the verdict allows for the error
     error      standard error of log10 whole/impaired and whole/open, from the sampling; 0 where nothing was sampled
-    alone      the same from the bond's own readings by quadrature
+    alone      the same from the bond's own readings by quadrature;  withheld  a reading of it could not be read
     """
 
     bond: str
     evidence: Evidence
     alone: Evidence
     error: dict[str, float] = field(factory=dict)
+    withheld: bool = False
+
+    @property
+    def weaker(self) -> bool:
+        """Whether one Bayes factor lies below the threshold by more than two of its standard errors."""
+        at = {IMPAIRED: self.evidence.whole_over_impaired, OPEN: self.evidence.whole_over_open}
+        return any(at[h] + 2.0 * e < self.evidence.model.decide for h, e in self.error.items())
 
     @property
     def moved(self) -> bool:

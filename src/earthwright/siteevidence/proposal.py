@@ -81,8 +81,8 @@ def propose(chain: Chain, outlook: Outlook) -> float:
     chain.refresh()
     for e in chain.joined:
         weight += _link(chain, outlook, e)
-    for i in range(len(net.at)):
-        if not chain.y[net.direct[net.at[i]]]:
+    for i, a in enumerate(net.at):
+        if a not in net.at[:i]:  # two bonds at one part share its stray link
             weight += _stray(chain, i)
     return weight + chain.log_chance()
 

@@ -63,14 +63,26 @@ def weigh(data: SiteData, options: Sequence[Option] | None = None, *, numpy: boo
     }
     if separable(net):
         bonds = tuple(BondWeighed(name, e.result(), e.result()) for name, e in alone.items())
+        bonds = _withhold(bonds, data)
         return _answer(data, ask.Asked(dict(alone)), bonds, options, (), (), QUADRATURE, 0)
     batches = _sampler(numpy)(net)
     bonds = tuple(_weighed(net, i, batches, alone[name].result()) for i, name in enumerate(net.bond_ids))
+    bonds = _withhold(bonds, data)
     strays = tuple(_stray(net, e, batches) for e in range(len(net.strays)))
     stated = [_mean(batches, [b.tally.stated[k] for b in batches]) for k in range(len(data.readings))]
     misfits = ask.misfits(data, stated)
     rounds = sum(len(b.tally.weights[0]) for b in batches)
     return _answer(data, ask.Asked.of(net, batches), bonds, options, strays, misfits, SAMPLED, rounds)
+
+
+def _withhold(bonds: tuple[BondWeighed, ...], data: SiteData) -> tuple[BondWeighed, ...]:
+    """No verdict on a bond of which an entry could not be read: it may say the opposite."""
+    return tuple(
+        evolve(b, evidence=evolve(b.evidence, verdict=NOT_SHOWN, named=""), withheld=True)
+        if b.bond in data.withheld
+        else b
+        for b in bonds
+    )
 
 
 def everything(data: SiteData) -> tuple[Option, ...]:

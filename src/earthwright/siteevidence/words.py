@@ -57,6 +57,8 @@ def _bond(b: BondWeighed, name: str) -> str:
     if verdict == DISPROVED:
         verdict = f"disproved: {b.evidence.named}"
     text = f"Bond to {name}: {shares}; {verdict}."
+    if b.withheld:
+        return f"{text[:-1]}, because an entry of it could not be read."
     if not b.moved:
         return text
     alone = b.alone.verdict

@@ -1,0 +1,238 @@
+"""The whole network of a visit weighed at once, and what it adds to the bonds judged one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from .. import gates, words
+from ..digits import Kind
+from ..errors import Finding, Severity
+from ..events import CONDUCTOR, PATH, TOGETHER, Off
+from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model, Observed
+from ..judged import BondJudged, Next, ReadingJudged
+from ..ledger import FAR_END, state_now
+from ..siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
+from ..siteevidence.model import BondWeighed
+from ..tested import Alarm
+from ..visit import Visit
+from .bond import ASKABLE, _agree, _display, _display_of
+from .next import TAKE
+from .rulings import Rulings
+
+LEAST_OHM = 1e-3  # of a known link: below this its resistance is nothing beside any bond
+
+
+@lru_cache(maxsize=16)
+def _weighed(data: SiteData, options: tuple[Option, ...], numpy: bool) -> SiteEvidence:
+    """Kept, because a screen asks again after every entry and most entries change nothing here."""
+    return weigh(data, options, numpy=numpy)
+
+
+def site_evidence(
+    visit: Visit,
+    bonds: Sequence[BondJudged],
+    rulings: Rulings,
+    model: Model,
+    alarms: Sequence[Alarm] = (),
+    *,
+    asked: bool | None = None,
+    numpy: bool = False,
+) -> SiteEvidence | None:
+    """All readings of a visit weighed as one network; None when it was not worked out.
+
+    asked  True: always; False: never; None: when a known link or the state of a reading ties the bonds together and a
+    bond is still undecided. Without such a tie the metal between the parts is known so little that no verdict moves.
+    numpy  draw with numpy where it is installed
+    """
+    if asked is False or not bonds:
+        return None
+    data = site_data(visit, bonds, rulings, model)
+    if asked is None and not (tied(data) and undecided(bonds)):
+        return None
+    return _weighed(data, options(visit, bonds, alarms), numpy)
+
+
+def tied(data: SiteData) -> bool:
+    """Whether readings of more than one bond hang together in a known way: a link, or something else that was off."""
+    read = {r.bond for r in data.readings}
+    linked = any(link.a != "MET" and link.b != "MET" for link in data.links)
+    return (len(read) > 1 and linked) or (len(data.bonds) > 1 and any(r.off for r in data.readings))
+
+
+def undecided(bonds: Sequence[BondJudged]) -> bool:
+    """Whether a bond that has been read is neither proved nor disproved by its own readings."""
+    return any(b.verdict == NOT_SHOWN and any(x.used for x in b.readings) for b in bonds)
+
+
+def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model: Model) -> SiteData:
+    """Bonds, links and the readings that count, each with what else was off when it was taken.
+
+    Repeats in one state that agree count once. A link of unknown resistance has the range of any path.
+    """
+    found, withheld = [], set()
+    readings: list[SiteReading] = []
+    things = {b.bond.id for b in bonds} | {x.id for x in visit.site.links}
+    for b in bonds:
+        r = rulings.mohm_per_m(b.bond, visit.temp_c)
+        assert r is not None  # a bond without it is not among those judged
+        found.append(SiteBond(b.bond.id, b.bond.part, Copper(r, b.bond.length_m, b.bond.length_tol_m), b.part.title))
+        if any(f.family == "input.refused" for f in b.findings):
+            withheld.add(b.bond.id)
+        mine: list[SiteReading] = []
+        for x in b.readings:
+            one = _reading(x, things)
+            if one is not None:
+                mine = [o for o in mine if not _repeats(o, one)]
+                mine.append(one)
+        readings += mine
+    links = []
+    for link in visit.site.links:
+        low = link.r_low_ohm if link.r_low_ohm is not None else model.path_ohm[0]
+        high = link.r_high_ohm if link.r_high_ohm is not None else model.path_ohm[1]
+        low = max(LEAST_OHM, low)
+        links.append(SiteLink(link.id, link.a, link.b, low, max(1.01 * low, high)))
+    return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld))
+
+
+def _reading(x: ReadingJudged, things: set[str]) -> SiteReading | None:
+    shown = x.reading.shown
+    if not x.used or x.reading.test not in ASKABLE or shown is None:
+        return None
+    observed = Observed(
+        x.reading.test,
+        0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value),
+        _display_of(x.corrected.accuracy, x.corrected),
+        x.corrected.offset,
+        x.corrected.trust.after_good is True,
+        x.corrected.trust.apart,
+    )
+    off = {name.removesuffix(FAR_END) for name in x.state.off} & things - {x.reading.of}
+    return SiteReading(x.reading.id, x.reading.of, observed, frozenset(off))
+
+
+def _repeats(one: SiteReading, other: SiteReading) -> bool:
+    alike = (one.observed.test, one.off) == (other.observed.test, other.off)
+    return alike and _agree(one.observed, other.observed)
+
+
+# ---- what may be measured next ----
+
+
+def options(visit: Visit, bonds: Sequence[BondJudged], alarms: Sequence[Alarm] = ()) -> tuple[Option, ...]:
+    """The readings that may be taken, with the terminals to be moved for each.
+
+    A bond that may carry current, that belongs to others, or that may be all that holds a voltage down is never offered
+    as a thing to open; what is off already needs no opening, but everything else goes back first.
+    """
+    ids = {b.bond.id for b in bonds}
+    off = {name.removesuffix(FAR_END) for name in state_now(visit.events).off} & ids
+    found = []
+    for b in bonds:
+        display, others = _display(b.readings), len(off - {b.bond.id})
+        is_off = b.bond.id in off
+        found.append(Option(b.bond.id, TOGETHER, display, others + is_off))
+        if is_off or not barred(visit, b, alarms):
+            found += [Option(b.bond.id, test, display, others + (not is_off)) for test in (PATH, CONDUCTOR)]
+    return tuple(found)
+
+
+def barred(visit: Visit, bond: BondJudged, alarms: Sequence[Alarm] = ()) -> tuple[str, ...]:
+    """Why a bond is not to be opened at all: danger, owner, current. Gates that only ask for a step first do not bar."""
+    step = Off(seq=len(visit.events) + 1, what=bond.bond.id)
+    found = []
+    for gate in gates.closed(gates.gates(visit, step, alarms)):
+        current = gate.name == gates.CLAMP and gates.over_limit(visit, bond.bond.id) is not None
+        if current or gate.name in (gates.DANGER, gates.OWNER):
+            found.append(gate.why)
+    return tuple(found)
+
+
+def site_next(visit: Visit, bonds: Sequence[BondJudged], found: SiteEvidence) -> Next | None:
+    """The one reading for the whole visit that tells most, with what comes before it."""
+    if found.next is None:
+        return None
+    option = found.next.option
+    bond = next(b for b in bonds if b.bond.id == option.bond)
+    take = TAKE[option.test].format(part=bond.part.title)
+    if option.test == TOGETHER:
+        return Next(f"{take}.", TOGETHER, found.next.own)
+    step = Off(seq=len(visit.events) + 1, what=bond.bond.id)
+    closed = gates.closed(gates.gates(visit, step))
+    first = tuple(gate.instead for gate in closed if gate.instead)
+    test = gates.CLAMP if any(gate.name == gates.CLAMP for gate in closed) else option.test
+    return Next(f"{take}.", test, found.next.own, (*first, *words.CAUTIONS_OFF))
+
+
+# ---- what is said about it ----
+
+
+def findings(found: SiteEvidence | None) -> list[Finding]:
+    """What the whole network adds: readings that fit nothing, bonds that look different in its light."""
+    if found is None:
+        return []
+    said = [
+        Finding(
+            f"bond {m.bond}, reading {m.reading}",
+            f"Reading {m.reading} fits nothing that the other readings leave.",
+            Severity.WARNING,
+            "site.misfit",
+            m.bond,
+            f"digits that come up more often than once in {1.0 / m.level:,.0f} times".replace(",", " "),
+            f"a chance of {m.chance:.1g}",
+            "Take it again, in the state that it says.",
+            "It may stand in the wrong row, an end may not have been off, or a lead or clip may have slipped.",
+        )
+        for m in found.misfits
+    ]
+    said += [f for b in found.bonds if (f := _moved(b)) is not None]
+    said += [
+        Finding(
+            f"bond {a.bond}",
+            f"No reading that may be taken can tell whether it is {a.hypotheses[0]} or {a.hypotheses[1]}.",
+            Severity.NOTE,
+            "site.alike",
+            a.bond,
+            do="Look at the whole run, or agree with the owner that one end may be taken off.",
+        )
+        for a in found.alike
+    ]
+    return said
+
+
+def _moved(b: BondWeighed) -> Finding | None:
+    """A bond on which the whole network says something else than its own readings, beyond the error of the sampling."""
+    if not b.moved or b.withheld:
+        return None
+    verdict = b.evidence.verdict
+    if verdict == DISPROVED:
+        return Finding(
+            f"bond {b.bond}",
+            f"With all readings of the site together the bond is {b.evidence.named}; its own readings alone say {b.alone.verdict}.",
+            Severity.WARNING,
+            "site.disproved",
+            b.bond,
+            found=f"whole {100 * b.evidence.posterior['whole']:.2g} %",
+            do="Measure this bond with one end off before anything is said about it.",
+        )
+    if verdict == PROVED:
+        return Finding(
+            f"bond {b.bond}",
+            f"The other readings of the site prove the bond whole; its own readings alone say {b.alone.verdict}.",
+            Severity.NOTE,
+            "site.proved",
+            b.bond,
+            found=f"whole {100 * b.evidence.posterior['whole']:.4g} %",
+        )
+    if b.alone.verdict == PROVED and b.weaker:
+        return Finding(
+            f"bond {b.bond}",
+            "Its own readings prove the bond; with the metal that may join the parts, all readings together fall short of that.",
+            Severity.NOTE,
+            "site.weaker",
+            b.bond,
+            f"a hundred times likelier whole than not (log10 {b.evidence.model.decide:g})",
+            f"log10 {min(b.evidence.whole_over_open, b.evidence.whole_over_impaired):.2f}",
+            "One more reading of the conductor alone would settle it.",
+        )
+    return None
