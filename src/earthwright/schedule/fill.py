@@ -14,6 +14,7 @@ from ..events import Reading
 from ..installation import Circuit, Device
 from ..ledger import still_off
 from ..visit import Visit
+from ..visitbook.devices import RCD_KEYS
 from ..visitbook.lines import Lines
 from ..visitbook.read import read_text
 from ..visitbook.write import toml_text
@@ -96,8 +97,11 @@ def fill(text: str, sheet: Sheet, file: str = "visit book") -> Filled:
         )
         return Filled(text, tuple(findings))
     before = {(f.where, f.what, f.found) for f in book.findings}
-    for finding in after.findings:
-        if (finding.where, finding.what, finding.found) not in before:
+    said = [f for f in after.findings if (f.where, f.what, f.found) not in before]
+    faulty = {tags[f.line].row.number for f in said if f.line in tags and not f.where.endswith(": of")}
+    for finding in said:
+        # That a reading's own circuit is broken is told by what broke it.
+        if not (finding.where.endswith(": of") and finding.line in tags and tags[finding.line].row.number in faulty):
             findings.append(_at_cell(finding, tags, sheet.name))
     findings = list(dict.fromkeys(findings))
     if all(f.severity.rank > Severity.ERROR.rank for f in findings):
@@ -118,8 +122,9 @@ class _Reader:
         self.plan = _Plan()
         self.circuits = {c.id: c for c in visit.site.circuits}
         self.tables = _tables(data, "circuit")
-        self.usual = {i: set(_dict(t.get("usual"))) for i, (_, t) in _tables(data, "board").items()}
-        self.everywhere = set(_dict(data.get("usual")))
+        self.usual = {i: _said(t.get("usual")) for i, (_, t) in _tables(data, "board").items()}
+        self.everywhere = _said(data.get("usual"))
+        self.only_board = visit.site.boards[0].id if len(visit.site.boards) == 1 else ""
         self.readings: dict[str, list[Reading]] = {}
         for event in visit.events:
             if isinstance(event, Reading) and not event.refused:
@@ -153,24 +158,28 @@ class _Reader:
             self.plan.steps.extend((line, tag) for line in step.lines)
             self.plan.count["readings"] += step.count
 
-    def _cells(self, row: Row, circuit_id: str) -> list[tuple[Column, Cell, str]]:
+    def _cells(self, row: Row, circuit: Circuit, always: set[str] | None = None) -> list[tuple[Column, Cell, str]]:
+        """The cells that say something else than the circuit does, and those of ``always``, each as it is written."""
         found = []
         for column in _STRUCTURE:
             cell = row.cells.get(column.header)
-            value = literal(column, cell, self.findings, circuit_id) if cell else None
-            if cell is not None and value is not None:
+            if cell is None:
+                continue
+            if column.key not in (always or ()) and says_the_same(column, cell, _value(circuit, column)):
+                continue
+            value = literal(column, cell, self.findings, circuit.id)
+            if value is not None:
                 found.append((column, cell, value))
         return found
 
     def _new(self, row: Row, name: Cell) -> None:
         written = literal(BY_KEY[CIRCUIT], name, self.findings, name.text)
-        cells = self._cells(row, name.text)
+        # What goes without saying is not written, unless something else may be usual on that board.
+        usual = self.everywhere | self.usual.get(row.text(BY_KEY[BOARD].header) or self.only_board, set())
+        always = usual | set(RCD_KEYS) if usual & set(RCD_KEYS) else usual
+        cells = self._cells(row, Circuit(name.text, ""), always)
         if written is None:
             return
-        # What goes without saying is not written, unless something else is usual on that board.
-        said = self.everywhere | self.usual.get(row.text(BY_KEY[BOARD].header), set())
-        plain = Circuit("", "")
-        cells = [x for x in cells if x[0].key in said or not says_the_same(x[0], x[1], _value(plain, x[0]))]
         at = {"id": (name.address, BY_KEY[CIRCUIT])} | {c.key: (cell.address, c) for c, cell, _ in cells}
         tag = _Tag(row, at)
         self.plan.circuits += [("", tag), ("[[circuit]]", tag), (f"id = {written}", tag)]
@@ -180,13 +189,11 @@ class _Reader:
     def _compare(self, row: Row, circuit: Circuit) -> None:
         number, table = self.tables.get(circuit.id, (0, {}))
         line = self.lines.of("circuit", number)
-        said = set(table) | self.everywhere | self.usual.get(circuit.board, set())
+        said = _said(table) | self.everywhere | self.usual.get(circuit.board, set())
         added: list[tuple[Column, Cell, str]] = []
-        for column, cell, value in self._cells(row, circuit.id):
-            now = circuit.board if column.key == BOARD else _value(circuit, column)
-            if says_the_same(column, cell, now):
-                continue
-            if column.key == BOARD or _is_said(column.key, said, table):
+        for column, cell, value in self._cells(row, circuit):
+            now = _value(circuit, column)
+            if column.key == BOARD or column.key in said:
                 what = f"The visit book says {structure_cell(column, now) or 'nothing of the kind'}; it is not overwritten."
                 do = "Correct the cell, or the visit book where it is wrong."
                 self.findings.append(
@@ -207,18 +214,20 @@ def _value(circuit: Circuit, column: Column) -> object:
     return getattr(circuit.device if column.key in _DEVICE else circuit, column.key)
 
 
-def _is_said(key: str, said: set[str], table: Mapping[str, object]) -> bool:
-    """Whether the visit book says something about a key, itself or as what is usual."""
-    device = table.get("device")
-    if isinstance(device, str) and key in ("type", "rating_a"):
-        return True
-    if isinstance(device, str) and key == "standard" and re.match(r"\s*(BS|EN|IEC|HD)", device):
-        return True
-    if key in _DEVICE and key in _dict(device):
-        return True
-    if key == "length_tol_m" and "length_tol_pct" in said:
-        return True
-    return key in said
+def _said(table: object) -> set[str]:
+    """The keys that a table says something about, those inside a device among them."""
+    if not isinstance(table, dict):
+        return set()
+    keys, device = set(table), table.get("device")
+    if isinstance(device, dict):
+        keys |= set(device)
+    elif isinstance(device, str):
+        keys |= {"type", "rating_a"}
+        if re.match(r"\s*(BS|EN|IEC|HD)", device):
+            keys.add("standard")
+    if "length_tol_pct" in keys:
+        keys.add("length_tol_m")
+    return keys
 
 
 def _tables(data: Mapping[str, object], name: str) -> dict[str, tuple[int, dict[str, object]]]:
@@ -229,10 +238,6 @@ def _tables(data: Mapping[str, object], name: str) -> dict[str, tuple[int, dict[
         if isinstance(table, dict) and isinstance(table.get("id"), str):
             found[str(table["id"]).strip()] = number, table
     return found
-
-
-def _dict(value: object) -> dict[str, object]:
-    return value if isinstance(value, dict) else {}
 
 
 def _compose(text: str, plan: _Plan, name: str) -> tuple[str, dict[int, _Tag]]:

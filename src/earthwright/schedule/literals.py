@@ -7,6 +7,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from ..errors import Finding
+from ..visitbook.devices import RCD_KEYS
 from ..visitbook.places import place_of
 from ..visitbook.write import toml_list, toml_table, toml_text
 from .cells import LONGEST, fault, spoilt, wrong_number
@@ -114,10 +115,10 @@ def says_the_same(column: Column, cell: Cell, value: object) -> bool:
     if column.kind in (NUMBER, WHOLE) and before and not wrong_number(text):
         return Decimal(before) == Decimal(text)
     if column.kind == YES_NO:
-        return (text == "yes") == bool(value)
+        return text == ("yes" if value else "no")
     if column.kind in (POINTS, CURVE):
         return _parts(before) == _parts(text)
-    return before == text or (text == NONE and not before)
+    return before == text or (text == NONE and not before and column.key in RCD_KEYS)
 
 
 def _parts(text: str) -> list[list[str]]:

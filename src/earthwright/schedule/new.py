@@ -30,6 +30,14 @@ class NewStep:
 
 
 @frozen
+class _Shared:
+    """What stands once for all readings of a row: as it is written, and its cell."""
+
+    written: str
+    at: tuple[str, Column]
+
+
+@frozen
 class _New:
     """One value to be added."""
 
@@ -57,8 +65,8 @@ def new_steps(
 
     known  what the visit holds of this circuit, by column
     """
-    shared = {k: _shared(row, k, circuit_id, findings) for k in (TEST_V, REASON, INSTRUMENT, LEADS)}
-    volts = float(shared[TEST_V] or 0)
+    shared = _shared(row, circuit_id, findings)
+    volts = float(shared[TEST_V].written) if TEST_V in shared else 0.0
     reason = row.text(BY_KEY[REASON].header)
     new: list[_New] = []
     for header, cell in row.cells.items():
@@ -74,10 +82,22 @@ def new_steps(
     return tuple(_steps(circuit_id, new, reason, shared))
 
 
-def _shared(row: Row, key: str, circuit_id: str, findings: list[Finding]) -> str | None:
-    column = BY_KEY[key]
-    cell = row.cells.get(column.header)
-    return literal(column, cell, findings, circuit_id) if cell else None
+def _shared(row: Row, circuit_id: str, findings: list[Finding]) -> dict[str, _Shared]:
+    """The cells that every reading of the row has in common, as far as they say something that can be taken."""
+    found = {}
+    for key in (TEST_V, REASON, INSTRUMENT, LEADS):
+        column = BY_KEY[key]
+        cell = row.cells.get(column.header)
+        written = literal(column, cell, findings, circuit_id) if cell else None
+        if cell is None or written is None:
+            continue
+        if key == TEST_V and not float(written):
+            findings.append(
+                fault(cell.address, column.header, "This number cannot be.", "above 0, in V", written, entry=circuit_id)
+            )
+            continue
+        found[key] = _Shared(written, (cell.address, column))
+    return found
 
 
 def _fits(value: Value, column: Column, cell: Cell, reason: str, circuit_id: str, findings: list[Finding]) -> bool:
@@ -144,7 +164,7 @@ def _key(value: Value) -> tuple[str, str, Decimal | str]:
     return value.absent, sign, text if wrong_number(text) else Decimal(text)
 
 
-def _steps(circuit_id: str, new: Sequence[_New], reason: str, shared: Mapping[str, str | None]) -> list[NewStep]:
+def _steps(circuit_id: str, new: Sequence[_New], reason: str, shared: Mapping[str, _Shared]) -> list[NewStep]:
     groups: dict[tuple[str, str, float, str], list[_New]] = {}
     steps: list[NewStep] = []
     rest: list[_New] = []
@@ -182,7 +202,7 @@ def _profile(values: Sequence[_New]) -> bool:
 
 
 def _step(
-    circuit_id: str, values: Sequence[_New], why: str, shared: Mapping[str, str | None], *, profile: bool = False
+    circuit_id: str, values: Sequence[_New], why: str, shared: Mapping[str, _Shared], *, profile: bool = False
 ) -> NewStep:
     lines = ["", "[[step]]", f"of = {toml_text(circuit_id)}"]
     first = values[0].reads
@@ -198,13 +218,14 @@ def _step(
     test_v = max(n.reads.test_v for n in values)
     if test_v:
         lines.append(f"test_v = {test_v:g}")
-        cells["test_v"] = ("", BY_KEY[TEST_V])
+        cells["test_v"] = shared[TEST_V].at if TEST_V in shared else cells[values[-1].name]
     if why:
         lines.append(f"note = {toml_text(why)}")
     continuity = any(CIRCUIT_TESTS[n.reads.test][1] == "continuity" for n in values)
     for key in (INSTRUMENT, LEADS) if continuity else (INSTRUMENT,):
-        if shared[key]:
-            lines.append(f"{key} = {shared[key]}")
+        if key in shared:
+            lines.append(f"{key} = {shared[key].written}")
+            cells[key] = shared[key].at
     if not profile:
         tests: dict[str, list[str]] = {}
         for n in values:
