@@ -79,7 +79,10 @@ def test_01_each_step_leads_to_the_next() -> None:
     assert "path.below_copper" in families(first)
     assert "clamp meter" in named(first, "water").next.do  # type: ignore[union-attr]
     clamped = after("01-masked", 'clamp = "water"')
-    assert "Take the MET end off" in named(clamped, "water").next.do  # type: ignore[union-attr]
+    assert "Isolate, lock off and prove dead" in named(clamped, "water").next.do  # type: ignore[union-attr]
+    dead = after("01-masked", 'isolated = "dead"')
+    assert "Put the clamp meter round the bond again" in named(dead, "water").next.do  # type: ignore[union-attr]
+    assert "take the MET end off" in named(dead, "water").next.do  # type: ignore[union-attr]
     alone = after("01-masked", 'read = "conductor"')
     assert named(alone, "water").verdict == "proved"
     assert "path.below_copper" not in families(alone)
@@ -93,6 +96,13 @@ def test_02_the_break_is_found_and_the_reading_with_all_connected_verifies_nothi
     assert (named(last, "water").verdict, named(last, "water").named) == ("disproved", "open")
     assert not can_close(last.visit).may_close  # together is no lower than the path alone
     assert "sum.parallel" not in families(last)
+
+
+def test_02_the_neighbour_waits_until_the_first_is_back() -> None:
+    off = after("02-flattered", 'off = "water"')
+    assert "water is off already" in named(off, "gas").next.do  # type: ignore[union-attr]
+    back = after("02-flattered", 'on = "water"')
+    assert "take the MET end off" in named(back, "gas").next.do  # type: ignore[union-attr]
 
 
 def test_03_the_copper_is_cleared_before_the_joint_is_blamed() -> None:

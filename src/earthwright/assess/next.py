@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from .. import words
 from ..digits import Kind
-from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, ClampCurrent, Off, On
+from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, Off, On
 from ..evidence import DISPROVED, NOT_SHOWN, OPEN, Evidence
-from ..gates import CLAMP, OWNER, can_close, closed, gates, over_limit
+from ..gates import CLAMP, ONE, OWNER, can_close, closed, gates, over_limit
 from ..installation import Bond
 from ..judged import Next, ReadingJudged
-from ..ledger import FAR_END, readings, state_at
+from ..ledger import FAR_END, newest_currents, readings, state_at, state_now
 from ..nextstep import Worth, best
 from ..tested import Alarm
 from ..visit import Visit
@@ -99,16 +99,34 @@ def _one_end_off(
     if OWNER in doors:
         blocked = f"the {name} belongs to the {owner}"
         return Next(f"Do not open this bond without their agreement: {blocked}.", choice.test, together, (), blocked)
-    if not any(isinstance(e, ClampCurrent) and e.on == bond.id for e in visit.events):
-        text = TAKE[choice.test].format(part=name)
+    take = TAKE[choice.test].format(part=name)
+    now = state_now(visit.events)
+    if {bond.id, f"{bond.id}{FAR_END}"} & now.off:
+        return Next(f"{_still_off(choice.test, take, name)}.", choice.test, choice, words.CAUTIONS_OFF)
+    if ONE in doors:
+        return Next(f"{doors[ONE].why} {doors[ONE].instead}", "reconnect", choice, words.CAUTIONS_OFF)
+    before, after = newest_currents(visit.events, bond.id)
+    then = f"then: {take[0].lower()}{take[1:]}."
+    if before is None and after is None:
         return Next(
             f"Put the clamp meter round the bond first; a bond that may carry current is not opened. If it carries no more than "
-            f"{stop:g} A, isolate, then: {text[0].lower()}{text[1:]}.",
+            f"{stop:g} A, isolate, {then}",
             CLAMP_STEP,
             choice,
             words.CAUTIONS_OFF,
         )
-    return Next(f"{TAKE[choice.test].format(part=name)}.", choice.test, choice, words.CAUTIONS_OFF)
+    if not now.isolated:
+        do = f"Isolate, lock off and prove dead; put the clamp meter round the bond again; {then}"
+        return Next(do, "isolate", choice, words.CAUTIONS_OFF)
+    if after is None:
+        do = f"Put the clamp meter round the bond again, now that the supply is off; if it carries no more than {stop:g} A, {then}"
+        return Next(do, CLAMP_STEP, choice, words.CAUTIONS_OFF)
+    return Next(f"{take}.", choice.test, choice, words.CAUTIONS_OFF)
+
+
+def _still_off(test: str, take: str, name: str) -> str:
+    """The instruction when the end is off already."""
+    return f"Measure from the conductor's free end to bare metal of the {name}" if test == CONDUCTOR else take
 
 
 def _mend(bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evidence) -> Next:
