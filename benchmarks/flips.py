@@ -71,7 +71,7 @@ def main(rows: str, elsewhere: int, part: int, parts: int, seed: int) -> int:
         places = [p for begin, end in spans(path) for p in range(begin, end)]
         total = len(places)
         places = places[part::parts] if rows == "all" else sorted(chance.sample(places, min(int(rows), total)))
-        before, missed, harmless = dump(path), 0, 0
+        before, missed, idle, harmless = dump(path), 0, 0, 0
         store = Store(path)
         began = time.monotonic()
         with store.reading() as holding, path.open("r+b", buffering=0) as file:
@@ -83,23 +83,21 @@ def main(rows: str, elsewhere: int, part: int, parts: int, seed: int) -> int:
                 file.seek(place)
                 file.write(bytes([was[0] ^ chance.randrange(1, 256)]))
                 found = seen(store)
-                if not found and number < len(places):
+                if not found and dump(path) != before:
                     missed += 1
-                    print(f"  not found: byte {place} of the file")
+                    print(f"  not found, and it changes what the journal says: byte {place} of the file", flush=True)
+                elif not found and number < len(places):
+                    idle += 1
                 elif not found:
                     harmless += 1
-                    if dump(path) != before:
-                        missed += 1
-                        print(f"  not found, and it changes what the journal says: byte {place} of the file")
                 file.seek(place)
                 file.write(was)
         store.close()
     took = time.monotonic() - began
+    print(f"{EVENTS} events, {total} bytes in their rows: {len(places)} changed one at a time, {missed} not found,")
+    print(f"  {idle} in a row's header without any effect on what it says ({took:.0f} s)")
     print(
-        f"{EVENTS} events, {total} bytes in their rows: {len(places)} changed one at a time, {missed} not found ({took:.0f} s)"
-    )
-    print(
-        f"{elsewhere} bytes anywhere in the file: {elsewhere - harmless} found, {harmless} without any effect on what it says"
+        f"{elsewhere} bytes anywhere: {elsewhere - harmless} found, {harmless} without any effect on what the journal says"
     )
     return missed
 

@@ -167,7 +167,8 @@ def _band(visit: Visit, reading: Reading, checks: list[LeadCheck]) -> tuple[Band
         return Band(float(shown.digits) or limits.top, float("inf"), shown.unit), not limits.stated
     sets = {s.id: s for s in visit.leads}
     if function == "continuity" and reading.leads in sets:
-        return correct(reading, sets[reading.leads], limits, checks).band, not limits.stated
+        corrected = correct(reading, sets[reading.leads], limits, checks)
+        return None if corrected.trust.suspect else corrected.band, not limits.stated
     slack = shown.value * limits.pct / 100.0 + (limits.digits + 0.5) * float(shown.step)
     low = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value - slack)
     return Band(low, shown.value + slack, shown.unit), not limits.stated

@@ -16,10 +16,10 @@ from ..visitbook import ReadBook, read_tables
 from ..visitbook.lines import Lines
 from ..visitbook.read import MORE, TABLES
 from .kept import CORRECT, OWN_KINDS, STRIKE, Kept
-from .typed import from_json
+from .typed import from_json, ordered
 
 # Tables that stand once in a visit book; every other one is a list.
-SINGLE = ("visit", "supply", "report", "origin", "danger", "inspected")
+SINGLE = ("visit", "supply", "usual", "report", "origin", "danger", "inspected")
 JOURNAL = "entry"  # what findings call the place: ``entry:12`` is the visit's twelfth event
 
 
@@ -125,7 +125,7 @@ def entries_of(events: Sequence[Kept]) -> tuple[EntryNow, ...]:
         if event.kind in OWN_KINDS:
             continue
         latest = corrected.get(event.id, event)
-        body = latest.body["body"] if latest.kind == CORRECT else event.body
+        body = ordered(latest.body["body"] if latest.kind == CORRECT else event.body)
         out = struck.get(event.id)
         number = numbers.get(event.kind, 0)
         if out is None:

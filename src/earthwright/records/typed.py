@@ -2,6 +2,8 @@
 
 A form posts ``{"csa_mm2": "10", "shown": "0.03"}`` as typed; the visit book's reader needs 10 as a number and 0.03 as
 digits. What a key's name does not tell is marked: ``{"number": "2.5"}``, ``{"date": …}``, ``{"time": …}``, ``{"text": …}``.
+Canonical JSON sorts keys; where their order says something (several tests of one step were made one after another),
+it is kept as ``{"in order": [[key, value], …]}``.
 """
 
 from __future__ import annotations
@@ -13,12 +15,14 @@ from typing import Any
 
 from .trouble import NotKept
 
-DIGITS = ("shown",)  # digits of a display: always text
+DIGITS = ("shown", "tests", "at_points")  # digits of a display, or a table of such: always text
+ORDERED = ("tests", "at_points", "points")  # tables whose keys stand in the order in which it was done
+IN_ORDER = "in order"
 NUMBERS = re.compile(
     r".*_(mm2|mm|m|ohm|mohm|hz|ka|ma|a|v|kv|va|kw|w|c|s|ms|years|months|days|pct)"
     r"|pct|digits|step|top|phases|iec_class|poles|spurs|power_factor|rating|number_of_.*|points_total"
 )
-DATES = re.compile(r"date|checked|valid_until|issued|previous|completed|found|on|.*_(date|until|by)")
+DATES = re.compile(r"date|checked|valid_until|issued|previous|completed|found|on|next_by|.*_(date|until)")
 TIMES = ("at",)
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)")
 _WHOLE = re.compile(r"[+-]?\d+")
@@ -34,13 +38,15 @@ def to_json(value: Any, key: str = "", *, exact: bool = False) -> Any:
     From a form every value is a text, and its key says how it is meant.
     """
     if isinstance(value, dict):
-        return {str(k): to_json(v, str(k), exact=exact) for k, v in value.items()}
+        made = {str(k): to_json(v, _under(key, str(k)), exact=exact) for k, v in value.items()}
+        in_order = key in ORDERED and list(made) != sorted(made, key=lambda k: k.encode("utf-16-be", "surrogatepass"))
+        return {IN_ORDER: [[k, v] for k, v in made.items()]} if in_order else made
     if isinstance(value, (list, tuple)):
         return [to_json(v, key, exact=exact) for v in value]
     if value is None or isinstance(value, bool):
         return value
-    if key in DIGITS:
-        return value if isinstance(value, str) else str(value)
+    if key in DIGITS and isinstance(value, (int, Decimal)):
+        return str(value)
     if isinstance(value, str):
         return {"text": value} if exact and from_json(value, key) != value else value
     if isinstance(value, int):
@@ -54,19 +60,40 @@ def to_json(value: Any, key: str = "", *, exact: bool = False) -> Any:
     raise NotKept(f"{key or 'entry'}: expected text, digits, a date, true or false, found {value!r}.")
 
 
+def _under(key: str, inner: str) -> str:
+    """The key that says how a value inside a table is meant: what stands in a table of digits is digits."""
+    return key if key in DIGITS else inner
+
+
 def _marked(mark: str, text: str, value: object, key: str) -> object:
     back = from_json(text, key)
     return text if back == value and type(back) is type(value) else {mark: text}
 
 
+def ordered(value: Any) -> Any:
+    """JSON of the journal with tables in their order again, everything else as it is."""
+    if isinstance(value, dict):
+        pairs = value.get(IN_ORDER) if len(value) == 1 else None
+        if isinstance(pairs, list) and all(
+            isinstance(p, list) and len(p) == 2 and isinstance(p[0], str) for p in pairs
+        ):
+            return {k: ordered(v) for k, v in pairs}
+        return {k: ordered(v) for k, v in value.items()}
+    return [ordered(v) for v in value] if isinstance(value, list) else value
+
+
 def from_json(value: Any, key: str = "") -> Any:
     """The value as TOML would have given it, for the visit book's reader."""
+    return _typed(ordered(value), key)
+
+
+def _typed(value: Any, key: str) -> Any:
     if isinstance(value, dict):
         if len(value) == 1 and (mark := next(iter(value))) in _MARKS and isinstance(value[mark], str):
             return _meant(mark, value[mark])
-        return {k: from_json(v, k) for k, v in value.items()}
+        return {k: _typed(v, _under(key, k)) for k, v in value.items()}
     if isinstance(value, list):
-        return [from_json(v, key) for v in value]
+        return [_typed(v, key) for v in value]
     if isinstance(value, str) and key not in DIGITS:
         text = value.strip()
         if NUMBERS.fullmatch(key) and _NUMBER.fullmatch(text):
