@@ -1,0 +1,154 @@
+"""``earthwright keep`` as a person types it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from earthwright.cli import main
+from earthwright.desk import Desk
+
+VISITS = Path(__file__).parents[1] / "visits"
+
+
+class Keeper:
+    """Runs the commands at one journal."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.journal = folder, folder / "journal.sqlite"
+
+    def __call__(self, *arguments: str | Path, journal: Path | None = None, code: int = 0) -> Result:
+        done = CliRunner().invoke(
+            main, ["keep", *map(str, arguments)], env={"EARTHWRIGHT_JOURNAL": str(journal or self.journal)}
+        )
+        assert done.exit_code == code, done.output + repr(done.exception)
+        return done
+
+
+@pytest.fixture
+def keep(tmp_path: Path) -> Keeper:
+    made = Keeper(tmp_path)
+    made("in", VISITS / "03-paint.toml", "--by", "J. Example")
+    return made
+
+
+def state(done: Result) -> str:
+    """The last hash in an output."""
+    return re.findall(r"\b[0-9a-f]{64}\b", done.output)[-1]
+
+
+def test_in_list_show_history(keep: Keeper) -> None:
+    listed = keep("list").output
+    assert re.match(r"[0-9a-f]{8}  2026-\d\d-\d\d  bonding ", listed)
+    name = listed[:8]
+    shown = keep("show", name).output
+    assert shown == keep("show", "last").output
+    assert re.search(r"read together, shown 0\.\d\d|shown 0\.\d\d", shown)
+    assert "Kept until 2032-" in shown
+    assert "visit book as taken in" in shown
+    desk = Desk(keep.journal)
+    one = next(e for e in desk.read(desk.visits()[0].id).entries if e.kind == "step" and "read" in e.body)
+    change = desk.correct(one.id, {**one.body, "shown": "0.07"}, "misread", "A. Other")
+    desk.strike(one.id, "entered twice", "A. Other")
+    desk.close()
+    shown = keep("show", name).output
+    assert f"{one.event.seq:>5} struck    step" in shown
+    assert "struck by A. Other: entered twice" in shown
+    history = keep("history", name, str(one.event.seq)).output
+    assert history == keep("history", name, str(change.seq)).output
+    assert [w in history for w in ("entered step", "corrected to", "misread", "struck", "entered twice")] == [True] * 5
+    assert history.count("J. Example") == 1
+
+
+def test_nothing_yet_and_names_that_fit_nothing(tmp_path: Path, keep: Keeper) -> None:
+    none = tmp_path / "none.sqlite"
+    assert "There is no journal" in keep("list", journal=none, code=5).output
+    assert not none.exists()
+    for name in ("zzz", "", "x\x1b[2J"):
+        said = keep("show", name, code=2).output
+        assert "See: earthwright keep list" in said
+        assert "\x1b" not in said
+    keep("in", VISITS / "01-masked.toml", VISITS / "02-flattered.toml")
+    assert "has events 1 to" in keep("history", "last", "999", code=2).output
+    assert "has events 1 to" in keep("history", "last", "0", code=2).output
+
+
+def test_the_check_says_whole_or_not(keep: Keeper) -> None:
+    head = state(keep("check"))
+    assert "Whole: " in keep("check", head, head[:12]).output
+    assert "was given out" in keep("check", "0" * 64, code=1).output
+    raw = keep.journal.read_bytes()
+    place = raw.index(b'"kind":"steel"') if b'"kind":"steel"' in raw else raw.index(b'"shown"')
+    keep.journal.write_bytes(raw[:place] + b'"Kind"'[:6] + raw[place + 6 :])
+    assert "Not whole: " in keep("check", code=1).output
+
+
+def test_backup_restore_out_and_in_again_give_the_same_chain(keep: Keeper, tmp_path: Path) -> None:
+    head = state(keep("check"))
+    assert state(keep("backup", tmp_path / "saved.sqlite")) == head
+    assert "not overwritten" in keep("backup", tmp_path / "saved.sqlite", code=5).output
+    assert state(keep("restore", tmp_path / "saved.sqlite", journal=tmp_path / "r.sqlite")) == head
+    for target in ("out", "out.zip"):
+        assert state(keep("out", tmp_path / target)) == head
+        assert state(keep("in", tmp_path / target, journal=tmp_path / f"{target}.sqlite")) == head
+    assert state(keep("check", head, journal=tmp_path / "out.zip.sqlite")) == head
+    keep("out", tmp_path / "one.toml", "--visit", "last")
+    assert CliRunner().invoke(main, ["judge", str(tmp_path / "one.toml")]).exit_code == 1  # disproved, as before
+    assert "not overwritten" in keep("out", tmp_path / "one.toml", "--visit", "last", code=2).output
+
+
+def test_papers_go_out_with_the_rest(keep: Keeper, tmp_path: Path) -> None:
+    keep("out", tmp_path / "out", "--papers")
+    assert (tmp_path / "out" / "papers" / "0001.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_what_cannot_be_taken_in_says_why(keep: Keeper, tmp_path: Path) -> None:
+    (tmp_path / "bad.toml").write_text("[visit")
+    assert "cannot be read as a visit book" in keep("in", tmp_path / "bad.toml", code=4).output
+    assert "cannot be read" in keep("in", tmp_path / "none.toml", code=4).output
+    assert "taken in before" in keep("in", VISITS / "03-paint.toml", code=5).output
+    keep("in", VISITS / "03-paint.toml", "--again")
+    (tmp_path / "odd.toml").write_text(
+        '[visit]\nplace = "x"\ndate = 2026-11-20\n[[step]]\nread = "together"\nshown = "0,1"\n'
+    )
+    assert "error: " in keep("in", tmp_path / "odd.toml").output
+
+
+def test_next_and_compare(keep: Keeper) -> None:
+    old = keep("list").output[:8]
+    said = keep("next", old, "--date", "2031-11-20", "--by", "A. Other").output
+    assert "taken over" in said
+    assert "2031-11-20" in keep("list").output
+    assert "measured at one visit only" in keep("compare", old, "last").output
+
+
+def test_erase_asks_first_and_wants_a_name(keep: Keeper) -> None:
+    asked = CliRunner().invoke(
+        main,
+        ["keep", "erase", "last", "--by", "J. Example", "--reason", "asked for", "--journal", str(keep.journal)],
+        input="n\n",
+    )
+    assert asked.exit_code == 1
+    keep("erase", "last", "--yes", "--reason", "asked for", code=2)
+    done = keep("erase", "last", "--yes", "--reason", "asked for", "--by", "J. Example")
+    assert "erased by J. Example" in done.output
+    assert "[erased]" in keep("list").output
+    assert "Whole" in keep("check").output
+
+
+def test_nothing_typed_can_move_the_cursor(keep: Keeper) -> None:
+    desk = Desk(keep.journal)
+    visit = desk.start("\x1b[2J\u202eevil\x07", by="\x1b]0;x\x07", date="2026-11-20")
+    desk.add(visit, "part", {"id": "water", "name": "\x1b[31m\rHALF"}, "\x9b2J")
+    desk.close()
+    for done in (
+        keep("list"),
+        keep("show", "last"),
+        keep("history", "last", "2"),
+        keep("next", "last"),
+        keep("compare", "last", "last"),
+    ):
+        assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u202e]", done.output)
