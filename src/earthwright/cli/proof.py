@@ -254,7 +254,7 @@ def _journal(journal: str, found: Verified) -> bool:
     with opened(journal) as desk:
         whole = desk.verify()
         if not whole.whole:
-            paragraph("[/] journal: it is not whole. See: earthwright keep verify", indent="", hang="    ")
+            paragraph("[/] journal: it is not whole. See: earthwright keep check", indent="", hang="    ")
             return False
         for line in desk.visits():
             events = desk.read(line.id).events
