@@ -29,6 +29,8 @@ def read_device(entry: Entry, base: Device) -> Device:
     if isinstance(short_text, dict):
         inner = entry.inner("device")
         device = _keys(inner, base)
+        if not short_text:
+            inner.fault("", "This says nothing about a device.", "type, rating_a, standard …", "an empty table")
         entry.take(inner)
         base = device
     elif short_text is not None:

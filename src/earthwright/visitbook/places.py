@@ -36,6 +36,8 @@ def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
         return tuple((str(i), None) for i in range(1, entry.count("points", 1, MOST_POINTS, default=0) + 1))
     else:
         entry.fault("points", "This cannot be read as points.", '["hall", "landing"], { hall = 12 } or 9', short(raw))
+    if raw in ({}, []):
+        entry.fault("points", "There is no point here.", "names, places, or how many; or no such key", "nothing")
     names = [name for name, _ in found]
     if len(set(names)) != len(names) or "" in names:
         entry.fault("points", "Every point has a name of its own.", "different names", ", ".join(names)[:80])
