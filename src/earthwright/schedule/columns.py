@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from functools import lru_cache
 
 from attrs import frozen
 
@@ -157,6 +158,7 @@ _SPELLINGS = {"ohm": "Ω", "ohms": "Ω", "Mohm": "MΩ", "Mohms": "MΩ", "mm2": "
 _VOLTS = re.compile(r"^(.*?)\s+(\d{2,4}) V$")
 
 
+@lru_cache(maxsize=1024)
 def column_of(header: str) -> tuple[Column | None, str]:
     """The column a header stands for, or None and what is wrong with it.
 

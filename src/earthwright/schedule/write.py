@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from ..events import Reading
@@ -40,7 +40,11 @@ def as_csv(visit: Visit, board_id: str = "") -> str:
     Texts that a spreadsheet could take for a formula get an apostrophe; reading the table takes it away again.
     """
     boards = [visit.site.board(board_id)] if board_id else list(visit.site.boards)
-    rows = [_Row(c, _readings(visit, c)) for c in in_order(boards, visit.site.circuits)]
+    readings: dict[str, list[Reading]] = {}
+    for event in visit.events:
+        if isinstance(event, Reading) and event.test in OF_CIRCUITS and not event.refused:
+            readings.setdefault(event.of, []).append(event)
+    rows = [_Row(c, readings.get(c.id, [])) for c in in_order(boards, visit.site.circuits)]
     known = {c.reads for c in COLUMNS if c.reads}
     extra = [r for row in rows for r in row.values if r not in known]
     columns = [*COLUMNS[:-3], *(_extra(r) for r in dict.fromkeys(extra)), *COLUMNS[-3:]]
@@ -55,14 +59,6 @@ def as_csv(visit: Visit, board_id: str = "") -> str:
 def in_order(boards: Sequence[Board], circuits: Sequence[Circuit]) -> list[Circuit]:
     """The circuits board by board, each board's in their own order."""
     return [c for b in boards for c in circuits if c.board == b.id]
-
-
-def _readings(visit: Visit, circuit: Circuit) -> list[Reading]:
-    return [
-        e
-        for e in visit.events
-        if isinstance(e, Reading) and e.of == circuit.id and e.test in OF_CIRCUITS and not e.refused
-    ]
 
 
 def _extra(reads: Reads) -> Column:
@@ -84,6 +80,14 @@ class _Row:
             self.values[own] = values
         reasons = {v.reason for values in found.values() for v in values if v.absent}
         self.reason = reasons.pop() if len(reasons) == 1 else ""
+        self.own = {
+            BOARD: circuit.board,
+            CIRCUIT: circuit.id,
+            TEST_V: plain(self.test_v) if self.test_v else "",
+            REASON: self.reason,
+            INSTRUMENT: _one_name(r.instrument for r in readings),
+            LEADS: _one_name(r.leads for r in readings if r.leads),
+        }
 
     def _usual_volts(self) -> float:
         counted = Counter(r.test_v for r in self.readings if r.test == "insulation" and r.test_v)
@@ -93,22 +97,14 @@ class _Row:
         """What stands in one column."""
         if column.reads is not None:
             return cell_of(self.values.get(column.reads, ()), self.reason)
-        own = {
-            BOARD: self.circuit.board,
-            CIRCUIT: self.circuit.id,
-            TEST_V: plain(self.test_v) if self.test_v else "",
-            REASON: self.reason,
-            INSTRUMENT: _one_name(r.instrument for r in self.readings),
-            LEADS: _one_name(r.leads for r in self.readings if r.leads),
-        }
-        if column.key in own:
-            return own[column.key]
+        if column.key in self.own:
+            return self.own[column.key]
         source = self.circuit.device if hasattr(self.circuit.device, column.key) else self.circuit
         return structure_cell(column, getattr(source, column.key))
 
 
-def _one_name(names: object) -> str:
-    found = set(names)  # type: ignore[call-overload]
+def _one_name(names: Iterable[str]) -> str:
+    found = set(names)
     return found.pop() if len(found) == 1 else ""
 
 

@@ -46,7 +46,6 @@ class _How:
     between: str
     method: str
     test_v: float | None
-    note: str
     common: dict[str, Any]
 
 
@@ -129,12 +128,15 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
     # The point is where the loop or the long lead was; insulation of the same step is of the whole circuit.
     placed = [test for _, (test, _, _), _ in known if test in ON_CABLE] or [test for _, (test, _, _), _ in known]
     for key, (test, between, method), value in known:
-        own = evolve(
-            how,
+        own = _How(
+            of=how.of,
+            leads=how.leads if CIRCUIT_TESTS[test][1] == "continuity" or entry.has("leads") else "",
+            instrument=how.instrument,
+            point=how.point,
             between=between or (how.between if how.between in BETWEEN.get(test, ()) else ""),
             method=method or (how.method if how.method in METHODS.get(test, ()) else ""),
             test_v=how.test_v if test == "insulation" else None,
-            leads=how.leads if CIRCUIT_TESTS[test][1] == "continuity" or entry.has("leads") else "",
+            common=how.common,
         )
         for repeat in value if isinstance(value, list) else [value]:
             _value(walk, entry, f"tests: {key}", test, own, how.point if test in placed else "", repeat)
@@ -152,7 +154,6 @@ def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any
         between=_word(entry, "between", tests, BETWEEN),
         method=_word(entry, "method", tests, METHODS),
         test_v=entry.number("test_v", "V", above=0, most=10000),
-        note=common["note"],
         common=common,
     )
     if how.test_v is not None and "insulation" not in tests:

@@ -46,6 +46,7 @@ class Walk:
         self.circuits: dict[str, Circuit] = {c.id: c for c in site.circuits}
         self.places: dict[str, dict[str, float]] = {}
         self.off: list[str] = []
+        self._steps: dict[tuple[str, str], Decimal] = {}
         self.readings = 0
 
     @property
@@ -72,10 +73,11 @@ class Walk:
 
     def step_of(self, instrument: str, function: str) -> Decimal:
         """One digit of an instrument's function."""
-        for known in self.visit.instruments:
-            if known.id == instrument:
-                return Decimal(str(known.limits(function).step))
-        return Decimal(str(ASSUMED[function].step))
+        key = instrument, function
+        if key not in self._steps:
+            known = next((i for i in self.visit.instruments if i.id == instrument), None)
+            self._steps[key] = Decimal(str((known.limits(function) if known else ASSUMED[function]).step))
+        return self._steps[key]
 
     def end(self, entry: Entry, key: str, name: str, *, clamp: bool = False) -> str:
         """The end as the state names it; reports one that there is not. ``clamp``: a whole circuit or board may be named."""
