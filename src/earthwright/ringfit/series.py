@@ -8,11 +8,10 @@ resistance, and between which sockets the place lies. Summed on a grid inside th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 from attrs import frozen
 
-from .ground import Ground, Socket
+from .ground import Ground
 from .nodes import cells_of, cpc_nodes, extra_nodes, line_nodes
 from .tables import FREE, Table
 
@@ -81,22 +80,33 @@ def weigh(g: Ground, fault: Fault, best: float) -> Weighed:
     state = _Sum(g, fault, best)
     whole = not fault.placed and fault.ln_crossed and fault.le_crossed
     makes = _parts(g.priors.make, 1 if whole else 2 if fault.placed else 3)
-    known = [(g.r1, fault.series[0]), (g.rn, fault.series[1]), (g.r2, fault.series[2])]
     opened = 1.0
-    for end, series in known:
+    for end, series in ((g.r1, fault.series[0]), (g.rn, fault.series[1]), (g.r2, fault.series[2])):
         if series == math.inf:
             opened *= end.at(math.inf)
+    z_known = fault.series[2]
     for line, line_weight in line_nodes(g, fault.series):
         if line_weight * opened <= state.cut:
             continue
-        for cpc, cpc_weight in cpc_nodes(g, line, fault.series[2], 11 if whole else 6):
-            if line_weight * cpc_weight * opened <= state.cut:
-                continue
-            for extras, extras_weight in _series(g, fault, line, cpc):
-                weight = line_weight * cpc_weight * extras_weight * opened
-                if weight > state.cut:
-                    for make in makes:
-                        state.add(line, cpc, extras, make, weight / len(makes), whole)
+        cpcs = cpc_nodes(g, line, z_known, 11 if whole else 6)
+        most = max((w for _, w in cpcs), default=0.0)
+        for x, y, weight in _line_series(g, fault, line):
+            for make in makes:
+                length = line * 1000.0 / (g.test.line_mohm_per_m * make)
+                share = _mean_share(g, line) if whole else g.share_of_length(length)
+                here = line_weight * weight * opened * share / len(makes)
+                # No cpc can make more of the sockets' digits than line and neutral leave.
+                if here * most <= state.cut:
+                    continue
+                bound = state.start(line, x, y, length, state.cut / (here * most))
+                if bound == 0.0:
+                    continue
+                for cpc, cpc_weight in cpcs:
+                    if here * cpc_weight * bound <= state.cut:
+                        continue
+                    extras = extra_nodes(g, g.r2, cpc) if z_known is None else ((z_known, 1.0),)
+                    for z, z_weight in extras:
+                        state.add(cpc, z, make, here * cpc_weight * z_weight)
     return state.done()
 
 
@@ -104,21 +114,18 @@ def _parts(make: tuple[float, float], count: int) -> tuple[float, ...]:
     return tuple(middle for middle, _ in cells_of(make[0], make[1], count))
 
 
-def _series(g: Ground, fault: Fault, line: float, cpc: float) -> Iterator[tuple[tuple[float, float, float], float]]:
-    """Series resistances of the three conductors, the unknown one spread over its nodes."""
-    known = tuple(0.0 if s is None else s for s in fault.series)
-    if None not in fault.series:
-        yield (known[0], known[1], known[2]), 1.0
-        return
-    which = fault.series.index(None)
-    end, own = ((g.r1, line), (g.rn, line), (g.r2, cpc))[which]
-    for extra, weight in extra_nodes(g, end, own):
-        one = [0.0, 0.0, 0.0]
-        one[which] = extra
-        yield (one[0], one[1], one[2]), weight
+def _line_series(g: Ground, fault: Fault, line: float) -> list[tuple[float, float, float]]:
+    """What line and neutral have in series [Ω], an unknown one spread over its nodes, with the weight of each."""
+    x, y, _ = fault.series
+    if x is None:
+        return [(extra, 0.0, weight) for extra, weight in extra_nodes(g, g.r1, line)]
+    if y is None:
+        return [(0.0, extra, weight) for extra, weight in extra_nodes(g, g.rn, line)]
+    return [(x, y, 1.0)]
 
 
-_Known = tuple[Socket, float, float, float, float, float]
+# Tables of a socket, its place, line to neutral [Ω] and its chance before the place of the fault, the same beyond it.
+_Known = tuple[Table, Table, float, float, float, float, float]
 
 
 class _Sum:
@@ -130,70 +137,75 @@ class _Sum:
         self.total = self.loose = self.most = self.metres = 0.0
         self.gaps = [0.0] * (len(g.sockets) + 1)
         self.best = (0.0, 0.0, 1.0)
-        self.kept: dict[tuple[float, float, float, float], list[_Known]] = {}
         self.neutral = g.test.neutral_mohm_per_m / g.test.line_mohm_per_m
-        self.wide = not (fault.ln_crossed and fault.le_crossed)
+        self.whole = not fault.placed and fault.ln_crossed and fault.le_crossed
+        self.known: list[_Known] = []
+        self.line = self.length = self.x = 0.0
 
-    def add(
-        self, line: float, cpc: float, series: tuple[float, float, float], make: float, weight: float, whole: bool
-    ) -> None:
-        """One node: the chance of every socket's digits, times its weight."""
+    def start(self, line: float, x: float, y: float, length: float, least: float) -> float:
+        """Work out line to neutral at every socket; the most that all their digits can be worth, 0 if not ``least``."""
         g, fault = self.g, self.fault
-        length = line * 1000.0 / (g.test.line_mohm_per_m * make)
-        weight *= _mean_share(g, line) if whole else g.share_of_length(length)
-        if weight <= self.cut:
-            return
-        neutral = line * self.neutral
-        if not fault.placed:
-            got = self._plain(line, neutral, cpc, length, weight, whole)
-        else:
-            got = self._placed(line, neutral, cpc, series, length, weight)
-        self.total += got
-        self.metres += got * length
-        if got > self.most:
-            self.most, self.best = got, (line, cpc, make)
-        self.cut = max(self.cut, self.total * 1e-5)
-
-    def _plain(self, line: float, neutral: float, cpc: float, length: float, weight: float, whole: bool) -> float:
-        g, fault, loose = self.g, self.fault, weight
+        self.line, self.length, self.x, self.known = line, length, x, []
+        neutral, bound = line * self.neutral, 1.0
+        wide = not (fault.ln_crossed and fault.le_crossed)
         for s in g.sockets:
             place = s.at(length)
-            chance = g.socket(
-                s.ln_wide if self.wide else s.ln,
-                s.le_wide if self.wide else s.le,
-                crossing(place, line, neutral, 0.0, 0.0, fault.ln_crossed),
-                crossing(place, line, cpc, 0.0, 0.0, fault.le_crossed),
-            )
+            one = s.ln_wide if wide else s.ln
+            two = s.le_wide if wide else s.le_placed if fault.placed else s.le
+            ln = beyond = crossing(place, line, neutral, x, y, fault.ln_crossed)
+            at_ln = at_beyond = one.at(ln)
+            most = g.with_spur(one, FREE, ln, 0.0, g.no_spur * at_ln)
+            if x or y:
+                beyond = crossing(place, line, neutral, -x, -y, fault.ln_crossed)
+                at_beyond = one.at(beyond)
+                most = max(most, g.with_spur(one, FREE, beyond, 0.0, g.no_spur * at_beyond))
+            if self.whole:  # the check for readings that follow nothing must not be cut short
+                most = (1.0 - g.priors.loose) * most + g.priors.loose * _diffuse(g, s.ln)
+            bound *= most
+            self.known.append((one, two, place, ln, at_ln, beyond, at_beyond))
+            if bound <= least:
+                return 0.0
+        return bound
+
+    def add(self, cpc: float, z: float, make: float, weight: float) -> None:
+        """One node: the chance of every socket's digits, times its weight."""
+        if weight <= self.cut:
+            return
+        got = self._placed(cpc, z, weight) if self.fault.placed else self._plain(cpc, weight)
+        self.total += got
+        self.metres += got * self.length
+        if got > self.most:
+            self.most, self.best = got, (self.line, cpc, make)
+        self.cut = max(self.cut, self.total * 1e-5)
+
+    def _plain(self, cpc: float, weight: float) -> float:
+        """A ring in which nothing is in series: whole, or with its legs not crossed."""
+        g, line, crossed, loose = self.g, self.line, self.fault.le_crossed, weight
+        for (one, two, place, ln, at_ln, _, _), s in zip(self.known, g.sockets, strict=True):
+            le = crossing(place, line, cpc, 0.0, 0.0, crossed)
+            chance = g.with_spur(one, two, ln, le, g.no_spur * at_ln * two.at(le))
             weight *= chance
-            if whole:
+            if self.whole:
                 loose *= (1.0 - g.priors.loose) * chance + g.priors.loose * _diffuse(g, s.ln) * _diffuse(g, s.le)
             elif weight <= self.cut:
                 return weight
-        self.loose += loose if whole else 0.0
+        self.loose += loose if self.whole else 0.0
         return weight
 
-    def _placed(
-        self,
-        line: float,
-        neutral: float,
-        cpc: float,
-        series: tuple[float, float, float],
-        length: float,
-        weight: float,
-    ) -> float:
-        g, (x, y, z) = self.g, series
+    def _placed(self, cpc: float, z: float, weight: float) -> float:
+        """A ring with something in series at one place: summed over the gaps between sockets that it may lie in."""
+        g, line, x = self.g, self.line, self.x
         before, after, bound = [], [], weight
         tilted = x != 0.0 or z != 0.0
-        for s, place, ln, at_ln, ln_beyond, at_ln_beyond in self._line_neutral(line, neutral, x, y, length):
-            one, two = s.ln, s.le_placed
+        for one, two, place, ln, at_ln, beyond, at_beyond in self.known:
             le = crossing(place, line, cpc, x, z, True)
             at_le = two.at(le)
             here = there = g.with_spur(one, two, ln, le, g.no_spur * at_ln * at_le)
-            if tilted or ln_beyond != ln:
+            if tilted or beyond != ln:
                 if tilted:
                     le = crossing(place, line, cpc, -x, -z, True)
                     at_le = two.at(le)
-                there = g.with_spur(one, two, ln_beyond, le, g.no_spur * at_ln_beyond * at_le)
+                there = g.with_spur(one, two, beyond, le, g.no_spur * at_beyond * at_le)
             before.append(here)
             after.append(there)
             bound *= max(here, there)
@@ -206,7 +218,7 @@ class _Sum:
         behind.reverse()
         total, ahead, last = 0.0, 1.0, 0.0
         for gap in range(len(before) + 1):
-            end = g.sockets[gap].at(length) if gap < len(before) else 1.0
+            end = self.known[gap][2] if gap < len(before) else 1.0
             share = weight * max(1e-3, end - last) * ahead * behind[gap]
             self.gaps[gap] += share
             total += share
@@ -214,20 +226,6 @@ class _Sum:
                 ahead *= before[gap]
                 last = end
         return total
-
-    def _line_neutral(self, line: float, neutral: float, x: float, y: float, length: float) -> list[_Known]:
-        """For each socket its place, and line to neutral before and beyond the place of the fault; kept for every cpc."""
-        key = (line, x, y, length)
-        known = self.kept.get(key)
-        if known is None:
-            known = []
-            for s in self.g.sockets:
-                place = s.at(length)
-                ln = crossing(place, line, neutral, x, y, True)
-                beyond = crossing(place, line, neutral, -x, -y, True)
-                known.append((s, place, ln, s.ln.at(ln), beyond, s.ln.at(beyond)))
-            self.kept[key] = known
-        return known
 
     def done(self) -> Weighed:
         """The sums."""
