@@ -300,8 +300,17 @@ def test_blank_details_of_an_old_installation_need_one_reason_and_of_a_new_one_e
 
 def test_a_draft_says_so_on_every_page_and_lists_what_is_missing(tmp_path: Path) -> None:
     a = made.job(2, 0, 0, signed=False)
-    said = texts(make_document(a, "condition report", draft=True), tmp_path)
+    content = make_document(a, "condition report", draft=True)
+    said = texts(content, tmp_path)
     assert all("Draft: 3 entries missing" in page for page in said)
+    with pikepdf.open(io.BytesIO(content)) as pdf:
+        for page in pdf.pages:
+            turned = [
+                o
+                for o, op in pikepdf.parse_content_stream(page)
+                if str(op) == "cm" and abs(abs(float(o[1])) - 0.766) < 0.001
+            ]
+            assert turned, "the mark across the page, at 50°"
     assert "Signature: inspected and tested by" in said[0]
     assert "Not signed" in " ".join(said)
 

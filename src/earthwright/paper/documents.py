@@ -89,7 +89,8 @@ def page_of(
     }
     page |= kind.page(a)
     if missing:
-        page["draft"] = "Draft: void signature" if void else f"Draft: {len(missing)} entries missing"
+        entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
+        page["draft"] = "Draft: void signature" if void else f"Draft: {entries} missing"
     page["missing"] = [m.sentence() for m in missing]
     page["voided"] = void
     return page

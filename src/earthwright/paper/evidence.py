@@ -148,4 +148,6 @@ def _rule(j: Judged) -> str:
     left = "" if j.difference is None else f", {j.difference:+.4g} {j.limit.unit} to spare"
     both = f" (simple: {j.simple}; guarded: {j.guarded})" if j.differ else ""
     why = f"; {j.why}" if j.why else ""
-    return f"{j.outcome}: {j.limit.what}, {side} {j.limit.value:g} {j.limit.unit}{left}{both}; {j.limit.source()}{why}"
+    return (
+        f"{j.outcome}: {j.limit.what}, {side} {j.limit.value:.4g} {j.limit.unit}{left}{both}; {j.limit.source()}{why}"
+    )

@@ -41,7 +41,8 @@ class Missing:
 
     def sentence(self) -> str:
         """In one line."""
-        return f"{self.what}: enter it in {self.where}" + (f" ({self.why})" if self.why else "")
+        how = f"with: {self.where}" if self.where.startswith("earthwright ") else f"enter it in {self.where}"
+        return f"{self.what}: {how}" + (f" ({self.why})" if self.why else "")
 
 
 def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
