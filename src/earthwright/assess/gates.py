@@ -92,7 +92,7 @@ def _unproved(reasons: dict[str, list[str]]) -> list[Finding]:
             "gate.not_noted",
             names[0],
             "isolation proved, and the clamp meter before and after it",
-            " ".join(reasons),
+            "; ".join(reason.rstrip(".") for reason in reasons),
             "Note each as it is done; if it was done, add the step.",
         )
     ]

@@ -279,9 +279,11 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     total, r2 = both
     if line is None or cpc is None:
         return None
-    nominal = resistance_ratio(cpc, line)
+    nominal = resistance_ratio(line, cpc)
     low, high = nominal * MAKE[0], nominal / MAKE[0]
-    least = r2.low / (total.high - r2.low) if total.high > r2.low else math.inf
+    # Connections may all lie in the cpc: they raise R2 and leave R1 as it is.
+    without = max(0.0, r2.low - CONNECTIONS_OHM)
+    least = without / (total.high - r2.low) if total.high > r2.low else math.inf
     most = r2.high / (total.low - r2.high) if total.low > r2.high else math.inf
     if least <= high and most >= low:
         return None
