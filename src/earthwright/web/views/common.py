@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import cast
 
-from starlette.datastructures import FormData
+from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
@@ -76,13 +76,16 @@ def show(
     )
 
 
-async def form_of(request: Request) -> tuple[dict[str, str], FormData]:
-    """The texts of the form that was sent, and the form itself for its files."""
+async def form_of(request: Request) -> tuple[dict[str, str], dict[str, bytes]]:
+    """The texts of the form that was sent, and the bytes of its files."""
     try:
         form = await request.form(max_files=4, max_fields=2000)
     except (ValueError, UnicodeError):  # a body that is no form at all
         raise HTTPException(400) from None
-    return texts(form), form
+    files = {name: await one.read() for name, one in form.multi_items() if isinstance(one, UploadFile)}
+    found = texts(form)
+    await form.close()
+    return found, files
 
 
 def by(request: Request, found: Opened | None = None) -> str:

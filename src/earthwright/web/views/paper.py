@@ -227,12 +227,15 @@ async def inspected_post(request: Request) -> Response:
     if any(e.id == uid_of(form) for e in found.kept.events):
         return see_other(f"{base(found)}/inspected")
     held = found.single("inspected")
-    body: dict[str, object] = plain_body(held) if held else {}
+    before: dict[str, object] = plain_body(held) if held else {}
+    body = dict(before)
     for item in (*PERIODIC_ITEMS, *INITIAL_ITEMS):
         outcome, note = form.get(item.id, ""), form.get(f"{item.id}.note", "")
         if outcome:
             body[item.id] = f"{outcome}: {note}" if note else outcome
     errors = table_errors(found, "inspected", body, held.id if held else "")
+    if body == before:
+        errors = {"": (say("tests.nothing"),)}
     if errors:
         return _inspected(request, found, Typed(form, errors))
     if held is None:

@@ -106,6 +106,10 @@ async def add_post(request: Request) -> Response:
     if all(e.id != uid for e in found.kept.events):
         held = found.single(table) if table in SINGLE else None
         errors = table_errors(found, table, body, held.id if held else "")
+        if table == "part" and not form.get("kind"):
+            errors = {**errors, "kind": (say("wrong.kind"),)}
+        if not set(body) - {"id"}:
+            errors = {**errors, "": (say("tests.nothing"),)}
         if errors:
             return _form(request, found, table, Typed(form, errors))
         if held:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from importlib import resources
 from typing import Any
 
-from starlette.datastructures import UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -95,8 +94,7 @@ async def new_post(request: Request) -> Response:
 async def book_post(request: Request) -> Response:
     """POST a visit book as a file: kept whole, or the list comes back and says why not."""
     form, files = await form_of(request)
-    upload = files.get("book")
-    content = await upload.read() if isinstance(upload, UploadFile) else b""
+    content = files.get("book", b"")
     if not content:
         return _list(request, Typed(form, {"book": (say("wrong.file_none"),)}))
     visit_id = f"v-{uid_of(form)[:24]}"
