@@ -71,8 +71,8 @@ class _Bridge:
         count = len(g.sockets)
         if g.last_m:
             self.reach = g.last_m * (1.0 + 1.0 / max(1, count))
-        else:
-            self.reach = 1.3 * guessed_length(g.test, self.make)
+        else:  # without an estimate: longer than r1 stands for, since a bridge shortens what is read
+            self.reach = g.test.length_m or 1.3 * guessed_length(g.test, self.make)
         self.least_m = g.priors.bump_ohm / g.ln_per_m
         self.places = [s.place_m if s.place_m is not None else s.share * self.reach for s in g.sockets]
         self.allowed = self._allowed()
@@ -190,6 +190,13 @@ class _Bridge:
             if weight:
                 found.append((x, above / weight, weight))
         return found
+
+    def none_lifted(self) -> bool:
+        """Whether every socket was read and fewer than a bridge must lift can have been lifted by so much."""
+        surplus = self._surplus()
+        if len(surplus) < len(self.places):
+            return False
+        return sum(1 for _, b, w in surplus if b + 3.0 / math.sqrt(w) >= self.least_m) < self.g.priors.inside
 
     def starts(self) -> list[tuple[float, float, float]]:
         """The likeliest bridges (from, to, lift [m]) by least squares, spurs and misreadings outside allowed for."""
@@ -325,6 +332,8 @@ def weigh_bridge(g: Ground, best: float) -> Bridged:
         return Bridged()
     b = _Bridge(g, best * 1e-7)
     if b.line <= 0.0 or b.cpc <= 0.0 or b.line_total * b.cpc_total <= best * 1e-7:
+        return Bridged()
+    if b.none_lifted():
         return Bridged()
     found = [b.broad()]
     # Ten times what a peak as wide as the sockets are apart would hold.

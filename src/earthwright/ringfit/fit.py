@@ -92,7 +92,7 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     verdict, named, rivals, why = _decide(logs, loose, priors.readings.decide)
     scores = tuple(sorted(((n, round(v, 3)) for n, v in logs.items()), key=lambda s: (-s[1], s[0])))
     where, between = _place(g, weighed.get(named))
-    ends, via = _ends(bridged, priors.place_tol_m) if named == BRIDGE else ((), None)
+    ends, via = _ends(g, bridged) if named == BRIDGE else ((), None)
     if ends:
         where = Band(ends[0].low, ends[1].high, "m")
         between = _nearest(g, ends)
@@ -157,20 +157,32 @@ def _place(g: Ground, weighed: Weighed | None) -> tuple[Band | None, tuple[str, 
     length = weighed.length_m
     marks = [0.0, *(s.at(length) * length for s in g.sockets), length]
     low, high = spread_of(marks, weighed.by_gap, 0.95)
-    tolerance = g.priors.place_tol_m if g.last_m else length / (2.0 * len(g.sockets))
+    below, above = (_slack(g, x, length) for x in (low, high))
     names = [BOARD, *(s.point for s in g.test.sockets), BOARD]
     first = max(i for i, mark in enumerate(marks) if i == 0 or mark <= low)
     last = min(i for i, mark in enumerate(marks) if i == len(marks) - 1 or mark >= high)
-    return Band(max(0.0, low - tolerance), min(length, high + tolerance), "m"), (names[first], names[last])
+    # The far end of the ring is known no better than its length is.
+    end = length / g.priors.make[0] if last == len(marks) - 1 else length
+    return Band(max(0.0, low - below), min(end, high + above), "m"), (names[first], names[last])
 
 
-def _ends(bridged: Bridged, tolerance_m: float) -> tuple[tuple[Band, Band], Band] | tuple[tuple[()], None]:
+def _slack(g: Ground, place_m: float, length_m: float) -> float:
+    """How far a socket may lie from where it is taken to be [m]; of an order alone, as points dropped on a ring scatter."""
+    if g.last_m:
+        return g.priors.place_tol_m + 0.5
+    share = min(1.0, max(0.0, place_m / length_m)) if length_m else 0.5
+    count = len(g.sockets)
+    return length_m * max(0.25 / count, 1.6 * math.sqrt(share * (1.0 - share) / (count + 2.0)))
+
+
+def _ends(g: Ground, bridged: Bridged) -> tuple[tuple[Band, Band], Band] | tuple[tuple[()], None]:
     if not bridged.samples:
         return (), None
     # A few hundred samples hold the far tails badly, so the bands are drawn to 1 and 99 %.
     bands = [_quantiles([(point[axis], w) for point, w in bridged.samples], 0.01) for axis in (0, 1, 2)]
-    start, end = (Band(max(0.0, b.low - tolerance_m), b.high + tolerance_m, "m") for b in bands[:2])
-    return (start, end), bands[2]
+    length = bridged.samples[0][0][3]
+    widened = [Band(max(0.0, b.low - _slack(g, b.low, length)), b.high + _slack(g, b.high, length), "m") for b in bands]
+    return (widened[0], widened[1]), bands[2]
 
 
 def _quantiles(samples: Sequence[tuple[float, float]], tail: float = 0.025) -> Band:
@@ -219,7 +231,10 @@ def _spurs(g: Ground, sound: Weighed) -> tuple[SpurFound, ...]:
         on_spur = sum(w for _, w in each)
         # Misreadings weigh the same either way, so a socket far outside any spur stays unnamed.
         if on_spur > 0.0 and on_spur / (on_spur + on_ring) >= 0.95 and max(w for _, w in each) > 1e-5:
-            found.append(SpurFound(read.point, on_spur / (on_spur + on_ring), _quantiles(each)))
+            half = math.sqrt(g.spurs[1][0] / g.spurs[0][0])  # each node stands for the lengths round it
+            band = _quantiles(each)
+            spur_m = Band(band.low / half, band.high * half, "m")
+            found.append(SpurFound(read.point, on_spur / (on_spur + on_ring), spur_m))
     return tuple(found)
 
 
