@@ -105,7 +105,7 @@ def inspection(a: Assessment, items: Iterable[Item]) -> list[dict[str, object]]:
 
 def schedules(a: Assessment) -> list[dict[str, object]]:
     """Details and results of every board."""
-    made = []
+    made: list[dict[str, object]] = []
     for b in a.boards:
         s = board_schedule(a, b)
         made.append(
@@ -146,7 +146,7 @@ def signatures(a: Assessment, document: str) -> list[dict[str, object]]:
     for role in dict.fromkeys(roles):
         mine = [s for s in papers.signs if s.role == role]
         good = [s for s in mine if papers.holds(s)]
-        made.append(_sign(role, (good or mine or [None])[-1], bool(good)))
+        made.append(_sign(role, [*mine, *good][-1] if mine else None, bool(good)))
     return made
 
 
