@@ -45,6 +45,14 @@ def test_a_voltage_on_the_met_is_danger_by_itself() -> None:
     assert found.kind == "lost supply neutral"
 
 
+def test_a_voltage_that_stays_with_the_load_off_is_a_neighbours_and_danger_too() -> None:
+    (found,) = alarms(volts("MET to true earth", "70", "main switch off"))
+    assert found.kind == "lost supply neutral"
+    (low,) = alarms(volts("L-N", "180", "heater off"), volts("L-N", "230", ON))
+    assert low.kind == "sign of a lost supply neutral"
+    assert "230 V with the load, 180 V without it" in low.because[0]
+
+
 def test_the_newest_reading_counts_so_a_repair_ends_the_alarm() -> None:
     before = (volts("L-N", "89", ON), volts("MET to true earth", "141", ON), clamp("water", "11.8", ON))
     after = (volts("L-N", "236", ON), volts("MET to true earth", "1", ON), clamp("water", "0.20", ON))

@@ -71,13 +71,20 @@ def test_k_follows_the_kind_of_protective_conductor() -> None:
     assert k(conductor_c=90.0, cable="90 °C thermoplastic").startswith("k = 100 ")
     assert k(cpc="armour", cpc_mm2=20.0).startswith("k = 51 ")
     assert "from memory" in k(material="aluminium")
+    assert k(cpc="conduit", cpc_mm2=60.0).startswith("k = 47 ")
+    assert k(cpc="conduit", cpc_mm2=60.0, cable="90 °C thermosetting, two-core").startswith("k = 44 ")
     assert cpc("0.50", conductor_c=60.0).outcome == "no rule"
 
 
-def test_conduit_as_protective_conductor_is_not_judged_by_a_size_it_does_not_have() -> None:
-    v = visit(read("zs", "c1", "0.50"), circuits=(evolve(FLAT, cpc="conduit"),))
+def test_a_protective_conductor_without_a_size_is_not_decided_and_one_that_is_not_there_has_no_row() -> None:
+    unknown = cpc("0.50", cpc="conduit", cpc_mm2=None)
+    assert unknown.outcome == "not decided"
+    assert "size of the protective conductor is not entered" in unknown.words
+    conduit = cpc("0.50", cpc="conduit", cpc_mm2=60.0)
+    assert conduit.outcome == "meets"
+    v = visit(read("zs", "c1", "0.50"), circuits=(evolve(FLAT, cpc="none", cpc_mm2=None),))
     assert rows(v, "c1", "adiabatic") == []
-    v = visit(read("zs", "c1", "0.50"), circuits=(evolve(FLAT, cpc_mm2=None),))
+    v = visit(read("zs", "c1", "0.50"), circuits=(evolve(FLAT, device=Device()),))
     assert rows(v, "c1", "adiabatic") == []
 
 
@@ -176,4 +183,8 @@ def test_the_feeder_counts_and_an_unknown_one_decides_nothing() -> None:
 def test_reduced_neutrals_and_parallel_cables_are_said_not_to_be_covered() -> None:
     assert any("reduced neutrals and cables in parallel are not covered" in a for a in drop().assumed)
     reduced = evolve(FLAT, length_m=30.0, design_a=20.0, neutral_mm2=1.5)
-    assert rows(visit(circuits=(reduced,)), "c1", "voltage drop") == []
+    found = row(visit(circuits=(reduced,)), "c1", "voltage drop")
+    assert found.outcome == "no rule"
+    assert "reduced neutrals" in found.words
+    whole = evolve(FLAT, length_m=30.0, design_a=20.0, neutral_mm2=2.5)
+    assert row(visit(circuits=(whole,)), "c1", "voltage drop").value is not None

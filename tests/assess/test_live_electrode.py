@@ -128,3 +128,29 @@ def test_a_reason_for_no_reading_is_kept() -> None:
     v = electrode_visit(read("electrode", "rod", absent="LIM", note="concreted over", method="rod alone"))
     (found,) = rows(v, "rod", "electrode")
     assert (found.absent, found.reason) == ("LIM", "concreted over")
+
+
+def planned(**size) -> str:
+    from earthwright.assess.circuits.electrode import planned as words
+
+    return words(Electrode("e", **size))
+
+
+def test_planning_figures_stand_beside_and_never_instead() -> None:
+    """Published: rod 55 Ω·m, 3 m, 25 mm: 17.12 Ω; plate 100 Ω·m, 1 m²: 44.3 Ω."""
+    assert "about 17.1 Ω in even soil of 55 Ω·m" in planned(length_m=3.0, diameter_mm=25.0, soil_ohm_m=55.0)
+    assert "about 44.3 Ω" in planned(kind="plate", area_m2=1.0, soil_ohm_m=100.0)
+    assert "For planning" in planned(kind="tape", length_m=20.0, width_mm=25.0, depth_m=0.6, soil_ohm_m=100.0)
+    two = planned(length_m=3.0, diameter_mm=25.0, soil_ohm_m=55.0, count=2, spacing_m=3.0)
+    # a = 55/(2π·17.12·3) = 0.170; 17.12/2 · 1.170
+    assert "17.1 Ω each, 10 Ω both" in two
+    many = planned(length_m=3.0, diameter_mm=25.0, soil_ohm_m=55.0, count=5, spacing_m=3.0)
+    assert "not worked out" in many
+    assert "nothing can be said" in planned(length_m=0.02, diameter_mm=25.0, soil_ohm_m=55.0)
+    assert planned(length_m=3.0, diameter_mm=25.0) == ""
+    assert planned(length_m=3.0, soil_ohm_m=55.0) == ""
+    (e,) = judge(
+        visit(electrodes=(Electrode("rod", length_m=3.0, diameter_mm=25.0, soil_ohm_m=55.0),), supply=Supply("TT"))
+    ).electrodes
+    assert e.tests == ()
+    assert "For planning" in e.words

@@ -45,7 +45,10 @@ def test_design_value_and_both_cold_comparisons_are_shown_with_their_sums() -> N
     assert found == [(1.37, "meets"), (pytest.approx(1.175), "meets"), (pytest.approx(1.096), "fails")]
     assert zs.outcome == "fails"
     assert any("1.304 Ω" in line for line in zs.sums)
-    assert "loops.limit" in families(zs)
+    (finding,) = [f for f in zs.findings if f.family == "loops.limit"]
+    assert finding.found == "1.12 Ω"
+    assert finding.expected.startswith("at most 1.096 Ω")
+    assert "0.8" in finding.expected or "customary" in finding.what
 
 
 def test_below_what_the_line_must_have_is_a_finding() -> None:
@@ -147,6 +150,15 @@ def test_a_loop_reading_is_never_worked_back_into_r1r2() -> None:
     assert all(z.expected is None for z in rows(both, "c1", "zs"))
 
 
+def test_half_a_size_is_no_floor() -> None:
+    for bare in (evolve(RADIAL, length_m=None, cpc_mm2=None), evolve(RADIAL, length_m=None, line_mm2=None)):
+        v = visit(*ZE, read("r1r2", "c1", "0.80"), read("zs", "c1", "0.25", method="two-lead"), circuits=(bare,))
+        assert "loops.floor" not in families(row(v, "c1", "zs"))
+    steel = evolve(RADIAL, length_m=None, cpc="armour")
+    v = visit(*ZE, read("r1r2", "c1", "0.80"), read("zs", "c1", "0.25", method="two-lead"), circuits=(steel,))
+    assert "loops.floor" not in families(row(v, "c1", "zs"))
+
+
 def test_each_point_has_a_row_of_its_own() -> None:
     c = evolve(RADIAL, points=(("hall", 10.0), ("loft", 40.0)))
     v = visit(*ZE, read("zs", "c1", "0.30", point="hall"), read("zs", "c1", "0.50", point="loft"), circuits=(c,))
@@ -181,6 +193,21 @@ def test_a_residual_current_device_counts_only_when_its_test_shows_that_it_trips
     assert zs.judged[0].outcome == "fails"
     assert zs.judged[-1].limit is not None
     assert zs.judged[-1].limit.value == 1667.0
+
+
+def test_the_device_of_the_board_counts_for_its_circuits_with_its_own_test() -> None:
+    board = Board("db1", rcd=Device("BS EN 61008", rcd_type="A", rcd_ma=30.0))
+    c = evolve(RADIAL, length_m=None)
+    events = (*ZE, read("zs", "c1", "3.50", method="two-lead"))
+    good = visit(*events, read("rcd", "db1", "24.0", method="x1"), circuits=(c,), boards=(board,))
+    assert row(good, "c1", "zs").outcome == "meets"
+    slow = visit(*events, read("rcd", "db1", "324", method="x1"), circuits=(c,), boards=(board,))
+    assert row(slow, "c1", "zs").outcome == "fails"
+    none = visit(*events, circuits=(c,), boards=(board,))
+    assert row(none, "c1", "zs").outcome == "not decided"
+    # its own device comes first, and has no test
+    both = visit(*events, read("rcd", "db1", "24.0", method="x1"), circuits=(evolve(c, device=RCBO),), boards=(board,))
+    assert row(both, "c1", "zs").outcome == "not decided"
 
 
 def test_a_loop_too_high_even_for_the_residual_current_device_fails() -> None:
@@ -305,6 +332,19 @@ def test_disconnection_from_added_up_values_where_zs_was_not_read() -> None:
     assert d.value is not None
     # 0.20 + 1.2 × 0.60 = 0.92 Ω; 0.95 × 230 / 0.92
     assert d.value.value == pytest.approx(237.5, abs=0.05)
+
+
+def test_added_up_values_carry_the_doubt_of_both_or_the_whole_band() -> None:
+    measured = row(visit(*ZE, read("r1r2", "c1", "0.60"), circuits=(RADIAL,)), "c1", "disconnection").value
+    assert measured is not None
+    assert {c.key for c in measured.influences} >= {"r2.rounding", "r4.rounding"}
+    declared = visit(read("r1r2", "c1", "0.60"), circuits=(RADIAL,), supply=Supply("TN-S", ze_ohm=0.80))
+    found = row(declared, "c1", "disconnection").value
+    assert found is not None
+    assert [c.key for c in found.influences] == ["c1.sum"]
+    from_cable = row(visit(*ZE, circuits=(RADIAL,)), "c1", "disconnection").value
+    assert from_cable is not None
+    assert [c.key for c in from_cable.influences] == ["c1.sum"]
 
 
 def test_a_curve_that_was_entered_is_read_inside_its_points_only() -> None:

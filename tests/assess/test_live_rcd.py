@@ -88,6 +88,15 @@ def test_ways_to_say_the_test_current(method: str, multiple: str) -> None:
     assert any(j.limit is not None and multiple in j.limit.what and j.difference is not None for j in found.judged)
 
 
+def test_a_fixed_current_that_is_less_than_five_times_is_no_five_times_test() -> None:
+    half = rcd(read("rcd", "c1", "24.0", method="140 mA"))
+    assert half.outcome == "not decided"
+    hundred = Device("BS EN 61008", rcd_type="A", rcd_ma=100.0)
+    found = rcd(read("rcd", "c1", "24.0", method="250 mA"), device=hundred)
+    assert found.outcome == "not decided"
+    assert "rcd.method" in families(found)
+
+
 def test_a_selective_device_opens_neither_too_late_nor_too_early() -> None:
     s = Device("BS EN 61008", rcd_type="A", rcd_ma=100.0, rcd_delay="S")
     assert rcd(read("rcd", "c1", "210", method="x1"), device=s).outcome == "meets"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 
 from attrs import frozen
 
@@ -24,7 +25,15 @@ from .limits import worst as worst_outcome
 from .loop import source
 
 # How k is tabulated for what the protective conductor is.
-_USE = {"core": "core", "separate": "separate", "armour": "sheath or armour", "sheath": "sheath or armour"}
+_USE = {
+    "core": "core",
+    "separate": "separate",
+    "armour": "sheath or armour",
+    "sheath": "sheath or armour",
+    "conduit": "conduit or trunking",
+    "trunking": "conduit or trunking",
+}
+_STEEL = ("armour", "conduit", "trunking")
 _INSULATION = {70.0: "70 °C thermoplastic", 90.0: "90 °C thermosetting"}
 
 
@@ -43,12 +52,16 @@ class Worst:
 
 
 def adiabatic_row(case: Case, circuit: Circuit) -> TestJudged | None:
-    """The cpc of a circuit against the adiabatic equation, hot and cold; None when its size or its loop is not known."""
+    """The cpc of a circuit against the adiabatic equation, hot and cold; None without a loop, a device or a cpc.
+
+    A size that is not entered leaves it not decided, aloud.
+    """
     zs = highest_zs(case, circuit)
-    if circuit.cpc_mm2 is None or zs is None or zs.loop.cold.value <= 0:
+    if circuit.cpc not in _USE or circuit.device == Device() or zs is None or zs.loop.cold.value <= 0:
         return None
-    if circuit.cpc not in _USE:
-        return None
+    if circuit.cpc_mm2 is None:
+        judged = not_decided(None, "the size of the protective conductor is not entered")
+        return TestJudged(circuit.id, "adiabatic", judged=(judged,), outcome=NOT_DECIDED, words=say.against(judged))
     try:
         k = k_of(case, circuit)
     except NoRule as error:
@@ -59,13 +72,18 @@ def adiabatic_row(case: Case, circuit: Circuit) -> TestJudged | None:
 
 def k_of(case: Case, circuit: Circuit) -> RuleValue:
     """k of the cpc [A·s^½/mm²] by what it is and how warm its cable may be. Raises NoRule."""
-    named = [i for i in case.limits.ask(_insulations) if circuit.cable.startswith(i)]
-    insulation = max(named, key=len) if named else _INSULATION.get(circuit.conductor_c)
-    if insulation is None:
-        raise NoRule(f"no k is chosen for a cable of {circuit.conductor_c:g} °C")
     use = _USE[circuit.cpc]
-    material = "steel" if circuit.cpc == "armour" else circuit.material
-    return case.limits.ask(k_value, use, material, insulation)
+    material = "steel" if circuit.cpc in _STEEL else circuit.material
+    known = case.limits.ask(_insulations)
+    # What the cable's name says, else what its temperature says; the longest name first, since some tables tell
+    # thermoplastic from thermosetting and others give the temperature only.
+    said = [i for i in known if circuit.cable.startswith(i)]
+    said = said or [i for i in known if _INSULATION.get(circuit.conductor_c, "").startswith(i)]
+    for insulation in sorted(said, key=len, reverse=True):
+        with suppress(NoRule):
+            return case.limits.ask(k_value, use, material, insulation)
+    what = circuit.cable or f"a cable of {circuit.conductor_c:g} °C"
+    raise NoRule(f"no k is tabulated for {material} as {circuit.cpc} with {what}")
 
 
 def _insulations(edition: Edition) -> tuple[str, ...]:

@@ -73,7 +73,8 @@ def seen(case: Case) -> Seen:
     amps = _newest(clamps)
     names = dict.fromkeys(e.on for e in clamps)
     bonds = tuple((n, amps[(n, True)], amps.get((n, False))) for n in names if (n, True) in amps)
-    met = [v for (name, on), v in volts.items() if name == "MET" and on is not False]
+    # With the load off too: a neighbour on the same break keeps the terminal live.
+    met = [v for (name, _), v in volts.items() if name == "MET"]
     loads = [_KW.search(e.load) for e in case.visit.events if isinstance(e, Volts | ClampCurrent)]
     kw = next((float(m.group(1)) for m in reversed(loads) if m), None)
     with_load = volts.get(("L-N", True), volts.get(("L-N", None)))
@@ -100,11 +101,10 @@ def _signs(case: Case, what: Seen) -> tuple[list[str], bool]:
     low_v, high_v = _range(case)
     signs: list[str] = []
     alone = False
-    if what.ln_on_v is not None and not low_v <= what.ln_on_v <= high_v:
-        beside = f", {what.ln_off_v:g} V without it" if what.ln_off_v is not None else ""
-        signs.append(
-            f"With the load {what.ln_on_v:g} V between line and neutral{beside}; {low_v:g} to {high_v:g} V are permitted."
-        )
+    read = [(v, how) for v, how in ((what.ln_on_v, "with the load"), (what.ln_off_v, "without it")) if v is not None]
+    if any(not low_v <= v <= high_v for v, _ in read):
+        both = ", ".join(f"{v:g} V {how}" for v, how in read)
+        signs.append(f"Between line and neutral {both}; {low_v:g} to {high_v:g} V are permitted.")
     if what.met_v is not None and what.met_v >= LOOK_INTO_V:
         alone = what.met_v >= _touch(case)
         signs.append(f"{what.met_v:g} V between the main earthing terminal and true earth.")

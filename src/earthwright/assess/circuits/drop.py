@@ -13,7 +13,7 @@ from ...physics.voltdrop import SINGLE_PHASE, THREE_PHASE, drop_percent, drop_v,
 from ...quantity import rectangular
 from ...rules.lookup import cable_voltage_drop, voltage_drop_limit
 from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, not_decided
+from ...verdict import FAILS, MEETS, no_rule, not_decided
 from . import words_live as say
 from .limits import Case, hold_value, no_rule_for
 
@@ -32,7 +32,12 @@ class Drop:
 
 
 def drop_row(case: Case, circuit: Circuit) -> TestJudged | None:
-    """Voltage drop against its limit; None when size or length are not entered."""
+    """Voltage drop against its limit; None when size or length are not entered. A reduced neutral is *no rule*, aloud."""
+    if _reduced(circuit) and circuit.length_m is not None and not case.distribution(circuit):
+        judged = no_rule(NOT_COVERED)
+        return TestJudged(
+            circuit.id, "voltage drop", judged=(judged,), outcome=judged.outcome, words=say.against(judged)
+        )
     own = own_drop(case, circuit)
     if own is None or case.distribution(circuit):
         return None
@@ -76,11 +81,14 @@ def drop_row(case: Case, circuit: Circuit) -> TestJudged | None:
     )
 
 
+def _reduced(circuit: Circuit) -> bool:
+    """Whether the neutral is smaller than the line."""
+    return bool(circuit.neutral_mm2 and circuit.line_mm2 and circuit.neutral_mm2 < circuit.line_mm2)
+
+
 def own_drop(case: Case, circuit: Circuit) -> Drop | None:
     """Drop along one circuit with all its load at the far end (a ring: half way round)."""
-    if circuit.line_mm2 is None or circuit.length_m is None:
-        return None
-    if circuit.neutral_mm2 is not None and circuit.neutral_mm2 < circuit.line_mm2:
+    if circuit.line_mm2 is None or circuit.length_m is None or _reduced(circuit):
         return None
     assumed: list[str] = []
     i_a = circuit.design_a

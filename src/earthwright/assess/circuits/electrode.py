@@ -12,7 +12,8 @@ from ...errors import Finding, NoRule, Severity
 from ...events import EARTHING, Reading
 from ...expected import Closure, close
 from ...installation import Device, Electrode
-from ...physics.electrode import fall_of_potential
+from ...physics.domain import OutOfDomain
+from ...physics.electrode import fall_of_potential, plate_ohm, rod_ohm, rods_ohm, spacing_factor, strip_ohm
 from ...quantity import Limit, Quantity, rectangular
 from ...reading import Corrected
 from ...rules.lookup import ra_max, ra_stable
@@ -67,9 +68,40 @@ def electrode_judged(case: Case, electrode: Electrode) -> ElectrodeJudged:
     if alone is None and parted:
         findings.append(_alone_unknown(electrode))
     words = say.sentences(
-        (*(r.words for r in rows), said_closure, *(f.what for f in findings if f.family == "electrode.alone"))
+        (
+            *(r.words for r in rows),
+            said_closure,
+            *(f.what for f in findings if f.family == "electrode.alone"),
+            planned(electrode),
+        )
     )
     return ElectrodeJudged(electrode, tuple(rows), tuple(findings), words)
+
+
+def planned(electrode: Electrode) -> str:
+    """What the electrode would have in even soil, from its size, for planning; empty when size or soil are not entered."""
+    e = electrode
+    if e.soil_ohm_m is None:
+        return ""
+    one: float | None = None
+    try:
+        if e.kind == "rod" and e.length_m and e.diameter_mm:
+            one = rod_ohm(e.soil_ohm_m, e.length_m, e.diameter_mm / 1000)
+        elif e.kind == "tape" and e.length_m and e.width_mm and e.depth_m:
+            one = strip_ohm(e.soil_ohm_m, e.length_m, e.depth_m, e.width_mm / 1000)
+        elif e.kind == "plate" and e.area_m2:
+            one = plate_ohm(e.soil_ohm_m, e.area_m2)
+        if one is None:
+            return ""
+        if e.count == 1:
+            return f"For planning: about {one:.3g} Ω in even soil of {e.soil_ohm_m:g} Ω·m."
+        if e.count != 2 or not e.spacing_m:
+            return f"For planning: about {one:.3g} Ω each; how {e.count} together do is not worked out."
+        # Two rods disturb each other by the spacing factor itself.
+        both = rods_ohm(one, 2, spacing_factor(e.soil_ohm_m, one, e.spacing_m), 1.0)
+    except OutOfDomain as error:
+        return f"For planning nothing can be said: {error}."
+    return f"For planning: about {one:.3g} Ω each, {both:.3g} Ω both, in even soil of {e.soil_ohm_m:g} Ω·m."
 
 
 def residual_devices(case: Case) -> tuple[tuple[float, str], ...]:

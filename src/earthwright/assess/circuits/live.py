@@ -59,8 +59,7 @@ def live_tests(
     """Loop, disconnection and residual current device of a circuit; ``dead`` are its dead tests, already judged."""
     case = Case.of(visit, taken, rulings)
     residual = rcd_rows(case, circuit.id, circuit.device if circuit.device.rcd_ma else None)
-    times = next((r for r in residual if r.test == "rcd"), None)
-    rows = [*zs_rows(case, circuit, times)]
+    rows = [*zs_rows(case, circuit, _nearest_test(case, circuit, residual))]
     current = fault_current_row(case, circuit.id, circuit.board, circuit.phases, ((circuit.id, circuit.device),))
     calculated = (
         current,
@@ -71,6 +70,16 @@ def live_tests(
     )
     rows += [*residual, *supplementary_rows(case, circuit), *(r for r in calculated if r is not None)]
     return _told(rows)
+
+
+def _nearest_test(case: Case, circuit: Circuit, own: Sequence[TestJudged]) -> TestJudged | None:
+    """The judged times of the residual current device nearest to a circuit: its own, or that of a board before it."""
+    nearest = next(iter(case.rcds(circuit)), None)
+    if nearest is None:
+        return None
+    name, device = nearest
+    rows = own if name == circuit.id else rcd_rows(case, name, device)
+    return next((r for r in rows if r.test == "rcd"), None)
 
 
 def electrodes(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[ElectrodeJudged, ...]:
@@ -136,7 +145,7 @@ def _with_finding(row: TestJudged) -> TestJudged:
         f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:g} {limit.unit}, {limit.source()}"
         if limit
         else "",
-        worked or str(value or ""),
+        worked or ("" if value is None else str(value)),
         do,
     )
     return evolve(row, findings=(*row.findings, finding))

@@ -14,6 +14,7 @@ from ...reading import Corrected
 from ...rules.lookup import loop_uplift
 from .limits import Case, counting
 
+WIRES = ("core", "separate")  # protective conductors whose resistance follows from their size
 CALCULATED_LOOP = "calculated"  # a Zs that was added up on paper and not read
 NO_TRIP = ("no-trip", "no trip", "non-trip", "3-wire", "three-wire")
 # Share of the impedance line to neutral that the line has where line and neutral are alike (single-phase service).
@@ -115,7 +116,7 @@ def _ring_quarter(case: Case, circuit: Circuit) -> Source | None:
 
 def _from_cable(case: Case, circuit: Circuit, point: str) -> Source | None:
     line, cpc = _core(case, circuit, circuit.line_mm2, point), _core(case, circuit, circuit.cpc_mm2, point)
-    if line is None or cpc is None or circuit.cpc != "core":
+    if line is None or cpc is None or circuit.cpc not in WIRES:
         return None
     share = 0.25 if circuit.kind == "ring" else 1.0
     return Source(
@@ -177,7 +178,7 @@ def _r1_low(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str,
 
 def _r1_of_r1r2(case: Case, circuit: Circuit, point: str) -> float | None:
     """R1 out of a measured R1+R2 at the same point; parallel metal only makes it too small."""
-    if not circuit.line_mm2 or not circuit.cpc_mm2 or circuit.cpc != "core":
+    if not circuit.line_mm2 or not circuit.cpc_mm2 or circuit.cpc not in WIRES:
         return None
     found = counting(case.taken.by_point(circuit.id, "r1r2").get(point, ()))
     bands = [c.band for c in (case.taken.corrected(r) for r in found) if c.band is not None and c.usable]
