@@ -18,6 +18,7 @@ from . import schema
 from .canon import digest
 from .database import engine_for
 from .kept import CORRECT, STRIKE, Draft, Kept
+from .log import commits_dropped
 from .migrate import VERSION, bring_up, version
 from .rows import apart_of, events_of, gone_of, head_of, kept, row_of
 from .said import in_words
@@ -195,3 +196,9 @@ def _look_at(file: str, create: bool) -> None:
             raise NoSuch(f"There is no journal at {file}.")
     elif (size := path.stat().st_size) < SMALLEST and (size or not create):
         raise Damaged(f"{file}: only {size} bytes are left of this file. It was not changed.")
+    elif lost := commits_dropped(path):
+        raise Damaged(
+            f"{file}: the log beside it ({path.name}-wal) is damaged, and at least {lost} acknowledged commits behind the "
+            "damage would be lost. Nothing was changed. Copy both files away; then restore the last backup, or take the "
+            "log away to go on with what the journal itself holds."
+        )
