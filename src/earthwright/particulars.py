@@ -27,6 +27,7 @@ class Particulars:
 
     agreed_with       with whom extent and limitations were settled;  operational  limitations met on the day
     sampling          what was sampled, how much of it, why that is enough
+    vulnerable        equipment that a test could damage, or none
     not_recorded      reason why blanks in the schedule of an existing installation are blank
     overall           the inspector's own overall assessment;  overall_reason  needed when it differs from the codes
     next_by           date by which the next inspection is needed, with ``next_reason`` for the interval
@@ -54,6 +55,7 @@ class Particulars:
     departures: str = ""
     existing: str = ""
     circuit: str = ""
+    vulnerable: str = ""
     not_recorded: str = ""
     overall: str = ""
     overall_reason: str = ""

@@ -304,6 +304,7 @@ def report_of() -> Particulars:
         completed=dt.date(2026, 11, 19),
         departures="none",
         existing="none",
+        vulnerable="none",
         overall="unsatisfactory",
         next_by=dt.date(2031, 11, 19),
         next_reason="rented home, moderate use, sound condition once the work is done",

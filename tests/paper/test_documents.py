@@ -16,8 +16,9 @@ import pytest
 from attrs import evolve
 
 from earthwright.judged import Assessment
-from earthwright.paper.circuits import RESULTS, all_tests, results_row
+from earthwright.paper.circuits import RESULTS, all_tests, details_row, results_row
 from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields, page_of
+from earthwright.paper.needed import groups_of
 from earthwright.paper.page import hash_of, record_hash
 from earthwright.particulars import Sign
 from earthwright.record import as_text
@@ -188,6 +189,13 @@ def test_the_last_reading_at_a_point_counts_and_a_refused_one_does_not() -> None
     assert values(1, evolve(first, readings=(*first.readings, *refused)))["Zs Ω"] == "9.99"
 
 
+def test_a_circuit_of_a_three_phase_board_names_its_line() -> None:
+    a = made.job(1, 0, 0)
+    c = a.boards[0].circuits[0]
+    assert details_row(a, c)[0] == "C1"
+    assert details_row(a, evolve(c, circuit=evolve(c.circuit, line="L2")))[0] == "C1 L2"
+
+
 def test_why_a_test_is_absent_is_printed_and_bad_is_loud() -> None:
     absent = TestJudged("C1", "zs", absent="LIM", reason="no access to the loft")
     row = values(1, absent, made.word_of("C1", "polarity", "bad"))
@@ -206,6 +214,18 @@ def test_a_reading_that_nothing_was_judged_from_is_printed_too() -> None:
     assert page_of(b, "condition report")["schedules"][0]["results"][0][RESULTS.index("R2 Ω")] == "1.23"  # type: ignore[index]
 
 
+def test_three_phases_state_both_voltages() -> None:
+    """BS 7671 appendix 2: 230 V to earth, 400 V between lines."""
+    a = made.job(1, 0, 0)
+    site = evolve(a.visit.site, supply=evolve(a.visit.site.supply, phases=3))
+    said = {
+        f.label: f.value
+        for g in groups_of(evolve(a, visit=evolve(a.visit, site=site)), "condition report")
+        for f in g.fields
+    }
+    assert said["Nominal voltage"] == "230 V to earth, 400 V between lines"
+
+
 # ---- what is missing ----
 
 
@@ -216,11 +236,11 @@ def test_a_whole_job_lacks_nothing(document: str) -> None:
 
 REQUIRED = {
     "condition report": (
-        ["client_address", "premises", "issued", "purpose", "agreed_with", "operational", "sampling", "age_years", "alterations", "records", "overall", "next_by", "next_reason"],
+        ["client_address", "premises", "issued", "purpose", "agreed_with", "operational", "vulnerable", "sampling", "age_years", "alterations", "records", "overall", "next_by", "next_reason"],
         ["live", "current", "demand_a", "earthing", "fuse_standard", "fuse_type", "switch_where", "switch_standard", "switch_poles", "switch_a", "switch_v", "switch_rcd", "not_present", "earthing_checked"],
     ),
     "installation certificate": (
-        ["client_address", "issued", "work", "work_kind", "completed", "departures", "existing", "next_by", "next_reason"],
+        ["client_address", "issued", "work", "work_kind", "completed", "vulnerable", "departures", "existing", "next_by", "next_reason"],
         ["live", "current", "polarity", "demand_a", "earthing", "switch_where", "switch_a", "earthing_checked"],
     ),
     "minor works certificate": (["work", "completed", "departures", "existing"], ["earthing_checked"]),

@@ -127,7 +127,7 @@ def details_row(a: Assessment, c: CircuitJudged) -> tuple[str, ...]:
     k, d = c.circuit, c.circuit.device
     rcd = d.rcd_ma is not None or bool(d.rcd_type)
     return (
-        k.id,
+        f"{k.id} {k.line}".strip(),
         k.name,
         k.cable,
         k.method,

@@ -10,9 +10,12 @@ import datetime as dt
 
 from attrs import frozen
 
+from ..errors import NoRule
 from ..events import ORIGIN
 from ..evidence import PROVED
 from ..judged import Assessment
+from ..observations import edition_of
+from ..rules.circuits import nominal_voltage
 from ..tested import TestJudged
 from .circuits import all_tests
 from .digits_said import number, said
@@ -86,7 +89,7 @@ def supply(a: Assessment) -> Group:
     """Particulars of the supply, as entered or read."""
     s, o = a.visit.site.supply, a.visit.paperwork.origin
     pme = {True: " with PME", False: ", no PME", None: ""}[s.pme]
-    between = f"{s.u0_v:g} V to earth" if s.u0_v else ""
+    between = f"{s.u0_v:g} V to earth" + (_between_lines(a) if s.phases == 3 else "")
     return Group(
         "Supply",
         (
@@ -108,6 +111,13 @@ def supply(a: Assessment) -> Group:
             Field("Rated current", number(s.fuse_a, "A"), "[supply] fuse_a"),
         ),
     )
+
+
+def _between_lines(a: Assessment) -> str:
+    try:
+        return f", {float(nominal_voltage(edition_of(a), 'lines').value):g} V between lines"
+    except NoRule:
+        return ", between lines: no rule"
 
 
 def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: str) -> str:
@@ -231,6 +241,7 @@ def scope(a: Assessment) -> Group:
                 "Limitations met on the day, with reasons", "; ".join(r.operational), '[report] operational (or "none")'
             ),
             Field("Sampling: what, how much, why enough", r.sampling, "[report] sampling"),
+            Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
             Field("Age of the installation", number(r.age_years, "years"), "[report] age_years"),
             Field("Alterations and their age", r.alterations, "[report] alterations"),
             Field("Earlier records to hand", r.records, "[report] records"),
@@ -264,6 +275,7 @@ def work(a: Assessment) -> Group:
             Field("Kind of work", r.work_kind, "[report] work_kind"),
             Field("Completed on", day(r.completed), "[report] completed"),
             Field("Extent", a.visit.extent, "[visit] extent"),
+            Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
             Field("Departures from the rules", r.departures, '[report] departures (or "none")'),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),

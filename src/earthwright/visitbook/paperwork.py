@@ -85,6 +85,7 @@ def read_report(book: Book, visit: Visit) -> Visit:
         departures=e.text("departures"),
         existing=e.text("existing"),
         circuit=e.text("circuit"),
+        vulnerable=e.text("vulnerable"),
         not_recorded=e.text("not_recorded"),
         overall=e.text("overall", choices=(SATISFACTORY, UNSATISFACTORY)),
         overall_reason=e.text("overall_reason"),
