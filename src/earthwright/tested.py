@@ -71,6 +71,8 @@ class RingJudged:
     where_m    band of the place of the fault along the ring [m];  between  the sockets it lies between
     scores     each hypothesis with its log10 weight against the best, best first
     implied_m  length of the ring that r1 and rn stand for [m]
+    ends_m, via_m  bands of the two ends of a bridge and of its cable [m];  spurs  sockets that read like spurs
+    rivals     the hypotheses that the digits do not tell apart, best first
     """
 
     verdict: str
@@ -83,6 +85,10 @@ class RingJudged:
     words: str
     sums: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
+    ends_m: tuple[Band, ...] = ()
+    via_m: Band | None = None
+    spurs: tuple[str, ...] = ()
+    rivals: tuple[str, ...] = ()
 
 
 @frozen

@@ -66,9 +66,11 @@ def expected_bands(test: RingTest, priors: Priors) -> tuple[tuple[Band | None, .
     line, neutral, cpc = known
     make = (priors.make[0] + priors.make[1]) / 2.0
     length = line[0] * 1000.0 / (test.line_mohm_per_m * make)
+    # Places that do not fit the length are kept in proportion: a whole ring reads much the same all along.
+    length = max(length, *(s.place_m or 0.0 for s in test.sockets)) if test.sockets else length
     found: tuple[list[Band | None], list[Band | None]] = ([], [])
     for number, s in enumerate(test.sockets):
-        place = (number + 0.5) / count if s.place_m is None else min(1.0, s.place_m / length) if length else 0.0
+        place = (number + 1.0) / (count + 1.0) if s.place_m is None else min(1.0, s.place_m / length) if length else 0.0
         for bands, second, read in ((found[0], neutral, s.ln), (found[1], cpc, s.le)):
             value = crossing(place, line[0], second[0], 0.0, 0.0, True) + priors.contact_ohm / 2.0
             display = read.display if read is not None else Display()

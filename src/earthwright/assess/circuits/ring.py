@@ -281,6 +281,10 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         words,
         words_ring.ring_sums(test, fit),
         _findings(circuit, test, fit),
+        fit.ends_m,
+        fit.via_m,
+        tuple(s.point for s in fit.spurs),
+        fit.rivals,
     )
 
 

@@ -24,6 +24,7 @@ class Taken:
         self._checks = [e for e in visit.events if isinstance(e, LeadCheck)]
         self._instruments = {i.id: i for i in visit.instruments}
         self._leads = {x.id: x for x in visit.leads}
+        self._corrected: dict[int, Corrected] = {}
         self._spoilt: dict[tuple[str, str], list[Finding]] = {}
         state, stale = State(), False
         for event in visit.events:
@@ -58,7 +59,12 @@ class Taken:
         return instrument.limits(CIRCUIT_TESTS[reading.test][1])
 
     def corrected(self, reading: Reading) -> Corrected:
-        """The reading corrected for its leads, with its budget. Raises ValueError when it has no digits."""
+        """The reading corrected for its leads, with its budget; worked out once. Raises ValueError when it has no digits."""
+        if reading.seq not in self._corrected:
+            self._corrected[reading.seq] = self._correct(reading)
+        return self._corrected[reading.seq]
+
+    def _correct(self, reading: Reading) -> Corrected:
         accuracy = self.accuracy(reading)
         if CIRCUIT_TESTS[reading.test][1] != "continuity":
             return correct(reading, _NO_LEADS, accuracy, (), shared_scale=self._visit.choices.shared_scale_error)

@@ -223,7 +223,7 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
         family,
         circuit.id,
         "a whole ring",
-        sentences(_ends(test)),
+        _ends(test).rstrip("."),
         " ".join(_do(test, fit)),
         sentences(
             _place(fit),
