@@ -143,6 +143,22 @@ def test_drop_from_the_table_and_from_the_conductor_itself() -> None:
     assert own.value.interval(0.5).high < 2 * 7.41e-3 * 1.2 * 20 * 30 / 230 * 100 + 0.01
 
 
+def test_the_tolerance_of_the_length_is_in_the_drop() -> None:
+    found = row(
+        visit(
+            circuits=(
+                evolve(FLAT, length_m=30.0, length_tol_m=3.0, design_a=20.0, cable="70 °C thermoplastic, two-core"),
+            )
+        ),
+        "c1",
+        "voltage drop",
+    )
+    assert found.value is not None
+    # 18 mV × 20 A × (30 ± 3) m
+    assert found.value.value == pytest.approx(4.696, abs=0.0005)
+    assert found.value.u == pytest.approx(18e-3 * 20 * 3 / 230 * 100 / math.sqrt(3), rel=1e-6)
+
+
 def test_drop_without_a_design_current_is_not_called_a_failure() -> None:
     c = evolve(FLAT, length_m=40.0, length_tol_m=0.0, cable="70 °C thermoplastic, two-core")
     found = row(visit(circuits=(c,)), "c1", "voltage drop")

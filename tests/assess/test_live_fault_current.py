@@ -80,6 +80,21 @@ def test_above_the_mark_a_claim_for_the_assembly_is_named_as_the_makers() -> Non
     assert old.outcome == "fails"
 
 
+def test_an_unknown_standard_has_no_claim_for_an_assembly() -> None:
+    strange = evolve(C1, device=Device("BS 9999", "B", 32.0, 6.0))
+    assert (
+        current(read("fault current", "db1", "8.50", between="L-N"), circuits=(strange,), fuse_a=100.0).outcome
+        == "fails"
+    )
+
+
+def test_a_loop_that_the_digits_allow_to_be_zero_has_no_value() -> None:
+    found = current(read("fault current", "db1", "46.0", between="L-N"))
+    assert found.value is None
+    assert "or more" in found.words
+    assert found.outcome == "fails"
+
+
 def test_a_mark_that_was_not_noted_is_asked_for_unless_the_least_one_is_enough() -> None:
     unmarked = evolve(C1, device=evolve(B32, breaking_ka=None))
     low = current(read("fault current", "db1", "1.20", between="L-N"), circuits=(unmarked,))

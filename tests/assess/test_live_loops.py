@@ -169,6 +169,25 @@ def test_each_point_has_a_row_of_its_own() -> None:
     assert by_point["hall"].expected.low < by_point["loft"].expected.low
 
 
+def test_r1r2_of_a_ring_from_its_ends_its_profile_or_its_cable() -> None:
+    ring = evolve(RADIAL, kind="ring", length_m=80.0, length_tol_m=8.0)
+    zs = read("zs", "c1", "0.50", method="two-lead")
+
+    def high(*events) -> float:
+        expected = row(visit(*ZE, *events, zs, circuits=(ring,)), "c1", "zs").expected
+        assert expected is not None
+        return expected.high - 0.205
+
+    # (7.41 + 12.1) mΩ/m × 88 m / 4
+    assert high() == pytest.approx(0.4292, abs=0.00005)
+    ends = (read("ring r1", "c1", "0.90"), read("ring r1", "c1", "0.62"), read("ring r2", "c1", "1.02"))
+    assert high(*ends) == pytest.approx((0.62 + 1.02 + 0.01) / 4, abs=1e-6)
+    profile = tuple(read("ring le", "c1", d, point=p) for d, p in (("0.39", "1"), ("0.41", "2"), ("0.40", "3")))
+    assert high(*ends, *profile) == pytest.approx(0.415, abs=1e-6)
+    open_end = (read("ring r1", "c1", "0.62"), read("ring r2", "c1", "over-range"))
+    assert high(*open_end) == pytest.approx(0.4292, abs=0.00005)
+
+
 def test_a_socket_on_a_ring_has_the_floor_of_both_ways_to_it() -> None:
     ring = evolve(RADIAL, kind="ring", length_m=80.0, length_tol_m=0.0, points=(("40 m", 40.0), ("10 m", 10.0)))
     v = visit(*ZE, read("zs", "c1", "0.10", point="40 m"), read("zs", "c1", "0.10", point="10 m"), circuits=(ring,))
@@ -286,6 +305,28 @@ def test_a_sub_board_takes_its_own_zdb_else_the_sum_along_its_feeder() -> None:
     assert zdb.judged[0].limit is not None
     assert zdb.judged[0].limit.value == 0.78
     assert zdb.outcome == "meets"
+
+
+def test_zdb_without_what_lies_before_it_has_a_limit_and_no_band() -> None:
+    feeder = Circuit("f1", "db1", use="distribution", device=Device("BS 88-2", "gG", 63.0))
+    boards = (Board("db1"), Board("db2", fed_by="f1"))
+    for before in ((), ZE, (read("r1r2", "f1", "0.10"),)):
+        zdb = row(visit(*before, read("zdb", "db2", "0.25"), circuits=(feeder,), boards=boards), "db2", "zdb")
+        assert zdb.expected is None
+        assert zdb.inside is None
+        assert zdb.outcome == "meets"
+    bad = row(
+        visit(*ZE, read("r1r2", "f1", "0.10"), read("zdb", "db2", "0.80"), circuits=(feeder,), boards=boards),
+        "db2",
+        "zdb",
+    )
+    assert bad.inside is False
+    assert bad.outcome == "fails"
+    origin = row(visit(read("zdb", "db1", "0.25"), boards=boards), "db1", "zdb")
+    assert origin.outcome == "no rule"
+    assert "no limit applies here" in origin.words
+    unknown = evolve(feeder, device=Device())
+    assert row(visit(read("zdb", "db2", "0.25"), circuits=(unknown,), boards=boards), "db2", "zdb").outcome == "no rule"
 
 
 def test_boards_that_feed_each_other_end() -> None:

@@ -132,23 +132,24 @@ def _told(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
 
 def _with_finding(row: TestJudged) -> TestJudged:
     family, do = _FAILED[row.test]
-    failed = next((j for j in row.judged if j.outcome == FAILS), None)
-    limit = failed.limit if failed is not None else None
+    limits = [j.limit for j in row.judged if j.outcome == FAILS and j.limit is not None]
     value = row.corrected.reading.shown if row.corrected is not None else None
     worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
     finding = Finding(
         f"{row.of}, {row.test}" + (f", {row.point}" if row.point else ""),
-        "It does not keep its limit" + (f": {limit.what}." if limit is not None else "."),
+        "Not kept: " + ("; ".join(dict.fromkeys(limit.what for limit in limits)) or "what is asked of it") + ".",
         Severity.WARNING,
         family,
         row.of,
-        f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:g} {limit.unit}, {limit.source()}"
-        if limit
-        else "",
+        "; ".join(_asked(limit) for limit in limits),
         worked or ("" if value is None else str(value)),
         do,
     )
     return evolve(row, findings=(*row.findings, finding))
+
+
+def _asked(limit: Limit) -> str:
+    return f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:g} {limit.unit}, {limit.source()}"
 
 
 def _devices(visit: Visit, board_id: str) -> tuple[tuple[str, Device], ...]:
