@@ -80,10 +80,11 @@ class Gate:
 def gates(visit: Visit, step: Event, alarms: Sequence[Alarm] = ()) -> tuple[Gate, ...]:
     """The gates before a step that has not been taken yet; the visit holds what was done so far.
 
-    step    an Off, an Isolation of the stage ``restored``, or a Reading; other steps have no gates
+    step    an Off, an Isolation of the stage ``restored``, or a Reading; other steps have no gates, nor has a load that
+            is unplugged or a device that is switched off
     alarms  danger that was found: one that blocks closes every disconnection
     """
-    if isinstance(step, Off):
+    if isinstance(step, Off) and held(step.what):
         found = _before_off(visit, step.what, alarms)
     elif isinstance(step, Isolation) and step.stage == "restored":
         found = [_all_back(visit, "the supply is restored")]
@@ -380,7 +381,8 @@ def taken(
     """
     found = []
     for place, event in enumerate(visit.events):
-        if isinstance(event, Off) or (isinstance(event, Isolation) and event.stage == "restored"):
+        restored = isinstance(event, Isolation) and event.stage == "restored"
+        if restored or (isinstance(event, Off) and held(event.what)):
             before = evolve(visit, events=visit.events[:place])
             found.append((event, gates(before, event, alarms_at(before))))
     return tuple(found)

@@ -10,7 +10,13 @@ from .digits import Kind
 from .events import EARTHING, JOINT, PATH, TOGETHER, ClampCurrent, Event, Isolation, Look, Off, On, Reading, State
 
 # Readings that can only come out well when the conductor is back in its place, by the end that was off.
-PROVE_BACK = {EARTHING: ("zs", "zdb"), "cpc": ("zs", "r1r2", "r2"), "line": ("zs", "r1r2"), "earth": ("zdb",)}
+PROVE_BACK = {
+    EARTHING: ("zs", "zdb"),
+    "cpc": ("zs", "r1r2", "r2"),
+    "line": ("zs", "r1r2", "polarity"),
+    "neutral": ("polarity", "functional"),
+    "earth": ("zdb",),
+}
 # Ends that are switched or unplugged in the course of testing and leave nothing open that anybody relies on.
 SWITCHED = ("loads", "device", "switch", "spd")
 FAR_END = "@part"  # suffix of the far end of a bond
@@ -88,6 +94,8 @@ def disconnections(events: Sequence[Event]) -> tuple[Disconnection, ...]:
                 break
             if back is None:
                 back = later if isinstance(later, On) and later.what == event.what else None
+                if back is not None and not held(event.what):
+                    break
             elif verifies(later, event.what, paths.get(event.what.removesuffix(FAR_END))):
                 assert isinstance(later, Reading | Look)
                 verified = later
@@ -104,12 +112,14 @@ def verifies(event: Event, what: str, path: Reading | None = None) -> bool:
     base = what.removesuffix(FAR_END)
     if isinstance(event, Look):
         return bool(event.holds) and event.what.removesuffix(FAR_END) == base
-    if not isinstance(event, Reading) or event.refused or event.shown is None or event.shown.kind is Kind.OVER:
+    if not isinstance(event, Reading) or event.refused:
         return False
     thing, _, end = base.rpartition(":")
-    if event.test in PROVE_BACK.get(end, ()) and event.of == (thing or event.of):
-        return True
-    # The joint's own reading goes through the far end only.
+    good = event.outcome == "good" if event.shown is None else event.shown.kind is not Kind.OVER
+    if (thing or base == EARTHING) and event.test in PROVE_BACK.get(end, ()) and event.of == (thing or event.of):
+        return good
+    if not good or event.shown is None:
+        return False
     if event.of != base or event.test not in (TOGETHER, JOINT) or (event.test == JOINT and what == base):
         return False
     return event.test == JOINT or path is None or path.shown is None or event.shown.value < path.shown.value

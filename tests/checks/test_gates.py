@@ -7,7 +7,7 @@ from attrs import evolve
 
 from earthwright.assess import assess
 from earthwright.assess.gates import before
-from earthwright.events import Event, Isolation
+from earthwright.events import Event, Isolation, Reading
 from earthwright.gates import (
     ALL_BACK,
     ALONE,
@@ -189,6 +189,7 @@ def test_dead_tests_ask_for_isolation_and_live_ones_for_continuity_where_it_is_t
     assert shut(visit(*isolated(), read("r1r2", "c1", "0.30"), circuits=c, kind="initial"), zs) == set()
     assert shut(visit(circuits=c, kind="periodic"), zs) == set()
     assert gates(visit(), check("shorted", "0.00")) == ()
+    assert gates(visit(), off("c1:loads")) == ()
 
 
 # ---- passing a closed gate ----
@@ -295,6 +296,9 @@ def test_a_reading_verifies_only_when_it_is_lower_than_the_path(shown: str, veri
         ("earthing", read("zs", "c1", "0.50", leads=""), True), ("earthing", read("ze", "origin", "0.20", leads=""), False),
         ("c1:cpc", read("r1r2", "c1", "0.50"), True), ("c1:cpc", read("r1r2", "c2", "0.50"), False),
         ("c1:loads", look("water"), True),
+        ("c1:neutral", Reading(seq=0, id="", test="polarity", of="c1", outcome="good"), True),
+        ("c1:neutral", Reading(seq=0, id="", test="polarity", of="c1", outcome="bad"), False),
+        ("c1:neutral", Reading(seq=0, id="", test="polarity", of="c2", outcome="good"), False),
     ],
 )  # fmt: skip
 def test_what_verifies_a_reconnection(what: str, event: Event, verified: bool) -> None:

@@ -38,6 +38,11 @@ def test_order(times: tuple[str, ...], loud: str | None) -> None:
     assert severities(timed(*times), "times.order") == ([loud] if loud else [])
 
 
+def test_two_people_have_an_order_each() -> None:
+    both = [("10:00", "A."), ("11:00", "B."), ("10:05", "A."), ("11:05", "B.")]
+    assert severities(visit(*(evolve(look(t), at=t, by=by) for t, by in both)), "times.order") == []
+
+
 @pytest.mark.parametrize(("at", "said"), [("22:59", False), ("23:00", True), ("04:59", True), ("05:00", False)])
 def test_night(at: str, said: bool) -> None:
     assert severities(timed(at), "times.night") == (["note"] if said else [])

@@ -203,3 +203,15 @@ def test_29_a_column_worked_out_and_a_time_carried_down() -> None:
     assert calculated.because.startswith("Working one out from the other is allowed in places")
     early = after("29-worked-out", 'read = "rcd"', 3)
     assert not {"rows.calculated", "rows.run"} & families(early)
+
+
+def test_the_walk_in_the_docs_quotes_what_is_said() -> None:
+    walk = " ".join((HERE.parents[1] / "docs" / "walk.md").read_text(encoding="utf-8").split())
+    together, path, last = (named(steps("02-flattered")[n], "water").words for n in (4, 7, 10))
+    for words, figure in ((together, "about 14 times"), (path, "about 130 times"), (last, "about 1 300")):
+        assert figure in words
+        assert figure in walk
+    for n, bond in ((0, "water"), (5, "water"), (6, "water"), (6, "gas"), (9, "water")):
+        said = named(steps("02-flattered")[n], bond).next
+        assert said is not None
+        assert said.do.split(";")[0].split("…")[0].split(",")[0] in walk

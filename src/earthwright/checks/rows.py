@@ -11,7 +11,7 @@ from attrs import define, frozen
 from ..digits import Kind, Shown
 from ..errors import Finding, NoRule, Severity
 from ..events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Look, Off, On, Reading
-from ..installation import Bond, Circuit
+from ..installation import Circuit
 from ..judged import BondJudged
 from ..physics.conductor import factor_alpha, factor_beta
 from ..quantity import Band
@@ -100,26 +100,52 @@ class Series:
 
     def of_test(self, test: str) -> tuple[Row, ...]:
         """The rows of one test, the last reading of each thing and point."""
-        return latest(r for r in self.rows if r.reading.test == test)
+        return self._by_test.get(test, ())
+
+    @cached_property
+    def _by_test(self) -> dict[str, tuple[Row, ...]]:
+        parted: dict[str, list[Row]] = {}
+        for row in self.rows:
+            parted.setdefault(row.reading.test, []).append(row)
+        return {test: latest(rows) for test, rows in parted.items()}
 
     def by_circuit(self, test: str) -> dict[str, Row]:
         """For each circuit, the highest value of a test: what its schedule row holds."""
-        found: dict[str, Row] = {}
-        for row in self.of_test(test):
-            if row.circuit is not None and (row.circuit.id not in found or row.value > found[row.circuit.id].value):
-                found[row.circuit.id] = row
+        if test not in self._highest:
+            found: dict[str, Row] = {}
+            for row in self.of_test(test):
+                if row.circuit is not None and (row.circuit.id not in found or row.value > found[row.circuit.id].value):
+                    found[row.circuit.id] = row
+            self._highest[test] = found
+        return self._highest[test]
+
+    @cached_property
+    def _highest(self) -> dict[str, dict[str, Row]]:
+        return {}
+
+    @cached_property
+    def _starts(self) -> dict[str, Row]:
+        """The loop read at each board, and at the origin."""
+        found = {row.reading.of: row for row in self.of_test("zdb")}
+        origin = self.of_test("ze")
+        if origin:
+            found[ORIGIN] = origin[-1]
         return found
+
+    @cached_property
+    def _fed(self) -> set[str]:
+        """Boards that another circuit feeds: without a reading of their own they start from nothing that is known."""
+        return {b.id for b in self.visit.site.boards if b.fed_by}
 
     def loop_at(self, circuit: Circuit) -> Row | None:
         """The loop impedance that a circuit starts from: of its board if it was read, else of the origin."""
-        for thing, test in ((circuit.board, "zdb"), (ORIGIN, "ze")):
-            for row in reversed(self.of_test(test)):
-                if row.reading.of == thing or (test == "ze" and row.reading.test == "ze"):
-                    return row
-            board = next((b for b in self.visit.site.boards if b.id == circuit.board), None)
-            if test == "zdb" and board is not None and board.fed_by:
-                return None  # a board of its own that was not read starts from nothing that is known
-        return None
+        if circuit.board in self._starts:
+            return self._starts[circuit.board]
+        return None if circuit.board in self._fed else self._starts.get(ORIGIN)
+
+    @cached_property
+    def _bands(self) -> dict[str, BondJudged]:
+        return {b.bond.id: b for b in self.bonds}
 
     def per_m(self, material: str, csa_mm2: float, iec_class: int = 2) -> float | None:
         """Largest resistance of a conductor at the visit's temperature [Ω/m]; None when it is not in the data."""
@@ -144,8 +170,8 @@ class Series:
     def expected(self, row: Row) -> Band | None:
         """Band of true values that the site gives for a continuity reading [Ω]; None when it does not say enough."""
         test = row.reading.test
-        bond = next((b for b in self.bonds if b.bond.id == row.reading.of), None)
-        if bond is not None:
+        bond = self._bands.get(row.reading.of)
+        if bond is not None and test in BOND_TESTS:
             return next((e.band for e in bond.expected if e.test == test), None)
         return None if row.circuit is None else self._of_circuit(row.circuit, test)
 
@@ -220,9 +246,4 @@ def severity_of(p: float) -> Severity | None:
     return Severity.WARNING if p <= ALARM else Severity.NOTE if p <= REMARK else None
 
 
-def bond_of(series: Series, bond_id: str) -> Bond | None:
-    """The bond of that id, None if there is none."""
-    return next((b for b in series.visit.site.bonds if b.id == bond_id), None)
-
-
-__all__ = ["Finding", "Row", "Series", "bond_of", "inside", "key_of", "latest", "rows_of", "severity_of"]
+__all__ = ["Finding", "Row", "Series", "inside", "key_of", "latest", "rows_of", "severity_of"]

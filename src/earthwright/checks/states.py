@@ -5,8 +5,10 @@ from __future__ import annotations
 from ..errors import Finding, Severity
 from ..events import CIRCUIT_TESTS, Isolation, Off, On, Reading
 from ..gates import LIVE, can_close
-from ..ledger import held, state_at
+from ..ledger import held
 from .rows import Series
+
+MANY = 6  # so many names stand in a sentence
 
 
 def ledger(series: Series) -> list[Finding]:
@@ -79,15 +81,16 @@ def _live(where: str, what: str, off: list[str]) -> Finding:
 def isolation(series: Series) -> list[Finding]:
     """Dead tests after the supply was restored, live tests while it is noted as isolated: one of the two is not noted."""
     found: dict[str, Finding] = {}
-    events = series.visit.events
-    for event in events:
+    isolated: bool | None = None
+    for event in series.visit.events:
+        if isinstance(event, Isolation):
+            isolated = {"dead": True, "restored": False}.get(event.stage, isolated)
         if not isinstance(event, Reading) or event.absent or event.refused:
             continue
         function = CIRCUIT_TESTS.get(event.test, ("", ""))[1]
         dead_test = function in ("continuity", "insulation")
         if not dead_test and event.test not in LIVE:
             continue
-        isolated = state_at(events, event.seq).isolated
         if isolated is None or isolated is dead_test:
             continue
         kind = "dead" if dead_test else "live"
@@ -112,7 +115,9 @@ def not_closed(series: Series) -> list[Finding]:
     lines = [line for line in can_close(series.visit).unverified if line.on is not None]
     if not lines:
         return []
-    names = ", ".join(line.what for line in lines)
+    names = ", ".join(line.what for line in lines[:MANY]) + (
+        f" and {len(lines) - MANY} more" if len(lines) > MANY else ""
+    )
     return [
         Finding(
             "ledger",
@@ -121,7 +126,7 @@ def not_closed(series: Series) -> list[Finding]:
             "ledger.unverified",
             lines[0].what,
             "a reading with all connected that is lower than the path alone, or a look that is noted",
-            "back at step " + ", ".join(str(line.on.seq) for line in lines if line.on is not None),
+            "back at step " + ", ".join(str(line.on.seq) for line in lines[:MANY] if line.on is not None),
             "Pull at the terminal, look, and note it; the visit does not close before.",
         )
     ]

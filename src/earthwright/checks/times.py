@@ -43,9 +43,11 @@ def _timed(series: Series) -> list[_Timed]:
 
 
 def order(series: Series) -> list[Finding]:
-    """Steps whose times run backwards."""
+    """Steps of one person whose times run backwards."""
     found = []
-    for a, b in pairwise(_timed(series)):
+    timed = _timed(series)
+    people = dict.fromkeys(t.event.by for t in timed)  # two people work side by side, each in an order of their own
+    for a, b in (pair for person in people for pair in pairwise(t for t in timed if t.event.by == person)):
         if a.day is not None and b.day is not None and a.day != b.day:
             back = (a.day - b.day).days * 1440 + a.minute - b.minute
         else:
