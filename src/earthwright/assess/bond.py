@@ -12,6 +12,7 @@ from ..display import Display
 from ..errors import Finding, Severity
 from ..events import (
     BOND_TESTS,
+    CIRCUIT_TESTS,
     CLAMP_BODY,
     CONDUCTOR,
     JOINT,
@@ -63,7 +64,10 @@ def judge_bond(
     bond_evidence = BondEvidence(Copper(r, bond.length_m, bond.length_tol_m), evidence_from, model)
     evidence = bond_evidence.result()
     refused = [
-        e for e in visit.events if isinstance(e, Reading) and e.of == bond.id and e.test in BOND_TESTS and e.refused
+        # A test whose name could not be read may have been one of this bond.
+        e
+        for e in visit.events
+        if isinstance(e, Reading) and e.of == bond.id and e.test not in CIRCUIT_TESTS and e.refused
     ]
     verdict, named = (evidence.verdict, evidence.named) if not refused else (NOT_SHOWN, "")
     display = _display(taken)
