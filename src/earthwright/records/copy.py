@@ -22,7 +22,6 @@ from .rows import gone_of, head_of
 from .store import LARGEST_CONTENT, Store
 from .trouble import Conflict, Damaged, JournalError
 from .verify import checked_through, hash_of, verify
-from .writer import take_turn
 
 BATCH = 500
 
@@ -76,7 +75,6 @@ class Snapshot:
 def take_over(source: Source, store: Store) -> int:
     """Bring a journal into another, all or nothing; how many events were new. Raises Conflict, Damaged, JournalError."""
     with store.writing() as connection:
-        take_turn(connection)
         new = _events(connection, source.rows())
         ours = gone_of(connection)
         for what, event_id in source.erased():

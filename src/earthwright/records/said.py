@@ -22,7 +22,7 @@ _SAID = (
     ("append-only", JournalError, "The journal is append-only: what is kept is never changed. Correct it by a new entry."),
     ("signed erasure", JournalError, "Personal data and files go only by a signed erasure."),
     ("does not follow", JournalError, "The event does not follow the last one of the chain; nothing was kept."),
-    ("connection", JournalError, "The database server does not answer. Nothing of this entry was kept; try again when it is there."),
+    ("connection", JournalError, "The database server does not answer. Try again when it is there; an entry sent twice under one id counts once."),
 )  # fmt: skip
 
 

@@ -23,7 +23,7 @@ from .migrate import VERSION, bring_up, version
 from .rows import apart_of, events_of, gone_of, head_of, kept, row_of
 from .said import in_words
 from .trouble import Damaged, JournalError, NoSuch, NotKept
-from .writer import Writer, checked, take_turn
+from .writer import Writer, checked, take_turn, to_disk
 
 SMALLEST = 512  # bytes of the smallest page of SQLite
 LARGEST_CONTENT = 25_000_000  # bytes of one photo or file
@@ -52,7 +52,6 @@ class Store:
                 raise Damaged(f"{self.name}: there is no journal in it. Nothing was changed.")
             if found != VERSION:
                 with self.writing() as connection:
-                    take_turn(connection)
                     bring_up(connection)
 
     def close(self) -> None:
@@ -70,11 +69,13 @@ class Store:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[Connection]:
-        """A turn at the end of the chain: what is written inside is kept whole or not at all."""
+        """A turn at the end of the chain: what is written inside is kept whole or not at all, and on the disk after."""
         with in_words(self.name), self.engine.connect() as connection:
             connection = connection.execution_options(writes=True)
             with connection.begin():
+                take_turn(connection)
                 yield connection
+            to_disk(connection)
 
     @contextlib.contextmanager
     def from_disk(self) -> Iterator[Connection]:

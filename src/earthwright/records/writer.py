@@ -7,17 +7,34 @@ import uuid
 from typing import Any
 
 from attrs import evolve
-from sqlalchemy import Connection, func, insert, select, text
+from sqlalchemy import Connection, Select, bindparam, func, insert, select, text
 
 from . import schema
 from .apart import Apart, is_reference, new_apart, set_apart
-from .canon import LARGEST_BYTES, canonical, digest, envelope, parsed
+from .canon import LARGEST_BYTES, NOTHING_BEFORE, canonical, digest, envelope, parsed
 from .kept import CORRECT, ERASE, FILE, ID, KIND, OWN_KINDS, PHOTO, STRIKE, Draft, Kept, Row
-from .rows import apart_of, gone_of, head_of, kept, row_of
+from .rows import apart_of, gone_of, kept, row_of
 from .trouble import Conflict, NotKept
 
 LOCK = 0x6561727468  # the advisory lock that stands for the end of the chain
 _INSERT_EVENT = insert(schema.event)
+
+
+def _look() -> Select[Any]:
+    c = schema.event.c
+    end = select(c.no, c.hash).order_by(c.no.desc()).limit(1).subquery()
+    known = select(c.no).where(c.id == bindparam("of_id")).scalar_subquery()
+    seq = select(func.max(c.seq)).where(c.visit == bindparam("of_visit")).scalar_subquery()
+    return select(end.c.no, end.c.hash, seq, known).select_from(end)
+
+
+_LOOK = _look()
+_p = schema.personal.c
+_APART = (
+    select(schema.personal)
+    .where(_p.visit == bindparam("of_visit"), _p.field == bindparam("of_field"), _p.value == bindparam("of_value"))
+    .limit(1)
+)
 
 
 def now() -> str:
@@ -26,9 +43,28 @@ def now() -> str:
 
 
 def take_turn(connection: Connection) -> None:
-    """Wait for the end of the chain (in SQLite BEGIN IMMEDIATE has done so)."""
+    """Wait for the end of the chain (in SQLite BEGIN IMMEDIATE has done so).
+
+    In PostgreSQL the turn ends with a commit that does not wait for the disk; whoever was told so must wait with
+    :func:`to_disk` before anything is acknowledged. The log is written in the order of commits, so an event can never
+    be on the disk without those before it, and many writers share one flush.
+    """
     if connection.dialect.name != "sqlite":
-        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": LOCK})
+        turn = text("SELECT set_config('synchronous_commit', 'off', true), pg_advisory_xact_lock(:lock)")
+        connection.execute(turn, {"lock": LOCK})
+
+
+def to_disk(connection: Connection) -> None:
+    """Wait until everything committed so far is on the disk (in SQLite the commit has done so)."""
+    if connection.dialect.name != "sqlite":
+        raw: Any = connection.connection.dbapi_connection
+        raw.autocommit = True
+        raw.execute(_FLUSH)
+        raw.autocommit = False
+
+
+# A commit that waits, of a message that says nothing: the log up to it is on the disk when it returns.
+_FLUSH = "BEGIN; SET LOCAL synchronous_commit = on; SELECT pg_logical_emit_message(true, 'journal', ''); COMMIT"
 
 
 def checked(draft: Draft) -> Draft:
@@ -48,12 +84,11 @@ def checked(draft: Draft) -> Draft:
 
 
 class Writer:
-    """One turn at the end of the chain."""
+    """One turn at the end of the chain; the connection has waited for it with :func:`take_turn`."""
 
     def __init__(self, connection: Connection, *, may_erase: bool = False) -> None:
         self.connection, self.may_erase = connection, may_erase
-        take_turn(connection)
-        self.no, self.hash = head_of(connection)
+        self.no, self.hash = -1, ""  # read with the first event
         self.seqs: dict[str, int] = {}
         self.known: dict[tuple[str, str, str], Apart] = {}
 
@@ -66,13 +101,8 @@ class Writer:
 
     def event(self, draft: Draft) -> Kept:
         """Append one event, or find that it is there."""
-        row = row_of(self.connection, draft.id)
-        if row is not None:
+        if self.look(draft) and (row := row_of(self.connection, draft.id)) is not None:
             return self.again(row, draft)
-        if draft.visit not in self.seqs:
-            c = schema.event.c
-            last = self.connection.execute(select(func.max(c.seq)).where(c.visit == draft.visit)).scalar()
-            self.seqs[draft.visit] = last or 0
         kept_at = now()
         draft = evolve(draft, at=draft.at or kept_at)
         body, who = self.parts(draft)
@@ -91,6 +121,14 @@ class Writer:
         self.connection.execute(_INSERT_EVENT, {**values, "who": who, "hash": hash_})
         self.no, self.hash, self.seqs[draft.visit] = values["no"], hash_, values["seq"]
         return Kept(**{**values, "body": parsed(canonical(draft.body)), "by": draft.by, "hash": hash_})
+
+    def look(self, draft: Draft) -> bool:
+        """Where the chain and the visit end, in one question; whether the event is there already."""
+        found = self.connection.execute(_LOOK, {"of_visit": draft.visit, "of_id": draft.id}).first()
+        if self.no < 0:
+            self.no, self.hash = (found[0], found[1]) if found else (0, NOTHING_BEFORE)
+        self.seqs[draft.visit] = (found[2] or 0) if found else 0
+        return bool(found and found[3])
 
     def parts(self, draft: Draft) -> tuple[str, str]:
         """Body and sender as they are hashed, with personal values set apart."""
@@ -132,10 +170,8 @@ class Writer:
         """The value under its key; the same value of the same visit stands once."""
         at = (visit, field, value)
         if at not in self.known:
-            c = schema.personal.c
-            found = self.connection.execute(
-                select(schema.personal).where(c.visit == visit, c.field == field, c.value == value).limit(1)
-            ).first()
+            of = {"of_visit": visit, "of_field": field, "of_value": value}
+            found = self.connection.execute(_APART, of).first()
             if found is None:
                 made = new_apart(visit, field, value)
                 self.connection.execute(
