@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import sys
 import tomllib
 
 import pytest
@@ -345,6 +346,69 @@ def test_values_go_to_their_own_circuit_or_nowhere(old: str, new: str) -> None:
     else:
         assert result.text == book
         assert [f.what for f in result.findings if "by hand" in f.what]
+
+
+def test_a_device_in_one_table_says_what_it_says() -> None:
+    book = BOOK.replace('device = "B32"', "device = { type = 'B', rating_a = 32 }")
+    assert (
+        whole(filled({"Circuit": "c1", "Breaking capacity (kA)": "6"}, book=book)).site.circuit("c1").device.breaking_ka
+        == 6
+    )
+    assert [f.where for f in filled({"Circuit": "c1", "Rating (A)": "40"}, book=book).findings] == ["B2 (Rating (A))"]
+    text = BOOK.replace('device = "B32"', 'device = "BS EN 61009 B32"')
+    result = filled({"Circuit": "c1", "Device standard": "BS 3036"}, book=text)
+    assert [f.where for f in result.findings] == ["B2 (Device standard)"]
+    assert (
+        whole(filled({"Circuit": "c1", "Device standard": "BS EN 60898"})).site.circuit("c1").device.standard
+        == "BS EN 60898"
+    )
+
+
+def test_a_tolerance_in_per_cent_is_a_tolerance() -> None:
+    book = BOOK.replace("length_m = 84", "length_m = 84\nlength_tol_pct = 10")
+    assert [f.where for f in filled({"Circuit": "c1", "Length ± (m)": "9"}, book=book).findings] == [
+        "B2 (Length ± (m))"
+    ]
+    assert filled({"Circuit": "c1", "Length ± (m)": "8.40"}, book=book).good
+
+
+@pytest.mark.parametrize(
+    ("points", "cell", "same"),
+    [
+        ("9", "9", True),
+        ("['9']", "9 |", True),
+        ("['9']", "9", False),
+        ("9", "9 |", False),
+        ("{ hall = 3 }", "hall = 3.0", True),
+        ("{ hall = 3 }", "hall", False),
+        ("{ hall = 3 }", "hall = 4", False),
+        ("['a at 5']", "a at 5", True),
+        ("['a at 5']", "a = 5", False),
+        ("['12 m']", "12 m = 12", True),
+        ("['9.0', 'b']", "9 | b", False),
+        ("['a', 'b']", "a | | b", False),
+    ],
+)
+def test_points_that_are_the_same_and_points_that_are_not(points: str, cell: str, same: bool) -> None:
+    book = BOOK.replace("length_m = 84", f"length_m = 84\npoints = {points}")
+    result = filled({"Circuit": "c1", "Points": cell}, book=book)
+    assert result.good == same, [f.sentence() for f in result.findings]
+    assert result.text == book
+
+
+@pytest.mark.parametrize(
+    ("cell", "same"), [("87.0 at 5 | 200 at 0.40", True), ("87 at 5", False), ("87 = 5 | 200 = 0.4", False)]
+)
+def test_curves_that_are_the_same(cell: str, same: bool) -> None:
+    book = BOOK.replace("length_m = 84", "length_m = 84\ncurve = [[87, 5], [200, 0.4]]")
+    assert filled({"Circuit": "c1", "Curve (A at s)": cell}, book=book).good == same
+
+
+def test_what_is_lost_in_writing_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.modules["earthwright.schedule.fill"], "_compose", lambda text, plan, name: (text, {}))
+    result = filled({"Circuit": "c1", "Kind": "ring", "Polarity": "good"})
+    assert {f.where for f in result.findings if "by hand" in f.what} == {"B2 (Kind)", "C2 (Polarity)"}
+    assert result.text == BOOK
 
 
 # ---- there and back ----

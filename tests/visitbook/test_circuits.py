@@ -164,6 +164,8 @@ def circuit(more: str) -> str:
         (circuit("device = 'B32'\ntype = 'C'\n"), "circuit c: type", "given twice"),
         (circuit("device = { raiting_a = 20 }\n"), "circuit c: device: raiting_a", "not known here"),
         (circuit("device = {}\n"), "circuit c: device", "says nothing"),
+        (circuit(f"points = {[f'p{i}' for i in range(201)]}\n"), "circuit c: points", "too many points"),
+        (circuit(f"points = {{ a = 1{'0' * 400} }}\n"), "circuit c: points", "no distance"),
         (circuit("points = []\n"), "circuit c: points", "no point here"),
         (circuit("points = {}\n"), "circuit c: points", "no point here"),
         (circuit("points = ['a|b']\n"), "circuit c: points", "no |"),
@@ -390,6 +392,19 @@ def test_ends_of_circuits_are_part_of_the_state_and_go_back_together() -> None:
     assert [e.what for e in happened if isinstance(e, On)] == ["c1:neutral", "c1:cpc", "db1:loads", "spd", "rod"]
     assert still_off(happened) == ()  # type: ignore[arg-type]
     assert len([e for e in happened if isinstance(e, Off)]) == 5
+
+
+def test_other_steps_stand_beside_the_readings_of_circuits() -> None:
+    found = events(
+        BOOK
+        + STEP
+        + "look = 'c1'\nseen = 'loose line'\nholds = false\n"
+        + STEP
+        + "volts = 'L-N'\nshown = 236\nload = 'off'\n"
+        + STEP
+        + "override = 'clamp'\nreason = 'agreed'\nby = 'J. Example'\n"
+    )
+    assert [type(e).__name__ for e in found] == ["Look", "Volts", "Override"]
 
 
 def test_a_clamp_may_go_round_a_whole_circuit() -> None:

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from attrs import frozen
 
-from ..events import BETWEEN, CIRCUIT_TESTS, METHODS
+from ..events import CIRCUIT_TESTS
 from ..installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, RCD_TYPES, USES
 from ..visitbook.measured import test_of
 
@@ -199,9 +199,6 @@ def _reads(name: str) -> Reads | None:
         if name != trade and not name.startswith(trade + " "):
             continue
         found = test_of(_TESTS[trade] + name[len(trade) :])
-        if found is None or found[0] != _TESTS[trade] or (volts and found[0] != "insulation"):
-            continue
-        test, between, method = found
-        if between in BETWEEN.get(test, ("",)) and method in METHODS.get(test, ("",)):
-            return Reads(test, between, method, volts)
+        if found is not None and found[0] == _TESTS[trade] and (not volts or found[0] == "insulation"):
+            return Reads(*found, volts)
     return None

@@ -117,17 +117,24 @@ def says_the_same(column: Column, cell: Cell, value: object) -> bool:
     if column.kind == YES_NO:
         return text == ("yes" if value else "no")
     if column.kind in (POINTS, CURVE):
-        return _parts(before) == _parts(text)
+        return _parts(before, column.kind) == _parts(text, column.kind)
     return before == text or (text == NONE and not before and column.key in RCD_KEYS)
 
 
-def _parts(text: str) -> list[list[str]]:
-    """Points or a curve without the blanks, and with numbers that are the same written the same."""
+def _parts(text: str, kind: str) -> list[tuple[str, str]]:
+    """Points as (name, metres), a curve as (amperes, seconds), equal numbers written the same; a count as one of its own."""
+    if kind == POINTS and text.isascii() and text.isdigit():
+        return [("how many", str(int(text)))]
+    parts = [p.strip() for p in text.split("|")]
+    if len(parts) > 1 and not parts[-1]:
+        parts.pop()
     found = []
-    for part in text.split("|"):
-        left, mark, right = (x.strip() for x in part.replace(" at ", "=").partition("="))
-        numbers = [x if wrong_number(x) else structure_number(float(x)) or "" for x in (left, right)]
-        if mark and numbers[1] == structure_number(place_of(left)):
-            mark, numbers = "", [left, ""]
-        found.append([numbers[0], mark, numbers[1]])
-    return [x for x in found if x != ["", "", ""]] if "|" in text else found
+    for part in parts:
+        left, _, right = (x.strip() for x in part.partition(" at " if kind == CURVE else "="))
+        own = structure_number(place_of(left)) if kind == POINTS else None
+        found.append((_same_digits(left) if kind == CURVE else left, _same_digits(right) or own or ""))
+    return found
+
+
+def _same_digits(text: str) -> str:
+    return text if wrong_number(text) else structure_number(float(text)) or ""

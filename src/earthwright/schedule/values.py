@@ -23,10 +23,6 @@ class Value:
     absent: str = ""
     reason: str = ""
 
-    def same(self, other: Value) -> bool:
-        """Whether two values say the same; 0.5 and 0.50 do not, for they are different displays."""
-        return (self.text, self.point, self.absent) == (other.text, other.point, other.absent)
-
 
 def shown_text(shown: Shown) -> str:
     """The display as a cell holds it: as typed when that is plain digits, else in the unit of its column."""
