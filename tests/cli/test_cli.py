@@ -54,6 +54,16 @@ def test_json_follows_its_published_schema() -> None:
         jsonschema.validate(record, schema)
 
 
+def test_the_last_visit_is_compared_with(tmp_path: Path) -> None:
+    same = VISITS / "29-worked-out.toml"
+    before = tmp_path / "before.toml"
+    before.write_text(same.read_text(encoding="utf-8").replace("2026-11-20", "2021-11-20"), encoding="utf-8")
+    said = " ".join(run("judge", same, "--last", before).output.split())
+    assert "readings are those of 2021-11-20, to the last digit" in said
+    assert "to the last digit" not in " ".join(run("judge", VISITS / "27-swapped-and-point.toml").output.split())
+    assert run("judge", same, "--last", tmp_path / "none.toml").exit_code == 4
+
+
 def test_next_says_what_for_and_what_first() -> None:
     done = run("next", VISITS / "02-flattered.toml")
     assert "Renew the bond to the water pipe" in done.output

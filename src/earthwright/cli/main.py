@@ -34,16 +34,20 @@ def main() -> None:
     """
 
 
-def load(visit: Path) -> tuple[Assessment | None, list[str]]:
-    """Read and judge a visit book; the sentences of what could not be judged at all."""
+def load(visit: Path, last: Path | None = None, today: dt.date | None = None) -> tuple[Assessment | None, list[str]]:
+    """Read and judge a visit book; the sentences of what could not be judged at all.
+
+    last  the visit book of the last visit to the same site;  today  the day of asking
+    """
     try:
         book = read_book(visit)
+        previous = None if last is None else read_book(last).visit
     except VisitBookError as error:
         click.echo(str(error), err=True)
         sys.exit(4)
     if book.visit is None:
         return None, [f.sentence() for f in book.findings]
-    return assess(book.visit, found=book.findings, broken=book.broken), []
+    return assess(book.visit, found=book.findings, broken=book.broken, previous=previous, today=today), []
 
 
 def exit_code(a: Assessment) -> int:
@@ -54,9 +58,9 @@ def exit_code(a: Assessment) -> int:
     return 1 if bad or a.still_off or a.alarms or fails(a) else 0
 
 
-def needed(visit: Path) -> Assessment:
+def needed(visit: Path, last: Path | None = None, today: dt.date | None = None) -> Assessment:
     """The assessment of a visit book, or a clean stop that says what is missing."""
-    a, said = load(visit)
+    a, said = load(visit, last, today)
     if a is None:
         for sentence in said:
             click.echo(sentence, err=True)
@@ -68,9 +72,12 @@ def needed(visit: Path) -> Assessment:
 @VISIT
 @click.option("--json", "as_json", is_flag=True, help="Everything, as JSON (schema: earthwright schema).")
 @click.option("--full", is_flag=True, help="The sums behind each verdict as well.")
-def judge(visit: Path, as_json: bool, full: bool) -> None:
+@click.option(
+    "--last", type=click.Path(path_type=Path), help="Visit book of the last visit, to compare the digits with."
+)
+def judge(visit: Path, as_json: bool, full: bool, last: Path | None) -> None:
     """Judge a visit book: for each bond what the readings prove."""
-    a = needed(visit)
+    a = needed(visit, last, dt.date.today())
     if as_json:
         from ..record import as_text
 
