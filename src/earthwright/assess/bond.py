@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from attrs import evolve
 
@@ -60,9 +61,10 @@ def judge_bond(
         for x in readings(visit.events, of=bond.id)
         if x.test in BOND_TESTS and x.shown
     ]
-    evidence_from = _observed(taken)
-    bond_evidence = BondEvidence(Copper(r, bond.length_m, bond.length_tol_m), evidence_from, model)
-    evidence = bond_evidence.result()
+    observed = tuple(_observed(taken))
+    evidence, could_show = _weighed(
+        Copper(r, bond.length_m, bond.length_tol_m), observed, model, display := _display(taken)
+    )
     refused = [
         # A test whose name could not be read may have been one of this bond.
         e
@@ -70,8 +72,6 @@ def judge_bond(
         if isinstance(e, Reading) and e.of == bond.id and e.test not in CIRCUIT_TESTS and e.refused
     ]
     verdict, named = (evidence.verdict, evidence.named) if not refused else (NOT_SHOWN, "")
-    display = _display(taken)
-    could_show = _could_show(bond_evidence, evidence, display)
     used = {x.reading.test: x for x in taken if x.used}
     judged = BondJudged(
         bond=bond,
@@ -191,9 +191,18 @@ def _agree(one: Observed, other: Observed) -> bool:
     return abs(one.shown - other.shown) <= slack
 
 
-def _could_show(bond: BondEvidence, evidence: Evidence, display: Display) -> tuple[Worth, ...]:
-    # A shorted check before and after, and the leads held apart, are part of a reading done as it should be.
-    return tuple(worth(bond, evidence, t, display, shorted_after=True, held_apart=True) for t in ASKABLE)
+@lru_cache(maxsize=512)
+def _weighed(
+    copper: Copper, observed: tuple[Observed, ...], model: Model, display: Display
+) -> tuple[Evidence, tuple[Worth, ...]]:
+    """The evidence, and what a further reading of each kind could show; held, for most of a visit stays as it was.
+
+    A shorted check before and after, and the leads held apart, are part of a reading done as it should be.
+    """
+    bond = BondEvidence(copper, observed, model)
+    evidence = bond.result()
+    worths = (worth(bond, evidence, t, display, shorted_after=True, held_apart=True) for t in ASKABLE)
+    return evidence, tuple(worths)
 
 
 def _closure(used: dict[str, ReadingJudged]) -> Closure | None:
