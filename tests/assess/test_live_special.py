@@ -115,3 +115,12 @@ def test_without_one_the_overcurrent_device_for_5_s_decides() -> None:
 def test_a_reason_for_no_reading_is_kept() -> None:
     v = visit(read("supplementary", "c1", absent="LIM", note="behind tiles"), circuits=(C1,))
     assert row(v, "c1", "supplementary").absent == "LIM"
+
+
+def test_leads_that_were_not_allowed_for_decide_nothing() -> None:
+    v = visit(read("supplementary", "c1", "0.05", point="tap to radiator"), circuits=(evolve(C1, device=B32),))
+    (event,) = v.events
+    unknown = evolve(v, events=(evolve(event, leads=""),))
+    found = row(unknown, "c1", "supplementary")
+    assert found.outcome == "not decided"
+    assert "cannot be corrected" in found.words

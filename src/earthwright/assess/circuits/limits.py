@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from functools import lru_cache
@@ -204,17 +203,12 @@ def hold(case: Case, corrected: Corrected, limit: Limit) -> Judged:
         return not_decided(limit, "it showed over-range")
     if corrected.quantity is not None:
         return judge(corrected.quantity, limit, case.visit.choices.decision)
-    if corrected.band is not None:
-        return judge_band(corrected.band, limit)
-    return not_decided(limit, "the reading has no digits")
+    assert corrected.band is not None  # every reading that is not over-range has one
+    return judge_band(corrected.band, limit)
 
 
 def hold_value(case: Case, value: Quantity, limit: Limit) -> Judged:
     """A worked-out value against a limit by the visit's decision rule."""
-    if math.isinf(value.value):
-        reached = limit.side == "min"
-        outcome = MEETS if reached else FAILS
-        return Judged(outcome, limit, simple=outcome, guarded=outcome)
     return judge(value, limit, case.visit.choices.decision)
 
 

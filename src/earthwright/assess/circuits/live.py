@@ -13,7 +13,7 @@ from ...quantity import Band, Limit
 from ...reading import Corrected
 from ...rules.lookup import declared_supply
 from ...tested import Alarm, ElectrodeJudged, TestJudged
-from ...verdict import FAILS, Judged
+from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged
 from ...visit import Visit
 from ..rulings import Rulings
 from . import alarm
@@ -126,8 +126,18 @@ _FAILED = {
 
 
 def _told(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
-    """A row that does not keep its limit says so as a finding too, with what to do."""
-    return tuple(_with_finding(row) if row.outcome == FAILS and row.test in _FAILED else row for row in rows)
+    """A row that does not keep its limit says so as a finding too; one with an entry that could not be read never meets it."""
+    return tuple(
+        _with_finding(row) if row.outcome == FAILS and row.test in _FAILED else _with_refused(row) for row in rows
+    )
+
+
+def _with_refused(row: TestJudged) -> TestJudged:
+    refused = sum(bool(r.refused) for r in row.readings)
+    if not refused or row.outcome != MEETS:
+        return row
+    why = f"{refused} of its entries could not be read, so no verdict is given"
+    return evolve(row, outcome=NOT_DECIDED, reason=why, words=f"{row.words} Not decided: {why}.")
 
 
 def _with_finding(row: TestJudged) -> TestJudged:

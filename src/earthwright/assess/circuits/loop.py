@@ -200,9 +200,9 @@ def source_line_low(case: Case) -> float:
     return LINE_SHARE * case.u0_v / (corrected.band.high * 1000.0)
 
 
-def uplift(case: Case, circuit: Circuit | None, reading: Reading) -> float:
+def uplift(case: Case, circuit: Circuit, reading: Reading) -> float:
     """What the coil of a device may add to a no-trip reading [Ω]; 0 for another method or without such a device."""
-    if circuit is None or not no_trip(reading):
+    if not no_trip(reading):
         return 0.0
     if circuit.device.coil_ohm is not None:
         return circuit.device.coil_ohm
