@@ -1,0 +1,201 @@
+"""Rings as rows of the schedule, and the tests that nothing is entered for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from attrs import evolve
+from live_visit import B32, families, judge, read, row, rows, visit
+
+from earthwright.assess.circuits.missing import needed
+from earthwright.events import LeadCheck, Reading
+from earthwright.installation import Board, Circuit, Device
+from earthwright.reading import Accuracy, Instrument
+from earthwright.tested import CircuitJudged
+
+RING = Circuit(
+    "r",
+    "db1",
+    kind="ring",
+    use="sockets",
+    line_mm2=2.5,
+    neutral_mm2=2.5,
+    cpc_mm2=1.5,
+    length_m=84.0,
+    length_tol_m=4.0,
+    points=tuple((f"s{i}", 10.0 * i) for i in range(1, 9)),
+)
+
+
+def ends(r1: str = "0.61", rn: str = "0.61", r2: str = "0.99") -> list[Reading]:
+    return [read("ring r1", "r", r1), read("ring rn", "r", rn), read("ring r2", "r", r2)]
+
+
+def profile(ln: str = "0.30", le: str = "0.40") -> list[Reading]:
+    points = [p for p, _ in RING.points]
+    return [
+        *(read("ring ln", "r", ln, point=p) for p in points),
+        *(read("ring le", "r", le, point=p) for p in points),
+    ]
+
+
+def circuit_of(*events: Any, ring: Circuit = RING) -> CircuitJudged:
+    (judged,) = judge(visit(*events, circuits=(ring,), instrument=ROUGH)).boards[0].circuits
+    return judged
+
+
+ROUGH = Instrument("exact", accuracy=(("continuity", Accuracy(3.0, 2.0, 0.01, 99.99)),))
+
+
+@pytest.mark.parametrize(("rn", "outcome"), [("0.65", "meets"), ("0.66", "meets"), ("0.67", "fails")])
+def test_r1_and_rn_agree_within_the_guidance_figure(rn: str, outcome: str) -> None:
+    """0.05 Ω, guidance on ring final circuits: a difference of 0.04, 0.05 and 0.06 Ω."""
+    t = row(visit(*ends(rn=rn), circuits=(RING,)), "r", "ring rn")
+    assert t.outcome == outcome
+    (j,) = t.judged
+    assert j.limit is not None
+    assert j.limit.value == 0.05
+    assert "guidance" in j.limit.clause
+
+
+def test_r1_stands_for_its_length() -> None:
+    t = row(visit(*ends(), circuits=(RING,)), "r", "ring r1")
+    assert t.expected is not None
+    assert t.expected.low == pytest.approx(80 * 0.00741 * 0.93, abs=5e-4)
+    assert t.expected.high == pytest.approx(88 * 0.00741, abs=5e-4)
+    assert t.inside is True
+
+
+def test_a_sound_ring_is_proved_and_raises_no_alarm() -> None:
+    c = circuit_of(*ends(), *profile())
+    assert c.ring is not None
+    assert (c.ring.verdict, c.ring.named) == ("proved", "whole")
+    assert not c.ring.findings
+    assert all(t.inside for t in c.tests if t.test in ("ring ln", "ring le"))
+    assert "is not told from a whole ring" in c.ring.words
+    assert not any(f.severity.rank <= 2 for t in c.tests for f in t.findings)
+
+
+def test_without_a_profile_it_is_not_shown_and_the_profile_is_missing() -> None:
+    c = circuit_of(*ends())
+    assert c.ring is not None
+    assert c.ring.verdict == "not shown"
+    assert "Read both crossed profiles at every socket." in c.ring.words
+    assert [t.test for t in c.tests if t.absent == "missing"][:2] == ["ring ln", "ring le"]
+
+
+def test_a_ring_without_sizes_is_not_weighed_and_its_readings_are_kept() -> None:
+    c = circuit_of(*ends(), *profile(), ring=evolve(RING, line_mm2=None, cpc_mm2=None))
+    assert c.ring is None
+    assert len([t for t in c.tests if t.test == "ring ln"]) == 8
+
+
+def test_an_assumed_cpc_is_said_to_be_assumed() -> None:
+    c = circuit_of(*ends(), *profile(), ring=evolve(RING, cpc_mm2=None))
+    assert c.ring is not None
+    assert "size of the cpc not known" in c.ring.sums[-1]
+
+
+def test_a_smaller_cpc_than_entered_shows_in_the_ratio() -> None:
+    c = circuit_of(*ends(r2="1.50"), *profile(le="0.52"))
+    assert c.ring is not None
+    assert "ring.ratio" in {f.family for f in c.ring.findings}
+
+
+@pytest.mark.parametrize(("r2", "found"), [("1.20", False), ("1.21", True), ("0.82", False), ("0.81", True)])
+def test_the_ratio_within_and_beyond_the_limits_of_error(r2: str, found: bool) -> None:
+    """r1 0.61 is 0.568 to 0.655 Ω; with 12.1/7.41 and 7 % of make r2 shows 0.812 to 1.209 Ω at the most."""
+    c = circuit_of(*ends(r2=r2))
+    assert c.ring is not None
+    assert ("ring.ratio" in {f.family for f in c.ring.findings}) is found
+
+
+@pytest.mark.parametrize("after", [True, False])
+def test_an_open_end_fails_only_with_leads_that_are_good_afterwards(after: bool) -> None:
+    check = LeadCheck(seq=0, leads="short", kind="shorted", shown=read("r2", "r", "0.00").shown)  # type: ignore[arg-type]
+    events = [*ends(r2=">99.99"), *([check] if after else [])]
+    t = row(visit(*events, circuits=(RING,), instrument=ROUGH), "r", "ring r2")
+    assert t.outcome == ("fails" if after else "not decided")
+
+
+def test_sockets_named_only_by_a_reading_stand_after_those_entered() -> None:
+    extra = [read("ring ln", "r", "0.30", point="loft"), read("ring le", "r", "0.40", point="loft")]
+    c = circuit_of(*ends(), *profile(), *extra)
+    assert c.ring is not None
+    assert [s.point for s in c.ring.sockets][-1] == "loft"
+    assert c.ring.verdict == "proved"
+
+
+# ---- what is missing ----
+
+
+def missing(circuit: Circuit, *events: Any, kind: str = "periodic", **more: Any) -> list[str]:
+    v = evolve(visit(*events, circuits=(circuit,), **more), kind=kind)
+    (judged,) = judge(v).boards[0].circuits
+    return [t.test for t in judged.tests if t.absent == "missing"]
+
+
+def test_a_final_circuit_with_nothing_entered() -> None:
+    assert missing(Circuit("c1", "db1", device=B32)) == ["r1r2", "insulation", "polarity", "zs"]
+
+
+def test_r2_stands_for_r1r2() -> None:
+    assert "r1r2" not in missing(Circuit("c1", "db1"), read("r2", "c1", "0.25"))
+
+
+@pytest.mark.parametrize("absent", ["LIM", "N/A", "not tested"])
+def test_a_stated_reason_is_not_missing(absent: str) -> None:
+    entry = Reading(seq=0, id="", test="polarity", of="c1", absent=absent, note="locked")
+    assert "polarity" not in missing(Circuit("c1", "db1"), entry)
+
+
+def test_a_ring_needs_three_ends_and_two_profiles() -> None:
+    assert missing(RING)[:5] == ["ring r1", "ring rn", "ring r2", "ring ln", "ring le"]
+    assert "r1r2" not in missing(RING)
+
+
+def test_devices_and_phases_ask_for_their_own_tests() -> None:
+    rcbo = Device("BS EN 61009", "B", 32.0, 6.0, rcd_type="A", rcd_ma=30.0)
+    assert missing(Circuit("c1", "db1", device=rcbo))[-2:] == ["rcd", "rcd button"]
+    three = Circuit("c1", "db1", phases=3)
+    assert "phase sequence" in missing(three, boards=(Board("db1", phases=3),))
+
+
+def test_a_circuit_without_a_cpc_and_one_that_feeds_a_board() -> None:
+    assert missing(Circuit("c1", "db1", cpc="none")) == ["insulation", "polarity"]
+    feeder = Circuit("c1", "db1")
+    v = visit(circuits=(feeder,), boards=(Board("db1"), Board("db2", fed_by="c1")))
+    assert ("zs",) not in needed(v, feeder)
+
+
+@pytest.mark.parametrize(("kind", "count"), [("initial", 4), ("periodic", 4), ("minor works", 4), ("bonding", 0)])
+def test_only_visits_that_test_circuits_miss_tests(kind: str, count: int) -> None:
+    assert len(missing(Circuit("c1", "db1"), kind=kind)) == count
+
+
+def test_missing_tests_are_named_once_for_a_circuit() -> None:
+    judged = judge(visit(circuits=(Circuit("c1", "db1"),)))
+    (f,) = (f for f in judged.findings if f.family == "tests.missing")
+    assert f.what == "Missing: R1+R2, insulation, polarity and Zs."
+
+
+def test_a_circuit_of_a_board_that_is_not_entered_is_judged_and_said() -> None:
+    judged = judge(visit(read("polarity", "c9", outcome="good"), circuits=(Circuit("c9", "db9"),), boards=()))
+    assert [b.board.id for b in judged.boards] == ["db9"]
+    assert "circuits.board" in {f.family for f in judged.findings}
+    assert judged.boards[0].circuits[0].tests[0].outcome in ("meets", "not decided")
+
+
+def test_rows_stand_in_the_order_of_the_schedule() -> None:
+    c = Circuit("c1", "db1", device=B32)
+    v = visit(
+        read("zs", "c1", "0.80", method="two-lead"),
+        read("polarity", "c1", outcome="good"),
+        read("r1r2", "c1", "0.40"),
+        circuits=(c,),
+    )
+    (judged,) = judge(v).boards[0].circuits
+    order = [t.test for t in judged.tests]
+    assert order.index("r1r2") < order.index("insulation") < order.index("polarity") < order.index("zs")
+    assert families(rows(v, "c1", "r1r2")[0]) == set()
