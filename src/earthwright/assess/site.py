@@ -148,9 +148,11 @@ def barred(visit: Visit, bond: BondJudged, alarms: Sequence[Alarm] = ()) -> tupl
     return tuple(found)
 
 
-def site_next(visit: Visit, bonds: Sequence[BondJudged], found: SiteEvidence) -> Next | None:
-    """The one reading for the whole visit that tells most, with what comes before it."""
-    if found.next is None:
+def site_next(
+    visit: Visit, bonds: Sequence[BondJudged], found: SiteEvidence | None, alarms: Sequence[Alarm] = ()
+) -> Next | None:
+    """The one reading for the whole visit that tells most, with what comes before it; none while there is danger."""
+    if found is None or found.next is None or any(a.blocks for a in alarms):
         return None
     option = found.next.option
     bond = next(b for b in bonds if b.bond.id == option.bond)

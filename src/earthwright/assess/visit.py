@@ -82,5 +82,5 @@ def assess(
         alarms=installation.alarms,
         parts=parts,
         site_evidence=together,
-        site_next=site.site_next(visit, bonds, together) if together else None,
+        site_next=site.site_next(visit, bonds, together, installation.alarms),
     )

@@ -15,7 +15,7 @@ from ..nextstep import TROUBLE, worth
 from .model import Alike, BondWeighed, Misfit, Option, SiteData, SiteModel, SiteWorth
 from .network import Net
 from .sampler import Batch, run
-from .shared import CrossEvidence, SharedEvidence
+from .shared import Across, SharedEvidence
 
 JOINED = 0.05  # share of draws in which a link makes one bond matter at another
 LOOKED_AT = 3  # readings that are tried again without themselves, the worst first
@@ -29,7 +29,7 @@ class Asked:
     """
 
     def __init__(
-        self, own: dict[str, BondEvidence], cross: dict[tuple[str, str], tuple[BondEvidence, ...]] | None = None
+        self, own: dict[str, BondEvidence], cross: dict[tuple[str, str], tuple[Across, ...]] | None = None
     ) -> None:
         self.own = own
         self.cross = cross or {}
@@ -39,13 +39,14 @@ class Asked:
         """From what was drawn. Two bonds that the draws hardly ever join tell nothing about each other."""
         ids = net.bond_ids
         own: dict[str, BondEvidence] = {name: SharedEvidence(net, i, batches) for i, name in enumerate(ids)}
-        cross: dict[tuple[str, str], tuple[BondEvidence, ...]] = {}
+        cross: dict[tuple[str, str], tuple[Across, ...]] = {}
         parts = (batches, batches[::2], batches[1::2])
-        for i in range(len(ids)):
-            for j in range(len(ids)):
+        for j in range(len(ids)):
+            places: dict[tuple[int, int], tuple[int, int]] = {}
+            for i in range(len(ids)):
                 rounds = sum(len(b.tally.weights[i]) for b in batches)
                 if i != j and sum(b.tally.joined[i, j] for b in batches) > JOINED * rounds:
-                    cross[ids[i], ids[j]] = tuple(CrossEvidence(net, i, j, part) for part in parts)
+                    cross[ids[i], ids[j]] = tuple(Across(net, i, j, part, places) for part in parts)
         return cls(own, cross)
 
     def bits(self, option: Option, about: str, evidence: Evidence) -> float:
@@ -55,14 +56,15 @@ class Asked:
         more so the fewer there are. Half the draws show twice of that, so the excess is taken off.
         """
 
-        def seen_by(seen: BondEvidence) -> float:
-            return worth(seen, evidence, option.test, option.display, shorted_after=True, held_apart=True).bits
-
         if about == option.bond:
-            return seen_by(self.own[about])
+            seen = self.own[about]
+            return worth(seen, evidence, option.test, option.display, shorted_after=True, held_apart=True).bits
         if option.test == CONDUCTOR or (about, option.bond) not in self.cross:
             return 0.0  # a conductor alone says nothing about its neighbours
-        full, *halves = map(seen_by, self.cross[about, option.bond])
+        posterior = [evidence.posterior[h] for h in HYPOTHESES]
+        full, *halves = (
+            seen.bits(option.test, option.display, posterior, evidence.model) for seen in self.cross[about, option.bond]
+        )
         return max(0.0, 2.0 * full - math.fsum(halves) / len(halves))
 
 

@@ -24,7 +24,7 @@ from .sampler import Batch
 from .tables import as_stated
 
 Floats = NDArray[np.float64]
-MORE = 5  # times the networks that are drawn and followed without numpy
+MORE = 6  # times the networks that are drawn without numpy; as many are followed
 BLOCK = 4096  # draws worked at once, so that the mesh stays in the processor's cache
 
 
@@ -111,21 +111,15 @@ def chance_many(display: Display, shown: float, true_ohm: Floats) -> Floats:
 
 
 def _below(display: Display, edge: float, true_ohm: Floats) -> Floats:
+    """Chance that gain and digit error leave the value at or below an edge: the sum of two rectangular errors.
+
+    ``(R(x+w+n) − R(x+w−n) − R(x−w+n) + R(x−w−n))/(8·w·n)`` with R(t) = max(t, 0)², w and n half-widths, x = edge − true.
+    """
     true = np.minimum(true_ohm, 1e12)
-    digits = np.full_like(true, display.digits * display.step)
-    wide, narrow = np.maximum(true * display.pct / 100.0, digits), np.minimum(true * display.pct / 100.0, digits)
-    x = edge - true
-    narrow = np.maximum(narrow, 1e-12)
-    # Distribution of the sum of two rectangular errors, as an integral of clipped ramps.
-    up = np.clip(x + wide + narrow, 0.0, 2.0 * narrow)
-    down = np.clip(x - wide + narrow, 0.0, 2.0 * narrow)
-    flat = np.clip(x - narrow + wide, 0.0, 2.0 * wide - 2.0 * narrow)
-    middle = np.maximum(wide - narrow, 0.0) > 0.0
-    found = np.where(middle, (up**2 / (4.0 * narrow) + flat + down - down**2 / (4.0 * narrow)) / (2.0 * wide), 0.0)
-    even = np.where(
-        x < 0.0, np.clip(x + 2.0 * wide, 0.0, None) ** 2, 8.0 * wide**2 - np.clip(2.0 * wide - x, 0.0, None) ** 2
-    )
-    return np.asarray(np.where(middle, found, even / (8.0 * np.maximum(wide, 1e-12) ** 2)))
+    w, n = np.maximum(true * display.pct / 100.0, 1e-7), max(display.digits * display.step, 1e-7)
+    x = np.clip(edge - true, -w - n, w + n)  # beyond, the chance is 0 or 1, and far beyond the squares would cancel
+    ramps = [np.maximum(x + a * w + b * n, 0.0) ** 2 for a, b in ((1, 1), (1, -1), (-1, 1), (-1, -1))]
+    return np.asarray(np.clip((ramps[0] - ramps[1] - ramps[2] + ramps[3]) / (8.0 * w * n), 0.0, 1.0))
 
 
 def run(net: Net) -> list[Batch]:
@@ -133,7 +127,8 @@ def run(net: Net) -> list[Batch]:
     model = net.model
     rng = np.random.default_rng(model.seed)
     outlook = Outlook(net)
-    count, followed = (MORE * k for k in model.effort(len(net.at)))
+    count, followed = model.effort(len(net.at))
+    count *= MORE
     c = np.stack([pick(rng, np.repeat(np.array([b]), count * model.batches, axis=0)) for b in outlook.bonds], axis=1)
     drawn = Many(net, rng, c, np.zeros((len(c), len(net.strays))))
     ln_weights = np.split(drawn.propose(outlook), model.batches)

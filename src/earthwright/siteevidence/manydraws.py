@@ -25,14 +25,14 @@ XS = np.array(X_GRID)
 def beside(z_own: Floats, g: Floats) -> Floats:
     """As .network.beside, for many draws."""
     left = 1.0 / z_own - g
-    return np.where(left > LEAK / 2.0, 1.0 / np.maximum(left, LEAK / 2.0), 2.0 / LEAK)
+    return np.asarray(np.where(left > LEAK / 2.0, 1.0 / np.maximum(left, LEAK / 2.0), 2.0 / LEAK))
 
 
 def pick(rng: np.random.Generator, weight: Floats) -> Ints:
     """One column of each row, as often as its weight says."""
     upto = np.cumsum(weight, axis=1)
     found = (upto < rng.random((len(weight), 1)) * upto[:, -1:]).sum(axis=1)
-    return np.minimum(found, weight.shape[1] - 1)
+    return np.asarray(np.minimum(found, weight.shape[1] - 1))
 
 
 class Many:
@@ -75,7 +75,7 @@ class Many:
 
     def cell(self, i: int, ohm: Floats) -> Ints:
         """Path cell of many values."""
-        return np.searchsorted(self.edges[i], ohm, side="right")
+        return np.asarray(np.searchsorted(self.edges[i], ohm, side="right"))
 
     def path(self, i: int, state: int) -> Floats:
         """The path beside a bond in a state [Ω]."""
@@ -249,7 +249,8 @@ class Many:
         grouped = np.add.reduceat(rows, list(first), axis=1)
         hyp = np.array([copper.hyp[k] for k in first])
         index = (np.arange(self.count)[:, None, None] * 3 + hyp[None, :, None]) * X_COUNT + x_at
-        by_x = np.bincount(index.ravel(), grouped.ravel(), self.count * 3 * X_COUNT).reshape(self.count, 3, X_COUNT)
+        flat = np.bincount(index.ravel(), grouped.ravel(), self.count * 3 * X_COUNT)
+        by_x: Floats = flat.reshape(self.count, 3, X_COUNT).astype(np.float64)
         for j in range(len(net.at)):
             if j != i:
                 self._add_cross(i, j, a, tallies, batch, by_x)

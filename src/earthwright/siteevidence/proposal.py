@@ -18,7 +18,7 @@ from .moves import rungs
 from .network import GROUND, Factor, Net, add_edge, beside
 
 BOLD = 0.8  # share of the quadrature in the proposal of a bond; the rest is the prior, so nothing is left out
-R_LOW, R_STEPS, R_COUNT = 1e-3, 8.0, 130  # grid of what else joins a part to the MET [Ω], steps per factor e
+R_LOW, R_STEPS, R_COUNT = 1e-3, 5.0, 82  # grid of what else joins a part to the MET [Ω], steps per factor e
 
 
 class Outlook:

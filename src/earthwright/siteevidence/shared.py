@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from operator import mul
 
 from .. import display as dp
-from ..events import CONDUCTOR, PATH, TOGETHER
-from ..evidence import BondEvidence, Nodes, in_parallel
+from ..events import PATH, TOGETHER
+from ..evidence import BondEvidence, Model, Nodes, in_parallel, noise_shares
 from .network import Net
 from .sampler import Batch
 from .tables import HYP
+
+Pair = tuple[int, int]
 
 
 def shares(batches: Sequence[Batch]) -> list[float]:
@@ -54,29 +57,51 @@ class SharedEvidence(BondEvidence):
         return found
 
 
-class CrossEvidence(BondEvidence):
-    """Where conductor and path of another bond lie, by the hypotheses on this one."""
+class Across:
+    """What is known of one bond's path and together by the hypotheses on another bond.
 
-    def __init__(self, net: Net, meant: int, other: int, batches: Sequence[Batch]) -> None:
-        """``meant``: the bond whose hypotheses are told apart; ``other``: the bond at which would be measured."""
-        self.model = net.model.bond
-        self.observed = ()
-        by_hypothesis: dict[str, dict[str, dict[int, float]]] = {}
+    predicted  by hypothesis and test: chance of each value on the grid of true values
+    """
+
+    def __init__(self, net: Net, meant: int, other: int, batches: Sequence[Batch], places: dict[tuple[int, int], Pair]):
+        """``meant``: the bond whose hypotheses are told apart; ``other``: the bond at which would be measured.
+
+        places  grid places of (path, together) by conductor node and path cell of the other bond, filled as needed
+        """
         ohm, mids = net.copper[other].ohm, net.grid[other].mids
-        for h, name in enumerate(HYP):
-            pairs: dict[tuple[int, int], float] = {}
+        self.predicted: list[dict[str, dict[int, float]]] = []
+        for h in range(len(HYP)):
+            path: dict[int, float] = {}
+            together: dict[int, float] = {}
             for share, batch in zip(shares(batches), batches, strict=True):
                 for key, w in batch.tally.cross[meant, other][h].items():
-                    pairs[key] = pairs.get(key, 0.0) + share * w
-            total = math.fsum(pairs.values()) or 1.0
-            found: dict[str, dict[int, float]] = {CONDUCTOR: {}, PATH: {}, TOGETHER: {}}
-            for (c, cell), w in pairs.items():
-                for test, true in (
-                    (CONDUCTOR, ohm[c]),
-                    (PATH, mids[cell]),
-                    (TOGETHER, in_parallel(ohm[c], mids[cell])),
-                ):
-                    index = dp.grid_index(true)
-                    found[test][index] = found[test].get(index, 0.0) + w / total
-            by_hypothesis[name] = found
-        self._predicted = by_hypothesis
+                    if key not in places:
+                        c, p = ohm[key[0]], mids[key[1]]
+                        places[key] = (dp.grid_index(p), dp.grid_index(in_parallel(c, p)))
+                    one, both = places[key]
+                    path[one] = path.get(one, 0.0) + share * w
+                    together[both] = together.get(both, 0.0) + share * w
+            self.predicted.append({PATH: _even(path), TOGETHER: _even(together)})
+
+    def bits(self, test: str, display: dp.Display, posterior: Sequence[float], model: Model) -> float:
+        """Expected information of a reading: as :func:`earthwright.nextstep.worth`, with the leads checked."""
+        over, touching = noise_shares(model, shorted_after=True, held_apart=True)
+        truth = (1.0 - model.gross) * (1.0 - over - touching)
+        digits: dict[int, list[float]] = {}
+        for h, by_test in enumerate(self.predicted):
+            for index, w in by_test[test].items():
+                for group, chance in dp.groups(display, index):
+                    digits.setdefault(group, [0.0, 0.0, 0.0])[h] += truth * w * chance
+        error = {0: (1.0 - model.gross) * touching, dp.OVER: (1.0 - model.gross) * over}
+        found = 0.0
+        for group, by_h in digits.items():
+            extra = model.gross / model.gross_digits + error.get(group, 0.0)
+            chances = [x + extra for x in by_h]
+            mixed = math.fsum(map(mul, posterior, chances))
+            found += math.fsum(p * x * math.log2(x / mixed) for p, x in zip(posterior, chances, strict=True))
+        return found
+
+
+def _even(weights: dict[int, float]) -> dict[int, float]:
+    total = math.fsum(weights.values()) or 1.0
+    return {index: w / total for index, w in weights.items()}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from attrs import frozen
@@ -105,7 +105,7 @@ def conductors(copper: Copper, model: Model, observed: Sequence[Observed]) -> Co
         for a, b in windows(observed, (CONDUCTOR, TOGETHER))
         if b - mean > low
     ]
-    edges = cut(low, high, near, [(max(low, 5.0), high)] if high > 5.0 else [])
+    edges = cut(low, high, near, [(a, b) for a, b in ((low, 0.3), (5.0, high)) if a < b])
     span = math.log(high / low)
     impaired = []
     for a, b in pairwise(edges):
@@ -145,27 +145,38 @@ def chances(
     observed: Sequence[Observed], ohm: Sequence[float], mids: Sequence[float], model: Model
 ) -> list[list[float]]:
     """Chance of all readings of one bond in one state, for each conductor (rows) and each path (columns)."""
-    rows = [[1.0] * len(mids) for _ in ohm]
-    for o in observed:
-        base, scale = noise(o, model)
-        right, slip = (scale, 0.0) if o.test == TOGETHER else (scale * (1.0 - model.slip), scale * model.slip)
-        low, high = o.display.window(o.shown)
-        low, high = low - o.offset[1], high - o.offset[0]
-        by_path = [_chance(o, p, low, high) for p in mids] if o.test == PATH else []
-        for row, c in zip(rows, ohm, strict=True):
-            both = [_chance(o, in_parallel(c, p), low, high) for p in mids]
+    noises = [noise(o, model) for o in observed]
+    seen = [_inside(o) for o in observed]
+    by_path = [[look(p) for p in mids] if o.test == PATH else [] for o, look in zip(observed, seen, strict=True)]
+    rows = []
+    for c in ohm:
+        row = [1.0] * len(mids)
+        together = [in_parallel(c, p) for p in mids]
+        for o, look, (base, scale), alone in zip(observed, seen, noises, by_path, strict=True):
+            both = [look(t) for t in together]
+            right, slip = scale * (1.0 - model.slip), scale * model.slip
             if o.test == TOGETHER:
-                row[:] = [r * (base + right * t) for r, t in zip(row, both, strict=True)]
+                row = [r * (base + scale * t) for r, t in zip(row, both, strict=True)]
             elif o.test == CONDUCTOR:
-                fixed = base + right * _chance(o, c, low, high)
-                row[:] = [r * (fixed + slip * t) for r, t in zip(row, both, strict=True)]
+                fixed = base + right * look(c)
+                row = [r * (fixed + slip * t) for r, t in zip(row, both, strict=True)]
             else:
-                row[:] = [r * (base + right * f + slip * t) for r, f, t in zip(row, by_path, both, strict=True)]
+                row = [r * (base + right * f + slip * t) for r, f, t in zip(row, alone, both, strict=True)]
+        rows.append(row)
     return rows
 
 
-def _chance(o: Observed, true_ohm: float, low: float, high: float) -> float:
-    return o.display.chance_with_offset(o.shown, true_ohm, o.offset) if low <= true_ohm <= high else 0.0
+def _inside(o: Observed) -> Callable[[float], float]:
+    """Chance of the digits of a reading by true value; most values lie outside its window, where it is nothing."""
+    low, high = o.display.window(o.shown)
+    low, high = low - o.offset[1], high - o.offset[0]
+
+    def look(true_ohm: float) -> float:
+        if low <= true_ohm <= high:
+            return o.display.chance_with_offset(o.shown, true_ohm, o.offset)
+        return 0.0
+
+    return look
 
 
 def as_stated(o: Observed, c: float, p: float, model: Model) -> float:

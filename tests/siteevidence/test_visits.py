@@ -1,0 +1,308 @@
+"""The whole network within the judgement of a visit: when it is worked out, what it may ask for, what it says."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+from attrs import evolve
+
+from earthwright.assess import assess
+from earthwright.assess import site as whole
+from earthwright.assess.rulings import Rulings
+from earthwright.errors import Severity
+from earthwright.evidence import DISPROVED, NOT_SHOWN, PROVED, Evidence, Model
+from earthwright.siteevidence import SiteModel
+from earthwright.siteevidence.model import Alike, BondWeighed, Misfit, SiteEvidence
+from earthwright.visit import Visit
+from earthwright.visitbook import read_text
+
+BOOKS = Path(__file__).parents[1] / "visits"
+
+HEAD = """
+[visit]
+place = "3 Alderwick Mews, Tolland Cross"
+date = 2026-11-20
+kind = "bonding"
+[supply]
+system = "TN-C-S"
+pme = true
+neutral_at_most_mm2 = 35
+[[instrument]]
+id = "tester"
+continuity = { pct = 3, digits = 2, step = 0.01, top = 99.99 }
+[[leads]]
+id = "long"
+allowed = "nulled"
+null_ohm = 0.21
+[[part]]
+id = "water"
+kind = "water"
+name = "Water service"
+[[part]]
+id = "gas"
+kind = "gas"
+name = "Gas installation pipe"
+OWNER
+[[bond]]
+part = "water"
+csa_mm2 = 10
+length_m = 16
+length_tol_m = 1
+[[bond]]
+part = "gas"
+csa_mm2 = 10
+length_m = 24
+length_tol_m = 2
+LINK
+"""
+BOILER = """
+[[link]]
+id = "boiler"
+between = ["water", "gas"]
+low_ohm = 0.01
+high_ohm = 0.03
+"""
+STARTED = """
+[[step]]
+check = "shorted"
+shown = 0.00
+[[step]]
+read = "together"
+bond = "water"
+shown = 0.02
+[[step]]
+read = "together"
+bond = "gas"
+shown = 0.03
+"""
+OFF = """
+[[step]]
+clamp = "water"
+shown = 0.02
+[[step]]
+isolated = "locked"
+[[step]]
+isolated = "tester proved"
+[[step]]
+isolated = "dead"
+[[step]]
+isolated = "tester proved again"
+[[step]]
+clamp = "water"
+shown = 0.02
+load = "main switch off"
+[[step]]
+off = "water"
+"""
+
+
+def visit(steps: str = STARTED, link: str = BOILER, owner: str = "") -> Visit:
+    book = read_text(HEAD.replace("OWNER", owner).replace("LINK", link) + steps)
+    assert book.findings == ()
+    assert book.visit is not None
+    return book.visit
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fewer draws: what is looked at here does not hang on the last figure."""
+    monkeypatch.setattr(whole, "SiteModel", lambda bond: SiteModel(bond=bond, batches=4, draws=20, followed=3))
+
+
+def test_with_a_known_link_and_an_open_question_it_is_worked_out_unasked() -> None:
+    a = assess(visit())
+    assert a.site_evidence is not None
+    assert a.site_evidence.method == "sampled"
+    assert a.site_next is not None
+    assert a.site_next.test == "clamp current"  # nobody has put the clamp meter round a bond yet
+    assert "one end of one bond at a time" in " ".join(a.site_next.first)
+    assert [
+        f.family for f in a.findings if f.family.startswith("site.") and f.severity.rank <= Severity.WARNING.rank
+    ] == []
+
+
+def test_without_a_known_tie_it_is_worked_out_only_when_asked_for() -> None:
+    assert assess(visit(link="")).site_evidence is None
+    asked = assess(visit(link=""), whole_site=True)
+    assert asked.site_evidence is not None
+    assert len(asked.site_evidence.bonds) == 2
+    assert assess(visit(), whole_site=False).site_evidence is None
+
+
+def test_a_reading_with_another_bond_off_ties_them_too() -> None:
+    gas = '[[step]]\nread = "together"\nbond = "gas"\nshown = 0.03\n'
+    a = assess(visit(STARTED + OFF + gas.replace("0.03", "0.04"), link=""))
+    assert a.site_evidence is not None
+    data = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model)
+    assert [(r.bond, r.observed.shown, set(r.off)) for r in data.readings] == [
+        ("water", 0.02, set()),
+        ("gas", 0.03, set()),
+        ("gas", 0.04, {"water"}),
+    ]
+
+
+def test_nothing_to_gain_nothing_is_worked_out() -> None:
+    """Every bond that was read is decided by its own readings: the demo."""
+    demo = read_text((BOOKS.parents[1] / "src/earthwright/demo/visit.toml").read_text(encoding="utf-8")).visit
+    assert demo is not None
+    assert assess(demo).site_evidence is None
+
+
+def test_repeats_that_agree_count_once_and_those_that_do_not_stand() -> None:
+    more = '[[step]]\nread = "together"\nbond = "water"\nshown = {}\n'
+    a = assess(visit(STARTED + more.format(0.03) + more.format(0.90)), whole_site=False)
+    data = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model)
+    assert [r.observed.shown for r in data.readings if r.bond == "water"] == [0.03, 0.90]
+
+
+def test_links_of_unknown_or_no_resistance() -> None:
+    unknown = BOILER.replace("low_ohm = 0.01\nhigh_ohm = 0.03\n", "")
+    a = assess(visit(link=unknown), whole_site=False)
+    (link,) = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model).links
+    assert (link.r_low_ohm, link.r_high_ohm) == a.model.path_ohm
+    short = BOILER.replace("0.01", "0").replace("0.03", "0")
+    a = assess(visit(link=short), whole_site=False)
+    (link,) = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model).links
+    assert 0 < link.r_low_ohm < link.r_high_ohm < 0.002
+
+
+# ---- gates ----
+
+
+def offered(v: Visit) -> set[tuple[str, str, int]]:
+    a = assess(v, whole_site=False)
+    return {(o.bond, o.test, o.opens) for o in whole.options(v, a.bonds, a.alarms)}
+
+
+ALL = {(b, t, 0 if t == "together" else 1) for b in ("water", "gas") for t in ("conductor", "path", "together")}
+GAS_SHUT = ALL - {("gas", "conductor", 1), ("gas", "path", 1)}
+
+
+def clamp(on: str, shown: float) -> str:
+    return f'[[step]]\nclamp = "{on}"\nshown = {shown}\n'
+
+
+def test_a_bond_that_nobody_clamped_may_be_offered_with_the_clamp_first() -> None:
+    assert offered(visit()) == ALL
+
+
+@pytest.mark.parametrize(("amps", "expected"), [(0.99, ALL), (1.0, ALL), (1.01, GAS_SHUT)])
+def test_a_bond_that_carries_current_is_never_offered_to_be_opened(amps: float, expected: set[object]) -> None:
+    assert offered(visit(STARTED + clamp("gas", amps))) == expected
+
+
+def test_a_part_of_others_is_never_offered_to_be_opened() -> None:
+    v = visit(owner='owner = "gas transporter"')
+    assert offered(v) == GAS_SHUT
+    a = assess(v, whole_site=False)
+    gas = next(b for b in a.bonds if b.bond.id == "gas")
+    assert "belongs to the gas transporter" in " ".join(whole.barred(v, gas))
+
+
+def test_what_is_off_needs_no_opening_and_goes_back_before_anything_else() -> None:
+    assert offered(visit(STARTED + OFF)) == {
+        ("water", "together", 1),
+        ("water", "conductor", 0),
+        ("water", "path", 0),
+        ("gas", "together", 1),
+        ("gas", "conductor", 2),
+        ("gas", "path", 2),
+    }
+
+
+def test_the_next_reading_may_need_nothing_opened() -> None:
+    v = visit(STARTED + clamp("gas", 4.0) + clamp("water", 4.0))
+    a = assess(v, whole_site=True)
+    assert a.site_evidence is not None
+    assert {w.option.test for w in a.site_evidence.worths} == {"together"}
+    assert a.site_next is None or a.site_next.test == "together"
+
+
+# ---- what is said ----
+
+
+def weighed(now: str, alone: str, *, factor: float, error: float = 0.1, withheld: bool = False) -> BondWeighed:
+    posterior = {"whole": 0.9, "impaired": 0.05, "open": 0.05}
+    logs = {"whole": 0.0, "impaired": -factor, "open": -5.0}
+    e = Evidence(logs, now, "open" if now == DISPROVED else "", posterior, Model())
+    return BondWeighed("gas", e, evolve(e, verdict=alone, named=""), {"impaired": error, "open": error}, withheld)
+
+
+@pytest.mark.parametrize(
+    ("bond", "family", "severity"),
+    [
+        (weighed(DISPROVED, PROVED, factor=-3), "site.disproved", Severity.WARNING),
+        (weighed(DISPROVED, NOT_SHOWN, factor=-3), "site.disproved", Severity.WARNING),
+        (weighed(PROVED, NOT_SHOWN, factor=3), "site.proved", Severity.NOTE),
+        (weighed(NOT_SHOWN, PROVED, factor=1.79), "site.weaker", Severity.NOTE),
+        (weighed(NOT_SHOWN, PROVED, factor=1.8), "", None),
+        (weighed(NOT_SHOWN, PROVED, factor=1.81), "", None),
+        (weighed(NOT_SHOWN, NOT_SHOWN, factor=1), "", None),
+        (weighed(DISPROVED, PROVED, factor=-3, withheld=True), "", None),
+    ],
+)
+def test_a_bond_that_looks_different_in_the_light_of_the_rest(
+    bond: BondWeighed, family: str, severity: Severity | None
+) -> None:
+    e = SiteEvidence((bond,), (), (), (), (), None, "sampled", 8, 0.1, SiteModel())
+    assert [(f.family, f.severity) for f in whole.findings(e)] == ([(family, severity)] if family else [])
+
+
+def test_misfits_and_what_cannot_be_told_are_findings() -> None:
+    e = SiteEvidence(
+        (),
+        (),
+        (Misfit("r7", "gas", 1e-5, 2e-4),),
+        (Alike("gas", ("whole", "open"), 0.01),),
+        (),
+        None,
+        "sampled",
+        8,
+        0.1,
+        SiteModel(),
+    )
+    misfit, alike = whole.findings(e)
+    assert (misfit.family, misfit.severity, misfit.entry) == ("site.misfit", Severity.WARNING, "gas")
+    assert "once in 5 000 times" in misfit.expected
+    assert (alike.family, alike.severity) == ("site.alike", Severity.NOTE)
+    assert whole.findings(None) == []
+
+
+def test_a_reading_in_the_wrong_row_is_a_warning_on_the_visit() -> None:
+    off = (
+        OFF
+        + '[[step]]\nread = "conductor"\nbond = "water"\nshown = 0.03\n[[step]]\nread = "path"\nbond = "water"\nshown = 0.06\n'
+    )
+    back = '[[step]]\non = "water"\n[[step]]\nread = "together"\nbond = "water"\nshown = 2.41\n[[step]]\ncheck = "shorted"\nshown = 0.00\n'
+    a = assess(visit(STARTED + off + back))
+    assert a.site_evidence is not None
+    assert [f.family for f in a.findings if f.family == "site.misfit"] == ["site.misfit"]
+
+
+SOUND = ("00-control", "01-masked", "15-below-resolution")
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_sound_visits_stay_silent_even_when_asked(name: str) -> None:
+    book = read_text((BOOKS / f"{name}.toml").read_text(encoding="utf-8"))
+    assert book.visit is not None
+    a = assess(book.visit, whole_site=True)
+    assert a.site_evidence is not None
+    assert not [f for f in a.findings if f.family.startswith("site.")]
+    for b in a.site_evidence.bonds:
+        assert b.evidence.verdict == PROVED
+        assert math.isfinite(b.evidence.whole_over_open)
+
+
+def test_the_words_of_a_visit_never_promise() -> None:
+    a = assess(visit(), whole_site=True)
+    assert a.site_evidence is not None
+    assert " safe" not in a.site_evidence.words
+
+
+def test_a_step_that_only_asks_for_another_first_does_not_bar() -> None:
+    a = assess(visit(), whole_site=False)
+    for b in a.bonds:
+        assert whole.barred(a.visit, b) == ()
