@@ -98,6 +98,8 @@ def test_the_end_at_the_board_is_covered_by_the_makers_energy_or_said_not_to_be(
     assert len(low.judged) == 2
     high = cpc("0.50", *near, device=evolve(B32, let_through_a2s=45000.0))
     assert high.outcome == "fails"
+    unknown = cpc("0.60", off("earthing"), read("ze", "origin", "0.50"), device=Device("BS 88-3", "", 32.0))
+    assert "not covered" in unknown.words
     weak = cpc("0.60", off("earthing"), read("ze", "origin", "0.50"))
     assert "which the conductor bears for 0.1 s" in weak.words
 
