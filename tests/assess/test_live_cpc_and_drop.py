@@ -49,8 +49,27 @@ def test_a_fuse_takes_published_points_and_refuses_beyond_them() -> None:
     assert found.value is not None
     assert found.value.value == pytest.approx(191.667 * math.sqrt(t) / 115, rel=0.002)
     beyond = cpc("0.30", device=FUSE)
+    # 767 A is beyond the last point, 450 A and 0.1 s: no more than 767·√0.1/115 = 2.11 mm² is needed
     assert beyond.outcome == "not decided"
     assert "let-through energy" in beyond.words
+    assert cpc("0.30", device=FUSE, cpc_mm2=2.5).outcome == "meets"
+    slow = cpc("4.00", device=FUSE)
+    assert slow.outcome == "not decided"
+    assert "no time can be read" in slow.words
+
+
+def test_what_the_points_condemn_stays_condemned_beyond_them() -> None:
+    # Ze 0.02: 230/0.60 = 383 A cold, beyond 350 A; warm 230/0.716 = 321 A, inside: 321·√0.124/115 = 0.98 mm²
+    curve = ((87.0, 5.0), (200.0, 0.4), (350.0, 0.1))
+    device = evolve(FUSE, curve=curve)
+    near = (off("earthing"), read("ze", "origin", "0.02"))
+    condemned = cpc("0.60", *near, device=device, cpc_mm2=0.9)
+    assert condemned.outcome == "fails"
+    assert condemned.value is not None
+    assert condemned.value.value == pytest.approx(0.98, abs=0.005)
+    # 383·√0.1/115 = 1.054 mm² at most
+    assert cpc("0.60", *near, device=device, cpc_mm2=1.0).outcome == "not decided"
+    assert cpc("0.60", *near, device=device, cpc_mm2=1.1).outcome == "meets"
 
 
 def test_hot_and_cold_are_both_tried() -> None:
@@ -98,7 +117,10 @@ def test_the_end_at_the_board_is_covered_by_the_makers_energy_or_said_not_to_be(
     assert len(low.judged) == 2
     high = cpc("0.50", *near, device=evolve(B32, let_through_a2s=45000.0))
     assert high.outcome == "fails"
-    unknown = cpc("0.60", off("earthing"), read("ze", "origin", "0.50"), device=Device("BS 88-3", "", 32.0))
+    unknown = cpc(
+        "0.60", off("earthing"), read("ze", "origin", "0.50"), device=Device("BS 88-3", "", 32.0), cpc_mm2=6.0
+    )
+    assert unknown.outcome == "meets"
     assert "not covered" in unknown.words
     weak = cpc("0.60", off("earthing"), read("ze", "origin", "0.50"))
     assert "which the conductor bears for 0.1 s" in weak.words

@@ -102,7 +102,7 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
     ]
     limit = _limit(k, cpc_mm2)
     try:
-        worst = worst_fault(case, circuit.device, hot_a, cold_a, kf)
+        worst = worst_fault(case, circuit.device, hot_a, cold_a, kf, cpc_mm2)
     except NoRule as error:
         judged = not_decided(limit, str(error))
         words = say.sentences((f"{zs.how}; {ends}.", f"Protective conductor of {cpc_mm2:g} mm²: not decided: {error}."))
@@ -169,7 +169,7 @@ def _limit(k: RuleValue, cpc_mm2: float) -> Limit:
     )
 
 
-def worst_fault(case: Case, device: Device, hot_a: float, cold_a: float, k: float) -> Worst:
+def worst_fault(case: Case, device: Device, hot_a: float, cold_a: float, k: float, cpc_mm2: float) -> Worst:
     """The worst of the currents between warm and cold conductors; for a fuse the lower one may be worse.
 
     The time is read from the curve entered, else from the published points, never outside them; a circuit-breaker that
@@ -187,11 +187,29 @@ def worst_fault(case: Case, device: Device, hot_a: float, cold_a: float, k: floa
         curve = case.limits.ask(device_curve, device.standard, device.type, device.rating_a)
         memory = f", {say.MEMORY}" if curve.confidence == "memory" else ""
         points, how = curve.points, f"time between published points of the slowest device{memory}"
+    return _on_curve(points, hot_a, cold_a, k, cpc_mm2, how)
+
+
+def _on_curve(
+    points: tuple[tuple[float, float], ...], hot_a: float, cold_a: float, k: float, cpc_mm2: float, how: str
+) -> Worst:
+    """The worst between the two currents. Beyond the last point only this is known: it takes no longer than there.
+
+    What the points themselves condemn stays condemned, whatever may lie beyond them.
+    """
+    last_a, last_s = points[-1]
+    inside: Worst | None = None
     try:
-        found = worst_on_curve(points, hot_a, cold_a, k)
+        if hot_a <= last_a:
+            found = worst_on_curve(points, hot_a, min(cold_a, last_a), k)
+            inside = Worst(found.i_a, found.t_s, found.csa_mm2, how)
     except (OutsideCurve, OutOfDomain) as error:
-        raise NoRule(f"no time can be read: {error}; the maker's curve or let-through energy is needed") from None
-    return Worst(found.i_a, found.t_s, found.csa_mm2, how)
+        raise NoRule(f"no time can be read: {error}; the maker's curve is needed") from None
+    if inside is not None and cold_a <= last_a:
+        return inside
+    said = f"no longer than at {last_a:.4g} A, the last point"
+    beyond = Worst(cold_a, last_s, least_csa_mm2(cold_a, last_s, k), said, at_most=True)
+    return inside if inside is not None and inside.csa_mm2 > min(cpc_mm2, beyond.csa_mm2) else beyond
 
 
 def _family(case: Case, device: Device) -> str:
@@ -276,7 +294,7 @@ def proposal(case: Case, circuit: Circuit, proposed: Device, cold_a: float, hot_
     assert circuit.cpc_mm2 is not None
     name = f"{proposed.standard} {proposed.type}{proposed.rating_a:g}"
     try:
-        found = worst_fault(case, proposed, hot_a, cold_a, k)
+        found = worst_fault(case, proposed, hot_a, cold_a, k, circuit.cpc_mm2)
     except NoRule as error:
         return f"With {name} instead: not decided, {error}."
     energy = found.i_a**2 * found.t_s
