@@ -76,6 +76,14 @@ def test_a_reading_that_fits_nothing_is_found_and_named() -> None:
     assert "fits nothing" not in clean.words
 
 
+def test_repeats_that_do_not_agree_contradict_each_other_and_not_the_network() -> None:
+    """A joint that wanders under the hand: 0.43, 0.29 and 0.61 Ω over the same conductor."""
+    wander = [("w", C, 0.43), ("w", C, 0.29), ("w", C, 0.61)]
+    e = weigh(SiteData((WATER, GAS), taken(*wander, ("g", T, 0.03)), (), QUICK))
+    assert e.misfits == ()
+    assert (e.of("w").evidence.verdict, e.of("w").evidence.named) == (DISPROVED, IMPAIRED)
+
+
 def test_a_slip_is_not_taken_as_stated() -> None:
     """Conductor 0.02 Ω of 40 m, which copper cannot show, equal to together: the end was not off."""
     long = SiteBond("g", "gas", Copper(1.83, 60, 1), "Gas pipe")

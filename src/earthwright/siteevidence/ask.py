@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from itertools import combinations
 
@@ -18,7 +19,7 @@ from .sampler import Batch, run
 from .shared import Across, SharedEvidence
 
 JOINED = 0.05  # share of draws in which a link makes one bond matter at another
-LOOKED_AT = 3  # readings that are tried again without themselves, the worst first
+LOOKED_AT, TRIED = 3, 4  # readings that are tried again without themselves, the worst first, and batches for each
 
 
 class Asked:
@@ -122,13 +123,18 @@ def misfits(data: SiteData, stated: Sequence[float]) -> tuple[Misfit, ...]:
     """Readings that fit nothing: each suspect is left out, and its digits are looked for in what the others foresee.
 
     stated  by reading: chance that it was taken as stated, given all; a reading is suspect below one half
+    Repeats that do not agree are left alone: they contradict each other, not the network, and a joint that moves does
+    that; the series checks speak of it.
     """
     level = data.model.level / max(1, len(data.readings))
-    suspects = sorted((s, k) for k, s in enumerate(stated) if s < 0.5)[:LOOKED_AT]
+    same = Counter((r.bond, r.observed.test, r.off) for r in data.readings)
+    single = [same[r.bond, r.observed.test, r.off] == 1 for r in data.readings]
+    suspects = sorted((s, k) for k, s in enumerate(stated) if s < 0.5 and single[k])[:LOOKED_AT]
     found = []
     for _, k in suspects:
         reading = data.readings[k]
-        rest = evolve(data, readings=tuple(r for r in data.readings if r is not reading))
+        others = tuple(r for r in data.readings if r is not reading)
+        rest = evolve(data, readings=others, model=evolve(data.model, batches=TRIED))
         net = Net(rest, {reading.bond: reading.off})
         seen = SharedEvidence(net, net.bond_ids.index(reading.bond), run(net))
         o = reading.observed
