@@ -74,6 +74,8 @@ def test_the_source_and_its_line_count_into_the_floor_of_a_single_phase_supply()
     v = visit(*ZE, current, read("zs", "c1", "0.30", method="two-lead"), circuits=(RADIAL,))
     zs = row(v, "c1", "zs")
     assert "loops.floor" in families(zs)
+    assert zs.expected is not None
+    assert zs.expected.low == pytest.approx(0.93 * 36 * 7.41e-3 + 0.5 * 230 / 1155, abs=1e-6)
     three = visit(
         *ZE, current, read("zs", "c1", "0.30", method="two-lead"), circuits=(RADIAL,), supply=Supply("TN-S", phases=3)
     )
@@ -138,6 +140,22 @@ def test_repeats_that_disagree_are_told() -> None:
     assert families(row(v, "c1", "zs")) == {"loops.repeats"}
     same = visit(read("zs", "c1", "0.80"), read("zs", "c1", "0.81"), circuits=(evolve(RADIAL, length_m=None),))
     assert families(row(same, "c1", "zs")) == set()
+
+
+def test_of_three_lines_the_highest_counts() -> None:
+    c = evolve(RADIAL, length_m=None, phases=3)
+    lines = tuple(read("zs", "c1", d, between=b) for d, b in (("0.50", "L1-E"), ("1.60", "L2-E"), ("0.55", "L3-E")))
+    v = visit(*lines, circuits=(c,), boards=(Board("db1", phases=3),), supply=Supply("TN-S", phases=3))
+    zs = row(v, "c1", "zs")
+    assert zs.corrected is not None
+    assert zs.corrected.reading.between == "L2-E"
+    assert zs.outcome == "fails"
+    assert "loops.repeats" not in families(zs)
+    mended = visit(*lines, read("zs", "c1", "0.52", between="L2-E"), circuits=(c,), boards=(Board("db1", phases=3),))
+    again = row(mended, "c1", "zs")
+    assert again.corrected is not None
+    assert again.corrected.reading.between == "L3-E"
+    assert again.outcome == "meets"
 
 
 def test_a_loop_reading_is_never_worked_back_into_r1r2() -> None:

@@ -38,10 +38,15 @@ def no_trip(reading: Reading) -> bool:
 
 
 def deciding(readings: Iterable[Reading]) -> Reading:
-    """The loop reading that counts: the last one of the best method, two-lead before no-trip before calculated."""
+    """The loop reading that counts: the last one of the best method, two-lead before no-trip before calculated.
+
+    Of several lines of a three-phase circuit the highest counts.
+    """
     found = counting(readings)
     read = [r for r in found if r.method != CALCULATED_LOOP]
-    return ([r for r in read if not no_trip(r)] or read or list(found))[-1]
+    best = [r for r in read if not no_trip(r)] or read or list(found)
+    newest = {r.between: r for r in best}
+    return max(newest.values(), key=lambda r: r.shown.value if r.shown is not None else 0.0)
 
 
 def measured(case: Case, thing: str, test: str) -> Corrected | None:

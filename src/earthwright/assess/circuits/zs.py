@@ -327,7 +327,7 @@ def _repeats(
     """Repeats by the same method that disagree by more than the limits of error: something moves."""
     last = case.taken.corrected(chosen)
     for other in counting(readings):
-        if other is chosen or no_trip(other) != no_trip(chosen):
+        if other is chosen or (no_trip(other), other.between) != (no_trip(chosen), chosen.between):
             continue
         before = case.taken.corrected(other)
         if before.band is None or last.band is None or before.band.touches(last.band):
