@@ -287,6 +287,11 @@ def test_a_bad_cell_is_told_with_its_place_and_nothing_is_written(row: dict[str,
     assert result.text == BOOK
 
 
+def test_a_limitation_is_asked_for_its_reason_in_words_of_the_table() -> None:
+    (finding,) = filled({"Circuit": "c2", "Zs (Ω)": "LIM"}).findings
+    assert finding.expected == "LIM: why, or why in the column 'Reason'"
+
+
 def test_every_bad_cell_is_told_at_once() -> None:
     result = filled(
         {"Circuit": "c2", "Kind": "rong", "Length (m)": "-4", "Zs (Ω)": "0,93", "Polarity": "yes"},
