@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from attrs import evolve
 from live_visit import families, isolated, judge, off, read, row, rows, visit
 
-from earthwright.errors import Severity
+from earthwright.errors import Finding, Severity
 from earthwright.events import LeadCheck, Reading
 from earthwright.installation import Circuit
 
@@ -229,6 +230,13 @@ def test_why_there_is_no_reading_is_kept_apart(absent: str, test: str) -> None:
     assert (t.absent, t.reason) == (absent, "meter cupboard locked")
     assert t.outcome == "not decided"
     assert absent in t.words
+
+
+@pytest.mark.parametrize(("test", "good"), [("polarity", {"outcome": "good"}), ("r1r2", {"digits": "0.40"})])
+def test_an_entry_that_could_not_be_read_leaves_the_row_not_decided(test: str, good: dict[str, Any]) -> None:
+    spoilt = evolve(read(test, "c1"), refused=(Finding("step", "A comma is not guessed."),))
+    for events in ((spoilt, read(test, "c1", **good)), (read(test, "c1", **good), spoilt), (spoilt,)):
+        assert row(visit(*events, circuits=(circuit(),)), "c1", test).outcome == "not decided"
 
 
 def test_the_origin_and_a_board_have_words_of_their_own() -> None:

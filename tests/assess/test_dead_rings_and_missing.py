@@ -9,6 +9,7 @@ from attrs import evolve
 from live_visit import B32, families, judge, read, row, rows, visit
 
 from earthwright.assess.circuits.missing import needed
+from earthwright.errors import Finding
 from earthwright.events import LeadCheck, Reading
 from earthwright.installation import Board, Circuit, Device
 from earthwright.reading import Accuracy, Instrument
@@ -117,6 +118,18 @@ def test_an_open_end_fails_only_with_leads_that_are_good_afterwards(after: bool)
     events = [*ends(r2=">99.99"), *([check] if after else [])]
     t = row(visit(*events, circuits=(RING,), instrument=ROUGH), "r", "ring r2")
     assert t.outcome == ("fails" if after else "not decided")
+
+
+@pytest.mark.parametrize("test", ["ring r2", "ring ln"])
+def test_an_entry_that_could_not_be_read_leaves_the_ring_not_shown(test: str) -> None:
+    point = "s3" if test == "ring ln" else ""
+    spoilt = evolve(read(test, "r", point=point), refused=(Finding("step", "A comma is not guessed."),))
+    c = circuit_of(*ends(), *profile(), spoilt)
+    assert c.ring is not None
+    assert (c.ring.verdict, c.ring.named) == ("not shown", "")
+    assert "could not be read" in c.ring.words
+    (t,) = (t for t in c.tests if t.test == test and t.point == point)
+    assert t.outcome == "not decided"
 
 
 def test_sockets_named_only_by_a_reading_stand_after_those_entered() -> None:

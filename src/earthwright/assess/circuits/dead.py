@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from attrs import evolve
+
 from ...errors import Finding
 from ...events import ORIGIN
 from ...installation import Board, Circuit
 from ...tested import CircuitJudged, RingJudged, TestJudged
+from ...verdict import MEETS, NO_RULE, NOT_DECIDED
 from ...visit import Visit
 from ..rulings import Rulings
 from .continuity import continuity_rows
@@ -24,7 +27,7 @@ Dead = tuple[tuple[TestJudged, ...], RingJudged | None, tuple[Finding, ...]]
 def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
     """Polarity, phase sequence, insulation and functions at the origin."""
     case = Case.of(visit, taken, rulings)
-    return (*insulation_rows(case, ORIGIN), *recorded_rows(case, ORIGIN))
+    return _readable((*insulation_rows(case, ORIGIN), *recorded_rows(case, ORIGIN)))
 
 
 def board_tests(
@@ -33,7 +36,7 @@ def board_tests(
     """The dead tests of a whole board, and what its circuits say together."""
     case = Case.of(visit, taken, rulings)
     rows, findings = board_insulation(case, board, circuits)
-    return (*rows, *recorded_rows(case, board.id)), findings
+    return _readable((*rows, *recorded_rows(case, board.id))), findings
 
 
 def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -> Dead:
@@ -46,4 +49,17 @@ def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -
         *insulation_rows(case, circuit.id),
         *recorded_rows(case, circuit.id),
     )
-    return rows, ring, ()
+    return _readable(rows), ring, ()
+
+
+def _readable(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
+    """A row with an entry that could not be read is not decided: what stands there may matter."""
+    return tuple(_with_refused(row) for row in rows)
+
+
+def _with_refused(row: TestJudged) -> TestJudged:
+    refused = sum(bool(r.refused) for r in row.readings)
+    if not refused or row.outcome not in (MEETS, NO_RULE):
+        return row
+    why = f"{refused} of its entries could not be read, so no verdict is given"
+    return evolve(row, outcome=NOT_DECIDED, reason=why, words=f"{row.words} Not decided: {why}.".strip())

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from attrs import evolve
+
 from ...digits import Kind
 from ...display import Display
 from ...errors import Finding, NoRule, Severity
 from ...events import Reading
-from ...evidence import PROVED, Observed
+from ...evidence import NOT_SHOWN, PROVED, Observed
 from ...installation import Circuit
 from ...physics.conductor import implied_length_band_m
 from ...quantity import Band, Quantity, combine
@@ -269,6 +271,9 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         for s in test.sockets
         if any((t := named.get((profile, s.point))) is not None and t.inside is False for profile in PROFILES)
     )
+    refused = sum(bool(r.refused) for row in rows for r in row.readings)
+    if refused:
+        fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.REFUSED)
     words = words_ring.ring_words(circuit, test, fit, outside)
     return RingJudged(
         fit.verdict,

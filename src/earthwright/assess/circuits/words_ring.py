@@ -15,6 +15,7 @@ from .words_dead import listed, metres, sentences
 
 WHOLE, BRIDGE, NOT_CROSSED = "whole", "bridge", "legs not crossed"
 LOWEST = -6.0
+REFUSED = "entries that could not be read"
 # How each hypothesis is put into a sentence.
 _AS = {
     WHOLE: "a whole ring",
@@ -117,6 +118,8 @@ def _shows(fit: RingFit) -> str:
             f"{_capital(named(fit.scores[0][0]))} would show these digits {against} as often as a whole ring with its legs crossed. "
             "Not shown: whether the ring is whole, since the test was not made as it should be."
         )
+    if fit.why == REFUSED:
+        return f"Not shown: there are {REFUSED}, and what they say may matter."
     if fit.why == "none of these":
         return "None of the wirings tried explains these digits. Not shown: whether the ring is whole."
     kinds = [named(r) for r in fit.rivals]
@@ -159,6 +162,8 @@ def _limits(fit: RingFit) -> str:
 def _do(test: RingTest, fit: RingFit) -> list[str]:
     if fit.verdict == PROVED:
         return []
+    if fit.why == REFUSED:
+        return ["Correct the entries that could not be read."]
     if fit.named:
         return [_remedy(fit)]
     if any(s.ln is None or s.le is None for s in test.sockets) or not test.sockets:
