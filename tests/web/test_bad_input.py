@@ -42,7 +42,7 @@ def test_what_is_no_display_is_refused_with_a_reason_and_stays_typed(shared: Sit
         "0.03 Ω",
         "0.03Ω",
         "0.03 ohm",
-        "0.03 Ω",
+        "0.03 \u2126",
         "30 mΩ",
         ".03",
         "over-range",

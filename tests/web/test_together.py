@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from earthwright.desk import Desk
+from earthwright.web.quick import open_for
 from earthwright.web.settings import Settings
 from earthwright.web.words import say
 
@@ -134,3 +135,29 @@ def test_blind_entry_shows_the_band_only_after_the_reading(desk: Desk) -> None:
     assert "A whole bond shows" not in before
     blind.send(blind.get(JOINT), JOINT, shown="0.00")
     assert "A whole bond shows" in text_of(blind.get(JOINT))
+
+
+def test_what_is_judged_for_one_page_is_what_is_judged_for_all(site: Site, demo: str) -> None:
+    """A page that shows one thing judges only that; the outcome is the same as judging the whole visit."""
+    for where, typed in (
+        ("circuits/1", {"c.1.zs..": "0.44"}),
+        ("circuits/3", {"c.3.r1r2..": "0.90"}),
+        ("bond/gas/joint", {"shown": "0.00"}),
+    ):
+        site.send(site.get(f"{demo}/{where}"), f"{demo}/{where}", **typed)
+    whole = site.desk.assess("demo-visit")
+    assert whole is not None
+    for board in whole.boards:
+        for circuit in board.circuits:
+            quick = open_for(site.desk, "demo-visit", circuit.circuit.id).a
+            assert quick is not None
+            assert [c for b in quick.boards for c in b.circuits if c.circuit.id == circuit.circuit.id] == [circuit]
+    for bond in whole.bonds:
+        quick = open_for(site.desk, "demo-visit", bond.bond.id).a
+        assert quick is not None
+        assert quick.bonds == (bond,)
+    quick = open_for(site.desk, "demo-visit", "origin").a
+    assert quick is not None
+    assert quick.origin == whole.origin
+    assert quick.alarms == whole.alarms
+    assert quick.visit.events == whole.visit.events

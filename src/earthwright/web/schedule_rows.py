@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from attrs import frozen
 
 from ..digits import Kind
@@ -138,9 +140,30 @@ def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
 
 
 def closed_gates(a: Assessment, of: str, key: Key) -> tuple[Gate, ...]:
-    """The gates that hold a test back now."""
+    """The gates that hold a test back now; the same for every dead test of a thing, so they are worked out once."""
+    function = CIRCUIT_TESTS[key[0]][1]
+    alike = "insulation" if function in ("continuity", "insulation") else key[0]
+    return _closed(_Moment(a), of, alike)
+
+
+class _Moment:
+    """An assessment held by what it is, not by what it says: comparing two of them would take longer than the gates."""
+
+    def __init__(self, a: Assessment) -> None:
+        self.a = a
+
+    def __hash__(self) -> int:
+        return id(self.a)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Moment) and other.a is self.a
+
+
+@lru_cache(maxsize=64)
+def _closed(moment: _Moment, of: str, test: str) -> tuple[Gate, ...]:
+    a = moment.a
     after = a.visit.events[-1].seq + 1 if a.visit.events else 1
-    step = Reading(seq=after, id="", test=key[0], of=of, between=key[1], method=key[2])
+    step = Reading(seq=after, id="", test=test, of=of)
     return tuple(g for g in gates(a.visit, step, a.alarms) if not g.passes)
 
 

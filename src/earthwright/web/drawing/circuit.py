@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from ...paper import svg
 from ..words import say
 from .parts import box, label, meter, probe, sheet, wire
@@ -19,7 +21,8 @@ _FAR = {
 LIVE = ("ze", "zdb", "zs", "fault current", "rcd", "rcd button", "phase sequence", "functional")
 
 
-def circuit_drawing(test: str, name: str, point: str = "", between: str = "") -> str:
+@lru_cache(maxsize=256)
+def circuit_drawing(test: str, point: str = "", between: str = "") -> str:
     """How to connect a test of a circuit, the origin or an electrode."""
     words = say("connect." + test.replace(" ", "_")) if test != "electrode" else say("connect.electrode")
     draw = _ring_ends if test in ("ring r1", "ring rn", "ring r2") else None
@@ -35,7 +38,6 @@ def circuit_drawing(test: str, name: str, point: str = "", between: str = "") ->
         pieces = _extraneous()
     else:
         pieces = _far_end(test, point)
-    pieces.append(label(14, 20, name, bold=True, size=13))
     if test in LIVE:
         pieces.append(label(406, 20, say("draw.live"), kind="bad", bold=True, at="end", size=13))
     return sheet(WIDTH, HEIGHT, say("draw.title"), words, pieces)

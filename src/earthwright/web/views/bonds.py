@@ -24,7 +24,7 @@ from ..render import drawn, see_other
 from ..stages import stages
 from ..words import say
 from ..work import Opened
-from .common import base, form_of, judged, opened, show, uid_of, write_step
+from .common import base, form_of, judged, opened, opened_for, show, uid_of, write_step
 
 SLUGS = {"conductor": CONDUCTOR, "path": PATH, "together": TOGETHER, "joint": JOINT, "clamp_body": CLAMP_BODY}
 SLUG_OF = {v: k for k, v in SLUGS.items()}
@@ -155,7 +155,7 @@ async def bond_page(request: Request) -> Response:
 
 async def test_page(request: Request) -> Response:
     """GET a reading to take: how to connect, what it should show, the steps before it; after it the verdict."""
-    return _test(request, opened(request), Typed())
+    return _test(request, opened_for(request, request.path_params["bond"]), Typed())
 
 
 def _test(request: Request, found: Opened, typed: Typed) -> Response:
@@ -220,7 +220,7 @@ def _newest(a: Assessment, what: str) -> str:
 
 async def test_post(request: Request) -> Response:
     """POST one step of a reading: then the page shows the next step, or the verdict."""
-    found = opened(request)
+    found = opened_for(request, request.path_params["bond"])
     a = judged(found)
     b = bond_of(request, a)
     slug = request.path_params["test"]

@@ -10,7 +10,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...events import ABSENT, CIRCUIT_TESTS, OUTCOMES
+from ...events import ABSENT, CIRCUIT_TESTS, ORIGIN, OUTCOMES
 from ...gates import Gate
 from ...judged import Assessment
 from ...records import Draft
@@ -20,7 +20,7 @@ from ..render import drawn, see_other
 from ..schedule_rows import Cell, Key, Thing, cell, closed_gates, key_words, reading_words, things, worked_out
 from ..words import say
 from ..work import Opened
-from .common import at, base, by, conflict, desk, form_of, judged, opened, settings, show, uid_of
+from .common import at, base, by, conflict, desk, form_of, judged, opened, opened_for, settings, show, uid_of
 
 COLUMNS: tuple[tuple[Key, ...], ...] = (
     (("r1r2", "", ""), ("r2", "", "")),
@@ -76,6 +76,13 @@ async def circuits_page(request: Request) -> Response:
     )
 
 
+def order_of(a: Assessment) -> list[str]:
+    """Everything that has tests, by id, in the order of the schedule."""
+    site = a.visit.site
+    boards = [i for b in site.boards for i in (b.id, *(c.id for c in site.circuits if c.board == b.id))]
+    return [ORIGIN, *boards, *(e.id for e in site.electrodes)]
+
+
 def thing_of(request: Request, a: Assessment) -> Thing:
     """The origin, board, circuit or electrode of the address. Answers 404 when there is none."""
     for t in things(a):
@@ -86,7 +93,7 @@ def thing_of(request: Request, a: Assessment) -> Thing:
 
 async def row_page(request: Request) -> Response:
     """GET every test of one thing: entry along a row."""
-    found = opened(request)
+    found = opened_for(request, request.path_params["of"])
     return _row(request, found, Typed())
 
 
@@ -94,7 +101,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
     a = judged(found)
     thing = thing_of(request, a)
     cells = [cell(a, thing, k, settings(request).blind) for k in thing.keys]
-    order = [t.id for t in things(a)]
+    order = order_of(a)
     place = order.index(thing.id)
     ring = thing.ring
     return show(
@@ -137,9 +144,7 @@ def _drawings(thing: Thing) -> list[tuple[str, Markup, str]]:
             continue
         seen.add(test)
         name = say("tests." + test.replace(" ", "_"))
-        found.append(
-            (name, drawn(circuit_drawing(test, thing.title, between=between)), say("connect." + test.replace(" ", "_")))
-        )
+        found.append((name, drawn(circuit_drawing(test, between=between)), say("connect." + test.replace(" ", "_"))))
     return found
 
 
@@ -166,7 +171,7 @@ def _past(found: Opened, thing: Thing) -> list[Past]:
 
 async def row_post(request: Request) -> Response:
     """POST what was entered along a row, all of it or none."""
-    found = opened(request)
+    found = opened_for(request, request.path_params["of"])
     a = judged(found)
     thing = thing_of(request, a)
     form, _ = await form_of(request)
@@ -203,7 +208,7 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         title=key_words(key),
         cells=cells,
         gates=_gates([c for _, c in cells]),
-        drawing=drawn(circuit_drawing(key[0], key_words(key), between=key[1])),
+        drawing=drawn(circuit_drawing(key[0], between=key[1])),
         connect=say("connect." + key[0].replace(" ", "_")),
         action=f"{base(found)}/along/{name}",
     )

@@ -17,6 +17,7 @@ from ...judged import Assessment
 from ...records import Draft, NoSuch
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, texts
+from ..quick import open_for
 from ..render import new_uid, page
 from ..settings import Settings
 from ..standing import strips
@@ -38,6 +39,14 @@ def opened(request: Request) -> Opened:
     """The visit of the address. Answers 404 when there is none."""
     try:
         return open_visit(desk(request), request.path_params["visit"])
+    except NoSuch:
+        raise HTTPException(404) from None
+
+
+def opened_for(request: Request, of: str) -> Opened:
+    """The visit of the address with one thing of it judged, for pages that show no other. Answers 404 as well."""
+    try:
+        return open_for(desk(request), request.path_params["visit"], of)
     except NoSuch:
         raise HTTPException(404) from None
 

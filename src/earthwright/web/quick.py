@@ -1,0 +1,166 @@
+"""One entry later: a visit read on from where it was, and judged only as far as one page needs it.
+
+Reading and judging a works of sixty circuits anew for each entry would make a person wait. A further step changes
+nothing that stands before it, so it is read on top; and a circuit is judged from its own readings, its boards, the
+origin and the state. What comes out is the same as judging everything (the tests hold them against each other).
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from weakref import WeakKeyDictionary
+
+from attrs import evolve
+
+from .. import __version__
+from ..assess.bond import judge_bond
+from ..assess.circuits import judge_installation
+from ..assess.rulings import Rulings
+from ..desk import Desk
+from ..events import ORIGIN, Off, On, Reading
+from ..evidence import Model
+from ..judged import Assessment, BondJudged, NotJudged
+from ..ledger import still_off
+from ..records import NoSuch
+from ..records.kept import Kept
+from ..records.replay import JOURNAL, EntryNow, Replayed
+from ..records.typed import from_json
+from ..visit import Visit
+from ..visitbook import ReadBook
+from ..visitbook.fields import Entry
+from ..visitbook.lines import Lines
+from ..visitbook.read import Book
+from ..visitbook.steps import _step
+from ..visitbook.walk import Walk
+from .work import Opened
+
+KEPT = 16
+# Keys that may change what stands before a step: points that were not named yet.
+NOT_QUICK = ("point", "at_points")
+_held: WeakKeyDictionary[Desk, OrderedDict[str, Replayed]] = WeakKeyDictionary()
+
+
+class _Line(Lines):
+    """In place of a line in a file: the number of the one event that is read."""
+
+    def __init__(self, seq: int) -> None:
+        super().__init__("")
+        self._seq = seq
+
+    def of(self, table: str, number: int = 0, key: str = "") -> int:
+        """The number of the event."""
+        return self._seq
+
+
+def read_on(desk: Desk, visit_id: str) -> Replayed:
+    """The visit as it stands, read on from where it was when only steps came since. Raises NoSuch.
+
+    Its tables and the hash for signatures are those of the last full reading; pages that need them ask the desk.
+    """
+    held = _held.setdefault(desk, OrderedDict())
+    _, head = desk.store.visit_head(visit_id)
+    if not head:
+        raise NoSuch(f"There is no visit '{visit_id}'.")
+    found = held.get(visit_id)
+    if found is None or found.head != head:
+        new = desk.store.events(visit_id, after=found.events[-1].no) if found is not None else []
+        found = _read_on(found, new) if found is not None and new else None
+        found = found or desk.read(visit_id)
+        held[visit_id] = found
+        held.move_to_end(visit_id)
+        while len(held) > KEPT:
+            held.popitem(last=False)
+    return found
+
+
+def _read_on(before: Replayed, new: list[Kept]) -> Replayed | None:
+    """The visit with further steps; None when something else came, or a step that touches what stands before it."""
+    visit = before.book.visit
+    if visit is None or any(e.kind != "step" or any(k in e.body for k in NOT_QUICK) for e in new):
+        return None
+    findings, broken = list(before.book.findings), list(before.book.broken)
+    walk = Walk(Book({}, Lines(""), JOURNAL), visit)
+    walk.book.broken.extend(broken)
+    walk.events = list(visit.events)
+    walk.readings = sum(isinstance(e, Reading) for e in visit.events)
+    for e in visit.events:
+        if isinstance(e, Off) and e.what not in walk.off:
+            walk.off.append(e.what)
+        elif isinstance(e, On) and e.what in walk.off:
+            walk.off.remove(e.what)
+    number = sum(e.kind == "step" and e.struck is None for e in before.entries)
+    entries = []
+    for n, event in enumerate(new):
+        body = {k: from_json(v, k) for k, v in event.body.items()}
+        title = f"step {number + n + 1}"
+        said = walk.book.findings
+        _step(walk, Entry(body, "step", number + n, title, _Line(event.seq), JOURNAL, said, loose=True))
+        entries.append(EntryNow(event, "step", event.body, number + n, event))
+    findings += walk.book.findings
+    book = ReadBook(evolve(visit, events=tuple(walk.events)), tuple(findings), before.book.broken)
+    return evolve(
+        before,
+        events=(*before.events, *new),
+        entries=(*before.entries, *entries),
+        book=book,
+        head=new[-1].hash,
+    )
+
+
+def open_for(desk: Desk, visit_id: str, of: str) -> Opened:
+    """A visit with one thing judged: the origin, a board, a circuit, an electrode or a bond. Raises NoSuch."""
+    kept = read_on(desk, visit_id)
+    visit = kept.book.visit
+    return Opened(kept, None if visit is None else judge_for(visit, kept.book.broken, of))
+
+
+def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
+    """What one thing needs to be judged, judged; the visit itself is whole, its findings are left out."""
+    rulings = Rulings(visit)
+    model = Model()
+    part = judge_installation(_reduced(visit, of), rulings)
+    bonds: list[BondJudged] = []
+    missing = [NotJudged(name, "its entry could not be read") for name in broken]
+    for bond in visit.site.bonds:
+        if bond.id == of:
+            r = rulings.mohm_per_m(bond, visit.temp_c)
+            if r is None:
+                missing.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
+            else:
+                bonds.append(judge_bond(visit, bond, r, rulings, model, part.alarms))
+    return Assessment(
+        visit=visit,
+        program=__version__,
+        editions=rulings.editions,
+        model=model,
+        bonds=tuple(bonds),
+        not_judged=tuple(missing),
+        findings=(),
+        still_off=still_off(visit.events),
+        origin=part.origin,
+        boards=part.boards,
+        electrodes=part.electrodes,
+        alarms=part.alarms,
+    )
+
+
+def _reduced(visit: Visit, of: str) -> Visit:
+    """The visit with the circuits that a thing is judged from: itself and those that feed it, with their readings."""
+    site = visit.site
+    named = {c.id: c for c in site.circuits}
+    boards = {b.id: b for b in site.boards}
+    wanted: list[str] = []
+    board = of if of in boards else named[of].board if of in named else ""
+    if of in named:
+        wanted.append(of)
+    elif of in boards:
+        wanted += [c.id for c in site.circuits if c.board == of]
+    while board in boards and (feeder := boards[board].fed_by) in named and feeder not in wanted:
+        wanted.append(feeder)
+        board = named[feeder].board
+    if of == ORIGIN:
+        wanted = []
+    left_out = set(named) - set(wanted)
+    circuits = tuple(c for c in site.circuits if c.id in wanted)
+    events = tuple(e for e in visit.events if not (isinstance(e, Reading) and e.of in left_out))
+    return evolve(visit, site=evolve(site, circuits=circuits), events=events)
