@@ -189,7 +189,9 @@ def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
     seen.hashes.add(row.hash)
     try:
         body, who = parsed(row.body), parsed(row.who)
-    except ValueError:
+    except (ValueError, RecursionError):
+        body, who = None, ""
+    if not isinstance(body, dict):
         seen.fault(where, "Its content cannot be read.")
         return row.hash
     for key, seal in references([body, who]):
@@ -222,7 +224,7 @@ def _apart(connection: Connection, seen: _Seen) -> int:
     """Check what stands apart: personal values, files, erasures. How many files were hashed."""
     gone = {row[0]: row[1] for row in connection.execute(select(schema.erased.c.what, schema.erased.c.event))}
     if gone != seen.erased:
-        odd = sorted(set(gone.items()) ^ set(seen.erased.items()))[0][0]
+        odd = min(str(what) for what, _ in set(gone.items()) ^ set(seen.erased.items()))
         seen.fault("erasures", "What was taken out and what was signed to be taken out differ.", "", odd[:16])
     c = schema.personal.c
     there = set()
@@ -252,7 +254,8 @@ def _files(connection: Connection, seen: _Seen, gone: Iterable[str]) -> int:
     names = list(connection.execute(select(c.hash)).scalars())
     for name in names:
         found = connection.execute(select(c.size, c.bytes).where(c.hash == name)).first()
-        if found is None or digest(bytes(found[1])) != name or found[0] != len(found[1]):
+        size, raw = (found[0], found[1]) if found else (0, None)
+        if not isinstance(raw, (bytes, memoryview)) or digest(bytes(raw)) != name or size != len(raw):
             seen.fault(
                 f"file {str(name)[:12]}…", "It was changed after it was kept.", "", f"event {seen.files.get(name, '?')}"
             )
