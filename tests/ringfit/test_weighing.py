@@ -212,6 +212,14 @@ def test_one_misread_end_does_not_make_a_fault() -> None:
     assert fit.verdict != "disproved"
 
 
+@pytest.mark.parametrize(("estimate", "verdict"), [(101.0, "proved"), (102.0, "not shown")])
+def test_a_ring_shorter_than_its_estimate_is_not_called_whole(estimate: float, verdict: str) -> None:
+    """0.62 Ω stands for 96.49 m at the most: (0.62 + 0.025)/0.97 over 0.93 × 7.41 mΩ/m; the estimate is good to 5 m."""
+    fit = weighed(*shown(ring.whole_ring(CABLE, 84.0, PLACES)), length=(estimate, 5.0))
+    assert fit.verdict == verdict
+    assert fit.named == ("whole" if verdict == "proved" else "")
+
+
 # ---- the sums against physics.ring ----
 
 

@@ -16,6 +16,7 @@ from .model import (
     CONDUCTORS,
     NOT_CROSSED,
     OPEN_OR_LINKED,
+    TOO_SHORT,
     UNEXPLAINED,
     WHOLE,
     Priors,
@@ -90,6 +91,9 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     logs = {name: max(_LOWEST, value - top) for name, value in logs.items()}
     loose = math.log10(sound.loose) - top if sound.loose > 0.0 else -INF
     verdict, named, rivals, why = _decide(logs, loose, priors.readings.decide)
+    implied = implied_length(test, priors)
+    if verdict == PROVED and _too_short(test, implied):
+        verdict, named, rivals, why = NOT_SHOWN, "", (WHOLE, BRIDGE), TOO_SHORT
     scores = tuple(sorted(((n, round(v, 3)) for n, v in logs.items()), key=lambda s: (-s[1], s[0])))
     where, between = _place(g, weighed.get(named))
     ends, via = _ends(g, bridged) if named == BRIDGE else ((), None)
@@ -106,13 +110,21 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
         between,
         ends,
         via,
-        implied_length(test, priors),
+        implied,
         _spurs(g, sound) if named in ("", WHOLE) and rivals[:1] == (WHOLE,) else (),
         ln,
         le,
         _assumed(test, g),
         why,
     )
+
+
+def _too_short(test: RingTest, implied: Band | None) -> bool:
+    """Whether r1 and rn stand for less cable than was estimated: a bridge that spares the sockets would do that."""
+    if implied is None or test.length_m is None:
+        return False
+    tolerance = test.length_tol_m if test.length_tol_m is not None else 0.1 * test.length_m
+    return implied.high < test.length_m - tolerance
 
 
 def _any(test: RingTest) -> bool:

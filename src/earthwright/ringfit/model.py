@@ -9,6 +9,7 @@ from ..quantity import Band
 
 WHOLE, BRIDGE, UNEXPLAINED = "whole", "bridge", "none of these"
 NOT_CROSSED = "legs not crossed"
+TOO_SHORT = "shorter than the estimate"
 OPEN_OR_LINKED = "break in every conductor or cross-linked rings"
 CONDUCTORS = ("line", "neutral", "cpc")
 

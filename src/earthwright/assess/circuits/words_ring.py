@@ -10,6 +10,7 @@ from ...evidence import DISPROVED, PROVED, Observed
 from ...installation import Circuit
 from ...physics.ring import quarter_ohm
 from ...ringfit import RingFit, RingTest
+from ...ringfit.model import TOO_SHORT
 from ...words import times
 from .words_dead import listed, metres, sentences
 
@@ -120,6 +121,11 @@ def _shows(fit: RingFit) -> str:
         )
     if fit.why == REFUSED:
         return f"Not shown: there are {REFUSED}, and what they say may matter."
+    if fit.why == TOO_SHORT:
+        return (
+            "The profile fits a whole ring, but one that is shorter than the cable estimated: a bridge that spares the sockets "
+            "would do that. Not shown: whether the ring is whole."
+        )
     if fit.why == "none of these":
         return "None of the wirings tried explains these digits. Not shown: whether the ring is whole."
     kinds = [named(r) for r in fit.rivals]
@@ -164,6 +170,8 @@ def _do(test: RingTest, fit: RingFit) -> list[str]:
         return []
     if fit.why == REFUSED:
         return ["Correct the entries that could not be read."]
+    if fit.why == TOO_SHORT:
+        return ["Pace the route again, and look for a third cable at the sockets and in junction boxes between them."]
     if fit.named:
         return [_remedy(fit)]
     if any(s.ln is None or s.le is None for s in test.sockets) or not test.sockets:
