@@ -210,3 +210,19 @@ def test_values_that_moved_since_the_last_visit() -> None:
     ]
     before = evolve(now, date=dt.date(2021, 11, 20), events=tuple(moved))
     assert severities(now, "rows.carried_over", previous=before) == []
+
+
+@pytest.mark.parametrize(
+    ("test", "shown", "family"),
+    # 40 ± 1 m: the line alone is at least 39 × 7.41 × 0.93 = 0.27 Ω; (v + 0.025)/0.97 reaches it from v = 0.24 on.
+    [
+        ("r1r2", "0.24", None), ("r1r2", "0.23", "copper.floor"), ("r1r2", "0.00", "copper.zero"), ("r2", "0.00", None),
+        ("ring r1", "0.10", None), ("ring r1", "0.00", "copper.zero"),
+    ],
+)  # fmt: skip
+def test_floors_of_circuits(test: str, shown: str, family: str | None) -> None:
+    c = (circuit("c1", length_m=40.0, length_tol_m=1.0, kind="ring" if test == "ring r1" else "radial"),)
+    v = visit(read(test, "c1", shown), circuits=c)
+    assert {n for n in ("copper.floor", "copper.zero") if found(v, n)} == ({family} if family else set())
+    estimated = visit(read(test, "c1", shown), circuits=(circuit("c1", length_m=40.0),))
+    assert not found(estimated, "copper.zero")

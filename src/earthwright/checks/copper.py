@@ -21,6 +21,8 @@ def below(series: Series) -> list[Finding]:
         if row.high >= band.low:
             continue
         zero = row.shown.digits <= 0
+        if not zero and row.reading.test in _ALONE:
+            continue  # a ring shorter than its estimate, or one bridged within itself: said with the ring
         found.append(_zero(row, band, len(looked)) if zero else _floor(row, band, len(looked)))
     return found
 
