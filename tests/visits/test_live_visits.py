@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
 from earthwright.assess import assess
 from earthwright.errors import Severity
@@ -110,3 +112,27 @@ def test_16_the_readings_add_up_as_printed() -> None:
     assert alarm.do[0] == "Switch the loads off at the main switch."
     assert "Disconnect nothing" in alarm.do[1]
     assert "105" in " ".join(alarm.do)
+
+
+@pytest.mark.parametrize(
+    "day",
+    [
+        dt.date(1999, 1, 1),
+        dt.date(2010, 6, 1),
+        dt.date(2019, 5, 5),
+        dt.date(2021, 5, 5),
+        dt.date(2022, 4, 10),
+        dt.date(2025, 1, 10),
+        dt.date(2031, 1, 1),
+    ],
+    ids=str,
+)
+def test_every_visit_is_judged_on_any_day_and_what_has_no_rule_says_so(day: dt.date) -> None:
+    for book in sorted(HERE.glob("*.toml")):
+        visit = read_book(book).visit
+        assert visit is not None
+        a = assess(evolve(visit, date=day, choices=evolve(visit.choices, edition="")))
+        held = [j for b in a.bonds for j in (b.size.judged, b.joint)]
+        held += [j for b in a.boards for c in b.circuits for t in c.tests for j in t.judged]
+        for judged in held:
+            assert judged.outcome != "no rule" or judged.why, (book.name, day, judged)

@@ -230,7 +230,7 @@ def _joint(taken: Sequence[ReadingJudged], rulings: Rulings, visit: Visit) -> Ju
     own = [x for x in taken if x.reading.test == JOINT and x.used]
     limit = rulings.joint()
     if limit is None:
-        return no_rule(rulings.why_none)
+        return no_rule(rulings.why_no_joint)
     if not own:
         return not_decided(limit, "no joint reading that counts")
     outcomes = []

@@ -48,6 +48,10 @@ def _part(visit: Visit, part: Part, bonds: Sequence[BondJudged], taken: Taken, r
     if rulings.wiring is None:
         plain = evolve(plain, rule=rulings.why_none, unknown=("an edition of the wiring rules",))
         return _finish(visit, plain, own, None)
+    if not rulings.wiring.has("extraneous.thresholds"):
+        none = f"{rulings.wiring.standard}:{rulings.wiring.edition} has no thresholds in the data"
+        plain = evolve(plain, rule=none, unknown=("thresholds of the edition in force",))
+        return _finish(visit, plain, own, None)
     if not readings:
         return _unread(visit, plain, own, rulings)
     # Damp and season move the value, so the lowest of the readings that count is the one that counts.

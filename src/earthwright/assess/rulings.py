@@ -127,8 +127,22 @@ class Rulings:
             self.findings.append(finding)
 
     def joint(self) -> Limit | None:
-        """Guidance figure for a joint."""
-        return None if self._wiring is None else joint_guidance(self._wiring)
+        """Guidance figure for a joint; None when there is none (``why_no_joint`` says why)."""
+        try:
+            return None if self._wiring is None else joint_guidance(self._wiring)
+        except NoRule:
+            return None
+
+    @property
+    def why_no_joint(self) -> str:
+        """Why there is no guidance figure for a joint; empty when there is one."""
+        if self._wiring is None:
+            return self._why_none
+        try:
+            joint_guidance(self._wiring)
+        except NoRule as error:
+            return str(error)
+        return ""
 
     def continuity(self, expected_ohm: float) -> Limit | None:
         """Guidance figure for the whole run, where there is one."""
@@ -141,7 +155,7 @@ class Rulings:
 
     def smaller_sizes(self, bond: Bond) -> list[float]:
         """Standard sizes below the bond's, largest first, for which a resistance is known."""
-        if self._wiring is None:
+        if self._wiring is None or not self._wiring.has("sizes.standard"):
             return []
         return [s for s in reversed(standard_sizes(self._wiring)) if s < bond.csa_mm2 and self._known(bond, s)]
 

@@ -252,8 +252,10 @@ def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band)
     low, high = implied_length_band_m(band.low, band.high, run.r_mohm_per_m, *MAKE)
     found.append(f"a route of {low:.0f} to {high:.0f} m instead of {run.length[0]:.0f} to {run.length[1]:.0f} m")
     line = conductor_mohm_per_m(case, circuit, circuit.line_mm2) if test == "r1r2" else 0.0
-    if case.limits.edition is not None and circuit.cpc_mm2 is not None and line is not None:
-        for size in reversed(standard_sizes(case.limits.edition)):
+    edition = case.limits.edition
+    sizes = standard_sizes(edition) if edition is not None and edition.has("sizes.standard") else ()
+    if circuit.cpc_mm2 is not None and line is not None:
+        for size in reversed(sizes):
             r = conductor_mohm_per_m(case, circuit, size) if 1.0 <= size < circuit.cpc_mm2 else None
             if r is None:
                 continue

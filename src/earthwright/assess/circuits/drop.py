@@ -59,7 +59,10 @@ def drop_row(case: Case, circuit: Circuit) -> TestJudged | None:
         )
     except NoRule as error:
         judged = no_rule_for(error)
-        return TestJudged(circuit.id, "voltage drop", judged=(judged,), outcome=judged.outcome, sums=tuple(sums))
+        words = say.sentences((f"Voltage drop of {circuit.id}: {low:.2g} to {high:.2g} %.", say.against(judged)))
+        return TestJudged(
+            circuit.id, "voltage drop", judged=(judged,), outcome=judged.outcome, words=words, sums=tuple(sums)
+        )
     value = rectangular((low + high) / 2, (high - low) / 2, "%", f"{circuit.id}.drop", "length and make of the cable")
     judged = hold_value(case, value, limit)
     if missing and judged.outcome == MEETS:
@@ -101,6 +104,8 @@ def own_drop(case: Case, circuit: Circuit) -> Drop | None:
     if made is None:
         return None
     low_mv, high_mv, source = made
+    if high_mv <= 0:  # a power factor of 0 where no reactance is known
+        return None
     tolerance = circuit.length_tol_m or 0.0
     share = 0.25 if circuit.kind == "ring" else 1.0
     if circuit.kind == "ring":
