@@ -170,3 +170,41 @@ def test_a_device_without_points_decides_nothing_about_its_conductor(device: Dev
         off("earthing"), read("ze", "origin", "0.20"), read("zs", "c1", "0.60"), circuits=(evolve(C1, device=device),)
     )
     assert row(v, "c1", "adiabatic").outcome == "not decided"
+
+
+def test_the_origin_asks_the_devices_of_its_own_boards_only() -> None:
+    feeder = Circuit("f1", "db1", use="distribution", device=Device("BS 88-2", "gG", 63.0, 50.0))
+    far = evolve(C1, id="c9", board="db2", device=evolve(B32, breaking_ka=3.0))
+    boards = (Board("db1"), Board("db2", fed_by="f1"))
+    v = visit(read("fault current", "origin", "5.00", between="L-N"), circuits=(feeder, far), boards=boards)
+    found = row(v, "origin", "fault current")
+    assert found.outcome == "meets"
+    assert found.judged[0].limit is not None
+    assert found.judged[0].limit.what == "breaking capacity of f1"
+    there = visit(read("fault current", "db2", "5.00", between="L-N"), circuits=(feeder, far), boards=boards)
+    assert row(there, "db2", "fault current").outcome == "fails"
+
+
+def test_between_parts_the_device_that_opens_first_counts() -> None:
+    board = Board("db1", rcd=Device(rcd_type="A", rcd_ma=100.0))
+    v = visit(read("supplementary", "c1", "600", point="a"), circuits=(evolve(C1, device=RCBO),), boards=(board,))
+    assert row(v, "c1", "supplementary").outcome == "meets"
+    only = visit(read("supplementary", "c1", "600", point="a"), circuits=(C1,), boards=(board,))
+    assert row(only, "c1", "supplementary").outcome == "fails"
+
+
+def test_the_last_push_of_the_button_counts() -> None:
+    def pushed(*outcomes: str) -> str:
+        events = (read("rcd button", "c1", outcome=o) for o in outcomes)
+        return row(visit(*events, circuits=(evolve(C1, device=RCBO),)), "c1", "rcd button").outcome
+
+    assert pushed("bad", "good") == "meets"
+    assert pushed("good", "bad") == "fails"
+
+
+def test_the_newest_current_line_to_neutral_is_the_one_for_the_floor() -> None:
+    c = evolve(C1, length_m=40.0, length_tol_m=0.0)
+    events = (read("fault current", "origin", d, between="L-N") for d in ("0.50", "1.15"))
+    expected = row(visit(*events, read("zs", "c1", "0.60"), circuits=(c,)), "c1", "zs").expected
+    assert expected is not None
+    assert expected.low == pytest.approx(0.93 * 40 * 7.41e-3 + 0.5 * 230 / 1155, abs=1e-6)
