@@ -1,0 +1,147 @@
+"""A whole visit in a real browser, from nothing to an issued document: by touch at 360 px, without script, by keyboard."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from .conftest import PHONE, listen
+from .hands import Finger, Hand, Keys
+
+
+def whole_visit(hand: Hand, address: str) -> str:
+    """Everything from the list of visits to the address of the issued PDF. The readings of one bond are counted."""
+    page = hand.page
+    page.goto(address)
+    hand.go("New visit")
+    hand.fill("Place", "1 Test Row, Nowhere")
+    hand.choose("Kind", "bonding")
+    hand.fill("Inspector", "J. Example")
+    hand.press("Begin")
+    visit = re.sub(r"(/v/[^/]+).*", r"\1", page.url)
+    page.goto(f"{visit}/details")
+    hand.open("/add/supply")
+    hand.choose("System", "TN-C-S")
+    hand.choose("PME conditions apply", "yes")
+    hand.fill("Supply neutral, not more than", "35")
+    hand.fill("Earthing conductor fitted", "16")
+    hand.press("Write it down")
+    page.goto(f"{visit}/leads")
+    hand.go("Add a lead set")
+    hand.fill("Nulled out", "0.21")
+    hand.press("Write it down")
+    page.goto(f"{visit}/map")
+    hand.go("Add a part")
+    hand.fill("Name", "Water service")
+    hand.press("Write it down")
+    hand.fill("Length", "16")
+    hand.press("Write it down")
+    hand.presses = hand.typed = 0
+    hand.open("/bond/water/conductor")
+    hand.digits("0.31")
+    hand.press("Write it down")  # clamp current, supply on
+    for stage in ("Isolated and locked off", "Tester proved on a known source", "Dead on all pairs", "Tester proved again"):
+        hand.tick(stage)
+    hand.press("Write down what is ticked")
+    hand.digits("0.04")
+    hand.press("Write it down")  # clamp current, isolated
+    hand.digits("0.00")
+    hand.press("Write it down")  # leads
+    hand.press("It is off now")
+    hand.digits("0.03")
+    hand.press("Write it down")
+    hand.go("All readings of this bond")
+    hand.open("/bond/water/path")
+    hand.press("Over-range")
+    hand.go("All readings of this bond")
+    hand.open("/bond/water/together")
+    hand.press("It is back and tight")
+    hand.digits("0.03")
+    hand.press("Write it down")
+    assert "proved" in page.locator(".verdict").inner_text()
+    page.goto(f"{visit}/bond/water/joint")
+    hand.digits("0.00")
+    hand.press("Write it down")
+    page.goto(f"{visit}/leads")
+    hand.digits("0.00")
+    hand.press("Write it down")
+    page.goto(f"{visit}/")
+    assert "1 proved, 0 disproved, 0 not shown" in page.locator("main").inner_text()
+    page.goto(f"{visit}/paper/bonding-record")
+    hand.press("Issue it")
+    link = page.locator('main a[href$=".pdf"][href*="/issued/"]').first.get_attribute("href")
+    assert link
+    return link
+
+
+def check(page: Page, link: str, address: str) -> None:
+    answer = page.request.get(address + link)
+    assert answer.status == 200
+    assert answer.body().startswith(b"%PDF-")
+
+
+def test_by_touch_on_a_small_screen(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    wrong = listen(page)
+    hand = Finger(page)
+    check(page, whole_visit(hand, address), address)
+    assert wrong == []
+    print(f"one bond by three readings: {hand.presses} taps, {hand.typed} digits")
+    assert hand.presses <= 26
+    context.close()
+
+
+def test_without_script(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport=PHONE, java_script_enabled=False)
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    check(page, whole_visit(Hand(page), address), address)
+    context.close()
+
+
+def test_by_keyboard_alone(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    wrong = listen(page)
+    check(page, whole_visit(Keys(page), address), address)
+    assert wrong == []
+    context.close()
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_a_refused_entry_stays_and_says_why(browser: Browser, address: str, script: bool) -> None:
+    context = browser.new_context(viewport=PHONE, java_script_enabled=script)
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    page.goto(f"{address}/v/demo-visit/bond/gas/joint")
+    page.locator("input.big").fill("0,05")
+    page.get_by_role("button", name="Write it down").click()
+    wrong = page.locator(".wrong").first
+    wrong.wait_for()
+    assert page.locator("input.big").input_value() == "0,05"
+    assert "comma" in wrong.inner_text()
+    if script:  # the focus went to what is wrong, and it was said aloud
+        assert page.evaluate("document.activeElement.matches('[data-focus]')")
+        page.wait_for_function("document.getElementById('said').textContent.includes('Not written yet')")
+    context.close()
+
+
+def test_after_a_reading_the_verdict_has_the_focus_and_is_said_aloud(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport=PHONE)
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    page.goto(f"{address}/v/demo-visit/bond/steel/joint")
+    page.locator("input.big").fill("0.41")
+    page.get_by_role("button", name="Write it down").click()
+    page.locator(".verdict").wait_for()
+    assert page.evaluate("document.activeElement.matches('[data-focus]')")
+    page.wait_for_function("document.getElementById('said').textContent.includes('not shown')")
+    page.reload()
+    assert page.locator(".verdict").count() == 1  # the address can be reloaded and shared
+    page.go_back()
+    context.close()
