@@ -142,7 +142,8 @@ class Chain:
         now = -math.log(self.y[e]) if self.y[e] else math.inf
         draw = self.draw.random
         ys = [math.exp(-(now if p <= now < q else p + (q - p) * draw())) for p, q in pairwise(bounds)]
-        mass = [(q - p) * stray.present / stray.span for p, q in pairwise(bounds)]
+        density = stray.present / (high - low)
+        mass = [(q - p) * density for p, q in pairwise(bounds)]
         return [*ys, 0.0], [*mass, 1.0 - stray.present]
 
     def _others(self, f: Factor, a: int, xs: Sequence[float]) -> list[float]:

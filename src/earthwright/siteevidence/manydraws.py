@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .chain import X_COUNT, X_GRID, X_LOW, X_SHIFT, X_STEPS, Tally
+from .moves import LADDER
 from .network import GROUND, LEAK, Factor, Net
 from .proposal import R_COUNT, R_LOW, R_STEPS, Outlook
 from .tables import COARSE
@@ -20,6 +21,7 @@ from .tables import COARSE
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 XS = np.array(X_GRID)
+FAINT = 1e-9  # weights below this share of a draw are not added up
 
 
 def beside(z_own: Floats, g: Floats) -> Floats:
@@ -109,7 +111,7 @@ class Many:
 
     def _link(self, outlook: Outlook, e: int) -> Floats:
         net, stray = self.net, self.net.strays[e]
-        count = max(4, min(40, math.ceil(stray.span / 0.38)))
+        count = max(4, min(40, math.ceil(stray.span / LADDER)))
         foot = self.rng.random((self.count, 1))
         ys = np.exp(-math.log(stray.low) - (np.arange(count) + foot) * stray.span / count)
         prior = np.full((1, count), stray.present / count)
@@ -141,7 +143,7 @@ class Many:
         net, a = self.net, self.net.at[i]
         e = net.direct[a]
         paths = {f.state: self.path(i, f.state) for f in net.factors if f.bond == i}
-        ys, mass = self._points(i, paths, np.full(self.count, math.inf))
+        ys, mass = self._points(i, paths, np.full(self.count, math.inf), finely=False)
         score = mass.copy()
         for f in net.factors:
             if f.bond == i:
@@ -154,18 +156,19 @@ class Many:
             self.add(state, a, GROUND, self.y[:, e])
         return np.asarray(np.log(mass[rows, k] * score.sum(axis=1) / score[rows, k]))
 
-    def _points(self, i: int, rest: dict[int, Floats], now: Floats) -> tuple[Floats, Floats]:
+    def _points(self, i: int, rest: dict[int, Floats], now: Floats, finely: bool) -> tuple[Floats, Floats]:
         """As .chain.Chain.stray_points: one conductance in each cell of the stray link and the cells' chances.
 
-        rest  by state: what joins the part to the MET without bond and stray link;  now  ln of what the link has
+        rest    by state: what joins the part to the MET without bond and stray link;  now  ln of what the link has
+        finely  no cell wider than the grid of paths; else only cut where the bond's own readings ask for it
         """
         stray = self.net.strays[self.net.direct[self.net.at[i]]]
         low, high = math.log(stray.low), math.log(stray.high)
-        every = np.linspace(low, high, math.ceil(stray.span / COARSE) + 1)
+        every = np.linspace(low, high, math.ceil(stray.span / COARSE) + 1 if finely else 2)
         cuts = [np.broadcast_to(every, (self.count, len(every)))]
         for rho in rest.values():
             left = 1.0 / self.edges[i] - 1.0 / rho[:, None]
-            cuts.append(np.clip(np.where(left > 0.0, -np.log(np.maximum(left, 1e-12)), high), low, high))
+            cuts.append(np.clip(-np.log(np.maximum(left, 1.0 / stray.high)), low, high))
         bounds = np.sort(np.hstack(cuts), axis=1)
         p, q = bounds[:, :-1], bounds[:, 1:]
         at = p + (q - p) * self.rng.random(p.shape)
@@ -186,7 +189,7 @@ class Many:
         own = [f for f in net.factors if f.bond == i]
         rest = {k: self.z[k][:, a, a].copy() for k in {net.primary[i], *(f.state for f in own)}}
         with np.errstate(divide="ignore"):
-            ys, mass = self._points(i, rest, -np.log(self.y[:, e]))
+            ys, mass = self._points(i, rest, -np.log(self.y[:, e]), finely=True)
         places = self.cell(i, 1.0 / (1.0 / rest[net.primary[i]][:, None] + ys))
         w_on = np.ones((self.count, X_COUNT))
         for f in net.factors:
@@ -239,34 +242,41 @@ class Many:
         net, copper, batches = self.net, self.net.copper[i], len(tallies)
         batch = np.repeat(np.arange(batches), self.count // batches)
         cells, nodes = len(net.grid[i].mids), len(copper.ohm)
-        by_node = np.stack([rows[:, list(copper.of(h)), :].sum(axis=(1, 2)) for h in range(3)], axis=1)
-        for tally, part in zip(tallies, np.split(by_node, batches), strict=True):
+        by_node = rows.sum(axis=2)
+        weights = np.stack([by_node[:, list(copper.of(h))].sum(axis=1) for h in range(3)], axis=1)
+        for tally, part in zip(tallies, np.split(weights, batches), strict=True):
             tally.weights[i].extend(tuple(w) for w in part.tolist())
-        index = (batch[:, None, None] * nodes + np.arange(nodes)[None, :, None]) * cells + places[:, None, :]
-        joint = np.bincount(index.ravel(), rows.ravel(), batches * nodes * cells).reshape(batches, nodes, cells)
+        d, c, k = np.nonzero(rows > FAINT)
+        index = (batch[d] * nodes + c) * cells + places[d, k]
+        joint = np.bincount(index, rows[d, c, k], batches * nodes * cells).reshape(batches, nodes, cells)
         for tally, own in zip(tallies, joint, strict=True):
             tally.joint[i] = own.tolist()
         grouped = np.add.reduceat(rows, list(first), axis=1)
         hyp = np.array([copper.hyp[k] for k in first])
-        index = (np.arange(self.count)[:, None, None] * 3 + hyp[None, :, None]) * X_COUNT + x_at
-        flat = np.bincount(index.ravel(), grouped.ravel(), self.count * 3 * X_COUNT)
+        d, c, k = np.nonzero(grouped > FAINT)
+        index = (d * 3 + hyp[c]) * X_COUNT + x_at[d, c, k]
+        flat = np.bincount(index, grouped[d, c, k], self.count * 3 * X_COUNT)
         by_x: Floats = flat.reshape(self.count, 3, X_COUNT).astype(np.float64)
+        used = np.flatnonzero(by_x.any(axis=(0, 1)))
         for j in range(len(net.at)):
             if j != i:
-                self._add_cross(i, j, a, tallies, batch, by_x)
+                self._add_cross(i, j, a, tallies, batch, XS[used], by_x[:, :, used])
 
-    def _add_cross(self, i: int, j: int, a: int, tallies: Sequence[Tally], batch: Ints, by_x: Floats) -> None:
+    def _add_cross(
+        self, i: int, j: int, a: int, tallies: Sequence[Tally], batch: Ints, xs: Floats, by_x: Floats
+    ) -> None:
         net = self.net
-        there = self.cell(j, self._beside_other(j, net.primary[j], a, np.broadcast_to(XS, (self.count, X_COUNT))))
-        matters = there[:, 0] != there[:, -1]
+        ends = np.broadcast_to(XS[[0, -1]], (self.count, 2))
+        none, all_ = self.cell(j, self._beside_other(j, net.primary[j], a, ends)).T
+        there = self.cell(j, self._beside_other(j, net.primary[j], a, np.broadcast_to(xs, (self.count, len(xs)))))
         nodes, cells = len(net.copper[j].ohm), len(net.grid[j].mids)
-        hyp = np.arange(3)[None, :, None]
-        index = ((batch[:, None, None] * 3 + hyp) * nodes + self.c[:, j, None, None]) * cells + there[:, None, :]
+        d, h, x = np.nonzero(by_x)
+        index = ((batch[d] * 3 + h) * nodes + self.c[d, j]) * cells + there[d, x]
         size = len(tallies) * 3 * nodes * cells
-        found = np.bincount(index.ravel(), by_x.ravel(), size).reshape(len(tallies), 3, nodes, cells)
+        found = np.bincount(index, by_x[d, h, x], size).reshape(len(tallies), 3, nodes, cells)
         for b, tally in enumerate(tallies):
-            tally.joined[i, j] += int(matters[batch == b].sum())
-            for h in range(3):
-                own = tally.cross[i, j][h]
-                for c, k in zip(*np.nonzero(found[b, h]), strict=True):
-                    own[int(c), int(k)] = float(found[b, h, c, k])
+            tally.joined[i, j] += int((none != all_)[batch == b].sum())
+            for hyp in range(3):
+                where = np.nonzero(found[b, hyp])
+                keys = zip(where[0].tolist(), where[1].tolist(), strict=True)
+                tally.cross[i, j][hyp].update(zip(keys, found[b, hyp][where].tolist(), strict=True))

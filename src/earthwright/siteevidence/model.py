@@ -120,11 +120,18 @@ class BondWeighed:
     error: dict[str, float] = field(factory=dict)
     withheld: bool = False
 
+    def near(self, hypothesis: str) -> bool:
+        """Whether a Bayes factor lies within a power of ten of a verdict, so that its error matters."""
+        return abs(self._factors[hypothesis]) < self.evidence.model.decide + 1.0
+
+    @property
+    def _factors(self) -> dict[str, float]:
+        return {IMPAIRED: self.evidence.whole_over_impaired, OPEN: self.evidence.whole_over_open}
+
     @property
     def weaker(self) -> bool:
         """Whether one Bayes factor lies below the threshold by more than two of its standard errors."""
-        at = {IMPAIRED: self.evidence.whole_over_impaired, OPEN: self.evidence.whole_over_open}
-        return any(at[h] + 2.0 * e < self.evidence.model.decide for h, e in self.error.items())
+        return any(self._factors[h] + 2.0 * e < self.evidence.model.decide for h, e in self.error.items())
 
     @property
     def moved(self) -> bool:
@@ -187,7 +194,8 @@ class SiteWorth:
 class SiteEvidence:
     """The whole network at once.
 
-    method   how it was worked out;  rounds  draws kept;  error  largest standard error of a log10 Bayes factor
+    method   how it was worked out;  rounds  draws kept;  error  largest standard error of a log10 Bayes factor that
+             is within a power of ten of a verdict
     worths   every available reading, best first;  next  the one to make, None when nothing is worth its trouble
     """
 

@@ -65,7 +65,8 @@ def _shares(net: Net, i: int, rest: float) -> list[float]:
     low, high = math.log(stray.low), math.log(stray.high)
     last = bisect_right(grid.edges, rest * (1.0 - 1e-12))
     bounds = [low, *(min(high, max(low, -math.log(1.0 / e - 1.0 / rest))) for e in grid.edges[:last]), high]
-    shares = [(q - p) * stray.present / stray.span for p, q in pairwise(bounds)]
+    density = stray.present / (high - low)
+    shares = [(q - p) * density for p, q in pairwise(bounds)]
     shares[last] += 1.0 - stray.present
     return shares + [0.0] * (len(grid.mids) - last - 1)
 

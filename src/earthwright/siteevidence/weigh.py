@@ -184,7 +184,7 @@ def _answer(
         next=ask.best(found, model.bond.enough_bits),
         method=method,
         rounds=rounds,
-        error=max((e for b in bonds for e in b.error.values()), default=0.0),
+        error=max((e for b in bonds for h, e in b.error.items() if b.near(h)), default=0.0),
         model=model,
     )
     return evolve(answer, words=site_words(answer, data))
