@@ -208,3 +208,48 @@ def test_the_newest_current_line_to_neutral_is_the_one_for_the_floor() -> None:
     expected = row(visit(*events, read("zs", "c1", "0.60"), circuits=(c,)), "c1", "zs").expected
     assert expected is not None
     assert expected.low == pytest.approx(0.93 * 40 * 7.41e-3 + 0.5 * 230 / 1155, abs=1e-6)
+
+
+def test_over_range_in_a_tn_system_is_held_against_the_overcurrent_limit() -> None:
+    short = Instrument("exact", accuracy=(("loop", Accuracy(3.0, 2.0, 0.01, 20.0)), *EXACT.accuracy[1:]))
+    v = visit(read("zs", "c1", ">20.0"), circuits=(evolve(C1, device=RCBO),), instrument=short)
+    zs = row(v, "c1", "zs")
+    assert zs.outcome == "fails"
+    assert zs.judged[0].limit is not None
+    assert zs.judged[0].limit.value == 1.37
+
+
+def test_two_lines_stand_400_v_apart() -> None:
+    board = Board("db1", phases=3)
+    v = visit(
+        read("fault current", "db1", "4.00", between="L-L"),
+        read("fault current", "db1", "4.60", between="L-L-L"),
+        circuits=(C1,),
+        boards=(board,),
+        supply=Supply("TN-S", phases=3),
+    )
+    lines = row(v, "db1", "fault current").sums
+    assert lines[0].startswith("L-L: 400 V / 4 kA = 0.100 Ω")
+    assert lines[1].startswith("L-L-L: 231 V / 4.6 kA = 0.050 Ω")
+
+
+def test_that_the_whole_loop_warms_is_said_only_where_ze_is_not_known() -> None:
+    bare = row(visit(read("zs", "c1", "0.60"), circuits=(C1,)), "c1", "zs")
+    assert any("the whole loop warms" in a for a in bare.assumed)
+    known = visit(off("earthing"), read("ze", "origin", "0.20"), read("zs", "c1", "0.60"), circuits=(C1,))
+    assert not any("the whole loop warms" in a for a in row(known, "c1", "zs").assumed)
+
+
+def test_a_breaker_that_just_gets_its_current_opens_at_once() -> None:
+    c = evolve(C1, conductor_c=20.0, cable="70 °C thermoplastic")
+    # 230 V / 1.4375 Ω = 160 A = 5 × 32 A
+    assert row(visit(read("zs", "c1", "1.4375"), circuits=(c,)), "c1", "adiabatic").outcome == "meets"
+    assert row(visit(read("zs", "c1", "1.4376"), circuits=(c,)), "c1", "adiabatic").outcome == "not decided"
+
+
+def test_how_a_ring_is_loaded_is_said() -> None:
+    ring = evolve(C1, kind="ring", length_m=60.0, length_tol_m=0.0, design_a=20.0)
+    radial = evolve(ring, kind="radial")
+    for c, said in ((ring, True), (radial, False)):
+        found = row(visit(circuits=(c,)), "c1", "voltage drop")
+        assert any("half way round the ring" in a for a in found.assumed) is said
