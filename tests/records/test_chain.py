@@ -286,13 +286,38 @@ def test_a_changed_event_whose_hash_was_worked_out_again_breaks_the_next_one(sto
 def test_clock_set_back_is_noted_and_keeps_the_order(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     store.append([step()])
     monkeypatch.setattr("earthwright.records.writer.now", lambda: "2020-01-01T00:00:00.000000Z")
-    back = store.append([step("0.03")])[0]
+    back = store.append([step("0.03")], check=lambda _: None)[0]
     monkeypatch.undo()
     store.append([step("0.04")])
     found = verify(store)
     assert found.whole
     assert [n.where for n in found.notes] == [f"event {back.no}"]
     assert [e.body["shown"] for e in store.events()] == ["0.02", "0.03", "0.04"]
+
+
+def test_odd_characters_and_several_names_are_hashed_alike_on_every_way(store: Store) -> None:
+    odd = 'x"\\\n\x01\x7f\u2028é😀'
+    for way in ({}, {"check": lambda _: None}):
+        body = {"note": odd, odd: [odd, 1, True, None], "client": odd, "copies": [odd, "B. Other", odd]}
+        kept = store.append(
+            [Draft(VISIT, "step", body, odd, at=odd), Draft("visit-0002", "step", body, "B. Other")], **way
+        )
+        assert store.events(after=kept[0].no - 1) == kept
+        assert (kept[0].body, kept[0].by, kept[0].at) == (body, odd, odd)
+    assert verify(store).whole
+
+
+def test_a_name_that_was_erased_meanwhile_is_kept_again_under_a_new_key(url: str) -> None:
+    store, other = Store(url), Store(url)
+    store.append([step()])
+    with other.reading() as connection:
+        keys = [row[0] for row in connection.execute(text("SELECT key FROM personal"))]
+    other.erase(Draft(VISIT, "erase", {"keys": keys, "files": [], "reason": "asked for"}, "A. Other"), keys, [])
+    assert store.append([step("0.03")])[0].by == "J. Example"
+    assert [e.by for e in store.events(kinds=("step",))] == ["[erased]", "J. Example"]
+    assert verify(store).whole
+    store.close()
+    other.close()
 
 
 def test_known_hashes_may_be_shortened_to_twelve_digits(store: Store) -> None:

@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import os
+import tracemalloc
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -184,6 +185,20 @@ def test_an_altered_export_is_refused_whole(tmp_path: Path, at_desk: At, change:
     assert target.verify().whole
 
 
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [("a digit", "Event 6 is not what was kept"), ("a photo changed", "was changed after it was exported"),
+     ("an event gone", "Event 6 is missing"), ("no events", "events.jsonl is missing")],
+)  # fmt: skip
+def test_a_refused_export_says_what_is_wrong_with_it(tmp_path: Path, at_desk: At, change: str, words: str) -> None:
+    desk = at_desk(tmp_path / "source.sqlite")
+    filled(desk)
+    desk.export(tmp_path / "out")
+    CHANGES[change](tmp_path / "out")
+    with pytest.raises(Damaged, match=words):
+        at_desk(tmp_path / "target.sqlite").import_(tmp_path / "out")
+
+
 def test_an_altered_export_is_refused_by_each_database(
     desk: Desk, new_url: Callable[[], str], at_desk: At, tmp_path: Path
 ) -> None:
@@ -260,8 +275,11 @@ class TestZip:
         bad = self.made(tmp_path, at_desk(tmp_path / "a.sqlite"), {"files/" + "0" * 64: b"\0" * 60_000_000})
         assert bad.stat().st_size < 1_000_000
         target = at_desk(tmp_path / "b.sqlite")
+        tracemalloc.start()
         with pytest.raises(JournalError, match="too large"):
             target.import_(bad)
+        assert tracemalloc.get_traced_memory()[1] < 56_000_000  # never the whole 60 million bytes
+        tracemalloc.stop()
         assert target.store.head()[0] == 0
 
     def test_a_bomb_of_lines_is_refused(self, tmp_path: Path, at_desk: At) -> None:

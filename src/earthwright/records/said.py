@@ -32,10 +32,18 @@ def in_words(name: str) -> Iterator[None]:
     try:
         yield
     except (DBAPIError, sqlite3.Error) as error:
-        said = str(getattr(error, "orig", None) or error)
-        for mark, kind, words in _SAID:
-            if mark in said.lower():
-                raise kind(f"{name}: {words}") from error
-        raise JournalError(f"{name}: the database refused: {said.splitlines()[0]}") from error
+        raise _in_words(name, getattr(error, "orig", None) or error) from error
     except SQLAlchemyError as error:
         raise JournalError(f"{name}: the database cannot be used: {str(error).splitlines()[0]}") from error
+    except Exception as error:
+        if type(error).__module__.split(".")[0] != "psycopg":  # psycopg itself is an extra, not to be imported here
+            raise
+        raise _in_words(name, error) from error
+
+
+def _in_words(name: str, error: BaseException) -> JournalError:
+    said = str(error)
+    for mark, kind, words in _SAID:
+        if mark in said.lower():
+            return kind(f"{name}: {words}")
+    return JournalError(f"{name}: the database refused: {(said.splitlines() or ['no reason given'])[0]}")

@@ -20,6 +20,7 @@ from .database import engine_for
 from .kept import CORRECT, STRIKE, Draft, Kept
 from .log import commits_dropped
 from .migrate import VERSION, bring_up, version
+from .quick import Quick
 from .rows import apart_of, events_of, gone_of, head_of, kept, row_of
 from .said import in_words
 from .trouble import Damaged, JournalError, NoSuch, NotKept
@@ -35,6 +36,7 @@ class Store:
     def __init__(self, url: str | Path, *, create: bool = True) -> None:
         self.engine = engine_for(url)
         self.sqlite = self.engine.dialect.name == "sqlite"
+        self._quick = Quick()
         self.name = self.engine.url.render_as_string(hide_password=True)
         try:
             self._open(create)
@@ -110,6 +112,10 @@ class Store:
         for one in contents:
             if len(one) > LARGEST_CONTENT:
                 raise NotKept(f"expected a file of at most {LARGEST_CONTENT} bytes, found {len(one)}.")
+        if not self.sqlite and not contents and check is None and Quick.fits(drafts):
+            with in_words(self.name), self.engine.connect() as connection:
+                if made := self._quick.append(connection, drafts):
+                    return made
         with self.writing() as connection:
             writer = Writer(connection)
             if check is not None and row_of(connection, drafts[0].id) is None:

@@ -59,12 +59,12 @@ def to_disk(connection: Connection) -> None:
     if connection.dialect.name != "sqlite":
         raw: Any = connection.connection.dbapi_connection
         raw.autocommit = True
-        raw.execute(_FLUSH)
+        raw.execute(FLUSH)
         raw.autocommit = False
 
 
 # A commit that waits, of a message that says nothing: the log up to it is on the disk when it returns.
-_FLUSH = "BEGIN; SET LOCAL synchronous_commit = on; SELECT pg_logical_emit_message(true, 'journal', ''); COMMIT"
+FLUSH = "BEGIN; SET LOCAL synchronous_commit = on; SELECT pg_logical_emit_message(true, 'journal', ''); COMMIT"
 
 
 def checked(draft: Draft) -> Draft:
