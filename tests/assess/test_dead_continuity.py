@@ -11,6 +11,7 @@ from live_visit import families, isolated, judge, off, read, row, rows, visit
 from earthwright.errors import Finding, Severity
 from earthwright.events import LeadCheck, Reading
 from earthwright.installation import Circuit
+from earthwright.reading import Accuracy, Instrument
 
 # 20 ± 2 m of 2.5/1.5 mm²: 7.41 + 12.1 mΩ/m by IEC 60228, real cable 0.93 to 1 of that, connections up to 0.05 Ω.
 LOW, HIGH = 18 * 0.01951 * 0.93, 22 * 0.01951 + 0.05
@@ -64,6 +65,17 @@ def test_below_within_and_above_the_band(ohm: float, family: str | None) -> None
     t = one("r1r2", f"{ohm:.4f}")
     assert families(t) == ({family} if family else set())
     assert t.outcome == ("not decided" if family == "continuity.parallel" else "no rule")
+
+
+@pytest.mark.parametrize(
+    ("digits", "family"),
+    [("0.29", "continuity.parallel"), ("0.30", None), ("0.51", None), ("0.52", "continuity.high")],
+)
+def test_the_limits_of_error_of_the_instrument_are_allowed_for(digits: str, family: str | None) -> None:
+    """± (3 % + 2 digits): 0.29 is 0.325 Ω at the most, under 0.327; 0.52 is 0.481 Ω at least, over 0.479."""
+    rough = Instrument("exact", accuracy=(("continuity", Accuracy(3.0, 2.0, 0.01, 99.99)),))
+    t = row(visit(read("r1r2", "c1", digits), circuits=(circuit(),), instrument=rough), "c1", "r1r2")
+    assert families(t) == ({family} if family else set())
 
 
 def test_lower_than_copper_does_not_prove_the_protective_conductor() -> None:

@@ -16,8 +16,10 @@ from earthwright.display import Display
 from earthwright.evidence import Model, Observed
 from earthwright.physics import ring
 from earthwright.ringfit import Priors, RingFit, RingTest, SocketRead, fit_ring
-from earthwright.ringfit.fit import _decide
-from earthwright.ringfit.series import crossing
+from earthwright.ringfit.bridge import _Bridge, seen_at
+from earthwright.ringfit.fit import SOUND, _decide
+from earthwright.ringfit.ground import ground
+from earthwright.ringfit.series import crossing, weigh
 
 PLACES = (2.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 72.0, 82.0)
 CABLE = ring.Cable(7.41, 7.41, 12.1)
@@ -220,6 +222,33 @@ def test_a_ring_shorter_than_its_estimate_is_not_called_whole(estimate: float, v
     assert fit.named == ("whole" if verdict == "proved" else "")
 
 
+def test_places_beyond_the_length_that_the_ends_stand_for_leave_it_not_shown() -> None:
+    """49 m of cable do not reach sockets 82 m along it, however flat the profile is."""
+    ends, ln, le = shown(ring.whole_ring(CABLE, 49.0, [min(x, 49.0) for x in PLACES]))
+    assert weighed(ends, ln, le, length=None).verdict == "not shown"
+    near = tuple(x / 2.0 for x in PLACES)
+    assert weighed(ends, ln, le, places=near, length=None).verdict == "proved"
+
+
+@pytest.mark.parametrize(("length", "share"), [(79.1, 1.0), (78.5, 0.05), (90.9, 1.0), (91.1, 0.05), (74.0, 0.05)])
+def test_the_estimate_of_the_length_counts_within_its_tolerance(length: float, share: float) -> None:
+    """85 ± 1.7 m, and a twentieth of it for pacing: from 79.05 to 90.95 m."""
+    test = RingTest(7.41, 7.41, 12.1, seen(0.62), None, None, (), 85.0, 1.7)
+    assert ground(test, Priors()).share_of_length(length) == share
+
+
+def test_a_cpc_of_unknown_size_leaves_its_ratio_open() -> None:
+    """Line and cpc alike: r2 = r1, and every socket reads a quarter of both, which 2.5/1.5 mm² cannot."""
+    flat: list[float | None] = [0.31] * 9
+    sockets = tuple(SocketRead(f"{i}", p, seen(a), seen(a)) for i, (p, a) in enumerate(zip(PLACES, flat, strict=True)))
+    known = RingTest(7.41, 7.41, 12.1, seen(0.62), seen(0.62), seen(0.62), sockets)
+    unknown = fit_ring(evolve(known, cpc_known=False))
+    assert unknown.verdict != "disproved"
+    assert unknown.scores[0] == ("whole", 0.0)
+    totals = [weigh(ground(evolve(known, cpc_known=k), Priors()), SOUND, 0.0).total for k in (True, False)]
+    assert totals[1] > 20 * totals[0]
+
+
 # ---- the sums against physics.ring ----
 
 
@@ -250,6 +279,32 @@ def test_a_crossing_with_a_poor_joint_is_that_of_the_stars() -> None:
     ):
         expected = ring.crossed_ohm(line, ring.whole(84.0, place), 7.41, 12.1)
         assert crossing(place / 84.0, 84 * 0.00741, 84 * 0.0121, x, 0.0, True) == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("x", [0.0, 20.0, 21.0, 40.0, 59.0, 60.0, 84.0])
+@pytest.mark.parametrize("via", [1.0, 6.0, 40.0])
+def test_a_socket_of_a_bridged_ring_is_that_of_the_star(x: float, via: float) -> None:
+    star = ring.bridged(84.0, x, 20.0, 60.0, via)
+    assert seen_at(x, 20.0, 60.0, via) == pytest.approx((star.arm1_m, star.stem_m), abs=1e-9)
+
+
+def test_the_weight_of_a_bridge_is_the_same_by_both_sums() -> None:
+    """A display too coarse to place it well: points spread over the whole prior find the weight of points round the peak."""
+    coarse = Display(10.0, 6.0, 0.01, 99.99)
+
+    def rough(value: float) -> Observed:
+        return Observed("ring", value, coarse, (0.0, 0.0), True, True)
+
+    ends, ln, _ = shown(ring.bridged_ring(CABLE, 84.0, PLACES, 20.0, 60.0, 6.0))
+    sockets = tuple(
+        SocketRead(f"{i}", p, rough(a or 0.0), None) for i, (p, a) in enumerate(zip(PLACES, ln, strict=True)) if i % 2
+    )
+    test = RingTest(7.41, 7.41, 12.1, *(rough(x) for x in ends), sockets)
+    b = _Bridge(ground(test, Priors()), 0.0)
+    broad = b.broad().total
+    peak = max(b.around(b.climb(*start)[1]).total for start in b.starts())
+    assert broad > 0.0
+    assert abs(math.log10(peak / broad)) < 0.4
 
 
 # ---- the rule of decision, just below, at and just above ----

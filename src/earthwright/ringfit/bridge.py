@@ -55,6 +55,20 @@ def _normal(count: int) -> tuple[Point, ...]:
     return tuple((a, b, c, d, e) for a, b, c, d, e in drawn)
 
 
+def seen_at(x_m: float, start_m: float, end_m: float, via_m: float) -> tuple[float, float]:
+    """Where a socket of a bridged ring seems to lie along the cable that is left, and the metres it is lifted by [m].
+
+    The first arm and the stem of physics.ring.bridged; checked against it.
+    """
+    span = end_m - start_m
+    around = span + via_m
+    if x_m <= start_m:
+        return x_m, 0.0
+    if x_m >= end_m:
+        return x_m - span + span * via_m / around, 0.0
+    return start_m + (x_m - start_m) * via_m / around, (x_m - start_m) * (end_m - x_m) / around
+
+
 class _Bridge:
     """The sums for one ring."""
 
@@ -103,19 +117,12 @@ class _Bridge:
     def chance(self, start: float, end: float, via: float, line: float, cpc: float, least: float) -> float:
         """Chance of the sockets' digits; 0 when it falls below ``least``."""
         g, span = self.g, end - start
-        around, both = span + via, span * via / (span + via)
+        both = span * via / (span + via)
         seen = line * 1000.0 / (g.test.line_mohm_per_m * self.make)
         weight = g.share_of_length(seen + span - both)
         neutral = line * self.neutral
         for s, x in zip(g.sockets, self.places, strict=True):
-            lift = 0.0
-            if x <= start:
-                along = x
-            elif x < end:
-                along = start + (x - start) * via / around
-                lift = (x - start) * (end - x) / around
-            else:
-                along = x - span + both
+            along, lift = seen_at(x, start, end, via)
             place = min(1.0, max(0.0, along / seen))
             weight *= g.socket(
                 s.ln_wide if lift else s.ln,  # outside the bridge the place hardly matters

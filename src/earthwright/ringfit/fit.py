@@ -92,7 +92,7 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     loose = math.log10(sound.loose) - top if sound.loose > 0.0 else -INF
     verdict, named, rivals, why = _decide(logs, loose, priors.readings.decide)
     implied = implied_length(test, priors)
-    if verdict == PROVED and _too_short(test, implied):
+    if verdict == PROVED and _too_short(test, g, implied):
         verdict, named, rivals, why = NOT_SHOWN, "", (WHOLE, BRIDGE), TOO_SHORT
     scores = tuple(sorted(((n, round(v, 3)) for n, v in logs.items()), key=lambda s: (-s[1], s[0])))
     where, between = _place(g, weighed.get(named))
@@ -119,9 +119,13 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     )
 
 
-def _too_short(test: RingTest, implied: Band | None) -> bool:
-    """Whether r1 and rn stand for less cable than was estimated: a bridge that spares the sockets would do that."""
-    if implied is None or test.length_m is None:
+def _too_short(test: RingTest, g: Ground, implied: Band | None) -> bool:
+    """Whether r1 and rn stand for less cable than was estimated or its sockets span: a hidden bridge would do that."""
+    if implied is None:
+        return False
+    if g.last_m > implied.high + g.priors.place_tol_m:
+        return True
+    if test.length_m is None:
         return False
     tolerance = test.length_tol_m if test.length_tol_m is not None else 0.1 * test.length_m
     return implied.high < test.length_m - tolerance
