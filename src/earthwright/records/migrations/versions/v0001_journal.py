@@ -10,6 +10,7 @@ down_revision = None
 
 
 def upgrade() -> None:
+    """Make the tables and their guards."""
     op.create_table(
         "event",
         sa.Column("no", sa.BigInteger().with_variant(sa.Integer, "sqlite"), primary_key=True, autoincrement=False),
@@ -51,4 +52,5 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    """Refused: a journal goes forward only."""
     raise NotImplementedError("a journal goes forward only")

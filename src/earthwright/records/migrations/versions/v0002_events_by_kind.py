@@ -7,8 +7,10 @@ down_revision = "1"
 
 
 def upgrade() -> None:
+    """Make the index."""
     op.create_index("event_kind", "event", ["kind", "visit"])
 
 
 def downgrade() -> None:
+    """Refused: a journal goes forward only."""
     raise NotImplementedError("a journal goes forward only")

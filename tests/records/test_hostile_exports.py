@@ -1,0 +1,114 @@
+"""Exports that were made to do harm: names that lead out, bombs, cut archives, links."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tracemalloc
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from earthwright.desk import Desk
+from earthwright.records import Damaged, JournalError
+
+VISITS = Path(__file__).parents[1] / "visits"
+At = Callable[[str | Path], Desk]
+
+
+def filled(desk: Desk) -> None:
+    """A visit with a photo."""
+    visit = desk.take_in((VISITS / "03-paint.toml").read_bytes(), by="A. Other")
+    desk.attach(visit, b"\x89PNG picture", "clamp on paint", "A. Other", media="image/png")
+
+
+class TestZip:
+    """Archives that were made to do harm."""
+
+    def made(self, tmp_path: Path, desk: Desk, more: dict[str, bytes]) -> Path:
+        filled(desk)
+        desk.export(tmp_path / "good.zip")
+        bad = tmp_path / "bad.zip"
+        with zipfile.ZipFile(tmp_path / "good.zip") as good, zipfile.ZipFile(bad, "w", zipfile.ZIP_DEFLATED) as out:
+            for name in good.namelist():
+                if name not in more:
+                    out.writestr(name, good.read(name))
+            for name, content in more.items():
+                out.writestr(name, content)
+        return bad
+
+    @pytest.mark.parametrize(
+        "name",
+        [
+            "../slip.txt",
+            "/tmp/slip.txt",
+            "files/../../slip.txt",
+            "C:\\slip.txt",
+            "files/" + "0" * 63,
+            "files/" + "a" * 64 + "/../../slip",
+        ],
+    )
+    def test_names_that_lead_out_write_nothing(self, tmp_path: Path, at_desk: At, name: str) -> None:
+        folder = tmp_path / "deep" / "er"
+        folder.mkdir(parents=True)
+        bad = self.made(folder, at_desk(folder / "a.sqlite"), {name: b"slipped"})
+        target = at_desk(folder / "b.sqlite")
+        assert target.import_(bad) > 0
+        assert target.verify().whole
+        assert not list(tmp_path.rglob("*slip*"))
+        assert not Path("/tmp/slip.txt").exists()
+
+    def test_a_bomb_is_refused_before_it_is_unpacked(self, tmp_path: Path, at_desk: At) -> None:
+        bad = self.made(tmp_path, at_desk(tmp_path / "a.sqlite"), {"files/" + "0" * 64: b"\0" * 60_000_000})
+        assert bad.stat().st_size < 1_000_000
+        target = at_desk(tmp_path / "b.sqlite")
+        tracemalloc.start()
+        with pytest.raises(JournalError, match="too large"):
+            target.import_(bad)
+        assert tracemalloc.get_traced_memory()[1] < 56_000_000  # never the whole 60 million bytes
+        tracemalloc.stop()
+        assert target.store.head()[0] == 0
+
+    def test_a_bomb_of_lines_is_refused(self, tmp_path: Path, at_desk: At) -> None:
+        bad = self.made(tmp_path, at_desk(tmp_path / "a.sqlite"), {"events.jsonl": b"x" * 60_000_000})
+        with pytest.raises(Damaged, match="line 1"):
+            at_desk(tmp_path / "b.sqlite").import_(bad)
+
+    @pytest.mark.parametrize("content", [b"", b"PK\x03\x04 cut", b"no archive at all"])
+    def test_what_is_no_archive_says_so(self, tmp_path: Path, at_desk: At, content: bytes) -> None:
+        (tmp_path / "x.zip").write_bytes(content)
+        with pytest.raises(Damaged, match="is no export"):
+            at_desk(tmp_path / "b.sqlite").import_(tmp_path / "x.zip")
+        with pytest.raises(JournalError, match="cannot be read"):
+            at_desk(tmp_path / "b.sqlite").import_(tmp_path / "none.zip")
+
+    def test_a_cut_archive_is_refused(self, tmp_path: Path, at_desk: At) -> None:
+        good = self.made(tmp_path, at_desk(tmp_path / "a.sqlite"), {})
+        whole = good.read_bytes()
+        target = at_desk(tmp_path / "b.sqlite")
+        for part in (1, 2, 3):
+            good.write_bytes(whole[: len(whole) * part // 4])
+            with pytest.raises(JournalError):
+                target.import_(good)
+        middle = bytearray(whole)
+        middle[whole.index(b"events.jsonl") + 40] ^= 0xFF
+        good.write_bytes(middle)
+        with pytest.raises(JournalError):
+            target.import_(good)
+        assert target.store.head()[0] == 0
+
+
+def test_links_among_files_are_not_followed(tmp_path: Path, at_desk: At) -> None:
+    desk = at_desk(tmp_path / "a.sqlite")
+    filled(desk)
+    desk.export(tmp_path / "out")
+    secret = tmp_path / "secret"
+    secret.write_text("secret")
+    name = hashlib.sha256(b"secret").hexdigest()
+    os.symlink(secret, tmp_path / "out" / "files" / name)
+    target = at_desk(tmp_path / "b.sqlite")
+    assert target.import_(tmp_path / "out") > 0
+    with pytest.raises(JournalError, match="There is no file"):
+        target.content(name)
