@@ -11,6 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from ..desk import Desk
+from ..records import JournalError
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
@@ -27,7 +28,13 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
     app = Starlette(
         routes=routes(),
         middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase)],
-        exception_handlers={HTTPException: refused, TooLarge: too_large, Exception: broke},
+        exception_handlers={
+            HTTPException: refused,
+            TooLarge: too_large,
+            JournalError: not_kept,
+            ModuleNotFoundError: no_press,
+            Exception: broke,
+        },
     )
     app.state.desk, app.state.settings = desk, chosen
     return app
@@ -110,6 +117,16 @@ async def refused(request: Request, error: Exception) -> Response:
 async def too_large(request: Request, error: Exception) -> Response:
     """What is answered to a body that is too large."""
     return page(request, "error.html", 413, what=say("guard.large"), do=say("wrong.all"))
+
+
+async def not_kept(request: Request, error: Exception) -> Response:
+    """What is answered when the journal is full, busy or damaged: its own words, nothing half written."""
+    return page(request, "error.html", 503, what=say("wrong.journal"), do=str(error))
+
+
+async def no_press(request: Request, error: Exception) -> Response:
+    """What is answered where papers cannot be set, as in a phone's browser."""
+    return page(request, "error.html", 503, what=say("wrong.no_press"), do=say("wrong.all"))
 
 
 async def broke(request: Request, error: Exception) -> Response:

@@ -21,6 +21,25 @@ new MutationObserver((changes) => {
   for (const change of changes) for (const node of change.addedNodes) if (node.id === "page") arrived(node);
 }).observe(document.querySelector(".with-jobs, .without-jobs"), { childList: true });
 
+// When there is no answer, or a wrong one, the page stays as it is: what was typed is still in its form.
+function unanswered(text) {
+  const place = document.getElementById("lost");
+  place.textContent = text;
+  place.className = "strip bad";
+}
+document.addEventListener("htmx:error", (event) => {
+  if (event.target.matches && event.target.matches("form")) unanswered(document.getElementById("lost").dataset.lost);
+});
+document.addEventListener("htmx:response:error", (event) => {
+  const status = event.detail.ctx.response.status;
+  if (status !== 422) unanswered(document.getElementById("lost").dataset.refused + " (" + status + ")");
+});
+document.addEventListener("htmx:before:request", () => {
+  const place = document.getElementById("lost");
+  place.textContent = "";
+  place.className = "";
+});
+
 // The number keys write into the entry beside them, where the cursor stands.
 document.addEventListener("click", (event) => {
   const key = event.target.closest("[data-key]");

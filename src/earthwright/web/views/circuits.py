@@ -13,7 +13,7 @@ from starlette.responses import Response
 from ...events import ABSENT, CIRCUIT_TESTS, ORIGIN, OUTCOMES
 from ...gates import Gate
 from ...judged import Assessment
-from ...records import Draft
+from ...records import Draft, JournalError
 from ..drawing import circuit_drawing, ring_drawing
 from ..forms import Typed, step_errors
 from ..render import drawn, see_other
@@ -274,12 +274,14 @@ def _write(
     if errors:
         return Typed(form, errors)
     who, moment = by(request, found), at(request)
-    desk(request).add_all(
-        [
-            Draft(found.id, "step", {**body, "at": moment}, who, uid if n == 0 else f"{uid}.{n}")
-            for n, body in enumerate(drafts)
-        ]
-    )
+    steps = [
+        Draft(found.id, "step", {**body, "at": moment}, who, uid if n == 0 else f"{uid}.{n}")
+        for n, body in enumerate(drafts)
+    ]
+    try:
+        desk(request).add_all(steps)
+    except JournalError as error:  # nothing was kept, and the form must not be lost
+        return Typed(form, {"": (str(error),)})
     return None
 
 

@@ -14,7 +14,7 @@ from ...desk import Desk
 from ...events import BOND_TESTS, Isolation, Off, Reading
 from ...gates import closed, gates
 from ...judged import Assessment
-from ...records import Draft, NoSuch
+from ...records import Draft, JournalError, NoSuch
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, texts
 from ..quick import open_for
@@ -138,7 +138,10 @@ def write_step(
         Draft(found.id, "step", {**body, "at": moment}, name, uid if n == 0 else f"{uid}.{n}")
         for n, body in enumerate(bodies)
     ]
-    desk(request).add_all(drafts)
+    try:
+        desk(request).add_all(drafts)
+    except JournalError as error:  # full, busy, damaged: nothing was kept, and the form must not be lost
+        return Typed(form, {"": (str(error),)})
     return None
 
 

@@ -14,7 +14,7 @@ from ...tested import BoardJudged, TestJudged
 from ...verdict import FAILS, MEETS, NOT_DECIDED
 from ..words import say
 from ..work import Opened
-from .bonds import next_link
+from .bonds import link_of, next_link
 from .common import base, judged, opened, show
 
 
@@ -47,7 +47,7 @@ async def now_page(request: Request) -> Response:
         "now.html",
         "now",
         next=following,
-        next_link=next_link(found, following) if following else "",
+        next_link=(next_link(found, following) or link_of(found, following.bond.id)) if following else "",
         counts={
             "proved": sum(b.verdict == "proved" for b in a.bonds),
             "disproved": sum(b.verdict == "disproved" for b in a.bonds),
@@ -62,9 +62,13 @@ async def now_page(request: Request) -> Response:
 def best_bond(a: Assessment) -> BondJudged | None:
     """The bond whose next step comes first: what is off goes back, then what would tell most, then what is to be mended."""
 
+    told = a.site_evidence.next.option.bond if a.site_evidence and a.site_evidence.next else ""
+
     def rank(b: BondJudged) -> tuple[int, float]:
         assert b.next is not None
-        order = {"reconnect": 0, "entry": 1, "lead check": 1, "mend": 4}.get(b.next.test, 2 if b.next.worth else 3)
+        order = {"reconnect": 0, "entry": 1, "lead check": 1, "mend": 5}.get(b.next.test, 3 if b.next.worth else 4)
+        if b.bond.id == told and order == 3:
+            order = 2  # weighed with all the others, this one tells most
         return order, -(b.next.worth.bits if b.next.worth else 0.0)
 
     return min((b for b in a.bonds if b.next is not None), key=rank, default=None)

@@ -55,6 +55,14 @@ def _pages(held: Held, document: str) -> tuple[bytes, ...]:
     return tuple(preview(held.a, document, SHARP))
 
 
+def _count(held: Held, document: str) -> int:
+    """How many pages there are to look at; none where papers cannot be set, as in a phone's browser."""
+    try:
+        return len(_pages(held, document))
+    except ModuleNotFoundError:
+        return 0
+
+
 def lacks(found: Opened, a: Assessment, document: str) -> list[Lack]:
     """What is missing, each with a link to its field."""
     found_ones = []
@@ -130,7 +138,7 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         document=document,
         slug=request.path_params["document"],
-        pages=len(_pages(Held(a, found.head), document)),
+        pages=_count(Held(a, found.head), document),
         lacks=lacks(found, a, document),
         roles=SIGNED_BY.get(document, ()),
         signs=[(s, held.holds(s)) for s in held.signs],

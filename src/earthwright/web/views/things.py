@@ -10,7 +10,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...records import Conflict, NotKept
+from ...records import JournalError
 from ...records.replay import SINGLE, EntryNow
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
@@ -209,7 +209,7 @@ async def entry_post(request: Request) -> Response:
             if errors:
                 return _entry(request, found, entry, Typed(form, errors))
             desk(request).correct(entry.id, body, why, by(request, found), id=uid, seen=form.get("latest", ""))
-    except (Conflict, NotKept) as error:
+    except JournalError as error:
         return _entry(request, found, entry, Typed(form, {"conflict": (str(error),)}))
     return see_other(back_of(found, entry))
 

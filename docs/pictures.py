@@ -1,0 +1,218 @@
+"""Make the pictures of docs/site from the running pages, so that they cannot go stale.
+
+    .venv/bin/python docs/pictures.py             the pictures of the guides, into docs/site/pictures
+    .venv/bin/python docs/pictures.py --all DIR   every screen at 360 and 1,280 px, light and dark, into a folder
+
+A browser must be installed (Debian: chromium). The pages are served from a journal of their own, which is thrown away.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, sync_playwright
+
+HERE = Path(__file__).resolve().parent
+V = "/v/demo-visit"
+SCREENS = {
+    "visits": "/", "new": "/new", "now": f"{V}/", "map": f"{V}/map", "bond": f"{V}/bond/gas", "test": f"{V}/bond/gas/conductor",
+    "reading": f"{V}/bond/gas/joint", "verdict": f"{V}/bond/water/together?wrote=1", "leads": f"{V}/leads", "steps": f"{V}/steps",
+    "circuits": f"{V}/circuits", "row": f"{V}/circuits/1", "ring": f"{V}/circuits/2", "board": f"{V}/circuits/db1", "origin": f"{V}/circuits/origin",
+    "along": f"{V}/along/insulation|L-E|", "findings": f"{V}/findings", "photos": f"{V}/photos", "papers": f"{V}/paper",
+    "paper": f"{V}/paper/bonding-record", "report": f"{V}/paper/condition-report", "inspected": f"{V}/inspected", "details": f"{V}/details",
+    "compare": f"{V}/compare", "add-bond": f"{V}/add/bond", "add-circuit": f"{V}/add/circuit", "sums": "/sums",
+    "sum": "/sums/resistance?csa=10&length=16", "sum-ring": "/sums/ring?r1=0.62&rn=0.62&r2=1.02", "not-there": "/nothing",
+}  # fmt: skip
+PHONE, DESK = {"width": 360, "height": 740}, {"width": 1280, "height": 800}
+
+
+@contextmanager
+def served() -> Iterator[str]:
+    """The pages, served from a journal that is thrown away; their address."""
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        port = s.getsockname()[1]
+    with tempfile.TemporaryDirectory() as folder:
+        command = [
+            sys.executable,
+            "-m",
+            "earthwright",
+            "serve",
+            "--port",
+            str(port),
+            "--journal",
+            str(Path(folder) / "j.sqlite"),
+        ]
+        with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
+            try:
+                for _ in range(150):
+                    try:
+                        with urllib.request.urlopen(f"http://127.0.0.1:{port}/static/mark.svg", timeout=2):
+                            break
+                    except OSError:
+                        time.sleep(0.2)
+                yield f"http://127.0.0.1:{port}"
+            finally:
+                server.terminate()
+
+
+def phone(browser: Browser, dark: bool = False) -> Page:
+    """A page on a small screen that is touched."""
+    context = browser.new_context(
+        viewport=PHONE, has_touch=True, is_mobile=True, device_scale_factor=2, color_scheme="dark" if dark else "light"
+    )
+    return context.new_page()
+
+
+def snap(page: Page, name: str, folder: Path) -> None:
+    """One picture of what is on the screen."""
+    page.wait_for_load_state()
+    page.evaluate("() => document.activeElement && document.activeElement.blur()")
+    page.screenshot(path=str(folder / f"{name}.png"))
+    print(f"{name}.png")
+
+
+def press(page: Page, name: str) -> None:
+    """Press a button and wait for what comes."""
+    page.evaluate("document.getElementById('page').dataset.old = '1'")
+    page.get_by_role("button", name=name, exact=True).first.tap()
+    page.wait_for_selector("#page:not([data-old])", state="attached")
+
+
+def enter(page: Page, digits: str) -> None:
+    """Type digits and write them down."""
+    page.locator("input.big").fill(digits)
+    press(page, "Write it down")
+
+
+def guides(browser: Browser, at: str, folder: Path) -> None:
+    """The pictures of the guides, in the order of the work."""
+    folder.mkdir(parents=True, exist_ok=True)
+    page = phone(browser)
+    page.goto(f"{at}{V}/")
+    snap(page, "now", folder)
+    page.goto(f"{at}{V}/map")
+    snap(page, "map", folder)
+    page.goto(f"{at}{V}/bond/gas/conductor")
+    snap(page, "steps-before", folder)
+    press(page, "It is off now")
+    page.get_by_role("heading", name="How to connect").scroll_into_view_if_needed()
+    snap(page, "connect", folder)
+    page.evaluate("scrollTo(0, 0)")
+    page.locator('[data-key="0"]').first.tap()
+    snap(page, "entry", folder)
+    page.locator("input.big").fill("")
+    press(page, "Over-range")
+    snap(page, "disproved", folder)
+    page.goto(f"{at}{V}/steps")
+    snap(page, "steps", folder)
+    page.goto(f"{at}{V}/circuits/2")
+    for i, (ln, le) in enumerate(
+        (
+            ("0.19", "0.25"),
+            ("0.19", "0.25"),
+            ("0.19", "0.25"),
+            ("0.19", "0.26"),
+            ("0.20", "0.26"),
+            ("0.19", "0.25"),
+            ("0.19", "0.25"),
+        )
+    ):
+        page.locator(f'[name="p.{i}.ln"]').fill(ln)
+        page.locator(f'[name="p.{i}.le"]').fill(le)
+    page.locator('[name="p.0.ln"]').scroll_into_view_if_needed()
+    snap(page, "ring-entry", folder)
+    press(page, "Write it down")
+    page.locator("figure.drawing svg").first.scroll_into_view_if_needed()
+    snap(page, "ring", folder)
+    page.goto(f"{at}{V}/findings")
+    snap(page, "findings", folder)
+    page.goto(f"{at}{V}/paper/bonding-record")
+    page.locator(".sheet").first.scroll_into_view_if_needed()
+    page.wait_for_load_state("networkidle")
+    snap(page, "paper", folder)
+    tt_site(page, at, folder)
+    page.goto(f"{at}/new?after=demo-visit")
+    page.get_by_label("Place").fill("12 Thornwick Lea, Harrowby Marsh")
+    snap(page, "next-visit", folder)
+    press(page, "Begin")
+    visit = re.sub(r"(/v/[^/]+).*", r"\1", page.url)
+    page.goto(f"{visit}/compare")
+    snap(page, "compare", folder)
+    page.context.close()
+
+
+def tt_site(page: Page, at: str, folder: Path) -> None:
+    """An invented site with its own electrode."""
+    page.goto(f"{at}/new")
+    page.get_by_label("Place").fill("Test Farm, Test Lane")
+    page.get_by_label("Inspector").fill("J. Example")
+    press(page, "Begin")
+    visit = re.sub(r"(/v/[^/]+).*", r"\1", page.url)
+    page.goto(f"{visit}/add/supply")
+    page.get_by_label("System").select_option("TT")
+    press(page, "Write it down")
+    page.goto(f"{visit}/add/electrode")
+    press(page, "Write it down")
+    page.goto(f"{visit}/add/board")
+    press(page, "Write it down")
+    page.goto(f"{visit}/add/circuit")
+    page.get_by_label("Device").fill("BS EN 61009 B32")
+    page.get_by_label("RCD type").select_option("A")
+    page.get_by_label("RCD rated current").fill("30")
+    press(page, "Write it down")
+    page.goto(f"{visit}/circuits/rod")
+    page.locator('[name^="c.rod.electrode"]').first.fill("142")
+    snap(page, "electrode-entry", folder)
+    press(page, "Write it down")
+    snap(page, "electrode", folder)
+
+
+def screens(browser: Browser, at: str, folder: Path) -> None:
+    """Every screen at both widths, light and dark."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for view in (PHONE, DESK):
+        for scheme in ("light", "dark"):
+            small = view is PHONE
+            context = browser.new_context(viewport=view, color_scheme=scheme, has_touch=small, is_mobile=small)
+            page = context.new_page()
+            for name, path in SCREENS.items():
+                page.goto(at + path)
+                page.wait_for_load_state("networkidle")
+                height = min(2600, page.evaluate("document.documentElement.scrollHeight"))
+                page.set_viewport_size({"width": view["width"], "height": height})
+                page.screenshot(path=str(folder / f"{name}-{view['width']}-{scheme}.png"))
+                page.set_viewport_size(view)
+            context.close()
+
+
+def main() -> None:
+    """Read the arguments and go."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--all", type=Path, metavar="DIR")
+    chosen = parser.parse_args()
+    chromium = next((p for p in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if p), None)
+    if chromium is None:
+        sys.exit("pictures: no browser is installed. Install one (Debian: apt install chromium).")
+    with served() as at, sync_playwright() as p:
+        browser = p.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-background-networking"])
+        if chosen.all:
+            screens(browser, at, chosen.all)
+        else:
+            guides(browser, at, HERE / "site" / "pictures")
+        browser.close()
+
+
+if __name__ == "__main__":
+    main()
