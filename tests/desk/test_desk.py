@@ -348,3 +348,37 @@ def test_circuit_tests_are_compared_with_the_limits_of_their_own_function(desk: 
     found = desk.compare(*visits)
     assert [(r.test, r.verdict) for r in found.rows] == [("insulation", MOVED), ("polarity", UNCLEAR)]
     assert "assumed" in found.rows[0].why
+
+
+# ---- photos and files ----
+
+
+def test_a_photo_is_kept_once_however_often_it_is_shown(desk: Desk) -> None:
+    one, other = desk.start("x"), desk.start("y")
+    first = desk.attach(one, b"picture", "the clamp", "J. Example", media="image/jpeg", name="a.jpg", about="water")
+    second = desk.attach(other, b"picture", "the same clamp", "A. Other", media="image/jpeg")
+    note = desk.attach(one, b"a letter", "from the client", media="application/pdf")
+    assert (first.kind, second.kind, note.kind) == ("photo", "photo", "file")
+    assert first.body["hash"] == second.body["hash"]
+    assert desk.content(first.body["hash"]) == b"picture"
+    assert desk.verify().files == 2
+    assert (first.body["caption"], first.body["about"], first.body["size"]) == ("the clamp", "water", 7)
+
+
+def test_a_photo_of_another_visit_too_stays_when_one_visit_is_erased(desk: Desk) -> None:
+    one, other = desk.start("x"), desk.start("y")
+    shared = desk.attach(one, b"picture", "the clamp").body["hash"]
+    desk.attach(other, b"picture", "the same clamp")
+    alone = desk.attach(one, b"letter", "from the client").body["hash"]
+    erased = desk.erase(one, "asked for", "J. Example")
+    assert erased.body["files"] == [alone]
+    assert desk.content(shared) == b"picture"
+    assert desk.verify().whole
+
+
+def test_a_struck_photo_stays_in_the_journal(desk: Desk) -> None:
+    visit = desk.start("x")
+    photo = desk.attach(visit, b"picture", "the wrong clamp")
+    desk.strike(photo.id, "another house", "J. Example")
+    assert desk.content(photo.body["hash"]) == b"picture"
+    assert [e.kind for e in desk.history(photo.id)] == ["file", "strike"]
