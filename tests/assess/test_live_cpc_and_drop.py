@@ -9,7 +9,7 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, off, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Device
+from earthwright.installation import Board, Circuit, Device, Supply
 
 FLAT = Circuit("c1", "db1", use="sockets", device=B32, line_mm2=2.5, cpc_mm2=1.5)
 FUSE = Device("BS 3036", "", 30.0)
@@ -105,6 +105,16 @@ def test_a_protective_conductor_without_a_size_is_not_decided_and_one_that_is_no
     assert rows(v, "c1", "adiabatic") == []
     v = visit(read("zs", "c1", "0.50"), circuits=(evolve(FLAT, device=Device()),))
     assert rows(v, "c1", "adiabatic") == []
+
+
+def test_a_loop_known_as_a_highest_value_acquits_no_conductor() -> None:
+    """A breaker lets through more at a lower loop."""
+    v = visit(read("r1r2", "c1", "0.30"), circuits=(FLAT,), supply=Supply("TN-S", ze_ohm=0.35))
+    assert row(v, "c1", "adiabatic").outcome == "not decided"
+    assert row(v, "c1", "disconnection").outcome == "meets"
+    near = (off("earthing"), read("ze", "origin", "0.35"))
+    known = visit(*near, read("r1r2", "c1", "0.30"), circuits=(FLAT,))
+    assert row(known, "c1", "adiabatic").outcome == "meets"
 
 
 def test_the_end_at_the_board_is_covered_by_the_makers_energy_or_said_not_to_be() -> None:

@@ -202,6 +202,10 @@ def test_r1r2_of_a_ring_from_its_ends_its_profile_or_its_cable() -> None:
     assert high(*ends) == pytest.approx((0.62 + 1.02 + 0.01) / 4, abs=1e-6)
     profile = tuple(read("ring le", "c1", d, point=p) for d, p in (("0.39", "1"), ("0.41", "2"), ("0.40", "3")))
     assert high(*ends, *profile) == pytest.approx(0.415, abs=1e-6)
+    own = read("zs", "c1", "0.50", method="two-lead", point="1")
+    expected = row(visit(*ZE, *ends, *profile, own, circuits=(ring,)), "c1", "zs").expected
+    assert expected is not None
+    assert expected.high - 0.205 == pytest.approx(0.395, abs=1e-6)
     open_end = (read("ring r1", "c1", "0.62"), read("ring r2", "c1", "over-range"))
     assert high(*open_end) == pytest.approx(0.4292, abs=0.00005)
 
@@ -347,6 +351,15 @@ def test_zdb_without_what_lies_before_it_has_a_limit_and_no_band() -> None:
     assert row(visit(read("zdb", "db2", "0.25"), circuits=(unknown,), boards=boards), "db2", "zdb").outcome == "no rule"
 
 
+def test_a_board_whose_feeder_is_not_entered_is_not_taken_to_be_at_the_origin() -> None:
+    c = evolve(RADIAL, board="db2", length_m=None)
+    boards = (Board("db1"), Board("db2", fed_by="f9"))
+    v = visit(*ZE, read("r1r2", "c1", "0.50"), read("zs", "c1", "0.60"), circuits=(c,), boards=boards)
+    zs = row(v, "c1", "zs")
+    assert zs.expected is None or zs.expected.high == float("inf")
+    assert rows(v, "c1", "disconnection")
+
+
 def test_boards_that_feed_each_other_end() -> None:
     a = Circuit("fa", "db1", use="distribution", device=B32)
     b = Circuit("fb", "db2", use="distribution", device=B32)
@@ -397,13 +410,18 @@ def test_added_up_values_carry_the_doubt_of_both_or_the_whole_band() -> None:
     measured = row(visit(*ZE, read("r1r2", "c1", "0.60"), circuits=(RADIAL,)), "c1", "disconnection").value
     assert measured is not None
     assert {c.key for c in measured.influences} >= {"r2.rounding", "r4.rounding"}
+    # A declared Ze is a highest value, and so is the copper of a cable: the sum takes both at their highest.
     declared = visit(read("r1r2", "c1", "0.60"), circuits=(RADIAL,), supply=Supply("TN-S", ze_ohm=0.80))
-    found = row(declared, "c1", "disconnection").value
-    assert found is not None
-    assert [c.key for c in found.influences] == ["c1.sum"]
+    found = row(declared, "c1", "disconnection")
+    assert found.value is not None
+    assert found.value.value == pytest.approx(0.95 * 230 / (1.2 * (0.80 + 0.605)), rel=1e-6)
+    assert found.outcome == "fails"
+    assert "at most 1.41 Ω" in found.words or "at most 1.40 Ω" in found.words
     from_cable = row(visit(*ZE, circuits=(RADIAL,)), "c1", "disconnection").value
     assert from_cable is not None
-    assert [c.key for c in from_cable.influences] == ["c1.sum"]
+    # 44 m of 2.5/1.5 mm²: 0.858 Ω
+    hot = 0.20 + 1.2 * (0.205 + 44 * (7.41e-3 + 12.1e-3) - 0.20)
+    assert from_cable.value == pytest.approx(0.95 * 230 / hot, rel=1e-6)
 
 
 def test_a_curve_that_was_entered_is_read_inside_its_points_only() -> None:

@@ -77,6 +77,7 @@ def test_a_time_without_a_word_is_the_single_test_and_said_so() -> None:
     one = rcd(read("rcd", "c1", "24.0"))
     assert one.outcome == "meets"
     assert "taken as the rated one" in one.words
+    assert rcd(read("rcd", "c1", "24.0", method="x1")).assumed == ()
     older = rcd(read("rcd", "c1", "24.0"), date=BEFORE_A2)
     assert older.outcome == "not decided"
     assert "rcd.method" in families(older)

@@ -17,7 +17,7 @@ from ...rules import Edition, RuleValue
 from ...rules.devices import BREAKER, INSTANT_S, OLD_BREAKER
 from ...rules.lookup import device_curve, device_family, k_value, operating_current
 from ...tested import TestJudged
-from ...verdict import FAILS, NOT_DECIDED, Judged, judge, not_decided
+from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged, judge, not_decided
 from . import words_live as say
 from .disconnection import Zs, highest_zs
 from .limits import Case, no_rule_for, settled
@@ -122,6 +122,10 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
             limit,
             f"{worst.t_s:g} s is the longest the device may take, not what it takes; its let-through energy must stay under "
             f"{withstands:.0f} A²s",
+        )
+    if judged.outcome == MEETS and zs.at_most:
+        judged = not_decided(
+            limit, "the loop is only known as a highest value, and a higher current may be the worse one"
         )
     sums.append(f"S = {worst.i_a:.4g} A × √{worst.t_s:.3g} s / {kf:g} = {worst.csa_mm2:.3g} mm²; {worst.how}")
     notes = _notes(case, circuit, kf, cpc_mm2, hot_a, cold_a, worst)

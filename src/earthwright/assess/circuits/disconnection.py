@@ -9,7 +9,7 @@ from ...installation import Circuit
 from ...physics.adiabatic import OutsideCurve, time_from_curve
 from ...physics.domain import OutOfDomain
 from ...physics.loop import fault_current_a
-from ...quantity import Quantity, combine, rectangular
+from ...quantity import Quantity, combine, exact
 from ...reading import Corrected
 from ...tested import TestJudged
 from . import words_live as say
@@ -30,10 +30,11 @@ from .zs import Loop, warmed
 
 @frozen
 class Zs:
-    """The loop of a circuit, measured or added up, with how it is known."""
+    """The loop of a circuit, measured or added up, with how it is known; ``at_most`` when it may be lower."""
 
     loop: Loop
     how: str
+    at_most: bool = False
 
 
 def highest_zs(case: Case, circuit: Circuit) -> Zs | None:
@@ -50,11 +51,12 @@ def highest_zs(case: Case, circuit: Circuit) -> Zs | None:
     run = r1r2(case, circuit, "")
     if upto is None or run is None:
         return None
-    low, high = upto.band.low + run.band.low, upto.band.high + run.band.high
-    added = rectangular((low + high) / 2, (high - low) / 2, "Ω", f"{circuit.id}.sum", "Ze and R1+R2")
     if upto.quantity is not None and run.quantity is not None:
         added = upto.quantity + run.quantity
-    return Zs(warmed(case, circuit, added, upto), f"Zs {added.value:.2f} Ω added up: {upto.how}, {run.how}")
+        return Zs(warmed(case, circuit, added, upto), f"Zs {added.value:.2f} Ω added up: {upto.how}, {run.how}")
+    # One of the two is only known as "at most", so the sum is too.
+    most = exact(upto.band.high + run.band.high, "Ω")
+    return Zs(warmed(case, circuit, most, upto), f"Zs at most {most.value:.2f} Ω added up: {upto.how}, {run.how}", True)
 
 
 def _of_point(case: Case, circuit: Circuit, point: str) -> Corrected | None:
