@@ -78,6 +78,14 @@ def test_a_sound_ring_is_proved_and_raises_no_alarm() -> None:
     assert not any(f.severity.rank <= 2 for t in c.tests for f in t.findings)
 
 
+@pytest.mark.parametrize(("ln", "inside"), [("0.27", False), ("0.28", True), ("0.34", True), ("0.35", False)])
+def test_a_socket_below_or_above_its_band_is_said_to_be_so(ln: str, inside: bool) -> None:
+    """(0.61 + 0.61)/4 = 0.305 and half the contact is 0.310 Ω; u² of the ends/4 twice, of the display and of contact: ± 0.028; whole digits."""
+    t = row(visit(*ends(), read("ring ln", "r", ln, point="s4"), circuits=(RING,), instrument=ROUGH), "r", "ring ln")
+    assert t.inside is inside
+    assert ("Not consistent" in t.words) is not inside
+
+
 def test_without_a_profile_it_is_not_shown_and_the_profile_is_missing() -> None:
     c = circuit_of(*ends())
     assert c.ring is not None

@@ -63,10 +63,14 @@ def test_no_reading_allows_everything() -> None:
 
 def test_the_bands_of_a_whole_ring_dip_towards_the_board() -> None:
     """84 m of 2.5/1.5 mm²: (r1 + rn)/4 = 0.31 everywhere; line to cpc 0.388 near the board to 0.410 in the middle."""
-    sockets = tuple(
-        SocketRead(f"{x}", float(x), seen(0.31), seen(0.40)) for x in (0, 43, 87)
-    )  # 0.62 Ω is 87 m of real copper
-    test = RingTest(7.41, 7.41, 12.1, seen(0.62), seen(0.62), seen(1.02), sockets)
+    fine = Display(3.0, 20.0, 0.001, 9.999)
+
+    def exact(value: float) -> Observed:
+        return Observed("ring", value, fine)
+
+    # 0.62 Ω is 87 m of real copper
+    sockets = tuple(SocketRead(f"{x}", float(x), exact(0.31), exact(0.40)) for x in (0, 43, 87))
+    test = RingTest(7.41, 7.41, 12.1, exact(0.62), exact(0.62), exact(1.02), sockets)
     ln, le = expected_bands(test, Priors())
     middles = [(b.low + b.high) / 2.0 - 0.005 for b in (*ln, *le) if b is not None]  # half of the contact allowed for
     assert middles[:3] == pytest.approx([0.31, 0.31, 0.31], abs=0.0005)

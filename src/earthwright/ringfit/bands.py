@@ -78,7 +78,10 @@ def expected_bands(test: RingTest, priors: Priors) -> tuple[tuple[Band | None, .
             own = math.hypot(display_u(value, display), priors.contact_ohm / math.sqrt(12.0), lead)
             u = math.hypot(line[1] / 4.0, second[1] / 4.0, own)
             middle = value + (sum(read.offset) / 2.0 if read is not None else 0.0)
-            bands.append(Band(max(0.0, middle - _TWO * u), middle + _TWO * u, "Ω"))
+            # Whole digits, outwards: a band that is printed must not contradict the digits beside it.
+            low = math.floor((middle - _TWO * u) / display.step) * display.step
+            high = math.ceil((middle + _TWO * u) / display.step) * display.step
+            bands.append(Band(max(0.0, low), high, "Ω"))
     return tuple(found[0]), tuple(found[1])
 
 
