@@ -58,7 +58,16 @@ def listen(page: Page) -> list[str]:
     """What goes wrong in the page: errors, refused loads, answers that are not right."""
     wrong: list[str] = []
     page.on("pageerror", lambda e: wrong.append(f"error: {e}"))
-    page.on("console", lambda m: wrong.append(f"console: {m.text}") if m.type == "error" and "422" not in m.text else None)
-    page.on("requestfailed", lambda r: wrong.append(f"failed: {r.url}") if "/since" not in r.url and "net::ERR_ABORTED" not in str(r.failure) else None)
+    page.on(
+        "console", lambda m: wrong.append(f"console: {m.text}") if m.type == "error" and "422" not in m.text else None
+    )
+    page.on(
+        "requestfailed",
+        lambda r: (
+            wrong.append(f"failed: {r.url}")
+            if "/since" not in r.url and "net::ERR_ABORTED" not in str(r.failure)
+            else None
+        ),
+    )
     page.on("response", lambda r: wrong.append(f"{r.status}: {r.url}") if r.status >= 400 and r.status != 422 else None)
     return wrong

@@ -89,7 +89,9 @@ class Keys(Hand):
             self.page.keyboard.press("Tab")
         else:
             raise AssertionError("it cannot be reached by the tabulator")
-        seen = where.evaluate("e => { const s = getComputedStyle(e); return s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) >= 2 }")
+        seen = where.evaluate(
+            "e => { const s = getComputedStyle(e); return s.outlineStyle !== 'none' && parseFloat(s.outlineWidth) >= 2 }"
+        )
         assert seen, "what has the focus cannot be seen"
 
     def _press(self, where: Locator) -> None:

@@ -106,7 +106,11 @@ def test_two_hundred_per_cent_and_the_first_load(browser: Browser, address: str)
 def test_the_checks_themselves_can_fail(page: Page, address: str) -> None:
     page.goto(f"{address}/new")
     page.evaluate(AXE)
-    page.evaluate("() => { document.getElementById('page').insertAdjacentHTML('beforeend', '<img src=x><button>.</button>') }")
+    page.evaluate(
+        "() => { document.getElementById('page').insertAdjacentHTML('beforeend', '<img src=x><button>.</button>') }"
+    )
     assert any(v.startswith("image-alt") for v in violations(page, {"runOnly": TAGS}))
-    page.evaluate("() => { document.querySelector('main button:last-child').style.cssText = 'min-height:0;height:20px' }")
+    page.evaluate(
+        "() => { document.querySelector('main button:last-child').style.cssText = 'min-height:0;height:20px' }"
+    )
     assert len(page.evaluate(SMALL)) == 1

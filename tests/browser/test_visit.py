@@ -42,7 +42,12 @@ def whole_visit(hand: Hand, address: str) -> str:
     hand.open("/bond/water/conductor")
     hand.digits("0.31")
     hand.press("Write it down")  # clamp current, supply on
-    for stage in ("Isolated and locked off", "Tester proved on a known source", "Dead on all pairs", "Tester proved again"):
+    for stage in (
+        "Isolated and locked off",
+        "Tester proved on a known source",
+        "Dead on all pairs",
+        "Tester proved again",
+    ):
         hand.tick(stage)
     hand.press("Write down what is ticked")
     hand.digits("0.04")
@@ -144,4 +149,45 @@ def test_after_a_reading_the_verdict_has_the_focus_and_is_said_aloud(browser: Br
     page.reload()
     assert page.locator(".verdict").count() == 1  # the address can be reloaded and shared
     page.go_back()
+    context.close()
+
+
+@pytest.mark.parametrize("how", ["no answer", "500", "413"])
+def test_when_the_answer_fails_the_form_keeps_what_was_typed(browser: Browser, address: str, how: str) -> None:
+    context = browser.new_context(viewport=PHONE)
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    page.goto(f"{address}/v/demo-visit/bond/gas/joint")
+    fail = {
+        "no answer": lambda r: r.abort(),
+        "500": lambda r: r.fulfill(status=500, body="<p>oh</p>"),
+        "413": lambda r: r.fulfill(status=413, body="<p>oh</p>"),
+    }
+    page.route("**/joint", lambda r: fail[how](r) if r.request.method == "POST" else r.continue_())
+    page.locator("input.big").fill("0.04")
+    page.get_by_role("button", name="Write it down").click()
+    page.wait_for_function("document.getElementById('lost').textContent.includes('What you typed is still here')")
+    assert page.locator("input.big").input_value() == "0.04"
+    page.unroute("**/joint")
+    page.get_by_role("button", name="Write it down").click()
+    page.locator(".verdict").wait_for()
+    assert page.locator("#lost").inner_text() == ""
+    context.close()
+
+
+def test_two_on_one_visit_are_told_of_each_other(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport=PHONE)
+    context.set_default_timeout(8000)
+    first, second = context.new_page(), context.new_page()
+    first.goto(f"{address}/v/demo-visit/bond/steel/joint")
+    second.goto(f"{address}/v/demo-visit/bond/steel/joint")
+    first.locator("input.big").fill("0.40")
+    first.get_by_role("button", name="Write it down").click()
+    first.locator(".verdict").wait_for()
+    second.locator("input.big").fill("0.44")
+    second.get_by_role("button", name="Write it down").click()
+    second.get_by_text("Since you opened this page", exact=False).first.wait_for()
+    assert second.locator("input.big").input_value() == "0.44"
+    second.get_by_role("button", name="Write it down").click()
+    second.locator(".verdict").wait_for()
     context.close()

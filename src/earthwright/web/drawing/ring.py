@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from ...paper import svg
@@ -17,7 +18,7 @@ LEFT, RIGHT, TOP, BOTTOM = 46, 404, 34, 196
 def ring_drawing(ring: RingJudged) -> str:
     """The ring as drawn from its sockets; discs are line to neutral, squares line to earth."""
     sockets = ring.sockets
-    values = [v for s in sockets for v in (s.ln_ohm, s.le_ohm) if v is not None]
+    values = [v for s in sockets for v in (s.ln_ohm, s.le_ohm) if v is not None and math.isfinite(v)]
     bands = [b.high for s in sockets for b in (s.ln_expected, s.le_expected) if b is not None]
     top = max([*values, *bands, 0.1]) * 1.15
     places = [s.place_m for s in sockets]
@@ -29,7 +30,7 @@ def ring_drawing(ring: RingJudged) -> str:
         return LEFT + 12 + (RIGHT - LEFT - 24) * (at or 0.0) / (last or 1.0)
 
     def y(ohm: float) -> float:
-        return BOTTOM - (BOTTOM - TOP) * ohm / top
+        return TOP - 8 if math.isinf(ohm) else BOTTOM - (BOTTOM - TOP) * ohm / top  # over-range stands at the top
 
     pieces = [
         label(LEFT, 20, "●  " + say("draw.ring_ln"), size=12),
@@ -94,7 +95,11 @@ def words_of_ring(ring: RingJudged) -> str:
     """The same profile in words."""
     said = []
     for s in ring.sockets:
-        ln = "–" if s.ln_ohm is None else f"{s.ln_ohm:g} Ω"
-        le = "–" if s.le_ohm is None else f"{s.le_ohm:g} Ω"
-        said.append(say("draw.ring_socket", point=s.point, ln=ln, le=le))
+        said.append(say("draw.ring_socket", point=s.point, ln=_digits(s.ln_ohm), le=_digits(s.le_ohm)))
     return " ".join(said)
+
+
+def _digits(ohm: float | None) -> str:
+    if ohm is None:
+        return "–"
+    return "over-range" if math.isinf(ohm) else f"{ohm:g} Ω"

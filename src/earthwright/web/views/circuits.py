@@ -13,14 +13,14 @@ from starlette.responses import Response
 from ...events import ABSENT, CIRCUIT_TESTS, ORIGIN, OUTCOMES
 from ...gates import Gate
 from ...judged import Assessment
-from ...records import Draft, JournalError
+from ...records import Draft
 from ..drawing import circuit_drawing, ring_drawing
 from ..forms import Typed, step_errors
 from ..render import drawn, see_other
 from ..schedule_rows import Cell, Key, Thing, cell, closed_gates, key_words, reading_words, things, worked_out
 from ..words import say
 from ..work import Opened
-from .common import at, base, by, conflict, desk, form_of, judged, opened, opened_for, settings, show, uid_of
+from .common import at, base, by, conflict, desk, form_of, judged, kept, opened, opened_for, settings, show, uid_of
 
 COLUMNS: tuple[tuple[Key, ...], ...] = (
     (("r1r2", "", ""), ("r2", "", "")),
@@ -278,11 +278,8 @@ def _write(
         Draft(found.id, "step", {**body, "at": moment}, who, uid if n == 0 else f"{uid}.{n}")
         for n, body in enumerate(drafts)
     ]
-    try:
-        desk(request).add_all(steps)
-    except JournalError as error:  # nothing was kept, and the form must not be lost
-        return Typed(form, {"": (str(error),)})
-    return None
+    failed = kept(lambda: desk(request).add_all(steps))
+    return Typed(form, failed) if failed else None
 
 
 def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import cast
 
 from starlette.datastructures import UploadFile
@@ -138,11 +138,17 @@ def write_step(
         Draft(found.id, "step", {**body, "at": moment}, name, uid if n == 0 else f"{uid}.{n}")
         for n, body in enumerate(bodies)
     ]
+    failed = kept(lambda: desk(request).add_all(drafts))
+    return Typed(form, failed) if failed else None
+
+
+def kept(write: Callable[[], object]) -> dict[str, tuple[str, ...]]:
+    """Write; what the journal says when it is full, busy or damaged, as errors of the form, so that it is not lost."""
     try:
-        desk(request).add_all(drafts)
-    except JournalError as error:  # full, busy, damaged: nothing was kept, and the form must not be lost
-        return Typed(form, {"": (str(error),)})
-    return None
+        write()
+    except JournalError as error:
+        return {"": (str(error),)}
+    return {}
 
 
 def shut_words(found: Opened, body: Mapping[str, object]) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from ..forms import Typed, table_errors
 from ..render import see_other
 from ..words import say
 from ..work import Opened
-from .common import base, by, desk, form_of, judged, opened, settings, show, uid_of
+from .common import base, by, desk, form_of, judged, kept, opened, settings, show, uid_of
 
 LARGEST_PHOTO = 10_000_000
 # The first bytes of what is kept as a picture; nothing else is ever given back as one.
@@ -145,8 +145,8 @@ async def observe_post(request: Request) -> Response:
         errors = {**errors, "reason": (say("observe.reason_needed"),)}
     if errors:
         return _observe(request, found, n, Typed(form, errors))
-    desk(request).add(found.id, "observation", body, by(request, found), id=uid)
-    return see_other(f"{base(found)}/findings")
+    failed = kept(lambda: desk(request).add(found.id, "observation", body, by(request, found), id=uid))
+    return _observe(request, found, n, Typed(form, failed)) if failed else see_other(f"{base(found)}/findings")
 
 
 async def photos_page(request: Request) -> Response:

@@ -21,7 +21,7 @@ from ..forms import Typed, table_errors
 from ..render import see_other
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, by, desk, form_of, judged, opened, settings, show, uid_of
+from .common import base, by, desk, form_of, judged, kept, opened, settings, show, uid_of
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
 SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
@@ -187,8 +187,8 @@ async def paper_post(request: Request) -> Response:
             errors = {**errors, "conflict": (say("paper.moved"),)}
         if errors:
             return _paper(request, found, Typed(form, errors))
-        desk(request).add(found.id, "sign", body, by(request, found), id=uid_of(form))
-        return see_other(here)
+        failed = kept(lambda: desk(request).add(found.id, "sign", body, by(request, found), id=uid_of(form)))
+        return _paper(request, found, Typed(form, failed)) if failed else see_other(here)
     try:
         made = make_document(a, document, book=desk(request).as_visit_book(found.id))
     except NotIssued as refused:
@@ -197,10 +197,13 @@ async def paper_post(request: Request) -> Response:
     about = {"hash": hash_, "size": len(made), "caption": document, "name": "", "media": "application/pdf", "about": ""}
     issue = {"document": document, "hash": hash_, "state": found.head}
     who = by(request, found)
-    desk(request).store.append(
-        [Draft(found.id, FILE, about, who, f"{uid_of(form)}.file"), Draft(found.id, ISSUE, issue, who, uid_of(form))],
-        [made],
-    )
+    drafts = [
+        Draft(found.id, FILE, about, who, f"{uid_of(form)}.file"),
+        Draft(found.id, ISSUE, issue, who, uid_of(form)),
+    ]
+    failed = kept(lambda: desk(request).store.append(drafts, [made]))
+    if failed:
+        return _paper(request, found, Typed(form, failed))
     return see_other(f"{here}?said=1")
 
 
@@ -246,8 +249,14 @@ async def inspected_post(request: Request) -> Response:
         errors = {"": (say("tests.nothing"),)}
     if errors:
         return _inspected(request, found, Typed(form, errors))
-    if held is None:
-        desk(request).add(found.id, "inspected", body, by(request, found), id=uid_of(form))
-    else:
-        desk(request).correct(held.id, body, say("things.filled"), by(request, found), id=uid_of(form))
+    who, uid = by(request, found), uid_of(form)
+    failed = kept(
+        lambda: (
+            desk(request).add(found.id, "inspected", body, who, id=uid)
+            if held is None
+            else desk(request).correct(held.id, body, say("things.filled"), who, id=uid)
+        )
+    )
+    if failed:
+        return _inspected(request, found, Typed(form, failed))
     return see_other(f"{base(found)}/inspected?said=1")

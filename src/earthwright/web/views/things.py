@@ -18,7 +18,7 @@ from ..render import see_other
 from ..specs import FIXED, SPECS, body_from, choices_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, by, desk, form_of, opened, show, uid_of
+from .common import base, by, desk, form_of, kept, opened, show, uid_of
 
 # Where one goes on after a new thing was written.
 THEN = {"part": "/add/bond?part={id}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
@@ -112,12 +112,16 @@ async def add_post(request: Request) -> Response:
             errors = {**errors, "": (say("tests.nothing"),)}
         if errors:
             return _form(request, found, table, Typed(form, errors))
-        if held:
-            desk(request).correct(
-                held.id, {**plain_body(held), **body}, say("things.filled"), by(request, found), id=uid
+        who, now = by(request, found), {**plain_body(held), **body} if held else body
+        failed = kept(
+            lambda: (
+                desk(request).correct(held.id, now, say("things.filled"), who, id=uid)
+                if held
+                else desk(request).add(found.id, table, body, who, id=uid)
             )
-        else:
-            desk(request).add(found.id, table, body, by(request, found), id=uid)
+        )
+        if failed:
+            return _form(request, found, table, Typed(form, failed))
     then = THEN[table].format_map({"id": body.get("id", ""), "part": body.get("id") or body.get("part", "")})
     return see_other(f"{base(found)}{then}")
 

@@ -16,7 +16,7 @@ from ..forms import Typed, table_errors
 from ..render import page, see_other
 from ..specs import SPECS, body_from, choices_of
 from ..words import say
-from .common import desk, form_of, opened, settings, show, uid_of
+from .common import desk, form_of, kept, opened, settings, show, uid_of
 
 DEMO = "demo-visit"
 
@@ -38,11 +38,11 @@ async def demo_post(request: Request) -> Response:
     return see_other(f"/v/{demo_visit(desk(request))}/")
 
 
-def demo_visit(kept: Desk) -> str:
+def demo_visit(journal: Desk) -> str:
     """Id of the demo visit, which is kept when it is not there yet."""
-    if all(v.id != DEMO for v in kept.visits()):
+    if all(v.id != DEMO for v in journal.visits()):
         text = (resources.files("earthwright.demo") / "unfinished.toml").read_text(encoding="utf-8")
-        kept.take_in(text, by="J. Example", visit_id=DEMO)
+        journal.take_in(text, by="J. Example", visit_id=DEMO)
     return DEMO
 
 
@@ -71,23 +71,27 @@ def _new(request: Request, typed: Typed) -> Response:
 async def new_post(request: Request) -> Response:
     """POST a new visit, with the structure of an earlier one if that was asked for."""
     form, _ = await form_of(request)
-    kept = desk(request)
+    journal = desk(request)
     body = body_from("visit", form, {})
     errors = table_errors(None, "visit", body)
     after = form.get("after", "")
-    if after and all(v.id != after for v in kept.visits()):
+    if after and all(v.id != after for v in journal.visits()):
         errors = {**errors, "after": (say("wrong.gone"),)}
     if errors:
         return _new(request, Typed(form, errors))
     visit_id = f"v-{uid_of(form)[:24]}"
-    if all(v.id != visit_id for v in kept.visits()):
-        if after:
-            heading: dict[str, Any] = {k: v for k, v in body.items() if k != "date"}
-            kept.next_visit(
-                after, date=str(body["date"]), by=str(body.get("inspector", "")), visit_id=visit_id, **heading
+    if all(v.id != visit_id for v in journal.visits()):
+        who = str(body.get("inspector", ""))
+        heading: dict[str, Any] = {k: v for k, v in body.items() if k != "date"}
+        failed = kept(
+            lambda: (
+                journal.next_visit(after, date=str(body["date"]), by=who, visit_id=visit_id, **heading)
+                if after
+                else journal.add(visit_id, "visit", body, who, id=f"{visit_id}-heading")
             )
-        else:
-            kept.add(visit_id, "visit", body, str(body.get("inspector", "")), id=f"{visit_id}-heading")
+        )
+        if failed:
+            return _new(request, Typed(form, failed))
     return see_other(f"/v/{visit_id}/")
 
 
@@ -109,12 +113,12 @@ async def book_post(request: Request) -> Response:
 async def compare_page(request: Request) -> Response:
     """GET this visit beside another one to the same site."""
     found = opened(request)
-    kept = desk(request)
-    others = [v for v in kept.visits() if v.id != found.id]
-    here = next((v for v in kept.visits() if v.id == found.id), None)
+    journal = desk(request)
+    others = [v for v in journal.visits() if v.id != found.id]
+    here = next((v for v in journal.visits() if v.id == found.id), None)
     with_id = request.query_params.get("with", "") or last_visit(found.kept)
     same = [v for v in others if here and v.place == here.place]
-    compared = kept.compare(with_id, found.id) if with_id in {v.id for v in others} else None
+    compared = journal.compare(with_id, found.id) if with_id in {v.id for v in others} else None
     return show(
         request,
         found,
