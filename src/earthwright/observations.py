@@ -242,7 +242,8 @@ def _circuit(c: CircuitJudged, board: str) -> Iterator[Proposed]:
         return
     named = c.ring.named
     if c.ring.verdict == DISPROVED and named != "legs not crossed":
-        what, code = f"The ring of circuit {c.circuit.id} is not whole: {named}.", "C2"
+        which = f": {named}" if named else ""
+        what, code = f"The ring of circuit {c.circuit.id} is not whole{which}.", "C2"
         why = "A ring that is broken or bridged can be overloaded, or lose its protective conductor."
     else:
         what, code = f"The ring of circuit {c.circuit.id} is not shown to be whole.", "FI"

@@ -29,6 +29,7 @@ from .series import Fault, Weighed, crossing, weigh
 INF = math.inf
 BOARD = "the board"
 _LOWEST = -6.0
+_NOWHERE = 0.85  # a place that may be on so much of the ring is none
 
 
 def _faults() -> tuple[Fault, ...]:
@@ -173,6 +174,8 @@ def _place(g: Ground, weighed: Weighed | None) -> tuple[Band | None, tuple[str, 
     length = weighed.length_m
     marks = [0.0, *(s.at(length) * length for s in g.sockets), length]
     low, high = spread_of(marks, weighed.by_gap, 0.95)
+    if high - low > _NOWHERE * length:
+        return None, ()  # the digits do not say where
     below, above = (_slack(g, x, length) for x in (low, high))
     names = [BOARD, *(s.point for s in g.test.sockets), BOARD]
     first = max(i for i, mark in enumerate(marks) if i == 0 or mark <= low)

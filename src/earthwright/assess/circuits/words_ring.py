@@ -145,8 +145,10 @@ def _place(fit: RingFit) -> str:
         ends = " and ".join(metres(e) for e in fit.ends_m)
         near = f", near {listed(fit.between)}" if fit.between else ""
         return f"The bridge joins {ends} from leg 1{near}, by about {metres(fit.via_m)} of cable."
-    if fit.where_m is None or not fit.named or fit.named in (WHOLE, BRIDGE):
+    if not fit.named or fit.named in (WHOLE, BRIDGE, NOT_CROSSED):
         return ""
+    if fit.where_m is None:
+        return "The digits do not say where."
     first, last = fit.between
     between = f"between {first} and {last}" if first != last else f"at {first}"
     return f"The place lies {between}, {metres(fit.where_m)} from leg 1 (95 %)."
@@ -201,7 +203,13 @@ def _remedy(fit: RingFit) -> str:
             if "cpc" in fit.named
             else " Each half now carries what the whole ring was meant to carry."
         )
-        return f"Find and repair it at the terminals on either side, then take the whole test again.{earth}"
+        find = (
+            "Find and repair it at the terminals on either side, then take the whole test again."
+            if fit.where_m is not None
+            else "Read both crossed profiles at every socket; if they do not tell the place, part the ring at a socket in the "
+            "middle, read each half end to end, and halve again."
+        )
+        return find + earth
     if fit.named.startswith("poor joint"):
         return "Look at the terminals there: a loose or corroded one heats under load. Repair it and take the whole test again."
     if fit.named == BRIDGE:
