@@ -68,7 +68,11 @@ def test_over_range_is_an_arrow_at_the_top_and_no_number() -> None:
     ring = judged(socket("a", 10.0, math.inf, math.inf), verdict="not shown", named="")
     root = drawn(ring)
     assert "over-range" in text_of_profile(ring, CIRCUIT)
-    assert not any(e.text == "inf" for e in root.iter(f"{SVG}text"))
+    texts = [e.text for e in root.iter(f"{SVG}text")]
+    assert "arrow: over-range" in texts
+    assert "inf" not in texts
+    discs, squares, _ = marks(root)
+    assert float(discs[0].attrib["cx"]) + 8 < float(squares[0].attrib["x"]) + 4
 
 
 def test_the_words_hold_every_reading_and_band() -> None:

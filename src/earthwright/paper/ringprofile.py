@@ -64,7 +64,7 @@ def ring_profile(ring: RingJudged, circuit: Circuit, *, screen: bool = True) -> 
         svg.tag("rect", x=0, y=0, width=WIDTH, height=HEIGHT, class_="paper", fill=PAPER),
         *(
             svg.text(12, 20 + 15 * i, line, class_="ink", fill=INK, font_size=13, font_weight=600)
-            for i, line in enumerate(svg.wrap(f"Ring {name}", 60, 1))
+            for i, line in enumerate(svg.wrap(f"Ring {name}", 50, 1))
         ),
         svg.text(12, 37, f"{_sign(ring)} {_word(ring)}", class_=kind, fill=colour, font_size=13, font_weight=600),
         *_legend(),
@@ -74,6 +74,9 @@ def ring_profile(ring: RingJudged, circuit: Circuit, *, screen: bool = True) -> 
         *_row(ring.sockets, places, scale, False),
         *_names(ring.sockets, places, scale),
     ]
+    if any(math.isinf(v) for s in ring.sockets for v in (s.ln_ohm, s.le_ohm) if v is not None):
+        words = "arrow: over-range"
+        body.append(svg.text(RIGHT, TOP - 10, words, class_="soft", fill=SOFT, font_size=11, text_anchor="end"))
     if not ring.sockets:
         body.append(svg.text(LEFT + 20, 160, "No profile was read.", class_="ink", fill=INK, font_size=13))
     return svg.tag(
@@ -155,8 +158,8 @@ def _hatch(name: str, d: str) -> str:
 
 def _legend() -> list[str]:
     found = [
-        svg.tag("circle", cx=400, cy=32, r=8, class_="badedge", stroke=BAD, stroke_width=1.6, fill="none"),
-        svg.text(413, 36, "outside", class_="ink", fill=INK, font_size=11.5),
+        svg.tag("circle", cx=404, cy=14, r=8, class_="badedge", stroke=BAD, stroke_width=1.6, fill="none"),
+        svg.text(417, 18, "outside", class_="ink", fill=INK, font_size=11.5),
     ]
     for x, crossed, hatch, name in ((20, True, "hatch-ln", LINE_NEUTRAL), (246, False, "hatch-le", LINE_CPC)):
         dashes = None if crossed else "5 3"
@@ -244,6 +247,7 @@ def _band(known: Sequence[tuple[float, Band]], scale: _Scale, line_neutral: bool
 
 def _reading(x: float, y: float, ohm: float, band: Band | None, line_neutral: bool) -> list[str]:
     if math.isinf(ohm):
+        x += -6 if line_neutral else 6  # side by side, for both may be over-range
         arrow = svg.path(
             f"M {x:.1f} {y + 12:.1f} V {y:.1f} M {x - 4:.1f} {y + 5:.1f} L {x:.1f} {y:.1f} L {x + 4:.1f} {y + 5:.1f}",
             class_="badedge",
