@@ -140,6 +140,32 @@ def test_an_entry_that_could_not_be_read_leaves_the_ring_not_shown(test: str) ->
     assert t.outcome == "not decided"
 
 
+def opened(ring_id: str) -> list[Reading]:
+    over = [read(test, ring_id, ">99.99") for test in ("ring r1", "ring rn", "ring r2")]
+    for test in ("ring ln", "ring le"):
+        over += [read(test, ring_id, ">99.99", point=point) for point, _ in RING.points]
+    return over
+
+
+@pytest.mark.parametrize(
+    ("second", "named"),
+    [(True, "cross-linked rings"), (False, "break in every conductor or cross-linked rings")],
+)
+def test_a_ring_open_everywhere_is_linked_when_another_mirrors_it(second: bool, named: str) -> None:
+    check = LeadCheck(seq=0, leads="short", kind="shorted", shown=read("r2", "r", "0.00").shown)  # type: ignore[arg-type]
+    other = evolve(RING, id="q")
+    readings = [*opened("r"), *(opened("q") if second else []), check]
+    judged = judge(visit(*readings, circuits=(RING, other), instrument=ROUGH))
+    found = {c.circuit.id: c for c in judged.boards[0].circuits}
+    ring = found["r"].ring
+    assert ring is not None
+    assert (ring.verdict, ring.named) == ("disproved", named)
+    said = {f.family for f in judged.findings}
+    assert ("ring.linked" in said) is second
+    assert ("ring.break" in said) is not second
+    assert ("q on the same board reads the same" in found["r"].words) is second
+
+
 def test_sockets_named_only_by_a_reading_stand_after_those_entered() -> None:
     extra = [read("ring ln", "r", "0.30", point="loft"), read("ring le", "r", "0.40", point="loft")]
     c = circuit_of(*ends(), *profile(), *extra)

@@ -11,6 +11,7 @@ from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, TestJu
 from ...visit import Visit
 from ..rulings import Rulings
 from . import dead, live
+from .linked import link
 from .missing import complete, missing_finding
 from .taken import Taken
 
@@ -58,7 +59,7 @@ def judge_installation(visit: Visit, rulings: Rulings) -> InstallationJudged:
 
 
 def _board(visit: Visit, board: Board, circuits: Iterable[Circuit], taken: Taken, rulings: Rulings) -> BoardJudged:
-    judged = tuple(_circuit(visit, circuit, taken, rulings) for circuit in circuits)
+    judged = link([_circuit(visit, circuit, taken, rulings) for circuit in circuits])
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
     tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
     return BoardJudged(board, tests, judged, findings)
