@@ -70,7 +70,11 @@ def served() -> Iterator[str]:
 def phone(browser: Browser, dark: bool = False) -> Page:
     """A page on a small screen that is touched."""
     context = browser.new_context(
-        viewport=PHONE, has_touch=True, is_mobile=True, device_scale_factor=2, color_scheme="dark" if dark else "light"
+        viewport=PHONE,
+        has_touch=True,
+        is_mobile=True,
+        device_scale_factor=1.25,
+        color_scheme="dark" if dark else "light",
     )
     return context.new_page()
 

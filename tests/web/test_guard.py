@@ -110,3 +110,12 @@ def test_whoever_comes_with_the_phrase_writes_under_their_name(desk: Desk) -> No
     base = site.post("/demo").headers["location"].rstrip("/")
     site.send(site.get(f"{base}/bond/gas/joint"), f"{base}/bond/gas/joint", shown="0.00")
     assert desk.read("demo-visit").events[-1].by == "M. Other"
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [("localhost:8123", 200), ("127.0.0.1", 200), ("LOCALHOST", 200), ("[::1]:8123", 200), ("evil.example", 421), ("127.0.0.1.evil.example", 421), ("", 421)],
+)  # fmt: skip
+def test_a_name_made_to_point_here_is_not_answered(desk: Desk, host: str, status: int) -> None:
+    site = Site(desk, Settings(hosts=("localhost", "127.0.0.1", "[::1]")))
+    assert site.get("/", headers={"host": host}).status_code == status

@@ -89,7 +89,14 @@ def serve(
     except JournalError as error:
         click.echo(str(error), err=True)
         sys.exit(5)
-    app = make_app(desk, Settings(blind=blind, pass_phrase=phrase if not is_loopback(host) else "", sums=single_sums()))
+    here = is_loopback(host)
+    settings = Settings(
+        blind=blind,
+        pass_phrase="" if here else phrase,
+        hosts=("localhost", "127.0.0.1", "[::1]", host) if here else (),
+        sums=single_sums(),
+    )
+    app = make_app(desk, settings)
     scheme = "https" if certificate else "http"
     shown = f"[{host}]" if ":" in host else host
     click.echo(f"{scheme}://{shown}:{port}/  (journal: {journal}; stop with Ctrl-C)")

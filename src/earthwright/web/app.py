@@ -27,7 +27,7 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
     chosen = settings or Settings()
     app = Starlette(
         routes=routes(),
-        middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase)],
+        middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase, hosts=chosen.hosts)],
         exception_handlers={
             HTTPException: refused,
             TooLarge: too_large,

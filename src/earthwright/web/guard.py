@@ -34,8 +34,8 @@ READ_ONLY = ("GET", "HEAD")
 class Guard:
     """Refuses writes from other origins, bodies that are too large, and visitors without the pass phrase."""
 
-    def __init__(self, app: ASGIApp, pass_phrase: str = "") -> None:
-        self.app, self.pass_phrase = app, pass_phrase
+    def __init__(self, app: ASGIApp, pass_phrase: str = "", hosts: tuple[str, ...] = ()) -> None:
+        self.app, self.pass_phrase, self.hosts = app, pass_phrase, hosts
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -52,6 +52,8 @@ class Guard:
         await self.app(scope, limited(receive, most), with_headers(send))
 
     def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
+        if self.hosts and name_of(headers.get("host", "")) not in self.hosts:
+            return PlainTextResponse(say("guard.host"), 421)
         if self.pass_phrase and not hmac.compare_digest(phrase(headers).encode(), self.pass_phrase.encode()):
             return PlainTextResponse(
                 say("guard.phrase"), 401, {"www-authenticate": 'Basic realm="earthwright", charset="UTF-8"'}
@@ -66,6 +68,11 @@ class Guard:
         if not length.isdigit() or len(length) > 12 or int(length) > LARGEST_UPLOAD:
             return PlainTextResponse(say("guard.large"), 413)
         return None
+
+
+def name_of(host: str) -> str:
+    """The name in a Host header without its port: ``[::1]:8123`` is ``[::1]``."""
+    return host[: host.find("]") + 1] if host.startswith("[") else host.partition(":")[0].lower()
 
 
 def own_origin(headers: Headers) -> bool:

@@ -32,12 +32,12 @@ def bond_drawing(test: str, bond: Bond, part: Part, state: State, leads: LeadSet
         _clamp(),
         box(X_JOINT + 8, Y - 58, 98, 116, [*svg.wrap(part.title, 12, 4)]),
         wire(f"M {X_MET + 4} 158 H 104"),
-        label(40, 176, say("draw.others"), size=12.5, kind="soft"),
         wire(f"M {a[0]} {a[1]} C {a[0] + 20} {a[1] + 66} 96 196 128 218", "lead"),
         wire(f"M {b[0]} {b[1]} C {b[0]} {b[1] + 80} 262 196 226 218", "lead"),
         meter(122, 208, "Ω", say("draw.continuity")),
         probe(*a, "A"),
         probe(*b, "B"),
+        label(40, 178, say("draw.others"), size=12.5, kind="soft halo"),
     ]
     if test in NEEDS_END_OFF:
         pieces.append(lock(4, 222, say("draw.locked" if state.isolated else "draw.lock_first")))
