@@ -119,17 +119,3 @@ def listed(names: Sequence[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     return ", ".join(names[:-1]) + " and " + names[-1]
-
-
-def times(log10_weight: float) -> str:
-    """A weight below the best as odds: ``a 30th``; far below as *less than a 100 000th*."""
-    if log10_weight <= -5.0:
-        return "less than a 100 000th of the best"
-    factor = 10.0**-log10_weight
-    if factor < 1.05:
-        return "as likely as the best"
-    return (
-        f"1 in {factor:.2g} of the best"
-        if factor < 100
-        else f"1 in {round(factor, -len(str(int(factor))) + 2):.0f} of the best"
-    )
