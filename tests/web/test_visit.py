@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from earthwright.web.quick import open_for
 from earthwright.web.words import say
 
 from .conftest import Site, text_of
@@ -153,3 +154,23 @@ def test_entry_along_a_test_writes_every_row(site: Site, demo: str) -> None:
     assert answer.status_code == 303, text_of(answer)
     assert site.events("demo-visit") == before + 2
     assert "55.0 MΩ" in text_of(site.follow(answer))
+
+
+def test_a_part_is_judged_from_its_reading(site: Site) -> None:
+    base = begin(site)
+    site.send(site.get(f"{base}/add/part"), f"{base}/add/part", kind="water", name="Water service")
+    here = f"{base}/circuits/water"
+    assert "not decided" in text_of(site.get(here))
+    refused = site.send(site.get(here), here, **{"c.water.extraneous..": "900 kΩ"})
+    assert refused.status_code == 422  # nothing is isolated yet
+    assert "Isolation is not proved" in text_of(refused)
+    steps = f"{base}/steps"
+    for stage in ("locked", "tester proved", "dead", "tester proved again"):
+        site.send(site.get(steps), steps, do="isolated", isolated=stage)
+    assert site.send(site.get(here), here, **{"c.water.extraneous..": "900 kΩ"}).status_code == 303
+    assert "leave" in text_of(site.get(here))
+    whole = site.desk.assess(base.split("/")[-1])
+    assert whole is not None
+    quick = open_for(site.desk, base.split("/")[-1], "water").a
+    assert quick is not None
+    assert quick.parts == whole.parts

@@ -15,6 +15,7 @@ from attrs import evolve
 from .. import __version__
 from ..assess.bond import judge_bond
 from ..assess.circuits import judge_installation
+from ..assess.extraneous import judge_parts
 from ..assess.rulings import Rulings
 from ..desk import Desk
 from ..events import ORIGIN, Off, On, Reading
@@ -108,7 +109,7 @@ def _read_on(before: Replayed, new: list[Kept]) -> Replayed | None:
 
 
 def open_for(desk: Desk, visit_id: str, of: str) -> Opened:
-    """A visit with one thing judged: the origin, a board, a circuit, an electrode or a bond. Raises NoSuch."""
+    """A visit with one thing judged: origin, board, circuit, electrode, part or bond. Raises NoSuch."""
     kept = read_on(desk, visit_id)
     visit = kept.book.visit
     return Opened(kept, None if visit is None else judge_for(visit, kept.book.broken, of))
@@ -119,10 +120,11 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
     rulings = Rulings(visit)
     model = Model()
     part = judge_installation(_reduced(visit, of), rulings)
+    parts = {p.id for p in visit.site.parts}
     bonds: list[BondJudged] = []
     missing = [NotJudged(name, "its entry could not be read") for name in broken]
     for bond in visit.site.bonds:
-        if bond.id == of:
+        if of in (bond.id, bond.part):
             r = rulings.mohm_per_m(bond, visit.temp_c)
             if r is None:
                 missing.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
@@ -141,6 +143,7 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
         boards=part.boards,
         electrodes=part.electrodes,
         alarms=part.alarms,
+        parts=tuple(p for p in judge_parts(visit, bonds, rulings) if p.part.id == of) if of in parts else (),
     )
 
 

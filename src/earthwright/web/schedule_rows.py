@@ -9,7 +9,7 @@ from attrs import frozen
 from ..digits import Kind
 from ..events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..gates import Gate, gates
-from ..judged import Assessment
+from ..judged import Assessment, PartJudged
 from ..ledger import readings
 from ..quantity import Band
 from ..tested import CircuitJudged, RingJudged, TestJudged
@@ -40,6 +40,7 @@ AT_ORIGIN: tuple[Key, ...] = (
     ("fault current", "L-E", ""),
     ("polarity", "", ""),
 )
+AT_PART: tuple[Key, ...] = (("extraneous", "", ""),)
 AT_ELECTRODE: tuple[Key, ...] = (
     ("electrode", "", "rod alone"),
     ("electrode", "", "with bonds"),
@@ -74,7 +75,7 @@ class Cell:
 
 @frozen
 class Thing:
-    """Something that tests are made of: the origin, a board, a circuit, an electrode."""
+    """Something that tests are made of: the origin, a board, a circuit, an electrode, a part."""
 
     id: str
     title: str
@@ -82,6 +83,7 @@ class Thing:
     tests: tuple[TestJudged, ...]
     keys: tuple[Key, ...]
     circuit: CircuitJudged | None = None
+    part: PartJudged | None = None
 
     @property
     def ring(self) -> RingJudged | None:
@@ -103,6 +105,8 @@ def things(a: Assessment) -> list[Thing]:
         found.append(
             Thing(e.electrode.id, f"{say('things.electrode')} {e.electrode.id}", "electrode", e.tests, AT_ELECTRODE)
         )
+    for p in a.parts:
+        found.append(Thing(p.part.id, p.part.title, "part", (), AT_PART, None, p))
     return found
 
 

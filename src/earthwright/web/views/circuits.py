@@ -10,11 +10,12 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...events import ABSENT, CIRCUIT_TESTS, ORIGIN, OUTCOMES
+from ...events import ABSENT, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
 from ...gates import Gate
 from ...judged import Assessment
 from ...records import Draft
 from ..drawing import circuit_drawing, ring_drawing
+from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
 from ..render import drawn, see_other
 from ..schedule_rows import Cell, Key, Thing, cell, closed_gates, key_words, reading_words, things, worked_out
@@ -63,7 +64,7 @@ async def circuits_page(request: Request) -> Response:
         for t in every
         if t.kind == "board" and t.id == b.board.id
     ]
-    single = [t for t in every if t.kind in ("origin", "electrode")]
+    single = [t for t in every if t.kind in ("origin", "electrode", "part")]
     return show(
         request,
         found,
@@ -80,7 +81,7 @@ def order_of(a: Assessment) -> list[str]:
     """Everything that has tests, by id, in the order of the schedule."""
     site = a.visit.site
     boards = [i for b in site.boards for i in (b.id, *(c.id for c in site.circuits if c.board == b.id))]
-    return [ORIGIN, *boards, *(e.id for e in site.electrodes)]
+    return [ORIGIN, *boards, *(e.id for e in site.electrodes), *(p.id for p in site.parts)]
 
 
 def thing_of(request: Request, a: Assessment) -> Thing:
@@ -108,16 +109,17 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         request,
         found,
         "row.html",
-        "circuits",
+        "map" if thing.kind == "part" else "circuits",
         typed,
         thing=thing,
         cells=cells,
+        live=[c.title for c in cells if c.key[0] in LIVE],
         gates=_gates(cells),
         drawings=_drawings(thing),
         picture=drawn(ring_drawing(ring)) if ring and ring.sockets else "",
         sockets=_sockets(thing),
         worked=worked_out(thing),
-        past=_past(found, thing),
+        past=_past(found, a, thing),
         before=order[place - 1] if place else "",
         after=order[place + 1] if place + 1 < len(order) else "",
         edit=found.of(thing.kind, thing.id),
@@ -159,14 +161,14 @@ def _sockets(thing: Thing) -> list[str]:
     return [name for name, _ in thing.circuit.circuit.points] + [""] * MORE_SOCKETS
 
 
-def _past(found: Opened, thing: Thing) -> list[Past]:
+def _past(found: Opened, a: Assessment, thing: Thing) -> list[Past]:
     lines = []
-    for t in thing.tests:
-        for r in t.readings:
+    for r in a.visit.events:
+        if isinstance(r, Reading) and r.of == thing.id and r.test in CIRCUIT_TESTS:
             what = " ".join(x for x in (say("tests." + r.test.replace(" ", "_")), r.between, r.method, r.point) if x)
             refused = "; ".join(f.what for f in r.refused)
-            lines.append((r.seq, Past(what, reading_words(r) or "–", refused or r.note, found.kept.event_at(r.line))))
-    return [p for _, p in sorted(lines, key=lambda x: x[0])]
+            lines.append(Past(what, reading_words(r) or "–", refused or r.note, found.kept.event_at(r.line)))
+    return lines
 
 
 async def row_post(request: Request) -> Response:
@@ -207,6 +209,7 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         key=name,
         title=key_words(key),
         cells=cells,
+        live=[key_words(key)] if key[0] in LIVE else [],
         gates=_gates([c for _, c in cells]),
         drawing=drawn(circuit_drawing(key[0], between=key[1])),
         connect=say("connect." + key[0].replace(" ", "_")),
