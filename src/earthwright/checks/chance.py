@@ -20,18 +20,31 @@ LEAST = 1e-6
 def at_least(k: int, chances: Iterable[float]) -> float:
     """Probability that at least ``k`` of independent events with these chances happen (Poisson binomial, summed exactly).
 
-    ``P(j) ← P(j)·(1 − q) + P(j − 1)·q`` for each chance ``q`` [1]. Raises ValueError outside 0 to 1.
-    Checked with the binomial distribution and by enumeration.
+    ``P(j) ← P(j)·(1 − q) + P(j − 1)·q`` for each chance ``q`` [1]; where all are alike, the binomial distribution.
+    Raises ValueError outside 0 to 1. Checked with the binomial distribution and by enumeration.
     """
-    by_count = [1.0]
-    for q in chances:
+    every = list(chances)
+    for q in every:
         if not 0.0 <= q <= 1.0:
             raise ValueError(f"a chance lies between 0 and 1, not {q}")
+    if len(set(every)) == 1 and 0.0 < every[0] < 1.0:
+        return _binomial(max(0, k), len(every), every[0])
+    by_count = [1.0]
+    for q in every:
         by_count = [
             (by_count[j] * (1.0 - q) if j < len(by_count) else 0.0) + (by_count[j - 1] * q if j else 0.0)
             for j in range(len(by_count) + 1)
         ]
     return min(1.0, math.fsum(by_count[max(0, k) :]))
+
+
+def _binomial(k: int, n: int, q: float) -> float:
+    """Upper tail ``Σ_(j≥k) C(n, j)·q^j·(1 − q)^(n − j)``, each term through its logarithm."""
+    of_n, up, down = math.lgamma(n + 1), math.log(q), math.log1p(-q)
+    terms = (
+        math.exp(of_n - math.lgamma(j + 1) - math.lgamma(n - j + 1) + j * up + (n - j) * down) for j in range(k, n + 1)
+    )
+    return min(1.0, math.fsum(terms))
 
 
 def run_of(length: int, chances: list[float]) -> float:
