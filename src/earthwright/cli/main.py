@@ -143,6 +143,7 @@ def demo(folder: Path) -> None:
     for line in (
         f"./run judge {folder / 'visit.toml'} --full    the sums behind each verdict",
         f"./run next {folder / 'visit.toml'}            what to do next at each bond",
+        "./run serve                              the same visit, unfinished, in the browser",
         "./run start my-visit.toml                a blank visit book of your own",
         "./run bench length --csa 10 --reading 0.02   which lengths a reading can stand for",
     ):
