@@ -376,6 +376,8 @@ def test_ze_says_whether_bonded_metal_helped() -> None:
     helped = row(visit(read("ze", "origin", "0.20")), "origin", "ze")
     assert "bonded metal helped" in helped.words
     assert helped.assumed == ("read with everything connected",)
+    assert (alone.outcome, helped.outcome) == ("meets", "not decided")  # metal in parallel only makes it look better
+    assert [f.family for f in helped.findings] == ["ze.parallel"]
 
 
 def test_ze_above_what_is_declared_is_told_with_what_to_do() -> None:

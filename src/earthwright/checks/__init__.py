@@ -13,6 +13,7 @@ from ..errors import Finding
 from ..judged import BondJudged
 from ..visit import Visit
 from . import (
+    borrowed,
     calculated,
     carried_over,
     clamp,
@@ -53,6 +54,7 @@ CHECKS: tuple[Check, ...] = (
 )
 # What only shows when the readings of the whole visit, or of two visits, are laid side by side.
 SERIES: tuple[SeriesCheck, ...] = (
+    borrowed.earth,
     copper.below,
     drift.between_checks,
     repeats.spread,

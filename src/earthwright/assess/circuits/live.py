@@ -185,6 +185,9 @@ def _ze(case: Case, readings: tuple[Reading, ...]) -> TestJudged:
     )
     words = say.sentences((say.was_read("Ze", counting(readings)), parallel, *(say.against(j) for j in judged)))
     assumed = () if alone else ("read with everything connected",)
+    outcome = worst(judged)
+    if outcome == MEETS and not alone:  # metal in parallel can only make it look better
+        outcome = NOT_DECIDED
     return TestJudged(
         ORIGIN,
         "ze",
@@ -194,8 +197,24 @@ def _ze(case: Case, readings: tuple[Reading, ...]) -> TestJudged:
         corrected,
         assumed=assumed,
         judged=tuple(judged),
-        outcome=worst(judged),
+        outcome=outcome,
         words=words,
+        findings=() if alone else (_ze_in_parallel(reading),),
+    )
+
+
+def _ze_in_parallel(reading: Reading) -> Finding:
+    return Finding(
+        "origin, ze",
+        "Ze was read while bonded metal was connected, so it does not show the supply's own earth.",
+        Severity.NOTE,
+        "ze.parallel",
+        ORIGIN,
+        "an 'off' step for the earthing conductor before it",
+        "nothing noted as off" if reading.shown is None else f"{reading.shown}, with the earthing conductor connected",
+        "With the supply isolated and locked off, take the earthing conductor off, read Ze, put it back before anything "
+        "is energised. If that was done, add the steps.",
+        "Pipes and steel in parallel make it read better than it is.",
     )
 
 
