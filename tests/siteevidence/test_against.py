@@ -8,6 +8,8 @@ where something is, three of the stated standard errors beside it.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -147,6 +149,24 @@ def test_a_known_link_carries_evidence_from_one_bond_to_the_other() -> None:
     assert e.error < 0.1
 
 
+def test_a_known_link_to_the_met_is_part_of_every_together() -> None:
+    """No stray metal; 0.055 Ω known beside the bond. The digits 0.02 are those of c·0.055/(c + 0.055)."""
+    model = Model(path_absent=1.0)
+    link = SiteLink("earth bar", "MET", "water", 0.0549, 0.0551)
+    e = weigh(SiteData((WATER,), taken(("w", T, 0.02)), (link,), SiteModel(bond=model)))
+    display, rng, n = Display(), np.random.default_rng(5), 6_000
+    whole = rng.uniform(15, 17, n) * 1.83e-3 * rng.uniform(0.93, 1, n) + rng.uniform(0, 0.01, n)
+    impaired = whole + np.exp(rng.uniform(math.log(0.05), math.log(100), n))
+
+    def likelihood(c: np.ndarray) -> float:
+        chances = [display.chance(0.02, t) for t in 1 / (1 / c + 1 / 0.055)]
+        return 0.002 / 200 + 0.998 * 0.97 * float(np.mean(chances))
+
+    beside = 0.002 / 200 + 0.998 * 0.97 * display.chance(0.02, 0.055)
+    expected = math.log10(likelihood(whole) / beside), math.log10(likelihood(whole) / likelihood(impaired))
+    assert factors(e, "w") == pytest.approx(expected, abs=0.05 + 3 * e.error)
+
+
 # ---- brute force ----
 
 
@@ -247,6 +267,15 @@ SITES = {
     ),
     "two states": SiteData((WATER, GAS), taken(("g", P, 0.06), ("g", P, 2.3, "w"))),
     "three": SiteData((WATER, GAS, STEEL), taken(("w", T, 0.02), ("g", T, 0.03), ("s", T, 0.01))),
+    "boiler off": SiteData(
+        (WATER, GAS),
+        taken(("g", P, 0.06), ("g", P, 0.4, "boiler"), ("w", T, 0.02)),
+        (SiteLink("boiler", "water", "gas", 0.01, 0.03),),
+    ),
+    "leads left in": SiteData(
+        (WATER, GAS),
+        (SiteReading("r1", "w", Observed(C, 0.33, offset=(0.28, 0.32))), *taken(("g", T, 0.03))),
+    ),
     "one part, two bonds": SiteData(
         (WATER, SiteBond("new", "water", Copper(1.83, 9, 1)), GAS),
         taken(("w", T, 0.02), ("new", P, 0.04), ("g", T, 0.05)),
@@ -254,11 +283,16 @@ SITES = {
 }
 
 
+@cache
+def plain(name: str) -> Mapping[str, tuple[np.ndarray, np.ndarray]]:
+    return importance(SITES[name], 300_000, 7)
+
+
 @pytest.mark.parametrize("numpy", [False, True])
 @pytest.mark.parametrize("name", SITES)
 def test_against_plain_importance_sampling(name: str, numpy: bool) -> None:
     data = SITES[name]
-    expected = importance(data, 300_000, 7)
+    expected = plain(name)
     e = weigh(data, numpy=numpy)
     assert e.method == "sampled"
     for bond in data.bonds:
@@ -269,6 +303,19 @@ def test_against_plain_importance_sampling(name: str, numpy: bool) -> None:
             spread = math.hypot(own_error[k] / p[k], own_error[0] / p[0]) / math.log(10) + found.error[h]
             ours = found.evidence.log_likelihood[WHOLE] - found.evidence.log_likelihood[h]
             assert ours == pytest.approx(log, abs=0.05 + 3 * spread), (bond.id, h)
+
+
+@pytest.mark.parametrize("numpy", [False, True])
+def test_what_is_all_but_ruled_out_can_still_be_asked_about(numpy: bool) -> None:
+    """Two bonds read three ways and sound: open has a weight below one in a hundred million, and yet a shape."""
+    three = [(C, 0.03), (P, 0.11), (T, 0.02)]
+    checked = [(b, Observed(t, v, shorted_after=True, held_apart=True)) for b in "wg" for t, v in three]
+    bonds = (WATER, evolve(GAS, copper=WATER.copper))
+    data = SiteData(bonds, tuple(SiteReading(f"{b}{o.test}", b, o) for b, o in checked))
+    e = weigh(evolve(data, model=SiteModel(batches=2, draws=10, followed=2)), numpy=numpy)
+    assert e.of("w").evidence.posterior[OPEN] < 1e-5
+    assert all(0.0 <= w.bits < 0.05 for w in e.worths)
+    assert e.next is None
 
 
 def test_the_same_digits_every_time() -> None:

@@ -168,6 +168,16 @@ def test_links_of_unknown_or_no_resistance() -> None:
     assert 0 < link.r_low_ohm < link.r_high_ohm < 0.002
 
 
+def test_a_bond_with_an_entry_that_could_not_be_read_gets_no_verdict_from_its_neighbours() -> None:
+    unread = '[[step]]\nread = "together"\nbond = "water"\nshown = "0.0x"\n'
+    book = read_text(HEAD.replace("OWNER", "").replace("LINK", BOILER) + STARTED + unread)
+    assert book.visit is not None
+    a = assess(book.visit, found=book.findings, whole_site=True)
+    assert a.site_evidence is not None
+    assert [b.withheld for b in a.site_evidence.bonds] == [True, False]
+    assert a.site_evidence.of("water").evidence.verdict == NOT_SHOWN
+
+
 # ---- gates ----
 
 
@@ -271,12 +281,15 @@ def test_misfits_and_what_cannot_be_told_are_findings() -> None:
 
 
 def test_a_reading_in_the_wrong_row_is_a_warning_on_the_visit() -> None:
-    off = (
-        OFF
-        + '[[step]]\nread = "conductor"\nbond = "water"\nshown = 0.03\n[[step]]\nread = "path"\nbond = "water"\nshown = 0.06\n'
-    )
-    back = '[[step]]\non = "water"\n[[step]]\nread = "together"\nbond = "water"\nshown = 2.41\n[[step]]\ncheck = "shorted"\nshown = 0.00\n'
-    a = assess(visit(STARTED + off + back))
+    """Water read three ways, together at 2.41 Ω beside a conductor of 0.03 Ω."""
+
+    def read(test: str, bond: str, shown: float) -> str:
+        return f'[[step]]\nread = "{test}"\nbond = "{bond}"\nshown = {shown}\n'
+
+    shorted = '[[step]]\ncheck = "shorted"\nshown = 0.00\n'
+    off = OFF + read("conductor", "water", 0.03) + read("path", "water", 0.06) + '[[step]]\non = "water"\n'
+    steps = shorted + read("together", "gas", 0.03) + off + read("together", "water", 2.41) + shorted
+    a = assess(visit(steps))
     assert a.site_evidence is not None
     assert [f.family for f in a.findings if f.family == "site.misfit"] == ["site.misfit"]
 

@@ -14,7 +14,7 @@ from earthwright.nextstep import Worth
 from earthwright.siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
 from earthwright.siteevidence.ask import best
 from earthwright.siteevidence.model import BondWeighed, SiteWorth
-from earthwright.siteevidence.weigh import cautious, everything
+from earthwright.siteevidence.weighing import cautious, everything
 from earthwright.siteevidence.words import site_words
 
 OVER = math.inf

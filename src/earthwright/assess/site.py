@@ -45,10 +45,10 @@ def site_evidence(
     bond is still undecided. Without such a tie the metal between the parts is known so little that no verdict moves.
     numpy  draw with numpy where it is installed
     """
-    if asked is False or not bonds:
+    if asked is False or not bonds or (asked is None and not undecided(bonds)):
         return None
     data = site_data(visit, bonds, rulings, model)
-    if asked is None and not (tied(data) and undecided(bonds)):
+    if asked is None and not tied(data):
         return None
     return _weighed(data, options(visit, bonds, alarms), numpy)
 

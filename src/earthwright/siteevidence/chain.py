@@ -75,7 +75,8 @@ class Chain:
 
     # ---- a bond and the stray link from its part to the MET ----
 
-    def pair(self, i: int, tally: Tally | None) -> None:
+    def pair(self, i: int, tally: Tally) -> None:
+        """Draw both, and add the exact weights to the tally."""
         net = self.net
         a, e = net.at[i], net.direct[net.at[i]]
         for k, z in enumerate(self.z):
@@ -108,8 +109,7 @@ class Chain:
                     row = list(map(mul, row, table[c]))
                 rows.append(row)
         sums = [w * math.fsum(row) for w, row in zip(copper.weight, rows, strict=True)]
-        if tally is not None:
-            self._add(i, a, tally, rows, sums, ys, places)
+        self._add(i, a, tally, rows, sums, ys, places)
         self.c[i] = choose(self.draw, sums)
         self.y[e] = ys[choose(self.draw, rows[self.c[i]])]
         for s, z in enumerate(self.z):

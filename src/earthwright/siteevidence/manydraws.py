@@ -21,7 +21,7 @@ from .tables import COARSE
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 XS = np.array(X_GRID)
-FAINT = 1e-9  # weights below this share of a draw are not added up
+FAINT = 1e-6  # weights below this share of their hypothesis are not added up
 
 
 def beside(z_own: Floats, g: Floats) -> Floats:
@@ -246,14 +246,15 @@ class Many:
         weights = np.stack([by_node[:, list(copper.of(h))].sum(axis=1) for h in range(3)], axis=1)
         for tally, part in zip(tallies, np.split(weights, batches), strict=True):
             tally.weights[i].extend(tuple(w) for w in part.tolist())
-        d, c, k = np.nonzero(rows > FAINT)
+        least = FAINT * weights  # of each hypothesis, so that an unlikely one keeps its shape
+        d, c, k = np.nonzero(rows > least[:, list(copper.hyp), None])
         index = (batch[d] * nodes + c) * cells + places[d, k]
         joint = np.bincount(index, rows[d, c, k], batches * nodes * cells).reshape(batches, nodes, cells)
         for tally, own in zip(tallies, joint, strict=True):
             tally.joint[i] = own.tolist()
         grouped = np.add.reduceat(rows, list(first), axis=1)
         hyp = np.array([copper.hyp[k] for k in first])
-        d, c, k = np.nonzero(grouped > FAINT)
+        d, c, k = np.nonzero(grouped > least[:, hyp, None])
         index = (d * 3 + hyp[c]) * X_COUNT + x_at[d, c, k]
         flat = np.bincount(index, grouped[d, c, k], self.count * 3 * X_COUNT)
         by_x: Floats = flat.reshape(self.count, 3, X_COUNT).astype(np.float64)

@@ -62,9 +62,7 @@ def _bond(b: BondWeighed, name: str) -> str:
     if not b.moved:
         return text
     alone = b.alone.verdict
-    if verdict == PROVED or alone == PROVED or DISPROVED in (b.evidence.verdict, alone):
-        return f"{text[:-1]}, where its own readings alone say {alone}{': ' + b.alone.named if b.alone.named else ''}."
-    return text
+    return f"{text[:-1]}, where its own readings alone say {alone}{': ' + b.alone.named if b.alone.named else ''}."
 
 
 def _percent(share: float) -> str:
