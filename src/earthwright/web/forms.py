@@ -15,8 +15,6 @@ from ..visitbook.steps import read_steps
 from .words import say
 from .work import Opened, plain_body
 
-LONGEST = 2000
-
 
 @frozen
 class Typed:
@@ -53,15 +51,6 @@ def digits_of(form: Mapping[str, str], step: str = "0.01") -> str:
     if key == "over":
         return "over-range"
     return f"<{step}" if key == "below" else form.get("shown", "")
-
-
-def tables_of(opened: Opened) -> dict[str, list[dict[str, object]]]:
-    """The standing entries as tables of a visit book, each as a list."""
-    tables: dict[str, list[dict[str, object]]] = {}
-    for e in opened.kept.entries:
-        if e.struck is None:
-            tables.setdefault(e.kind, []).append(plain_body(e))
-    return tables
 
 
 def step_errors(opened: Opened, body: dict[str, object]) -> dict[str, tuple[str, ...]]:
@@ -107,21 +96,3 @@ def by_field(findings: Sequence[Finding]) -> dict[str, tuple[str, ...]]:
         )
         found.setdefault(key, []).append(sentence)
     return {k: tuple(dict.fromkeys(v)) for k, v in found.items()}
-
-
-def body_of(
-    form: Mapping[str, str], keys: Sequence[str], flags: Sequence[str] = (), lists: Sequence[str] = ()
-) -> dict[str, object]:
-    """An entry from the fields of a form; what was left empty is left out."""
-    body: dict[str, object] = {}
-    for key in keys:
-        value = form.get(key, "")
-        if not value:
-            continue
-        if key in flags:
-            body[key] = {"yes": True, "no": False}.get(value, value)
-        elif key in lists:
-            body[key] = [line.strip() for line in value.splitlines() if line.strip()]
-        else:
-            body[key] = value
-    return body

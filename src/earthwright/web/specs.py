@@ -132,6 +132,9 @@ BOARD = (
     Spec("phases", choices=("1", "3"), start="1", more=True),
     Spec("main_switch", more=True),
     Spec("spd", more=True),
+    Spec("rcd.rcd_type", choices=RCD_TYPES, more=True),
+    Spec("rcd.rcd_ma", unit="mA", more=True),
+    Spec("rcd.rcd_delay", choices=("S", "none"), more=True),
     Spec("note", "area", more=True),
 )
 CIRCUIT = (
@@ -158,6 +161,13 @@ CIRCUIT = (
     Spec("rcd_delay", choices=("S", "none"), more=True),
     Spec("afdd", "flag", more=True),
     Spec("spurs", more=True),
+    Spec("phases", choices=("1", "3"), more=True),
+    Spec("line", choices=("L1", "L2", "L3"), more=True),
+    Spec("material", choices=MATERIALS, more=True),
+    Spec("poles", choices=("1", "2", "3", "4"), more=True),
+    Spec("power_factor", more=True),
+    Spec("let_through_a2s", unit="A²s", more=True),
+    Spec("coil_ohm", unit="Ω", more=True),
     Spec("location", more=True),
     Spec("note", "area", more=True),
 )
@@ -168,12 +178,17 @@ ELECTRODE = (
     Spec("condition"),
     Spec("length_m", unit="m", more=True),
     Spec("diameter_mm", unit="mm", more=True),
+    Spec("width_mm", unit="mm", more=True),
     Spec("depth_m", unit="m", more=True),
+    Spec("area_m2", unit="m²", more=True),
+    Spec("count", more=True),
+    Spec("spacing_m", unit="m", more=True),
     Spec("soil_ohm_m", unit="Ω·m", more=True),
     Spec("note", "area", more=True),
 )
 REPORT = (
     Spec("number"),
+    Spec("issued", "date"),
     Spec("purpose", "area"),
     Spec("client_address"),
     Spec("occupier"),
@@ -198,6 +213,8 @@ REPORT = (
     Spec("overall_reason", "area"),
     Spec("next_by", "date"),
     Spec("next_reason", "area"),
+    Spec("work_days", unit="days"),
+    Spec("vulnerable", "area"),
     Spec("copies", "list"),
 )
 ORIGIN = (
@@ -281,16 +298,25 @@ def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object])
     """An entry from its form; keys that the form does not show stay as they were."""
     body: dict[str, object] = dict(before)
     for spec in SPECS[table]:
-        if spec.key not in form:
-            continue
+        if spec.key not in form or (before and form[spec.key] == value_of(spec, before)):
+            continue  # what was not touched stays as it was, in its own form
         value: object = form[spec.key]
         if spec.kind == "flag":
             value = {"yes": True, "no": False}.get(str(value), value)
         elif spec.kind == "list":
-            lines = [line.strip() for line in str(value).splitlines() if line.strip()]
-            value = lines[0] if table == "circuit" and len(lines) == 1 and lines[0].isdigit() else lines
+            value = _lines(str(value), places=spec.key == "points")
         _put(body, spec.key, value)
     return body
+
+
+def _lines(typed: str, places: bool) -> object:
+    """A list with one thing on each line; points may be a bare number of them, or have their places: ``hall = 4``."""
+    lines = [line.strip() for line in typed.splitlines() if line.strip()]
+    if places and len(lines) == 1 and lines[0].isdigit():
+        return lines[0]
+    if places and lines and all("=" in line for line in lines):
+        return {k.strip(): v.strip() for k, _, v in (line.partition("=") for line in lines)}
+    return lines
 
 
 def _put(body: dict[str, object], key: str, value: object) -> None:
@@ -326,4 +352,4 @@ def value_of(spec: Spec, body: Mapping[str, object]) -> str:
         return "yes" if value else "no"
     if isinstance(value, list):
         return "\n".join(map(str, value))
-    return ", ".join(f"{k} = {v}" for k, v in value.items()) if isinstance(value, dict) else str(value)
+    return "\n".join(f"{k} = {v}" for k, v in value.items()) if isinstance(value, dict) else str(value)

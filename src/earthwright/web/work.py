@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from attrs import frozen
 
 from ..desk import Desk
@@ -75,13 +73,3 @@ def open_visit(desk: Desk, visit_id: str) -> Opened:
 def plain_body(entry: EntryNow) -> dict[str, object]:
     """The keys of an entry as the visit book would hold them."""
     return {k: from_json(v, k) for k, v in entry.body.items()}
-
-
-def said_of(body: Mapping[str, object], key: str) -> str:
-    """One value of an entry as text."""
-    value = body.get(key)
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return "\n".join(map(str, value)) if isinstance(value, list) else str(value)

@@ -70,20 +70,13 @@ def proposed(a: Assessment) -> list[Noticed]:
 
 def noticed(a: Assessment) -> list[Noticed]:
     """The findings, loudest first."""
-    answers = {(name, o.about): o.code for o in a.visit.paperwork.observations for name in o.answers}
-    return [
-        Noticed(
-            key_of(f.family, f.entry, f.where + f.what),
-            f.family,
-            f.entry,
-            f.where,
-            f.what,
-            "",
-            f,
-            answered=answers.get((f.family, f.entry), ""),
-        )
-        for f in a.findings
-    ]
+    answers = {name: o.code for o in a.visit.paperwork.observations for name in o.answers}
+    found = []
+    for f in a.findings:
+        key = key_of(f.family, f.entry, f.where + f.what)
+        name = f"{f.family}#{key}"  # the family alone may speak of two things
+        found.append(Noticed(key, name, f.entry, f.where, f.what, "", f, answered=answers.get(name, "")))
+    return found
 
 
 async def findings_page(request: Request) -> Response:
