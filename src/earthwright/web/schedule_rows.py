@@ -31,6 +31,7 @@ BOARD: tuple[Key, ...] = (
     ("fault current", "L-N", ""),
     ("fault current", "L-E", ""),
     ("insulation", "LN-E", ""),
+    ("polarity", "", ""),
     ("phase sequence", "", ""),
     ("functional", "", ""),
 )
