@@ -128,23 +128,22 @@ async def main() -> int:
             ):
                 done: list[float] = []
                 shown: list[float] = []
-                used = time.process_time()
+                used: list[float] = []
                 count = POSTS if "circuits" in where else 60
                 for n in range(count):
-                    t = time.perf_counter()
-                    answer = await http.post(
-                        where.format(1 + n % CIRCUITS if "circuits" in where else PARTS[n % 6]), data=body(n)
-                    )
+                    page = where.format(1 + n % CIRCUITS if "circuits" in where else PARTS[n % 6])
+                    bad += (await http.get(page)).status_code != 200  # the form is opened before it is sent; not timed
+                    t, cpu = time.perf_counter(), time.process_time()
+                    answer = await http.post(page, data=body(n))
                     done.append(1e3 * (time.perf_counter() - t))
                     bad += answer.status_code != 303
                     if answer.status_code == 303:
                         bad += (await http.get(answer.headers["location"])).status_code != 200
                     shown.append(1e3 * (time.perf_counter() - t))
+                    used.append(1e3 * (time.process_time() - cpu))
                 ratio = statistics.median(shown) / statistics.median(plain_page)
-                used = 1e3 * (time.process_time() - used) / count
-                print(
-                    f"{name:<16} post {spread(done)}   with page {spread(shown)}   {ratio:.0f} times the empty form; {used:.1f} ms of processor a time"
-                )
+                print(f"{name:<16} post {spread(done)}   with page {spread(shown)}   {ratio:.0f} times the empty form")
+                print(f"{'':<16} processor, post and page: {spread(used)}")
             began = time.perf_counter()
 
             async def person(who: int) -> int:

@@ -161,3 +161,17 @@ def test_what_is_judged_for_one_page_is_what_is_judged_for_all(site: Site, demo:
     assert quick.origin == whole.origin
     assert quick.alarms == whole.alarms
     assert quick.visit.events == whole.visit.events
+
+
+def test_everything_that_is_off_can_be_put_back_at_once(site: Site, demo: str) -> None:
+    steps = f"{demo}/steps"
+    refused = site.send(site.get(steps), steps, do="on", on="all")
+    assert refused.status_code == 422
+    assert "Nothing of 'all' is off" in text_of(refused)
+    conductor = f"{demo}/bond/gas/conductor"
+    assert site.send(site.get(conductor), conductor, do="off").status_code == 303
+    assert "gas" in text_of(site.get(steps))
+    assert site.send(site.get(steps), steps, do="on", on="all").status_code == 303
+    a = site.desk.assess("demo-visit")
+    assert a is not None
+    assert a.still_off == ()

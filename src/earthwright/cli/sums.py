@@ -25,7 +25,12 @@ def single_sums() -> tuple[SingleSum, ...]:
 def _sum(name: str, command: click.Command) -> SingleSum:
     asked = [p for p in command.params if _key(p) != "json"]
     fields = tuple(_field(p) for p in asked)
-    return SingleSum(name, (command.help or name).split("\n")[0].replace("--", ""), fields, lambda typed: _work(command, asked, typed))
+    return SingleSum(
+        name,
+        (command.help or name).split("\n")[0].replace("--", ""),
+        fields,
+        lambda typed: _work(command, asked, typed),
+    )
 
 
 def _key(parameter: click.Parameter) -> str:

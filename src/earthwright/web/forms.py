@@ -9,9 +9,8 @@ from starlette.datastructures import FormData, UploadFile
 
 from ..errors import Finding, Severity
 from ..records.replay import SINGLE
-from ..visitbook.lines import Lines
-from ..visitbook.read import Book, read_tables
-from ..visitbook.steps import read_steps
+from ..visitbook.read import read_tables
+from .quick import faults_of
 from .words import say
 from .work import Opened, plain_body
 
@@ -57,11 +56,8 @@ def step_errors(opened: Opened, body: dict[str, object]) -> dict[str, tuple[str,
     """What is wrong with a step, by field; read exactly as the visit book would read it, without reading the rest."""
     if opened.a is None:
         return {"": (say("wrong.no_visit"),)}
-    visit = opened.a.visit
-    book = Book({"step": [body]}, Lines(""), "", loose=True)
-    book.broken.extend(n.entry for n in opened.a.not_judged)
-    read_steps(book, visit)
-    return by_field(book.findings)
+    broken = tuple(n.entry for n in opened.a.not_judged)
+    return by_field(faults_of(opened.a.visit, broken, body))
 
 
 def table_errors(

@@ -18,6 +18,7 @@ from ..assess.circuits import judge_installation
 from ..assess.extraneous import judge_parts
 from ..assess.rulings import Rulings
 from ..desk import Desk
+from ..errors import Finding
 from ..events import ORIGIN, Off, On, Reading
 from ..evidence import Model
 from ..judged import Assessment, BondJudged, NotJudged
@@ -39,6 +40,7 @@ KEPT = 16
 # Keys that may change what stands before a step: points that were not named yet.
 NOT_QUICK = ("point", "at_points")
 _held: WeakKeyDictionary[Desk, OrderedDict[str, Replayed]] = WeakKeyDictionary()
+_judged: WeakKeyDictionary[Desk, OrderedDict[tuple[str, str, str], Assessment | None]] = WeakKeyDictionary()
 
 
 class _Line(Lines):
@@ -79,16 +81,8 @@ def _read_on(before: Replayed, new: list[Kept]) -> Replayed | None:
     visit = before.book.visit
     if visit is None or any(e.kind != "step" or any(k in e.body for k in NOT_QUICK) for e in new):
         return None
-    findings, broken = list(before.book.findings), list(before.book.broken)
-    walk = Walk(Book({}, Lines(""), JOURNAL), visit)
-    walk.book.broken.extend(broken)
-    walk.events = list(visit.events)
-    walk.readings = sum(isinstance(e, Reading) for e in visit.events)
-    for e in visit.events:
-        if isinstance(e, Off) and e.what not in walk.off:
-            walk.off.append(e.what)
-        elif isinstance(e, On) and e.what in walk.off:
-            walk.off.remove(e.what)
+    findings = list(before.book.findings)
+    walk = walk_on(visit, before.book.broken)
     number = sum(e.kind == "step" and e.struck is None for e in before.entries)
     entries = []
     for n, event in enumerate(new):
@@ -108,11 +102,38 @@ def _read_on(before: Replayed, new: list[Kept]) -> Replayed | None:
     )
 
 
+def walk_on(visit: Visit, broken: tuple[str, ...]) -> Walk:
+    """The steps of a visit read so far, ready for one more."""
+    walk = Walk(Book({}, Lines(""), JOURNAL, loose=True), visit)
+    walk.book.broken.extend(broken)
+    walk.events = list(visit.events)
+    walk.readings = sum(isinstance(e, Reading) for e in visit.events)
+    for e in visit.events:
+        if isinstance(e, Off) and e.what not in walk.off:
+            walk.off.append(e.what)
+        elif isinstance(e, On) and e.what in walk.off:
+            walk.off.remove(e.what)
+    return walk
+
+
+def faults_of(visit: Visit, broken: tuple[str, ...], body: dict[str, object]) -> list[Finding]:
+    """What is wrong with one more step, read exactly as the visit book would read it, without reading the rest."""
+    walk = walk_on(visit, broken)
+    _step(walk, Entry(body, "step", 0, "step 1", Lines(""), JOURNAL, walk.book.findings, loose=True))
+    return walk.book.findings
+
+
 def open_for(desk: Desk, visit_id: str, of: str) -> Opened:
     """A visit with one thing judged: origin, board, circuit, electrode, part or bond. Raises NoSuch."""
     kept = read_on(desk, visit_id)
     visit = kept.book.visit
-    return Opened(kept, None if visit is None else judge_for(visit, kept.book.broken, of))
+    judged = _judged.setdefault(desk, OrderedDict())
+    key = (visit_id, kept.head, of)
+    if key not in judged:  # the form of a post was made from the same state a moment ago
+        judged[key] = None if visit is None else judge_for(visit, kept.book.broken, of)
+        while len(judged) > 4 * KEPT:
+            judged.popitem(last=False)
+    return Opened(kept, judged[key])
 
 
 def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
