@@ -32,7 +32,7 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
             HTTPException: refused,
             TooLarge: too_large,
             JournalError: not_kept,
-            ModuleNotFoundError: no_press,
+            ImportError: no_press,
             Exception: broke,
         },
     )

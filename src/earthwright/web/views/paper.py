@@ -59,7 +59,7 @@ def _count(held: Held, document: str) -> int:
     """How many pages there are to look at; none where papers cannot be set, as in a phone's browser."""
     try:
         return len(_pages(held, document))
-    except ModuleNotFoundError:
+    except ImportError:
         return 0
 
 
