@@ -76,6 +76,19 @@ def test_a_reading_that_fits_nothing_is_found_and_named() -> None:
     assert "fits nothing" not in clean.words
 
 
+@pytest.mark.parametrize("shown", [0.31, 5.43, 41.7, 78.41, 96.36])
+def test_an_honest_path_of_any_size_is_no_misfit(shown: float) -> None:
+    """What the metal beside a bond may be is known so little that no value of it is a surprise."""
+    e = weigh(SiteData((WATER, GAS), taken(("w", T, 0.03), ("g", T, 0.04), ("g", C, 0.05), ("g", P, shown)), (), QUICK))
+    assert e.misfits == ()
+
+
+def test_a_route_shorter_than_its_tolerance() -> None:
+    stub = SiteBond("g", "gas", Copper(1.83, 0.5, 1.0), "Gas pipe")
+    e = weigh(SiteData((WATER, stub), taken(("g", C, 0.0), ("g", P, 2.0), ("w", T, 4.0)), (), QUICK))
+    assert e.of("g").evidence.posterior[WHOLE] > 0.9
+
+
 def test_repeats_that_do_not_agree_contradict_each_other_and_not_the_network() -> None:
     """A joint that wanders under the hand: 0.43, 0.29 and 0.61 Ω over the same conductor."""
     wander = [("w", C, 0.43), ("w", C, 0.29), ("w", C, 0.61)]

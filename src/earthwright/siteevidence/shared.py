@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from operator import mul
 
 from .. import display as dp
-from ..events import PATH, TOGETHER
+from ..events import CONDUCTOR, PATH, TOGETHER
 from ..evidence import BondEvidence, Model, Nodes, in_parallel, noise_shares
 from .network import Net
 from .sampler import Batch
 from .tables import HYP
 
 Pair = tuple[int, int]
+STEP = 0.04  # ln Ω, the step of the grid of true values
 
 
 def shares(batches: Sequence[Batch]) -> list[float]:
@@ -33,6 +35,8 @@ class SharedEvidence(BondEvidence):
         self.observed = tuple(r.observed for r in net.data.readings if r.bond == net.bond_ids[i])
         copper = net.copper[i]
         self._paths: Nodes = tuple((p, 0.0) for p in net.grid[i].mids)
+        edges = net.grid[i].edges
+        self._cells = [(edges[0], edges[0]), *pairwise(edges), (edges[-1], math.inf)]
         self._conductors = {
             name: tuple((copper.ohm[c], copper.weight[c]) for c in copper.of(h)) for h, name in enumerate(HYP)
         }
@@ -46,15 +50,45 @@ class SharedEvidence(BondEvidence):
         self._predicted = None
 
     def digits(self, test: str, display: dp.Display, offset: float) -> dict[int, float]:
-        """Chance of each display group for a reading of that kind taken as it says, no human error in it."""
+        """Chance of each display group for a reading of that kind taken as it says, no human error in it.
+
+        A cell stands for all values inside it: its weight is spread over them, or digits between two cells would look
+        impossible.
+        """
         found: dict[int, float] = {}
-        weight = self.result().posterior
-        for name, by_test in self._predictions().items():
-            for index, w in by_test[test].items():
-                true = dp.grid_index(dp.grid_value(index) + offset)
-                for group, chance in dp.groups(display, true):
-                    found[group] = found.get(group, 0.0) + weight[name] * w * chance
+        total = math.fsum(math.fsum(row) for rows in self._joint.values() for row in rows)
+        for true, weight in self._spread(test):
+            for group, chance in dp.groups(display, dp.grid_index(true + offset)):
+                found[group] = found.get(group, 0.0) + weight / total * chance
         return found
+
+    def _spread(self, test: str) -> Iterator[tuple[float, float]]:
+        """True values of a reading with their weights."""
+        for name, rows in self._joint.items():
+            nodes = [c for c, _ in self._conductors[name]]
+            if test == CONDUCTOR:
+                for (low, high), row in zip(_reach(nodes), rows, strict=True):
+                    yield from _over(low, high, math.fsum(row))
+                continue
+            for c, row in zip(nodes, rows, strict=True):
+                for (low, high), weight in zip(self._cells, row, strict=True):
+                    if weight > 0.0:
+                        for path, share in _over(low, high, weight):
+                            yield (path if test == PATH else in_parallel(c, path)), share
+
+
+def _reach(nodes: Sequence[float]) -> list[tuple[float, float]]:
+    """Half way to the neighbours on either side of each node, in the logarithm; an open one stays where it is."""
+    between = [math.sqrt(a * b) for a, b in pairwise(nodes)]
+    return list(zip([nodes[0], *between], [*between, nodes[-1]], strict=True))
+
+
+def _over(low: float, high: float, weight: float) -> list[tuple[float, float]]:
+    """A weight spread evenly in the logarithm, in steps as fine as the grid of true values."""
+    if math.isinf(high):
+        return [(high, weight)]
+    count = max(1, math.ceil(math.log(high / low) / STEP))
+    return [(low * (high / low) ** ((k + 0.5) / count), weight / count) for k in range(count)]
 
 
 class Across:

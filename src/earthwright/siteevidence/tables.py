@@ -114,8 +114,9 @@ def conductors(copper: Copper, model: Model, observed: Sequence[Observed]) -> Co
             impaired.append((mean + extra, weight))
         else:  # three points keep mean and spread of the whole conductor under the extra
             impaired += [(mean + d + extra, weight / 3.0) for d in (-half, 0.0, half)]
-    nodes = [(c, w, 0) for c, w in whole] + [(c, w, 1) for c, w in sorted(impaired)] + [(math.inf, 1.0, 2)]
-    siemens = tuple(0.0 if math.isinf(c) else 1.0 / max(c, 1e-6) for c, _, _ in nodes)
+    # A route shorter than its tolerance has nodes below nothing; a micro-ohm is as short as a conductor gets.
+    nodes = [(max(c, 1e-6), w, 0) for c, w in whole] + [(c, w, 1) for c, w in sorted(impaired)] + [(math.inf, 1.0, 2)]
+    siemens = tuple(0.0 if math.isinf(c) else 1.0 / c for c, _, _ in nodes)
     hyp = tuple(h for _, _, h in nodes)
     return Conductors(tuple(c for c, _, _ in nodes), siemens, tuple(w for _, w, _ in nodes), hyp, _groups(siemens, hyp))
 
