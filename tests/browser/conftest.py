@@ -43,7 +43,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             server.terminate()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # its event loop must be gone before other tests start one of their own
 def browser() -> Iterator[Browser]:
     with sync_playwright() as p:
         made = p.chromium.launch(
