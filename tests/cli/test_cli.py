@@ -45,13 +45,15 @@ def test_exit_codes(visit: str, code: int) -> None:
 def test_json_follows_its_published_schema() -> None:
     schema = json.loads(run("schema").output)
     jsonschema.Draft202012Validator.check_schema(schema)
-    for visit in sorted(VISITS.glob("*.toml")):
-        record = json.loads(run("judge", visit, "--json").output)
-        jsonschema.validate(record, schema)
+    follows = jsonschema.Draft202012Validator(schema)
+    # Between them every kind of thing that may be judged: bonds, electrode, ring, insulation, alarm, gates.
+    for visit in ("02-flattered", "07-tt-electrode", "09-ring-bridge", "14-insulation", "16-open-pen", "17-neighbours"):
+        (book,) = VISITS.glob(f"{visit}*.toml")
+        follows.validate(json.loads(run("judge", book, "--json").output))
     record = json.loads(run("judge", VISITS / "00-control.toml", "--json").output)
     record["bonds"][0]["verdict"] = 7
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate(record, schema)
+        follows.validate(record)
 
 
 def test_the_last_visit_is_compared_with(tmp_path: Path) -> None:
