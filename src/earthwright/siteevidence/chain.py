@@ -255,5 +255,6 @@ class Chain:
 
 
 def choose(draw: random.Random, weight: Sequence[float]) -> int:
+    """One index drawn in proportion to the weights, which need not add up to 1."""
     upto = list(accumulate(weight))
     return min(len(weight) - 1, bisect_right(upto, draw.random() * upto[-1]))
