@@ -62,7 +62,7 @@ def judge_bond(
         if x.test in BOND_TESTS and x.shown
     ]
     observed = tuple(_observed(taken))
-    evidence, could_show = _weighed(
+    evidence, could_show = weighed(
         Copper(r, bond.length_m, bond.length_tol_m), observed, model, display := _display(taken)
     )
     refused = [
@@ -192,7 +192,7 @@ def _agree(one: Observed, other: Observed) -> bool:
 
 
 @lru_cache(maxsize=512)
-def _weighed(
+def weighed(
     copper: Copper, observed: tuple[Observed, ...], model: Model, display: Display
 ) -> tuple[Evidence, tuple[Worth, ...]]:
     """The evidence, and what a further reading of each kind could show; held, for most of a visit stays as it was.
