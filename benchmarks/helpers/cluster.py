@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import ctypes
 import glob
 import itertools
 import os
@@ -12,6 +14,7 @@ import subprocess
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 import psycopg
 
@@ -32,30 +35,37 @@ class Cluster:
         self.run("initdb", "-D", "data", "-U", "keeper", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
         self.start()
 
+    def _as_user(self) -> dict[str, Any]:
+        """How its programs are started: in its folder, as its user, with nothing of our surroundings."""
+        groups: dict[str, Any] = {"user": self.user, "group": self.user, "extra_groups": []} if self.user else {}
+        return {"cwd": self.folder, "env": {"PATH": os.environ.get("PATH", ""), "LC_ALL": "C"}, **groups}
+
     def run(self, program: str, *arguments: str) -> str:
-        """Run one of the server's programs in its folder, as its user."""
-        done = subprocess.run(
-            [str(self.bin / program), *arguments],
-            cwd=self.folder,
-            user=self.user,
-            group=self.user,
-            extra_groups=[] if self.user else None,
-            capture_output=True,
-            text=True,
-            timeout=120,
-            env={"PATH": os.environ.get("PATH", ""), "LC_ALL": "C"},
-        )
+        """Run one of the server's programs to its end."""
+        command = [str(self.bin / program), *arguments]
+        done = subprocess.run(command, capture_output=True, text=True, timeout=120, **self._as_user())
         assert done.returncode == 0, f"{program}: {done.stdout}{done.stderr}"
         return done.stdout
 
     def start(self) -> None:
-        """Start the server and wait until it answers."""
-        options = f"-k {self.folder} -c listen_addresses='' -c max_connections=60"
-        self.run("pg_ctl", "-D", "data", "-l", "log", "-w", "-t", "60", "-o", options, "start")
+        """Start the server and wait until it answers. It ends when whoever started it ends, however that comes."""
+        settings = ("listen_addresses=", f"unix_socket_directories={self.folder}", "max_connections=60")
+        command = [str(self.bin / "postgres"), "-D", "data", *(x for s in settings for x in ("-c", s))]
+        with (self.folder / "log").open("ab") as log:
+            self.server = subprocess.Popen(command, stdout=log, stderr=log, preexec_fn=_die_too, **self._as_user())
+        for _ in range(600):
+            with contextlib.suppress(psycopg.OperationalError):
+                psycopg.connect(f"host={self.folder} user=keeper dbname=postgres").close()
+                return
+            if self.server.poll() is not None:
+                break
+            time.sleep(0.1)
+        raise AssertionError((self.folder / "log").read_text()[-2000:])
 
     def stop(self) -> None:
         """Stop the server and take its folder away."""
-        self.run("pg_ctl", "-D", "data", "-m", "immediate", "stop")
+        self.server.send_signal(signal.SIGQUIT)
+        self.server.wait(60)
         shutil.rmtree(self.folder)
 
     def fresh(self) -> str:
@@ -78,11 +88,17 @@ class Cluster:
                 family.append(int(stat.split("/")[2]))
         for pid in family:
             os.kill(pid, signal.SIGKILL)
+        self.server.wait(60)
         while any(_runs(pid) for pid in family):
             time.sleep(0.01)
         # Where nobody collects dead processes the server would take its own remains for a running one.
         for left in (self.folder / "data" / "postmaster.pid", *self.folder.glob(".s.PGSQL.*")):
             left.unlink(missing_ok=True)
+
+
+def _die_too() -> None:
+    """Ask the kernel (Linux) to end this process when its parent ends."""
+    ctypes.CDLL(None).prctl(1, signal.SIGQUIT)
 
 
 def _runs(pid: int) -> bool:
