@@ -24,6 +24,7 @@ def move_links(chain: Chain) -> None:
 
 
 def ladder(chain: Chain, e: int) -> None:
+    """Draw one unknown link anew over the rungs of its values, in every state of the visit, all else held (a Gibbs step)."""
     net, stray = chain.net, chain.net.strays[e]
     ys, weight = rungs(chain, e)
     for k, z in enumerate(chain.z):
@@ -182,5 +183,6 @@ def exchange(chain: Chain, a: int) -> None:
 
 
 def log_prior(chain: Chain, e: int) -> float:
+    """Natural logarithm of the chance, before any reading, that an unknown link is there, or is not, as it now stands."""
     present = chain.net.strays[e].present
     return math.log(present if chain.y[e] else 1.0 - present)
