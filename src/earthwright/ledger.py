@@ -24,20 +24,26 @@ FAR_END = "@part"  # suffix of the far end of a bond
 STAGES = ("tester proved", "dead", "tester proved again")
 
 
+def after(state: State, event: Event) -> State:
+    """The state once an event has happened; most events change nothing."""
+    if isinstance(event, Off):
+        return State(state.off | {event.what}, state.isolated)
+    if isinstance(event, On):
+        return State(state.off - {event.what}, state.isolated)
+    if isinstance(event, Isolation):
+        return State(state.off, {"dead": True, "restored": False}.get(event.stage, state.isolated))
+    return state
+
+
 def state_at(events: Iterable[Event], seq: int) -> State:
     """The state that held when the event of that place in the order happened (earlier events and itself)."""
-    off: set[str] = set()
-    isolated: bool | None = None
+    state = State()
     for event in events:
         if event.seq > seq:
             break
-        if isinstance(event, Off):
-            off.add(event.what)
-        elif isinstance(event, On):
-            off.discard(event.what)
-        elif isinstance(event, Isolation):
-            isolated = {"dead": True, "restored": False}.get(event.stage, isolated)
-    return State(frozenset(off), isolated)
+        if not isinstance(event, Reading):  # most events by far, and none of them changes the state
+            state = after(state, event)
+    return state
 
 
 def state_now(events: Sequence[Event]) -> State:

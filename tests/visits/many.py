@@ -70,8 +70,7 @@ def many(boards: int = 10, circuits: int = 20, seed: int = 1) -> str:
     draw = random.Random(seed)
     text = [HEAD.format(boards=boards, circuits=boards * circuits)]
     dead: list[str] = []
-    live: list[str] = [_step(read="ze", method="two-lead", shown=show(ZE_OHM))]
-    live.append(_step(read="fault current", of="origin", between="L-N", shown="1.28"))
+    live: list[str] = [_step(read="fault current", of="origin", between="L-N", shown="1.28")]
     upstream = {"db1": ZE_OHM}
     for b in range(1, boards + 1):
         feeder = f"db1.{b - 1}" if b > 1 else ""
@@ -88,7 +87,12 @@ def many(boards: int = 10, circuits: int = 20, seed: int = 1) -> str:
                 upstream[feeds] = upstream[board] + one.r1r2
                 live.append(_step(read="zdb", of=feeds, method="two-lead", shown=show(upstream[feeds])))
     stages = ("locked", "tester proved", "dead", "tester proved again")
+    text += [_step(clamp="earthing", shown="0.04", load="on")]
     text += [_step(isolated=s) for s in stages]
+    text += [_step(clamp="earthing", shown="0.02", load="main switch off")]
+    # The supply's own earth: the installation is off, and nothing of it helps.
+    text += [_step(off="earthing"), _step(read="ze", of="origin", method="two-lead", shown=show(ZE_OHM))]
+    text += [_step(on="earthing"), _step(look="earthing", seen="back under its screw, tight", holds="true")]
     text += [_step(check="shorted", shown="0.00"), _step(check="open", shown="over-range")]
     text += [_step(off='["spd", "loads"]'), *dead, _step(on="all"), _step(check="shorted", shown="0.00")]
     text += [_step(isolated="restored"), *live]
@@ -177,7 +181,7 @@ def _table(table: str, /, **keys: str) -> str:
     lines = [f"[[{table}]]"]
     for key, value in keys.items():
         if value:
-            plain = value[0] in "[{>" or value.replace(".", "", 1).isdigit()
+            plain = value == "true" or value[0] in "[{>" or value.replace(".", "", 1).isdigit()
             lines.append(f"{key} = {value}" if plain else f'{key} = "{value}"')
     return "\n".join(lines) + "\n"
 

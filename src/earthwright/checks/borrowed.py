@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from ..digits import Kind
 from ..errors import Finding, Severity
-from ..events import Reading
-from ..ledger import state_at
+from ..events import Off, On, Reading
 from .rows import Series
 
 TESTS = ("r2", "r1r2")
@@ -16,11 +15,15 @@ def earth(series: Series) -> list[Finding]:
     """An R2 or R1+R2 that was there, and is over-range while only another circuit's protective conductor is off."""
     good: dict[tuple[str, str, str], Reading] = {}
     found: list[Finding] = []
+    lifted: set[str] = set()
     for event in series.visit.events:
+        if isinstance(event, Off) and event.what.endswith(CPC):
+            lifted.add(event.what.removesuffix(CPC))
+        elif isinstance(event, On):
+            lifted.discard(event.what.removesuffix(CPC))
         if not isinstance(event, Reading) or event.test not in TESTS or event.shown is None or event.refused:
             continue
         key = event.of, event.test, event.point
-        lifted = {end.removesuffix(CPC) for end in state_at(series.visit.events, event.seq).off if end.endswith(CPC)}
         if event.shown.kind is not Kind.OVER:
             if event.of not in lifted:
                 good[key] = event

@@ -8,7 +8,7 @@ from functools import lru_cache
 from attrs import frozen
 
 from .model import Priors, RingTest
-from .tables import Table, read_table
+from .tables import FREE, Table, read_table
 
 
 @frozen
@@ -75,11 +75,17 @@ class Ground:
     def with_spur(self, one: Table, two: Table, ln: float, le: float, chance: float) -> float:
         """The chance without a spur, and what spurs add to it."""
         # Only spurs from which both digits may come; what a misreading adds beyond them is beneath notice.
-        least = max((one.least - ln) / self.ln_per_m, (two.least - le) / self.le_per_m)
-        most = min((one.most - ln) / self.ln_per_m, (two.most - le) / self.le_per_m)
-        if least > self.longest_m or most < self.shortest_m:
-            return chance
         ln_per_m, le_per_m = self.ln_per_m, self.le_per_m
+        # The two bounds one after the other: most sockets are settled by the first.
+        most = (one.most - ln) / ln_per_m
+        least = (one.least - ln) / ln_per_m
+        if most < self.shortest_m or least > self.longest_m:
+            return chance
+        if two is not FREE:
+            most = min(most, (two.most - le) / le_per_m)
+            least = max(least, (two.least - le) / le_per_m)
+            if most < self.shortest_m or least > self.longest_m:
+                return chance
         for metres, weight in self.spurs:
             if metres > most:
                 break

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from ...errors import Finding, Severity
-from ...events import CIRCUIT_TESTS, Isolation, LeadCheck, Off, On, Reading, State
-from ...ledger import state_at
+from ...events import CIRCUIT_TESTS, LeadCheck, Reading, State
+from ...ledger import after
 from ...reading import Accuracy, Corrected, Instrument, LeadSet, correct
 from ...visit import Visit
 
@@ -26,17 +26,15 @@ class Taken:
         self._leads = {x.id: x for x in visit.leads}
         self._corrected: dict[int, Corrected] = {}
         self._spoilt: dict[tuple[str, str], list[Finding]] = {}
-        state, stale = State(), False
+        state = State()
         for event in visit.events:
             if isinstance(event, Reading):
                 if event.test not in CIRCUIT_TESTS:
                     continue
-                if stale:
-                    state, stale = state_at(visit.events, event.seq), False
                 self._states[event.seq] = state
                 self._by_thing.setdefault(event.of, {}).setdefault(event.test, []).append(event)
-            elif isinstance(event, Off | On | Isolation):
-                stale = True
+            else:
+                state = after(state, event)
 
     def of(self, thing: str, test: str) -> tuple[Reading, ...]:
         """Every entry for one test of one thing, in order: readings, refused ones, and words why there is none."""
