@@ -190,7 +190,7 @@ ABSURD = (
     '"' + "9" * 400 + '"',
 )
 # Keys whose value is a free text: any text is one.
-FREE = {"name", "place", "inspector", "serial", "fuse", "cable", "method", "standard", "point"}
+FREE = {"name", "place", "inspector", "serial", "fuse", "cable", "method", "standard", "point", "seen", "load"}
 
 
 @pytest.mark.parametrize("seed", range(120))
