@@ -105,8 +105,8 @@ def test_a_slip_is_not_taken_as_stated() -> None:
 
 
 def test_hypotheses_that_no_available_reading_parts_are_named() -> None:
-    """Only together may be read at the gas bond: whether it is whole stays open, and that is said."""
-    data = SiteData((WATER, GAS), taken(("w", C, 0.03), ("g", T, 0.04)), (), QUICK)
+    """Together at the gas bond is lower than its copper, and no end may come off: whether it is whole stays open."""
+    data = SiteData((WATER, GAS), taken(("w", C, 0.03), ("g", T, 0.02)), (), QUICK)
     barred = [o for o in everything(data) if o.bond == "w" or o.test == T]
     e = weigh(data, barred)
     pairs = {a.hypotheses for a in e.alike if a.bond == "g"}

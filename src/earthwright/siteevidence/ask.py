@@ -16,7 +16,7 @@ from ..nextstep import TROUBLE, worth
 from .model import Alike, BondWeighed, Misfit, Option, SiteData, SiteModel, SiteWorth
 from .network import Net
 from .sampler import Batch, run
-from .shared import Across, SharedEvidence
+from .shared import Across, SharedEvidence, information
 
 JOINED = 0.05  # share of draws in which a link makes one bond matter at another
 LOOKED_AT, TRIED = 3, 4  # readings that are tried again without themselves, the worst first, and batches for each
@@ -57,14 +57,16 @@ class Asked:
         more so the fewer there are. Half the draws show twice of that, so the excess is taken off.
         """
 
-        if about == option.bond:
-            seen = self.own[about]
-            return worth(seen, evidence, option.test, option.display, shorted_after=True, held_apart=True).bits
-        if option.test == CONDUCTOR or (about, option.bond) not in self.cross:
-            return 0.0  # a conductor alone says nothing about its neighbours
         posterior = [evidence.posterior[h] for h in HYPOTHESES]
+        model, test = evidence.model, option.test
+        if about == option.bond:
+            own = self.own[about].predict(test)
+            return information([own[h] for h in HYPOTHESES], option.display, posterior, model)
+        if test == CONDUCTOR or (about, option.bond) not in self.cross:
+            return 0.0  # a conductor alone says nothing about its neighbours
         full, *halves = (
-            seen.bits(option.test, option.display, posterior, evidence.model) for seen in self.cross[about, option.bond]
+            information([by_test[test] for by_test in seen.predicted], option.display, posterior, model)
+            for seen in self.cross[about, option.bond]
         )
         return max(0.0, 2.0 * full - math.fsum(halves) / len(halves))
 

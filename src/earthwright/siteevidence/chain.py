@@ -96,7 +96,7 @@ class Chain:
                 )
                 tables.append([pick(row) for row in f.table])
             elif i in net.off[f.state]:
-                mass = list(map(mul, mass, self._others(f, a, ys)))
+                mass = list(map(mul, mass, self.others(f, a, ys)))
         w_on = self._on_grid(i, a)
         rows: list[list[float]] = []
         for first, end, g in copper.groups:
@@ -146,7 +146,7 @@ class Chain:
         mass = [(q - p) * density for p, q in pairwise(bounds)]
         return [*ys, 0.0], [*mass, 1.0 - stray.present]
 
-    def _others(self, f: Factor, a: int, xs: Sequence[float]) -> list[float]:
+    def others(self, f: Factor, a: int, xs: Sequence[float]) -> list[float]:
         """Chance of another bond's readings for each conductance between node a and the MET."""
         net, z = self.net, self.z[f.state]
         b, row, grid = net.at[f.bond], f.table[self.c[f.bond]], net.grid[f.bond]
@@ -163,7 +163,7 @@ class Chain:
         for f in self.net.factors:
             if f.bond == i or i in self.net.off[f.state]:
                 continue
-            own = self._others(f, a, X_GRID)
+            own = self.others(f, a, X_GRID)
             if min(own) < max(own):
                 found = own if found is None else list(map(mul, found, own))
         return found

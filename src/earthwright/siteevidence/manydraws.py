@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from .chain import X_COUNT, X_GRID, X_LOW, X_SHIFT, X_STEPS, Tally
 from .moves import LADDER
 from .network import GROUND, LEAK, Factor, Net
-from .proposal import R_COUNT, R_LOW, R_STEPS, Outlook
+from .proposal import R_COUNT, R_LOW, R_STEPS, Outlook, hope
 from .tables import COARSE
 
 Floats = NDArray[np.float64]
@@ -106,7 +106,7 @@ class Many:
                 weight += self._link(outlook, e)
         for i, a in enumerate(net.at):
             if a not in net.at[:i]:
-                weight += self._stray(i)
+                weight += self._stray(i, hope(len(net.at)) if set(net.at[i + 1 :]) - {a} else 0.0)
         return weight + self.log_chance()
 
     def _link(self, outlook: Outlook, e: int) -> Floats:
@@ -139,16 +139,21 @@ class Many:
                 self.add(state, stray.a, stray.b, self.y[:, e])
         return np.asarray(np.log(prior[0, k] * score.sum(axis=1) / score[rows, k]))
 
-    def _stray(self, i: int) -> Floats:
+    def _stray(self, i: int, leave: float) -> Floats:
         net, a = self.net, self.net.at[i]
         e = net.direct[a]
         paths = {f.state: self.path(i, f.state) for f in net.factors if f.bond == i}
         ys, mass = self._points(i, paths, np.full(self.count, math.inf), finely=False)
-        score = mass.copy()
+        seen = np.ones_like(mass)
         for f in net.factors:
             if f.bond == i:
                 cells = self.cell(i, 1.0 / (1.0 / paths[f.state][:, None] + ys))
-                score *= self.tables[id(f)][self.c[:, i, None], cells]
+                seen *= self.tables[id(f)][self.c[:, i, None], cells]
+        now, later = mass * seen, mass * np.maximum.accumulate(seen, axis=1)
+        for f in net.factors:
+            if net.at[f.bond] in net.at[:i]:
+                now *= self._others(f, a, ys)
+        score = (1.0 - leave) * now / now.sum(axis=1)[:, None] + leave * later / later.sum(axis=1)[:, None]
         k = pick(self.rng, score)
         rows = np.arange(self.count)
         self.y[:, e] = ys[rows, k]
@@ -160,11 +165,11 @@ class Many:
         """As .chain.Chain.stray_points: one conductance in each cell of the stray link and the cells' chances.
 
         rest    by state: what joins the part to the MET without bond and stray link;  now  ln of what the link has
-        finely  no cell wider than the grid of paths; else only cut where the bond's own readings ask for it
+        finely  no cell wider than twice the grid of paths; else only cut where the bond's own readings ask for it
         """
         stray = self.net.strays[self.net.direct[self.net.at[i]]]
         low, high = math.log(stray.low), math.log(stray.high)
-        every = np.linspace(low, high, math.ceil(stray.span / COARSE) + 1 if finely else 2)
+        every = np.linspace(low, high, math.ceil(stray.span / (2.0 * COARSE)) + 1 if finely else 2)
         cuts = [np.broadcast_to(every, (self.count, len(every)))]
         for rho in rest.values():
             left = 1.0 / self.edges[i] - 1.0 / rho[:, None]
@@ -191,18 +196,18 @@ class Many:
         with np.errstate(divide="ignore"):
             ys, mass = self._points(i, rest, -np.log(self.y[:, e]), finely=True)
         places = self.cell(i, 1.0 / (1.0 / rest[net.primary[i]][:, None] + ys))
-        w_on = np.ones((self.count, X_COUNT))
+        first = [group[0] for group in copper.groups]
+        group_g = np.array([group[2] for group in copper.groups])
+        x = ys[:, None, :] + group_g[None, :, None]
+        x_at = np.where(x > X_LOW, (np.log(np.maximum(x, X_LOW)) * X_STEPS + X_SHIFT).astype(np.intp), 0)
+        w_on = np.ones((self.count, int(x_at.max()) + 1))
         for f in net.factors:
             if f.bond == i:
                 continue
             if i in net.off[f.state]:
                 mass = mass * self._others(f, a, ys)
             else:
-                w_on *= self._others(f, a, np.broadcast_to(XS, w_on.shape))
-        first = [group[0] for group in copper.groups]
-        group_g = np.array([group[2] for group in copper.groups])
-        x = ys[:, None, :] + group_g[None, :, None]
-        x_at = np.where(x > X_LOW, (np.log(np.maximum(x, X_LOW)) * X_STEPS + X_SHIFT).astype(np.intp), 0)
+                w_on *= self._others(f, a, np.broadcast_to(XS[: w_on.shape[1]], w_on.shape))
         shared = np.take_along_axis(w_on, x_at.reshape(self.count, -1), axis=1).reshape(x.shape) * mass[:, None, :]
         of = np.repeat(np.arange(len(first)), np.diff([*first, len(copper.ohm)]))
         rows = shared[:, of, :] * np.array(copper.weight)[None, :, None]
@@ -220,13 +225,21 @@ class Many:
 
     def _others(self, f: Factor, a: int, xs: Floats) -> Floats:
         """Chance of another bond's readings for each conductance between node a and the MET."""
-        table = self.tables[id(f)]
-        return np.asarray(table[self.c[:, f.bond, None], self.cell(f.bond, self._beside_other(f.bond, f.state, a, xs))])
+        table, j = self.tables[id(f)], f.bond
+        every = np.arange(self.count)
+        ends = np.broadcast_to(XS[[0, -1]], (self.count, 2))
+        none, most = self.cell(j, self._beside_other(j, f.state, a, ends, every)).T
+        found = np.repeat(table[self.c[:, j], none][:, None], xs.shape[1], axis=1)
+        told = np.flatnonzero(none != most)  # in the other draws whatever joins a to the MET leaves that path the same
+        if len(told):
+            paths = self._beside_other(j, f.state, a, xs[told], told)
+            found[told] = table[self.c[told, j, None], self.cell(j, paths)]
+        return found
 
-    def _beside_other(self, j: int, state: int, a: int, xs: Floats) -> Floats:
-        z, b = self.z[state], self.net.at[j]
+    def _beside_other(self, j: int, state: int, a: int, xs: Floats, draws: Ints) -> Floats:
+        z, b = self.z[state][draws], self.net.at[j]
         falls = z[:, a, b, None] ** 2 * xs / (1.0 + z[:, a, a, None] * xs)
-        g = np.zeros(self.count) if j in self.net.off[state] else self.g(j)
+        g = np.zeros(len(draws)) if j in self.net.off[state] else self.g(j)[draws]
         return beside(np.maximum(z[:, b, b, None] - falls, 1e-9), g[:, None])
 
     def _add(
@@ -267,16 +280,21 @@ class Many:
         self, i: int, j: int, a: int, tallies: Sequence[Tally], batch: Ints, xs: Floats, by_x: Floats
     ) -> None:
         net = self.net
+        every = np.arange(self.count)
         ends = np.broadcast_to(XS[[0, -1]], (self.count, 2))
-        none, all_ = self.cell(j, self._beside_other(j, net.primary[j], a, ends)).T
-        there = self.cell(j, self._beside_other(j, net.primary[j], a, np.broadcast_to(xs, (self.count, len(xs)))))
+        none, most = self.cell(j, self._beside_other(j, net.primary[j], a, ends, every)).T
+        there = np.repeat(none[:, None], len(xs), axis=1)
+        told = np.flatnonzero(none != most)
+        if len(told):
+            paths = self._beside_other(j, net.primary[j], a, np.broadcast_to(xs, (len(told), len(xs))), told)
+            there[told] = self.cell(j, paths)
         nodes, cells = len(net.copper[j].ohm), len(net.grid[j].mids)
         d, h, x = np.nonzero(by_x)
         index = ((batch[d] * 3 + h) * nodes + self.c[d, j]) * cells + there[d, x]
         size = len(tallies) * 3 * nodes * cells
         found = np.bincount(index, by_x[d, h, x], size).reshape(len(tallies), 3, nodes, cells)
         for b, tally in enumerate(tallies):
-            tally.joined[i, j] += int((none != all_)[batch == b].sum())
+            tally.joined[i, j] += int((none != most)[batch == b].sum())
             for hyp in range(3):
                 where = np.nonzero(found[b, hyp])
                 keys = zip(where[0].tolist(), where[1].tolist(), strict=True)

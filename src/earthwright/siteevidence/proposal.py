@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from operator import mul
 
 from .chain import Chain, choose
@@ -18,7 +18,7 @@ from .moves import rungs
 from .network import GROUND, Factor, Net, add_edge, beside
 
 BOLD = 0.8  # share of the quadrature in the proposal of a bond; the rest is the prior, so nothing is left out
-R_LOW, R_STEPS, R_COUNT = 1e-3, 5.0, 82  # grid of what else joins a part to the MET [Ω], steps per factor e
+R_LOW, R_STEPS, R_COUNT = 1e-3, 4.0, 64  # grid of what else joins a part to the MET [Ω], steps per factor e
 
 
 class Outlook:
@@ -84,7 +84,7 @@ def propose(chain: Chain, outlook: Outlook) -> float:
         weight += _link(chain, outlook, e)
     for i, a in enumerate(net.at):
         if a not in net.at[:i]:  # two bonds at one part share its stray link
-            weight += _stray(chain, i)
+            weight += _stray(chain, i, hope(len(net.at)) if set(net.at[i + 1 :]) - {a} else 0.0)
     return weight + chain.log_chance()
 
 
@@ -112,19 +112,36 @@ def _link(chain: Chain, outlook: Outlook, e: int) -> float:
     return math.log(prior[k] * math.fsum(score) / score[k])
 
 
-def _stray(chain: Chain, i: int) -> float:
+def _stray(chain: Chain, i: int, hope: float) -> float:
+    """The stray link of a part: as the readings there and at the parts before it say, or, with the chance ``hope``,
+    as those there could still come to say.
+
+    Whatever is drawn after it can only lower the path. So a value that leaves the path too high for the digits must not
+    be left out: it counts as the best that any lower path could do.
+    """
     net, a = chain.net, chain.net.at[i]
     e, grid = net.direct[a], net.grid[i]
     ys, mass = chain.stray_points(i, e, a)
-    score = list(mass)
+    seen = [1.0] * len(ys)
     for f in net.factors:
         if f.bond == i:
             path = beside(chain.z[f.state][a][a], 0.0 if i in net.off[f.state] else chain.g(i))
             row = f.table[chain.c[i]]
-            score = [s * row[grid.cell(1.0 / (1.0 / path + y))] for s, y in zip(score, ys, strict=True)]
+            seen = [s * row[grid.cell(1.0 / (1.0 / path + y))] for s, y in zip(seen, ys, strict=True)]
+    now, later = list(map(mul, mass, seen)), list(map(mul, mass, accumulate(seen, max)))
+    for f in net.factors:
+        if net.at[f.bond] in net.at[:i]:
+            now = list(map(mul, now, chain.others(f, a, ys)))
+    own, other = (1.0 - hope) / math.fsum(now), hope / math.fsum(later)
+    score = [own * n + other * x for n, x in zip(now, later, strict=True)]
     k = choose(chain.draw, score)
     chain.y[e] = ys[k]
     if ys[k]:
         for z in chain.z:
             add_edge(z, a, GROUND, ys[k])
     return math.log(mass[k] * math.fsum(score) / score[k])
+
+
+def hope(bonds: int) -> float:
+    """Share of draws of one stray link that leave room for what is drawn later; less with many, or few would be left."""
+    return min(0.25, 0.6 / bonds)

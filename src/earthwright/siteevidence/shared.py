@@ -117,23 +117,29 @@ class Across:
                     together[both] = together.get(both, 0.0) + share * w
             self.predicted.append({PATH: _even(path), TOGETHER: _even(together)})
 
-    def bits(self, test: str, display: dp.Display, posterior: Sequence[float], model: Model) -> float:
-        """Expected information of a reading: as :func:`earthwright.nextstep.worth`, with the leads checked."""
-        over, touching = noise_shares(model, shorted_after=True, held_apart=True)
-        truth = (1.0 - model.gross) * (1.0 - over - touching)
-        digits: dict[int, list[float]] = {}
-        for h, by_test in enumerate(self.predicted):
-            for index, w in by_test[test].items():
-                for group, chance in dp.groups(display, index):
-                    digits.setdefault(group, [0.0, 0.0, 0.0])[h] += truth * w * chance
-        error = {0: (1.0 - model.gross) * touching, dp.OVER: (1.0 - model.gross) * over}
-        found = 0.0
-        for group, by_h in digits.items():
-            extra = model.gross / model.gross_digits + error.get(group, 0.0)
-            chances = [x + extra for x in by_h]
-            mixed = math.fsum(map(mul, posterior, chances))
-            found += math.fsum(p * x * math.log2(x / mixed) for p, x in zip(posterior, chances, strict=True))
-        return found
+
+def information(
+    predicted: Sequence[dict[int, float]], display: dp.Display, posterior: Sequence[float], model: Model
+) -> float:
+    """Expected information of a reading: as :func:`earthwright.nextstep.worth`, with the leads checked.
+
+    predicted  by hypothesis: chance of each value on the grid of true values
+    """
+    over, touching = noise_shares(model, shorted_after=True, held_apart=True)
+    truth = (1.0 - model.gross) * (1.0 - over - touching)
+    digits: dict[int, list[float]] = {}
+    for h, spread in enumerate(predicted):
+        for index, w in spread.items():
+            for group, chance in dp.groups(display, index):
+                digits.setdefault(group, [0.0, 0.0, 0.0])[h] += truth * w * chance
+    error = {0: (1.0 - model.gross) * touching, dp.OVER: (1.0 - model.gross) * over}
+    found = 0.0
+    for group, by_h in digits.items():
+        extra = model.gross / model.gross_digits + error.get(group, 0.0)
+        chances = [x + extra for x in by_h]
+        mixed = math.fsum(map(mul, posterior, chances))
+        found += math.fsum(p * x * math.log2(x / mixed) for p, x in zip(posterior, chances, strict=True))
+    return found
 
 
 def _even(weights: dict[int, float]) -> dict[int, float]:
