@@ -324,3 +324,15 @@ def test_the_same_digits_every_time() -> None:
     assert weigh(short) == weigh(short)
     other = weigh(evolve(data, model=SiteModel(batches=2, draws=5, followed=2, seed=1)))
     assert other.of("w").evidence != weigh(short).of("w").evidence
+
+
+def test_with_numpy_a_neighbour_tells_as_much() -> None:
+    """What the path at the water bond is worth for the gas bond, drawn one at a time and many at a time."""
+    data = SITES["two states"]
+    found = []
+    for numpy in (False, True):
+        e = weigh(data, numpy=numpy)
+        path = next(w for w in e.worths if (w.option.bond, w.option.test) == ("w", P))
+        found.append(path.bits - path.own.bits)
+    assert found[0] > 0.5
+    assert found[1] == pytest.approx(found[0], abs=0.15)

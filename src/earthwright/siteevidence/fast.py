@@ -143,7 +143,7 @@ def run(net: Net) -> list[Batch]:
     many = Many(net, rng, drawn.c[keep], drawn.y[keep])
     tallies = [Tally(net) for _ in ln_weights]
     for i in range(len(net.at)):
-        many.pair(i, tallies)
+        many.pair(i, tallies, tops)
     _keep(many, tallies, followed)
     return [Batch(*x) for x in zip(tops, useful, tallies, strict=True)]
 

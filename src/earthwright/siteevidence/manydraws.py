@@ -21,6 +21,7 @@ from .tables import COARSE
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 XS = np.array(X_GRID)
+HALVES = 2  # of the batches, see .ask.Asked.bits
 FAINT = 1e-6  # weights below this share of their hypothesis are not added up
 
 
@@ -185,8 +186,12 @@ class Many:
 
     # ---- a bond and the stray link from its part ----
 
-    def pair(self, i: int, tallies: Sequence[Tally]) -> None:
-        """As .chain.Chain.pair, for every draw; the draws belong to the tallies in equal shares, in order."""
+    def pair(self, i: int, tallies: Sequence[Tally], ln_weights: Sequence[float]) -> None:
+        """As .chain.Chain.pair, for every draw; the draws belong to the tallies in equal shares, in order.
+
+        ln_weights  of the tallies' batches: what is known across bonds is kept in two tallies only, one for each half
+                    of the batches, as that is all that is asked of it
+        """
         net, a = self.net, self.net.at[i]
         e, copper = net.direct[a], net.copper[i]
         for k in range(len(self.z)):
@@ -216,7 +221,7 @@ class Many:
             rows *= np.moveaxis(self.tables[id(f)][:, cells], 0, 1)
         sums = rows.sum(axis=2)
         total = sums.sum(axis=1)
-        self._add(i, a, tallies, rows / total[:, None, None], places, x_at, first)
+        self._add(i, a, tallies, ln_weights, rows / total[:, None, None], places, x_at, first)
         draws = np.arange(self.count)
         self.c[:, i] = pick(self.rng, sums)
         self.y[:, e] = ys[draws, pick(self.rng, rows[draws, self.c[:, i]])]
@@ -247,6 +252,7 @@ class Many:
         i: int,
         a: int,
         tallies: Sequence[Tally],
+        ln_weights: Sequence[float],
         rows: Floats,
         places: Ints,
         x_at: Ints,
@@ -272,12 +278,15 @@ class Many:
         flat = np.bincount(index, grouped[d, c, k], self.count * 3 * X_COUNT)
         by_x: Floats = flat.reshape(self.count, 3, X_COUNT).astype(np.float64)
         used = np.flatnonzero(by_x.any(axis=(0, 1)))
+        half = [k % HALVES for k in range(batches)]
+        scale = np.exp([w - ln_weights[h] for w, h in zip(ln_weights, half, strict=True)])
+        by_x = by_x[:, :, used] * scale[batch][:, None, None]
         for j in range(len(net.at)):
             if j != i:
-                self._add_cross(i, j, a, tallies, batch, XS[used], by_x[:, :, used])
+                self._add_cross(i, j, a, tallies, np.array(half)[batch], XS[used], by_x)
 
     def _add_cross(
-        self, i: int, j: int, a: int, tallies: Sequence[Tally], batch: Ints, xs: Floats, by_x: Floats
+        self, i: int, j: int, a: int, tallies: Sequence[Tally], half: Ints, xs: Floats, by_x: Floats
     ) -> None:
         net = self.net
         every = np.arange(self.count)
@@ -290,12 +299,11 @@ class Many:
             there[told] = self.cell(j, paths)
         nodes, cells = len(net.copper[j].ohm), len(net.grid[j].mids)
         d, h, x = np.nonzero(by_x)
-        index = ((batch[d] * 3 + h) * nodes + self.c[d, j]) * cells + there[d, x]
-        size = len(tallies) * 3 * nodes * cells
-        found = np.bincount(index, by_x[d, h, x], size).reshape(len(tallies), 3, nodes, cells)
-        for b, tally in enumerate(tallies):
-            tally.joined[i, j] += int((none != most)[batch == b].sum())
+        index = ((half[d] * 3 + h) * nodes + self.c[d, j]) * cells + there[d, x]
+        found = np.bincount(index, by_x[d, h, x], HALVES * 3 * nodes * cells).reshape(HALVES, 3, nodes, cells)
+        for k, tally in enumerate(tallies[:HALVES]):
+            tally.joined[i, j] += int((none != most)[half == k].sum())
             for hyp in range(3):
-                where = np.nonzero(found[b, hyp])
+                where = np.nonzero(found[k, hyp])
                 keys = zip(where[0].tolist(), where[1].tolist(), strict=True)
-                tally.cross[i, j][hyp].update(zip(keys, found[b, hyp][where].tolist(), strict=True))
+                tally.cross[i, j][hyp].update(zip(keys, found[k, hyp][where].tolist(), strict=True))
