@@ -193,7 +193,7 @@ def figure(rows: Sequence[Row], visits: int, bonds: int) -> str:
 def main() -> None:
     """Invent, weigh, count, print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("visits", nargs="?", type=int, default=300)
+    parser.add_argument("visits", nargs="?", type=int, default=100)
     parser.add_argument("--svg", type=Path)
     parser.add_argument("--seed", type=int, default=20261125)
     parser.add_argument("--numpy", action="store_true")
