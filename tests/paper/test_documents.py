@@ -15,6 +15,7 @@ import pikepdf
 import pytest
 from attrs import evolve
 
+from earthwright.assess import assess
 from earthwright.judged import Assessment
 from earthwright.paper.circuits import RESULTS, all_tests, details_row, results_row
 from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields, page_of
@@ -23,6 +24,7 @@ from earthwright.paper.page import hash_of, record_hash
 from earthwright.particulars import Sign
 from earthwright.record import as_text
 from earthwright.tested import TestJudged
+from earthwright.visitbook import read_book
 
 SIGNED = [d for d in DOCUMENTS if d not in ("bonding record", "evidence sheet")]
 
@@ -414,3 +416,28 @@ def test_fields_of_the_letter_speak_of_what_was_put_right(tmp_path: Path) -> Non
     assert "The danger was removed on 20 November 2026; the repair itself is still to be done" in text
     assert "17 December 2026 at the latest (your landlord's duty)" in text
     assert text.index("Finding number 2") < text.index("Finding number 1"), "the urgent one first"
+
+
+VISITS = Path(__file__).parents[1] / "visits"
+
+
+def _visit(name: str) -> Assessment:
+    book = read_book(VISITS / f"{name}.toml")
+    assert book.visit is not None
+    return assess(book.visit, found=book.findings)
+
+
+def test_what_to_do_in_danger_never_stands_under_what_not_to_do(tmp_path: Path) -> None:
+    """To switch off, to keep people away and to call are orders; a heading turned over would kill."""
+    text = texts(make_document(_visit("16-open-pen"), "danger notice", draft=True), tmp_path)[0]
+    now, never, done = text.index("Do now"), text.index("Do not"), text.index("What was done")
+    for order in ("Switch the loads off", "Disconnect nothing", "Keep people away", "Call the distributor"):
+        assert now < text.index(order) < never
+    assert "not stated" in text[never:done]
+
+
+def test_a_draft_letter_with_open_proposals_does_not_sound_clean(tmp_path: Path) -> None:
+    text = " ".join(texts(make_document(_visit("24-ragged-board"), "letter", draft=True), tmp_path))
+    assert "Nothing that needs work" not in text
+    assert "the inspector has not decided yet" in text
+    assert "Looked at: not stated" in text

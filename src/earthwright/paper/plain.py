@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..duties import WORK, Due, duties
 from ..judged import Assessment
-from ..observations import Proposed, Thread, overall, propose, threads
+from ..observations import Proposed, Thread, overall, propose, threads, unanswered
 from ..particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, UNSATISFACTORY
 from .fields import Field, Group, day
 
@@ -62,7 +62,7 @@ def letter_page(a: Assessment) -> dict[str, object]:
     work_by = next((d for d in due.due if d.what.lower() == WORK), None)
     return {
         "to": r.occupier or "The occupier",
-        "looked_at": v.extent,
+        "looked_at": v.extent or "not stated",
         "not_looked_at": [x for x in (*v.limitations, *r.operational) if x.lower() != "none"],
         "result": _result(a, found),
         "found": [_told(t, work_by) for t in found],
@@ -75,6 +75,10 @@ def letter_page(a: Assessment) -> dict[str, object]:
 
 def _result(a: Assessment, found: list[Thread]) -> str:
     still = [t for t in found if t.counts]
+    if left := len(unanswered(a)):  # only a draft gets here; it must not sound like a clean result
+        matters = f"{left} matter{'s' if left != 1 else ''} that the inspector has not decided yet"
+        more = f" and {len(still)} that should be dealt with" if still else ""
+        return f"Not finished: there {'are' if left != 1 else 'is'} {matters}{more}."
     if not still:
         return (
             "Nothing that needs work was found in what was looked at."
