@@ -11,7 +11,7 @@ from typing import Any
 
 import attrs
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 import earthwright
@@ -222,12 +222,15 @@ KEYS = st.sampled_from(
 
 
 @given(KEYS, VALUES)
+@example("date", "")
+@example("date", "2026-11-25")
 def test_any_value_of_a_visit_book_comes_back_through_journal_and_text(key: str, value: Any) -> None:
     """Marks of our own ({"text": …}) are the only tables that a visit book cannot hold itself."""
     if marked(value):
         return
     kept = to_json({key: value}, exact=True)
-    back = from_json(tomllib_json(canonical(kept)))
+    # As the journal replays an entry: key by key, so that an entry of one key is never taken for a mark.
+    back = {k: from_json(v, k) for k, v in tomllib_json(canonical(kept)).items()}
     again = tomllib.loads(as_toml({"step": [back]}), parse_float=Decimal)["step"][0]
     in_order = key == "tests"
     assert as_read(back, in_order) == as_read(again, in_order) == as_read({key: value}, in_order)
