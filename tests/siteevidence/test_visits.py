@@ -157,6 +157,12 @@ def test_repeats_that_agree_count_once_and_those_that_do_not_stand() -> None:
     assert [r.observed.shown for r in data.readings if r.bond == "water"] == [0.03, 0.90]
 
 
+def test_a_link_may_have_the_name_of_a_bond() -> None:
+    a = assess(visit(link=BOILER.replace('id = "boiler"', 'id = "gas"')), whole_site=True)
+    assert a.site_evidence is not None
+    assert [s.known for s in a.site_evidence.strays if s.known] == ["gas (link)"]
+
+
 def test_links_of_unknown_or_no_resistance() -> None:
     unknown = BOILER.replace("low_ohm = 0.01\nhigh_ohm = 0.03\n", "")
     a = assess(visit(link=unknown), whole_site=False)

@@ -91,7 +91,8 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
         low = link.r_low_ohm if link.r_low_ohm is not None else model.path_ohm[0]
         high = link.r_high_ohm if link.r_high_ohm is not None else model.path_ohm[1]
         low = max(LEAST_OHM, low)
-        links.append(SiteLink(link.id, link.a, link.b, low, max(1.01 * low, high)))
+        name = link.id if all(link.id != b.id for b in found) else f"{link.id} (link)"
+        links.append(SiteLink(name, link.a, link.b, low, max(1.01 * low, high)))
     return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld))
 
 

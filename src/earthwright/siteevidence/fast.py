@@ -24,7 +24,7 @@ from .sampler import Batch
 from .tables import as_stated
 
 Floats = NDArray[np.float64]
-MORE = 3  # times the networks that are drawn without numpy; as many are followed
+MORE = 2  # times the networks that are drawn without numpy; as many are followed
 BLOCK = 4096  # draws worked at once, so that the mesh stays in the processor's cache
 
 

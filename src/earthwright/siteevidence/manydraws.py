@@ -171,11 +171,13 @@ class Many:
         stray = self.net.strays[self.net.direct[self.net.at[i]]]
         low, high = math.log(stray.low), math.log(stray.high)
         every = np.linspace(low, high, math.ceil(stray.span / (2.0 * COARSE)) + 1 if finely else 2)
-        cuts = [np.broadcast_to(every, (self.count, len(every)))]
+        cuts = [np.broadcast_to(every[:-1], (self.count, len(every) - 1))]
         for rho in rest.values():
             left = 1.0 / self.edges[i] - 1.0 / rho[:, None]
             cuts.append(np.clip(-np.log(np.maximum(left, 1.0 / stray.high)), low, high))
-        bounds = np.sort(np.hstack(cuts), axis=1)
+        bounds = np.hstack([*cuts, np.full((self.count, 1), high)])
+        if finely or len(rest) > 1:  # else they are in order already
+            bounds.sort(axis=1)
         p, q = bounds[:, :-1], bounds[:, 1:]
         at = p + (q - p) * self.rng.random(p.shape)
         held = now[:, None]
