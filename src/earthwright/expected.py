@@ -67,7 +67,8 @@ def known_path(site: Site, bond: Bond, state: State, r_of: dict[str, float]) -> 
             low, high = link.r_low_ohm, link.r_high_ohm
             if low is None or high is None or link.id in state.off:
                 continue
-            edges.append(Edge(link.id, link.a, link.b, (low, high)[pick]))
+            # A link may have the name of a bond; its place in the network is its own.
+            edges.append(Edge(f"link {link.id}", link.a, link.b, (low, high)[pick]))
         if not any(bond.part in (e.a, e.b) for e in edges):
             return None
         ends.append(two_point(Network(edges, (MET, bond.part)), MET, bond.part).r_ohm)
