@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 from attrs import frozen
 
 from . import display as dp
 from .display import Display
 from .events import CONDUCTOR, PATH, TOGETHER
-from .evidence import DISPROVED, HYPOTHESES, OPEN, PROVED, WHOLE, BondEvidence, Evidence, decide, noise_shares
+from .evidence import DISPROVED, HYPOTHESES, OPEN, PROVED, WHOLE, Evidence, Model, decide, noise_shares
 
 # The trouble of each kind of reading when two are worth about the same: the fewer hands on a terminal the better.
 TROUBLE = {TOGETHER: 0, PATH: 1, CONDUCTOR: 2}
+
+
+class Foresees(Protocol):
+    """Evidence that can say what a further reading would show: of one bond by itself, or of one in a whole site."""
+
+    model: Model
+
+    def predict(self, test: str) -> dict[str, dict[int, float]]:
+        """Chance of each true value on the grid of :mod:`.display`, by hypothesis."""
+        ...
 
 
 @frozen
@@ -31,7 +42,7 @@ class Worth:
 
 
 def worth(
-    bond: BondEvidence,
+    bond: Foresees,
     so_far: Evidence,
     test: str,
     display: Display,

@@ -11,8 +11,8 @@ from attrs import evolve
 
 from .. import display as dp
 from ..events import CONDUCTOR
-from ..evidence import HYPOTHESES, BondEvidence, Evidence
-from ..nextstep import TROUBLE, worth
+from ..evidence import HYPOTHESES, Evidence
+from ..nextstep import TROUBLE, Foresees, worth
 from .model import Alike, BondWeighed, Misfit, Option, SiteData, SiteModel, SiteWorth
 from .network import Net
 from .sampler import Batch, run
@@ -30,7 +30,7 @@ class Asked:
     """
 
     def __init__(
-        self, own: dict[str, BondEvidence], cross: dict[tuple[str, str], tuple[Across, ...]] | None = None
+        self, own: dict[str, Foresees], cross: dict[tuple[str, str], tuple[Across, ...]] | None = None
     ) -> None:
         self.own = own
         self.cross = cross or {}
@@ -39,7 +39,7 @@ class Asked:
     def of(cls, net: Net, batches: Sequence[Batch]) -> Asked:
         """From what was drawn. Two bonds that the draws hardly ever join tell nothing about each other."""
         ids = net.bond_ids
-        own: dict[str, BondEvidence] = {name: SharedEvidence(net, i, batches) for i, name in enumerate(ids)}
+        own: dict[str, Foresees] = {name: SharedEvidence(net, i, batches) for i, name in enumerate(ids)}
         cross: dict[tuple[str, str], tuple[Across, ...]] = {}
         parts = (batches, batches[::2], batches[1::2])
         for j in range(len(ids)):

@@ -9,7 +9,7 @@ from operator import mul
 
 from .. import display as dp
 from ..events import CONDUCTOR, PATH, TOGETHER
-from ..evidence import BondEvidence, Model, Nodes, in_parallel, noise_shares
+from ..evidence import Model, in_parallel, noise_shares
 from .network import Net
 from .sampler import Batch
 from .tables import HYP
@@ -26,28 +26,61 @@ def shares(batches: Sequence[Batch]) -> list[float]:
     return [w / total for w in weights]
 
 
-class SharedEvidence(BondEvidence):
+class SharedEvidence:
     """The joint distribution of one bond's conductor and path, given all readings of the site."""
 
     def __init__(self, net: Net, i: int, batches: Sequence[Batch]) -> None:
         """Put together what the batches added up; asked like the evidence of one bond."""
         self.model = net.model.bond
-        self.observed = tuple(r.observed for r in net.data.readings if r.bond == net.bond_ids[i])
-        copper = net.copper[i]
-        self._paths: Nodes = tuple((p, 0.0) for p in net.grid[i].mids)
-        edges = net.grid[i].edges
+        copper, edges = net.copper[i], net.grid[i].edges
+        self._mids = net.grid[i].mids
         self._cells = [(edges[0], edges[0]), *pairwise(edges), (edges[-1], math.inf)]
-        self._conductors = {
-            name: tuple((copper.ohm[c], copper.weight[c]) for c in copper.of(h)) for h, name in enumerate(HYP)
-        }
-        joint = [[0.0] * len(self._paths) for _ in copper.ohm]
+        joint = [[0.0] * len(self._mids) for _ in copper.ohm]
         for share, batch in zip(shares(batches), batches, strict=True):
             scale = share / len(batch.tally.weights[i])
             for row, own in zip(joint, batch.tally.joint[i], strict=True):
                 if any(own):
                     row[:] = [r + scale * w for r, w in zip(row, own, strict=True)]
+        self._conductors = {name: [copper.ohm[c] for c in copper.of(h)] for h, name in enumerate(HYP)}
         self._joint = {name: [joint[c] for c in copper.of(h)] for h, name in enumerate(HYP)}
-        self._predicted = None
+        self._collected: dict[str, dict[str, dict[int, float]]] = {}
+
+    def predict(self, test: str) -> dict[str, dict[int, float]]:
+        """Chance of each value on the grid of true values for a further reading, by hypothesis, the slip inside it."""
+        found = {}
+        for name in HYP:
+            if name not in self._collected:
+                self._collected[name] = self._collect(name)
+            by_test = self._collected[name]
+            found[name] = by_test[TOGETHER]
+            if test != TOGETHER:
+                slip = self.model.slip
+                mixed = {index: slip * w for index, w in by_test[TOGETHER].items()}
+                for index, w in by_test[test].items():
+                    mixed[index] = mixed.get(index, 0.0) + (1.0 - slip) * w
+                found[name] = mixed
+        return found
+
+    def _collect(self, name: str) -> dict[str, dict[int, float]]:
+        rows = self._joint[name]
+        total = math.fsum(math.fsum(row) for row in rows)
+        conductor: dict[int, float] = {}
+        together: dict[int, float] = {}
+        for c, row in zip(self._conductors[name], rows, strict=True):
+            share = math.fsum(row) / total
+            if share < 1e-7:  # far below anything that could move a hundredth of a bit
+                continue
+            index = dp.grid_index(c)
+            conductor[index] = conductor.get(index, 0.0) + share
+            for p, w in zip(self._mids, row, strict=True):
+                if w > 1e-8 * total:
+                    index = dp.grid_index(in_parallel(c, p))
+                    together[index] = together.get(index, 0.0) + w / total
+        path: dict[int, float] = {}
+        for p, column in zip(self._mids, zip(*rows, strict=True), strict=True):
+            index = dp.grid_index(p)
+            path[index] = path.get(index, 0.0) + math.fsum(column) / total
+        return {CONDUCTOR: conductor, PATH: path, TOGETHER: together}
 
     def digits(self, test: str, display: dp.Display, offset: float) -> dict[int, float]:
         """Chance of each display group for a reading of that kind taken as it says, no human error in it.
@@ -65,7 +98,7 @@ class SharedEvidence(BondEvidence):
     def _spread(self, test: str) -> Iterator[tuple[float, float]]:
         """True values of a reading with their weights."""
         for name, rows in self._joint.items():
-            nodes = [c for c, _ in self._conductors[name]]
+            nodes = self._conductors[name]
             if test == CONDUCTOR:
                 for (low, high), row in zip(_reach(nodes), rows, strict=True):
                     yield from _over(low, high, math.fsum(row))
