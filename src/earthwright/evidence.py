@@ -248,15 +248,18 @@ class BondEvidence:
         by_together: dict[int, float] = {}
         # Far below what is left out nothing could move a verdict or a hundredth of a bit.
         kept = [(c, row) for (c, _), row in zip(conductors, rows, strict=True) if math.fsum(row) >= 1e-7 * total]
+        path_index = [*dp.grid_indices(self._finite), dp.OPEN]
         for c, row in kept:
-            index = dp.grid_index(c)
-            by_conductor[index] = by_conductor.get(index, 0.0) + math.fsum(row) / total
-            for (p, _), weight in zip(self._paths, row, strict=True):
-                if weight > 1e-8 * total:
-                    index = dp.grid_index(in_parallel(c, p))
-                    by_together[index] = by_together.get(index, 0.0) + weight / total
-        for (p, _), column in zip(self._paths, zip(*(row for _, row in kept), strict=True), strict=True):
-            index = dp.grid_index(p)
+            at = dp.grid_index(c)
+            by_conductor[at] = by_conductor.get(at, 0.0) + math.fsum(row) / total
+            telling = [(p, w) for p, w in zip(self._finite, row[:-1], strict=True) if w > 1e-8 * total]
+            alone = math.isinf(c)  # then the path is all there is
+            indices = dp.grid_indices([p for p, _ in telling] if alone else [c * p / (c + p) for p, _ in telling])
+            for index, (_, weight) in zip(indices, telling, strict=True):
+                by_together[index] = by_together.get(index, 0.0) + weight / total
+            if row[-1] > 1e-8 * total:
+                by_together[at] = by_together.get(at, 0.0) + row[-1] / total
+        for index, column in zip(path_index, zip(*(row for _, row in kept), strict=True), strict=True):
             by_path[index] = by_path.get(index, 0.0) + math.fsum(column) / total
         return {CONDUCTOR: by_conductor, PATH: by_path, TOGETHER: by_together}
 

@@ -337,8 +337,8 @@ def weigh_bridge(g: Ground, best: float) -> Bridged:
     """Weight of a bridge; ``best`` is the weight that another hypothesis has reached."""
     if len(g.sockets) < g.priors.inside:
         return Bridged()
-    b = _Bridge(g, best * 1e-7)
-    if b.line <= 0.0 or b.cpc <= 0.0 or b.line_total * b.cpc_total <= best * 1e-7:
+    b = _Bridge(g, best * 1e-6)
+    if b.line <= 0.0 or b.cpc <= 0.0 or b.line_total * b.cpc_total <= best * 1e-6:
         return Bridged()
     if b.none_lifted():
         return Bridged()

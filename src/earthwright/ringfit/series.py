@@ -133,7 +133,7 @@ class _Sum:
 
     def __init__(self, g: Ground, fault: Fault, best: float) -> None:
         self.g, self.fault = g, fault
-        self.cut = best * 1e-7
+        self.cut = best * 1e-6
         self.total = self.loose = self.most = self.metres = 0.0
         self.gaps = [0.0] * (len(g.sockets) + 1)
         self.best = (0.0, 0.0, 1.0)
