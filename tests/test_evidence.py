@@ -139,6 +139,16 @@ def test_against_monte_carlo(row: int) -> None:
     assert (e.whole_over_open, e.whole_over_impaired) == pytest.approx(monte_carlo(row), abs=0.03)
 
 
+def test_above_one_ohm_too_where_the_digits_are_narrower_than_a_cell() -> None:
+    """A together of 5.43 Ω: the path, or an impaired conductor beside an open path, must be met within ±3 %."""
+    TABLE.append((16, 1, [(T, 5.43)], False, 0.0, 0.0, NOT_SHOWN, None))
+    try:
+        e = evidence_of(len(TABLE) - 1).result()
+        assert (e.whole_over_open, e.whole_over_impaired) == pytest.approx(monte_carlo(len(TABLE) - 1), abs=0.05)
+    finally:
+        TABLE.pop()
+
+
 def test_worth_of_a_first_together_against_monte_carlo() -> None:
     """Mutual information of hypothesis and digits, by histogram of two million invented displays."""
     rng, n = np.random.default_rng(1), 2_000_000

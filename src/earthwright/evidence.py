@@ -137,7 +137,8 @@ class BondEvidence:
         whole = whole_nodes(copper, self.model)
         self._conductors: dict[str, Nodes] = {
             WHOLE: whole,
-            IMPAIRED: impaired_nodes(whole, self.model, self._windows(CONDUCTOR)),
+            # With the path open the conductor alone decides what all connected shows, so it is followed there too.
+            IMPAIRED: impaired_nodes(whole, self.model, self._windows(CONDUCTOR) + self._windows(TOGETHER)),
             OPEN: ((math.inf, 1.0),),
         }
         self._path_factors = self._factors_of_path_readings()
@@ -159,11 +160,8 @@ class BondEvidence:
 
         A together reading is followed up to where the path fades out; a conductor reading may have been a slip.
         """
-        return (
-            self._windows(PATH)
-            + self._windows(CONDUCTOR)
-            + [(low, 8.0 * high) for low, high in self._windows(TOGETHER)]
-        )
+        together = self._windows(TOGETHER)
+        return self._windows(PATH) + self._windows(CONDUCTOR) + together + [(low, 8.0 * high) for low, high in together]
 
     def result(self) -> Evidence:
         """The verdict with its Bayes factors."""
@@ -310,14 +308,16 @@ def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nod
 def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3) -> Nodes:
     """Midpoints of a log-uniform distribution in ``count`` cells; a cell that meets a window is split ``finer`` times.
 
-    The digits are decided inside the windows, so that is where the quadrature needs its nodes.
+    The digits are decided inside the windows, so that is where the quadrature needs its nodes: at least ten in each, for
+    a window may be narrower than a cell.
     """
     start, width = math.log(low), (math.log(high) - math.log(low)) / count
     nodes: list[tuple[float, float]] = []
     for i in range(count):
         left = start + i * width
         bottom, top = math.exp(left), math.exp(left + width)
-        parts = finer if any(bottom <= w_high and w_low <= top for w_low, w_high in windows) else 1
+        met = [w_high - w_low for w_low, w_high in windows if bottom <= w_high and w_low <= top]
+        parts = max(finer, math.ceil(10.0 * (top - bottom) / min(met))) if met else 1
         nodes.extend((math.exp(left + (j + 0.5) * width / parts), 1.0 / count / parts) for j in range(parts))
     return tuple(nodes)
 
