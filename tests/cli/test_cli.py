@@ -179,3 +179,10 @@ def test_sums_refuse_in_words(arguments: list[str]) -> None:
     assert done.exit_code == 2
     assert "Traceback" not in done.output
     assert done.output.strip()
+
+
+def test_bonds_tied_together_are_weighed_as_one_network_and_others_when_asked() -> None:
+    assert "All bonds as one network" not in run("judge", VISITS / "00-control.toml").output
+    asked = run("judge", VISITS / "00-control.toml", "--site").output
+    assert "All bonds as one network" in asked
+    assert "proved" in asked

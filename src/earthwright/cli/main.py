@@ -34,10 +34,13 @@ def main() -> None:
     """
 
 
-def load(visit: Path, last: Path | None = None, today: dt.date | None = None) -> tuple[Assessment | None, list[str]]:
+def load(
+    visit: Path, last: Path | None = None, today: dt.date | None = None, site: bool | None = None
+) -> tuple[Assessment | None, list[str]]:
     """Read and judge a visit book; the sentences of what could not be judged at all.
 
     last  the visit book of the last visit to the same site;  today  the day of asking
+    site  weigh all bonds as one network: True always, None when it can change something
     """
     try:
         book = read_book(visit)
@@ -47,7 +50,10 @@ def load(visit: Path, last: Path | None = None, today: dt.date | None = None) ->
         sys.exit(4)
     if book.visit is None:
         return None, [f.sentence() for f in book.findings]
-    return assess(book.visit, found=book.findings, broken=book.broken, previous=previous, today=today), []
+    judged = assess(
+        book.visit, found=book.findings, broken=book.broken, previous=previous, today=today, whole_site=site
+    )
+    return judged, []
 
 
 def exit_code(a: Assessment) -> int:
@@ -58,9 +64,9 @@ def exit_code(a: Assessment) -> int:
     return 1 if bad or a.still_off or a.alarms or fails(a) else 0
 
 
-def needed(visit: Path, last: Path | None = None, today: dt.date | None = None) -> Assessment:
+def needed(visit: Path, last: Path | None = None, today: dt.date | None = None, site: bool | None = None) -> Assessment:
     """The assessment of a visit book, or a clean stop that says what is missing."""
-    a, said = load(visit, last, today)
+    a, said = load(visit, last, today, site)
     if a is None:
         for sentence in said:
             click.echo(sentence, err=True)
@@ -75,9 +81,10 @@ def needed(visit: Path, last: Path | None = None, today: dt.date | None = None) 
 @click.option(
     "--last", type=click.Path(path_type=Path), help="Visit book of the last visit, to compare the digits with."
 )
-def judge(visit: Path, as_json: bool, full: bool, last: Path | None) -> None:
+@click.option("--site", is_flag=True, help="Weigh all bonds as one network, even where little ties them together.")
+def judge(visit: Path, as_json: bool, full: bool, last: Path | None, site: bool) -> None:
     """Judge a visit book: for each bond what the readings prove."""
-    a = needed(visit, last, dt.date.today())
+    a = needed(visit, last, dt.date.today(), True if site else None)
     if as_json:
         from ..record import as_text
 

@@ -38,11 +38,25 @@ def show(a: Assessment, *, full: bool) -> None:
     for n in a.not_judged:
         click.echo()
         click.secho(f"[!] {n.entry}: not judged, {n.why}", bold=True, fg="yellow")
+    whole_site(a)
     show_schedules(a, full=full)
     findings(a)
     ledger(a)
     click.echo()
     paragraph(CAUTION_LINE, indent="")
+
+
+def whole_site(a: Assessment) -> None:
+    """What all bonds weighed as one network say, where that was worked out, and the reading that would tell most."""
+    if a.site_evidence is None:
+        return
+    click.echo()
+    click.secho("All bonds as one network", bold=True)
+    paragraph(a.site_evidence.words)
+    if a.site_next is not None:
+        paragraph(f"Next for the whole visit: {a.site_next.blocked or a.site_next.do}")
+        for caution in a.site_next.first:
+            paragraph(f"- {caution}", hang="      ")
 
 
 def alarms(a: Assessment) -> None:
@@ -97,6 +111,7 @@ def show_next(a: Assessment) -> None:
     """For each bond the next step, its worth, and the cautions before it."""
     heading(a)
     alarms(a)
+    whole_site(a)
     order = sorted(a.bonds, key=lambda b: -(b.next.worth.bits if b.next and b.next.worth else 0.0))
     for b in order:
         click.echo()
