@@ -305,7 +305,7 @@ def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nod
     return (*((v, w * (1.0 - model.path_absent)) for v, w in nodes), (math.inf, model.path_absent))
 
 
-def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 3) -> Nodes:
+def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 2) -> Nodes:
     """Midpoints of a log-uniform distribution in ``count`` cells; a cell that meets a window is split ``finer`` times.
 
     The digits are decided inside the windows, so that is where the quadrature needs its nodes: at least ten in each, for
@@ -350,7 +350,7 @@ def impaired_nodes(whole: Nodes, model: Model, windows: Sequence[tuple[float, fl
     half = math.sqrt(math.fsum((c - mean) ** 2 * w for c, w in whole) * 1.5)
     shifted = [(low - mean - half, high - mean + half) for low, high in windows]
     nodes: list[tuple[float, float]] = []
-    for extra, weight in log_uniform(*model.extra_ohm, 48, shifted, 6):
+    for extra, weight in log_uniform(*model.extra_ohm, 48, shifted, 4):
         if extra > 20.0 * half:
             nodes.append((mean + extra, weight))
         else:
