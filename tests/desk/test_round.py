@@ -262,3 +262,25 @@ def tomllib_json(text: str) -> Any:
     import json
 
     return json.loads(text)
+
+
+@pytest.mark.parametrize(
+    ("points", "read"),
+    [
+        ("6", tuple((str(n), None) for n in range(1, 7))),
+        ({"hall": "4", "landing": "2.5", "attic": "12"}, (("landing", 2.5), ("hall", 4.0), ("attic", 12.0))),
+        (["1", "2 landing"], (("1", None), ("2 landing", None))),
+    ],
+)
+def test_points_typed_into_a_form_read_the_same_from_the_text_of_the_visit_book(
+    desk: Desk, points: object, read: tuple[tuple[str, float | None], ...]
+) -> None:
+    visit_id = desk.start("3 Pellow Court", date="2026-11-20")
+    desk.add(visit_id, "board", {"id": "db1", "name": "Board"})
+    desk.add(visit_id, "circuit", {"id": "1", "board": "db1", "kind": "radial", "points": points})
+    kept, text = desk.read(visit_id).book, read_text(desk.as_visit_book(visit_id))
+    assert kept.visit is not None
+    assert text.visit is not None
+    assert kept.visit.site.circuits[0].points == text.visit.site.circuits[0].points == read
+    assert text.findings == kept.findings == ()
+    assert kept.visit.paperwork.content == text.visit.paperwork.content

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 
 import httpx
 
 from earthwright.desk import Desk
 from earthwright.paper.needed import missing_fields
+from earthwright.paper.verify import verify
 
 from .conftest import Site, forms_of, text_of
 from .test_visit import begin, furnish, prove
@@ -108,7 +110,14 @@ def test_a_condition_report_is_issued_from_the_pages_alone(site: Site, desk: Des
     issued = site.follow(site.send(site.get(path), path, do="issue"))
     link = re.search(rf'href="({base}/issued/[0-9a-f]{{64}}\.pdf)"', issued.text)
     assert link
-    assert site.get(link[1]).content.startswith(b"%PDF-")
+    paper = site.get(link[1]).content
+    assert paper.startswith(b"%PDF-")
+    checked = verify(paper, dt.date(2031, 1, 1))  # judged and printed again from what is inside, years later
+    assert {c.name: c.outcome for c in checked.checks} == {
+        "record inside": "agrees",
+        "record and readings": "agrees",
+        "paper and record": "agrees",
+    }
     # What comes after the issue voids nothing that was issued.
     fill("steps", do="look", look="water", seen="label put on", holds="yes")
     assert site.get(link[1]).status_code == 200

@@ -22,9 +22,12 @@ from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.typed import to_json
 from ..records.verify import Verified, verify
+from ..visit import Visit
+from ..visitbook import ReadBook, read_text
+from .before import Headings
 from .compare import Comparison, compare
 from .erasing import CLIENT, KeptUntil, erase, kept_until
-from .following import Offered, following_drafts, offered
+from .following import Offered, following_drafts, last_visit, offered
 from .listed import VisitLine, visit_lines
 from .takein import as_json, book_drafts
 
@@ -36,8 +39,9 @@ class Desk:
 
     def __init__(self, url: str | Path, *, create: bool = True) -> None:
         self.store = Store(url, create=create)
-        self._judged: OrderedDict[tuple[str, str], Assessment | None] = OrderedDict()
-        self._read: OrderedDict[tuple[str, str], Replayed] = OrderedDict()
+        self._judged: OrderedDict[tuple[object, ...], Assessment | None] = OrderedDict()
+        self._read: OrderedDict[tuple[object, ...], Replayed] = OrderedDict()
+        self._headings = Headings(self.store)
 
     def close(self) -> None:
         """Let go of the journal."""
@@ -92,18 +96,64 @@ class Desk:
             _hold(self._read, (visit_id, found.head), found)
         return found
 
-    def assess(self, visit_id: str) -> Assessment | None:
-        """The visit judged; None when its heading cannot be read. Held until the visit changes. Raises NoSuch."""
+    def assess(
+        self, visit_id: str, *, today: dt.date | None = None, whole_site: bool | None = None
+    ) -> Assessment | None:
+        """The visit judged beside the last one to the same place; None when its heading cannot be read. Raises NoSuch.
+
+        today  the day of asking, for dates that cannot be;  whole_site  weigh all bonds as one network even where little
+        ties them together. Held until one of the two visits changes, or the day does. What is printed and kept is
+        :meth:`record`, which rests on nothing but the visit itself.
+        """
+        read = self.read(visit_id)
+        before = self._before(read)
+        key = (visit_id, read.head, before.visit_id if before else "", before.head if before else "", today, whole_site)
+        if key not in self._judged:
+            previous = before.book.visit if before else None
+            _hold(self._judged, key, _judge(read.book, previous=previous, today=today, whole_site=whole_site))
+        return self._judged[key]
+
+    def record(self, visit_id: str) -> Assessment | None:
+        """The visit judged by itself, as papers print and keep it; None when its heading cannot be read. Raises NoSuch.
+
+        It is read from the text of its visit book, which goes into every paper: whoever reads that text on any later day
+        gets this very record, line numbers and all.
+        """
         read = self.read(visit_id)
         key = (visit_id, read.head)
         if key not in self._judged:
-            _hold(self._judged, key, _judge(read))
+            _hold(self._judged, key, _recorded(read))
         return self._judged[key]
+
+    def before(self, visit_id: str) -> str:
+        """Id of the last visit to the same place; empty when there is none that can be read. Raises NoSuch."""
+        found = self._before(self.read(visit_id))
+        return found.visit_id if found else ""
+
+    def _before(self, read: Replayed) -> Replayed | None:
+        """The latest earlier visit to the same place, or the one that this was begun from, if that is later.
+
+        A visit dated before the one it was begun from has a wrong date on one of them, which has to be seen.
+        """
+        visit = read.book.visit
+        if visit is None:
+            return None
+        found = self._headings.earlier(read.visit_id, visit.date)
+        begun_from = last_visit(read)
+        day = self._headings.of(begun_from).date if begun_from else None
+        if day is not None:
+            found = sorted(
+                [(begun_from, day), *(x for x in found if x[0] != begun_from)], key=lambda x: x[1], reverse=True
+            )
+        for visit_id, _ in found:
+            other = self.read(visit_id)
+            if other.book.visit is not None:
+                return other
+        return None
 
     def as_visit_book(self, visit_id: str) -> str:
         """The visit as the text of a visit book, which reads back as the same visit. Raises NoSuch."""
-        read = self.read(visit_id)
-        return as_toml(read.tables, f"Written from the journal. Visit {visit_id}, state {read.head}.")
+        return _book_text(self.read(visit_id))
 
     # ---- entries ----
 
@@ -250,8 +300,8 @@ class Desk:
             from ..paper.pdf import bonding_record
         except ModuleNotFoundError as error:
             raise JournalError("Printed records need the extra 'pdf' (typst is not installed).") from error
-        judged = _judge(read)
-        return None if judged is None else bonding_record(judged)
+        judged = _recorded(read)
+        return None if judged is None else bonding_record(judged, _book_text(read))
 
     def import_(self, source: str | Path) -> int:
         """Take an export in; how many events were new. The hashes are those of the journal that was exported."""
@@ -285,9 +335,27 @@ class Desk:
             raise NotKept(f"An event of kind '{event.kind}' is not corrected; strike it instead.") from error
 
 
-def _judge(read: Replayed) -> Assessment | None:
-    book = read.book
-    return None if book.visit is None else assess(book.visit, found=book.findings, broken=book.broken)
+def _book_text(read: Replayed) -> str:
+    return as_toml(read.tables, f"Written from the journal. Visit {read.visit_id}, state {read.head}.")
+
+
+def _recorded(read: Replayed) -> Assessment | None:
+    return None if read.book.visit is None else _judge(read_text(_book_text(read)))
+
+
+def _judge(
+    book: ReadBook, *, previous: Visit | None = None, today: dt.date | None = None, whole_site: bool | None = None
+) -> Assessment | None:
+    if book.visit is None:
+        return None
+    return assess(
+        book.visit,
+        found=book.findings,
+        broken=book.broken,
+        previous=previous,
+        today=today,
+        whole_site=whole_site,
+    )
 
 
 def _reason(reason: str) -> None:
@@ -295,7 +363,7 @@ def _reason(reason: str) -> None:
         raise NotKept("A change needs its reason.")
 
 
-def _hold(held: OrderedDict[tuple[str, str], Any], key: tuple[str, str], value: Any) -> None:
+def _hold(held: OrderedDict[tuple[object, ...], Any], key: tuple[object, ...], value: Any) -> None:
     held[key] = value
     held.move_to_end(key)
     while len(held) > KEPT_JUDGED:

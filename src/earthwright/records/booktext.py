@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -10,6 +11,10 @@ from typing import Any
 from ..visitbook.read import MORE, TABLES
 from ..visitbook.write import toml_digits, toml_key, toml_list, toml_table, toml_text
 from .typed import DIGITS
+
+# What a form posts as text and the reader of entries takes for a number all the same: how many, and metres along a cable.
+POINTS, LOOSE = "points", ("points", "count")
+_PLAIN = re.compile(r"\d+(\.\d+)?")
 
 
 def as_toml(tables: Mapping[str, Any], heading: str = "") -> str:
@@ -37,6 +42,8 @@ def _value(value: Any, key: str) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
+        if key in LOOSE and _PLAIN.fullmatch(value.strip()):
+            return f"{Decimal(value.strip()):f}"
         return toml_digits(value) if key in DIGITS else toml_text(value)
     if isinstance(value, int):
         return str(value)
@@ -45,5 +52,10 @@ def _value(value: Any, key: str) -> str:
     if isinstance(value, (dt.datetime, dt.date, dt.time)):
         return value.isoformat()
     if isinstance(value, Mapping):
-        return toml_table({k: _value(v, key if key in DIGITS else k) for k, v in value.items() if v is not None})
-    return toml_list([_value(v, key) for v in value if v is not None])
+        inner = {k: _value(v, key if key in (*DIGITS, POINTS) else k) for k, v in value.items() if v is not None}
+        if key == POINTS and all(_PLAIN.fullmatch(v) for v in inner.values()):
+            inner = dict(
+                sorted(inner.items(), key=lambda item: Decimal(item[1]))
+            )  # as the reader of entries takes them
+        return toml_table(inner)
+    return toml_list([_value(v, "" if key in LOOSE else key) for v in value if v is not None])

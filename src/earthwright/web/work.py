@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from attrs import frozen
 
 from ..desk import Desk
@@ -65,9 +67,14 @@ class Opened:
         return None
 
 
-def open_visit(desk: Desk, visit_id: str) -> Opened:
-    """A visit read and judged as it stands. Raises NoSuch."""
-    return Opened(desk.read(visit_id), desk.assess(visit_id))
+def open_visit(desk: Desk, visit_id: str, today: dt.date, *, whole_site: bool | None = None) -> Opened:
+    """A visit read and judged as it stands, beside the last one to the same place and the day of asking. Raises NoSuch."""
+    return Opened(desk.read(visit_id), desk.assess(visit_id, today=today, whole_site=whole_site))
+
+
+def open_record(desk: Desk, visit_id: str) -> Opened:
+    """A visit judged by itself, as papers print it. Raises NoSuch."""
+    return Opened(desk.read(visit_id), desk.record(visit_id))
 
 
 def plain_body(entry: EntryNow) -> dict[str, object]:

@@ -22,7 +22,7 @@ from ..render import new_uid, page
 from ..settings import Settings
 from ..standing import strips
 from ..words import say
-from ..work import Opened, open_visit
+from ..work import Opened, open_record, open_visit
 
 
 def desk(request: Request) -> Desk:
@@ -35,10 +35,19 @@ def settings(request: Request) -> Settings:
     return cast(Settings, request.app.state.settings)
 
 
-def opened(request: Request) -> Opened:
-    """The visit of the address. Answers 404 when there is none."""
+def opened(request: Request, *, whole_site: bool | None = None) -> Opened:
+    """The visit of the address, judged beside the last one and today's date. Answers 404 when there is none."""
+    today = settings(request).now().date()
     try:
-        return open_visit(desk(request), request.path_params["visit"])
+        return open_visit(desk(request), request.path_params["visit"], today, whole_site=whole_site)
+    except NoSuch:
+        raise HTTPException(404) from None
+
+
+def recorded(request: Request) -> Opened:
+    """The visit of the address judged by itself, as papers print and keep it. Answers 404 when there is none."""
+    try:
+        return open_record(desk(request), request.path_params["visit"])
     except NoSuch:
         raise HTTPException(404) from None
 

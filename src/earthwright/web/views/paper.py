@@ -21,7 +21,7 @@ from ..forms import Typed, table_errors
 from ..render import see_other
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, by, desk, form_of, judged, kept, opened, settings, show, uid_of
+from .common import base, by, desk, form_of, judged, kept, opened, recorded, settings, show, uid_of
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
 SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
@@ -96,7 +96,7 @@ def link_for(found: Opened, m: Missing) -> str:
 
 async def papers_page(request: Request) -> Response:
     """GET the documents of a visit, each with how much it still lacks."""
-    found = opened(request)
+    found = recorded(request)
     a = judged(found)
     rows = [(slug, d, len(missing_fields(a, d))) for slug, d in SLUGS.items()]
     return show(request, found, "papers.html", "paper", rows=rows, issued=_issued(found))
@@ -124,7 +124,7 @@ def _document(request: Request) -> str:
 
 async def paper_page(request: Request) -> Response:
     """GET one document: its pages, what is missing, signatures, issue."""
-    return _paper(request, opened(request), Typed())
+    return _paper(request, recorded(request), Typed())
 
 
 def _paper(request: Request, found: Opened, typed: Typed) -> Response:
@@ -143,12 +143,19 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         roles=SIGNED_BY.get(document, ()),
         signs=[(s, held.holds(s)) for s in held.signs],
         issued=[i for i in _issued(found) if i["document"] == document],
+        beside=_beside(request, a),
     )
+
+
+def _beside(request: Request, a: Assessment) -> int:
+    """How many findings rest on the last visit or on today's date: they stand on the pages and are not printed."""
+    pages = opened(request).a
+    return len(set(pages.findings) - set(a.findings)) if pages else 0
 
 
 async def paper_picture(request: Request) -> Response:
     """GET one page of a document as a picture."""
-    found = opened(request)
+    found = recorded(request)
     pages = _pages(Held(judged(found), found.head), _document(request))
     number = int(request.path_params["number"])
     if not 1 <= number <= len(pages):
@@ -158,7 +165,7 @@ async def paper_picture(request: Request) -> Response:
 
 async def paper_pdf(request: Request) -> Response:
     """GET a document as it stands, as PDF; a draft shows that it is one."""
-    found = opened(request)
+    found = recorded(request)
     document = _document(request)
     made = make_document(judged(found), document, book=desk(request).as_visit_book(found.id), draft=True)
     return _pdf(made, f"{request.path_params['document']}-draft.pdf")
@@ -172,7 +179,7 @@ def _pdf(content: bytes, name: str) -> Response:
 
 async def paper_post(request: Request) -> Response:
     """POST a signature, or the wish to issue."""
-    found = opened(request)
+    found = recorded(request)
     document, here = _document(request), f"{base(found)}/paper/{request.path_params['document']}"
     form, _ = await form_of(request)
     a = judged(found)

@@ -116,7 +116,7 @@ async def compare_page(request: Request) -> Response:
     journal = desk(request)
     others = [v for v in journal.visits() if v.id != found.id]
     here = next((v for v in journal.visits() if v.id == found.id), None)
-    with_id = request.query_params.get("with", "") or last_visit(found.kept)
+    with_id = request.query_params.get("with", "") or journal.before(found.id) or last_visit(found.kept)
     same = [v for v in others if here and v.place == here.place]
     compared = journal.compare(with_id, found.id) if with_id in {v.id for v in others} else None
     return show(
