@@ -7,10 +7,9 @@ import math
 import pytest
 
 from earthwright.display import Display
-from earthwright.events import State
-from earthwright.expected import close, copper_band, expect, known_path, on_display
+from earthwright.expected import close, copper_band, expect, on_display
 from earthwright.explain import explain_conductor
-from earthwright.installation import Bond, Link, Part, Site
+from earthwright.installation import Bond
 from earthwright.quantity import Band, exact, rectangular
 
 BOND = Bond("water", "water", 10, 24, 2)
@@ -47,19 +46,6 @@ def test_digits_for_a_band_include_limits_of_error_and_rounding() -> None:
     shown = on_display(COPPER, Display())
     assert (shown.low, shown.high) == (pytest.approx(0.02), pytest.approx(0.08))
     assert on_display(Band(0.0, 0.01, "Ω"), Display()).low == 0.0
-
-
-def test_known_metal_gives_a_path_by_the_network() -> None:
-    """MET – gas bond 0.03 Ω – gas – boiler 0.01 to 0.02 Ω – water: 0.0379 to 0.05 Ω, the bond itself left out."""
-    gas = Bond("gas", "gas", 10, 16, 1)
-    boiler = Link("boiler", "gas", "water", 0.01, 0.02)
-    unknown = Link("screed", "MET", "water")
-    site = Site("x", parts=(Part("water", "water"), Part("gas", "gas")), bonds=(BOND, gas), links=(boiler, unknown))
-    band = known_path(site, BOND, State(), {"gas": 0.03, "water": 0.05})
-    assert band is not None
-    assert (band.low, band.high) == (pytest.approx(0.03 * 0.93 + 0.01), pytest.approx(0.05))
-    for off in ("gas", "gas@part", "boiler"):
-        assert known_path(site, BOND, State(frozenset({off})), {"gas": 0.03, "water": 0.05}) is None
 
 
 def test_three_readings_that_hang_together() -> None:

@@ -86,7 +86,8 @@ class Display:
         low, high = offset
         if high == 0.0 or math.isinf(true_ohm):
             return self.chance(shown, true_ohm)
-        count = 8
+        # Half a digit apart at most, eight at least; the line conductor of R1+R2 is a lead of some tenths of an ohm.
+        count = max(8, math.ceil(2.0 * (high - low) / self.step))
         total = 0.0
         for i in range(count):
             total += self.chance(shown, true_ohm + low + (high - low) * (i + 0.5) / count)

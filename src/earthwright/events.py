@@ -65,6 +65,9 @@ METHODS = {
     "electrode": ("", "rod alone", "with bonds", "other part alone", "stakes"),
 }
 BETWEEN = {
+    # Where the other end of the long lead was: on the earth bar of the circuit's board (also when nothing is said), on
+    # the MET, or on the conductor's own end while that is off.
+    "r2": ("", "bar", "MET", "free end"),
     "insulation": ("", "L-E", "N-E", "LN-E", "L-N", "L-L", "all-E"),
     "ze": ("", "L-E", "L1-E", "L2-E", "L3-E"),
     "zdb": ("", "L-E", "L1-E", "L2-E", "L3-E"),

@@ -59,6 +59,28 @@ class Model:
 
 
 @frozen
+class Grain:
+    """How finely the quadrature is cut. The defaults are those that were checked against the reference values.
+
+    path, extra  cells of the path's and of the extra resistance's logarithm;  length, make, joint  cells of a whole
+    conductor's causes;  whole  most cells they are collected in;  inside  least nodes inside a window of digits
+    """
+
+    path: int = 112
+    extra: int = 48
+    length: int = 16
+    make: int = 4
+    joint: int = 4
+    whole: int = 60
+    inside: float = 10.0
+
+
+FINE = Grain()
+# For the many conductors of circuits: a tenth of the work, within 0.05 of a power of ten of the fine one.
+COARSE = Grain(path=32, extra=16, length=8, make=2, joint=2, whole=14, inside=6.0)
+
+
+@frozen
 class Copper:
     """What is known of the conductor before any reading: r at its temperature [mΩ/m], route and tolerance [m]."""
 
@@ -129,16 +151,18 @@ class BondEvidence:
     Built once for a bond and its readings; then asked for the verdict, and for what a further reading is worth.
     """
 
-    def __init__(self, copper: Copper, observed: Sequence[Observed], model: Model | None = None) -> None:
+    def __init__(
+        self, copper: Copper, observed: Sequence[Observed], model: Model | None = None, grain: Grain = FINE
+    ) -> None:
         self.model = model or Model()
         self.observed = tuple(observed)
-        self._paths = path_nodes(self.model, self._path_windows())
+        self._paths = path_nodes(self.model, self._path_windows(), grain)
         self._finite = [p for p, _ in self._paths[:-1]]  # the last node is the open path
-        whole = whole_nodes(copper, self.model)
+        whole = whole_nodes(copper, self.model, grain)
         self._conductors: dict[str, Nodes] = {
             WHOLE: whole,
             # With the path open the conductor alone decides what all connected shows, so it is followed there too.
-            IMPAIRED: impaired_nodes(whole, self.model, self._windows(CONDUCTOR) + self._windows(TOGETHER)),
+            IMPAIRED: impaired_nodes(whole, self.model, self._windows(CONDUCTOR) + self._windows(TOGETHER), grain),
             OPEN: ((math.inf, 1.0),),
         }
         self._path_factors = self._factors_of_path_readings()
@@ -299,17 +323,25 @@ def _path_for(together: float, c: float) -> float:
     return math.inf if together >= c else c * together / (c - together)
 
 
-def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nodes:
+def path_nodes(model: Model, windows: Sequence[tuple[float, float]] = (), grain: Grain = FINE) -> Nodes:
     """Nodes of the path: log-uniform, finer inside the windows, and open at the end. Ascending, as the search needs."""
-    nodes = log_uniform(*model.path_ohm, 112, windows)
+    nodes = log_uniform(*model.path_ohm, grain.path, windows, inside=grain.inside)
     return (*((v, w * (1.0 - model.path_absent)) for v, w in nodes), (math.inf, model.path_absent))
 
 
-def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[float, float]], finer: int = 2) -> Nodes:
+def log_uniform(
+    low: float,
+    high: float,
+    count: int,
+    windows: Sequence[tuple[float, float]],
+    finer: int = 2,
+    *,
+    inside: float = FINE.inside,
+) -> Nodes:
     """Midpoints of a log-uniform distribution in ``count`` cells; a cell that meets a window is split ``finer`` times.
 
-    The digits are decided inside the windows, so that is where the quadrature needs its nodes: at least ten in each, for
-    a window may be narrower than a cell.
+    The digits are decided inside the windows, so that is where the quadrature needs its nodes: at least ``inside`` in
+    each, for a window may be narrower than a cell.
     """
     start, width = math.log(low), (math.log(high) - math.log(low)) / count
     nodes: list[tuple[float, float]] = []
@@ -317,31 +349,33 @@ def log_uniform(low: float, high: float, count: int, windows: Sequence[tuple[flo
         left = start + i * width
         bottom, top = math.exp(left), math.exp(left + width)
         met = [w_high - w_low for w_low, w_high in windows if bottom <= w_high and w_low <= top]
-        parts = max(finer, math.ceil(10.0 * (top - bottom) / min(met))) if met else 1
+        parts = max(finer, math.ceil(inside * (top - bottom) / min(met))) if met else 1
         nodes.extend((math.exp(left + (j + 0.5) * width / parts), 1.0 / count / parts) for j in range(parts))
     return tuple(nodes)
 
 
-def whole_nodes(copper: Copper, model: Model) -> Nodes:
+def whole_nodes(copper: Copper, model: Model, grain: Grain = FINE) -> Nodes:
     """Nodes of a whole conductor ``L·r·m + j``: midpoints of the three rectangular causes, collected on a fine grid."""
     r = copper.r_mohm_per_m / 1000.0
     low = (copper.length_m - copper.length_tol_m) * r * model.make[0]
     high = (copper.length_m + copper.length_tol_m) * r * model.make[1] + model.joint_ohm
-    count = min(60, max(10, math.ceil((high - low) / 0.0025)))
+    count = min(grain.whole, max(10, math.ceil((high - low) / 0.0025)))
     width = (high - low) / count or 1.0
     sums = [[0.0, 0.0] for _ in range(count + 1)]
-    for length in midpoints(copper.length_m - copper.length_tol_m, copper.length_m + copper.length_tol_m, 16):
-        for make in midpoints(*model.make, 4):
-            for joint in midpoints(0.0, model.joint_ohm, 4):
+    for length in midpoints(copper.length_m - copper.length_tol_m, copper.length_m + copper.length_tol_m, grain.length):
+        for make in midpoints(*model.make, grain.make):
+            for joint in midpoints(0.0, model.joint_ohm, grain.joint):
                 c = length * r * make + joint
                 cell = sums[int((c - low) / width)]
                 cell[0] += 1.0
                 cell[1] += c
-    total = 16.0 * 4.0 * 4.0
+    total = float(grain.length * grain.make * grain.joint)
     return tuple((s / n, n / total) for n, s in sums if n)
 
 
-def impaired_nodes(whole: Nodes, model: Model, windows: Sequence[tuple[float, float]] = ()) -> Nodes:
+def impaired_nodes(
+    whole: Nodes, model: Model, windows: Sequence[tuple[float, float]] = (), grain: Grain = FINE
+) -> Nodes:
     """Nodes of an impaired conductor: a whole one plus an extra resistance, log-uniform.
 
     The spread of the whole conductor matters only where the extra is small; there three points keep its mean and spread.
@@ -350,7 +384,7 @@ def impaired_nodes(whole: Nodes, model: Model, windows: Sequence[tuple[float, fl
     half = math.sqrt(math.fsum((c - mean) ** 2 * w for c, w in whole) * 1.5)
     shifted = [(low - mean - half, high - mean + half) for low, high in windows]
     nodes: list[tuple[float, float]] = []
-    for extra, weight in log_uniform(*model.extra_ohm, 48, shifted, 4):
+    for extra, weight in log_uniform(*model.extra_ohm, grain.extra, shifted, 4, inside=grain.inside):
         if extra > 20.0 * half:
             nodes.append((mean + extra, weight))
         else:

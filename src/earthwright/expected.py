@@ -7,9 +7,8 @@ import math
 from attrs import frozen
 
 from .display import Display
-from .events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, State
-from .installation import MET, Bond, Site
-from .physics.network import Edge, Network, two_point
+from .events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER
+from .installation import Bond
 from .quantity import Band, Quantity, combine
 
 
@@ -50,31 +49,6 @@ def copper_band(bond: Bond, r_mohm_per_m: float, make: tuple[float, float], join
     )
 
 
-def known_path(site: Site, bond: Bond, state: State, r_of: dict[str, float]) -> Band | None:
-    """Path from MET to the part through the metal that the site is known to have, the bond itself taken out [Ω].
-
-    r_of  resistance of every other bond [Ω]. Resistance between two points rises with every edge, so all edges at
-    their low and all at their high ends give the band. None when no known metal joins the two.
-    """
-    ends = []
-    for pick in (0, 1):
-        edges = [
-            Edge(b.id, MET, b.part, r_of[b.id] * (0.93 if pick == 0 else 1.0))
-            for b in site.bonds
-            if b.id != bond.id and b.id in r_of and b.id not in state.off and f"{b.id}@part" not in state.off
-        ]
-        for link in site.links:
-            low, high = link.r_low_ohm, link.r_high_ohm
-            if low is None or high is None or link.id in state.off:
-                continue
-            # A link may have the name of a bond; its place in the network is its own.
-            edges.append(Edge(f"link {link.id}", link.a, link.b, (low, high)[pick]))
-        if not any(bond.part in (e.a, e.b) for e in edges):
-            return None
-        ends.append(two_point(Network(edges, (MET, bond.part)), MET, bond.part).r_ohm)
-    return None if math.isinf(ends[1]) else Band(ends[0], ends[1], "Ω", ("known metal between MET and the part",))
-
-
 def expect(test: str, copper: Band, path: Band | None, display: Display, joint_ohm: float) -> Expectation:
     """The band that a test of a whole bond should show.
 
@@ -107,7 +81,9 @@ def on_display(band: Band, display: Display) -> Band:
     """The digits a display may show for true values in a band, limits of error and rounding included."""
     scale, slack = display.pct / 100.0, display.digits * display.step
     low = math.floor((band.low * (1.0 - scale) - slack) / display.step + 0.5) * display.step
-    high = math.floor((band.high * (1.0 + scale) + slack) / display.step + 0.5) * display.step
+    high = band.high
+    if not math.isinf(high):
+        high = math.floor((high * (1.0 + scale) + slack) / display.step + 0.5) * display.step
     return Band(max(0.0, low), max(0.0, high), band.unit, band.assumed)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from attrs import evolve, frozen
 
+from .earthnetwork import earth_network, touching
 from .events import (
     CIRCUIT_TESTS,
     CLAMP_BODY,
@@ -310,10 +311,8 @@ def _alone(visit: Visit, part_id: str, off: frozenset[str]) -> Gate:
 
 
 def joined_to_met(visit: Visit, part_id: str, off: frozenset[str]) -> tuple[str, ...]:
-    """Bonds and known metal that still touch a part when these are off, by id."""
-    bonds = [b.id for b in visit.site.bonds if b.part == part_id and not {b.id, f"{b.id}{FAR_END}"} & off]
-    links = [x.id for x in visit.site.links if part_id in (x.a, x.b) and x.id not in off]
-    return (*bonds, *links)
+    """What still joins a part to the MET when these are off, by id: its bonds, and known metal that leads there."""
+    return tuple(dict.fromkeys(piece.of for piece in touching(earth_network(visit.site), part_id, off)))
 
 
 def _cpc_first(visit: Visit, circuit: str) -> Gate:

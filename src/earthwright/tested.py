@@ -6,6 +6,7 @@ from attrs import frozen
 
 from .errors import Finding
 from .events import Reading, State
+from .evidence import Evidence
 from .installation import Board, Circuit, Electrode
 from .quantity import Band, Quantity
 from .reading import Corrected
@@ -92,14 +93,39 @@ class RingJudged:
 
 
 @frozen
+class CpcJudged:
+    """What R1+R2 and R2 show about the protective conductor of a radial circuit, up to the furthest point read.
+
+    verdict   proved, disproved or not shown: *it is whole*;  named  impaired or open when disproved
+    evidence  None when nothing that counts was read, or when nothing can be expected (``words`` says which)
+    point     the furthest point read;  used  ids of the readings that count as evidence
+    others    what else is known to join that point to earth, in words;  other_ohm  its resistance by itself [Ω]
+    """
+
+    verdict: str
+    named: str = ""
+    point: str = ""
+    used: tuple[str, ...] = ()
+    evidence: Evidence | None = None
+    others: tuple[str, ...] = ()
+    other_ohm: Band | None = None
+    words: str = ""
+    findings: tuple[Finding, ...] = ()
+
+
+@frozen
 class CircuitJudged:
-    """Everything about one circuit: its tests in the order of the schedule, missing ones among them."""
+    """Everything about one circuit: its tests in the order of the schedule, missing ones among them.
+
+    cpc  of a radial circuit with a protective conductor; a ring's stands in ``ring``
+    """
 
     circuit: Circuit
     tests: tuple[TestJudged, ...]
     ring: RingJudged | None = None
     findings: tuple[Finding, ...] = ()
     words: str = ""
+    cpc: CpcJudged | None = None
 
 
 @frozen

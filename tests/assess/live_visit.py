@@ -9,9 +9,11 @@ from typing import Any
 from attrs import evolve
 
 from earthwright.assess.circuits import InstallationJudged, judge_installation
+from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
 from earthwright.digits import read_shown
 from earthwright.events import CIRCUIT_TESTS, ClampCurrent, Event, Isolation, Off, On, Reading, Volts
+from earthwright.evidence import Model
 from earthwright.installation import Board, Circuit, Device, Electrode, Site, Supply
 from earthwright.reading import Accuracy, Instrument, LeadSet
 from earthwright.tested import TestJudged
@@ -106,7 +108,8 @@ def visit(
 
 
 def judge(v: Visit) -> InstallationJudged:
-    return judge_installation(v, Rulings(v))
+    rulings = Rulings(v)
+    return judge_installation(v, rulings, Earth(v, rulings, Model()))
 
 
 def rows(v: Visit, of: str, test: str) -> list[TestJudged]:

@@ -10,10 +10,12 @@ from attrs import evolve
 
 from earthwright.assess import assess
 from earthwright.assess import site as whole
+from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
 from earthwright.errors import Severity
 from earthwright.evidence import DISPROVED, NOT_SHOWN, PROVED, Evidence, Model
-from earthwright.siteevidence import SiteModel
+from earthwright.judged import Assessment
+from earthwright.siteevidence import SiteData, SiteModel
 from earthwright.siteevidence.model import Alike, BondWeighed, Misfit, SiteEvidence
 from earthwright.visit import Visit
 from earthwright.visitbook import read_text
@@ -111,6 +113,11 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(whole, "SiteModel", lambda bond: SiteModel(bond=bond, batches=4, draws=20, followed=3))
 
 
+def _data(a: Assessment) -> SiteData:
+    rulings = Rulings(a.visit)
+    return whole.site_data(a.visit, a.bonds, rulings, a.model, Earth(a.visit, rulings, a.model))
+
+
 def test_with_a_known_link_and_an_open_question_it_is_worked_out_unasked() -> None:
     a = assess(visit())
     assert a.site_evidence is not None
@@ -135,7 +142,7 @@ def test_a_reading_with_another_bond_off_ties_them_too() -> None:
     gas = '[[step]]\nread = "together"\nbond = "gas"\nshown = 0.03\n'
     a = assess(visit(STARTED + OFF + gas.replace("0.03", "0.04"), link=""))
     assert a.site_evidence is not None
-    data = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model)
+    data = _data(a)
     assert [(r.bond, r.observed.shown, set(r.off)) for r in data.readings] == [
         ("water", 0.02, set()),
         ("gas", 0.03, set()),
@@ -153,7 +160,7 @@ def test_nothing_to_gain_nothing_is_worked_out() -> None:
 def test_repeats_that_agree_count_once_and_those_that_do_not_stand() -> None:
     more = '[[step]]\nread = "together"\nbond = "water"\nshown = {}\n'
     a = assess(visit(STARTED + more.format(0.03) + more.format(0.90)), whole_site=False)
-    data = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model)
+    data = _data(a)
     assert [r.observed.shown for r in data.readings if r.bond == "water"] == [0.03, 0.90]
 
 
@@ -166,11 +173,11 @@ def test_a_link_may_have_the_name_of_a_bond() -> None:
 def test_links_of_unknown_or_no_resistance() -> None:
     unknown = BOILER.replace("low_ohm = 0.01\nhigh_ohm = 0.03\n", "")
     a = assess(visit(link=unknown), whole_site=False)
-    (link,) = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model).links
+    (link,) = _data(a).links
     assert (link.r_low_ohm, link.r_high_ohm) == a.model.path_ohm
     short = BOILER.replace("0.01", "0").replace("0.03", "0")
     a = assess(visit(link=short), whole_site=False)
-    (link,) = whole.site_data(a.visit, a.bonds, Rulings(a.visit), a.model).links
+    (link,) = _data(a).links
     assert 0 < link.r_low_ohm < link.r_high_ohm < 0.002
 
 

@@ -69,7 +69,7 @@ def test_a_reading_that_fits_nothing_is_found_and_named() -> None:
     e = weigh(SiteData((WATER, GAS), taken(*sound, ("g", T, 1.04)), (), QUICK))
     assert [m.reading for m in e.misfits] == ["r6"]
     assert e.misfits[0].chance < e.misfits[0].level == pytest.approx(0.001 / 6)
-    assert "Reading r6 on the Gas pipe fits nothing" in e.words
+    assert "Reading r6 on the bond to the Gas pipe fits nothing" in e.words
     assert e.of("g").evidence.verdict == PROVED  # the other two still prove it
     clean = weigh(SiteData((WATER, GAS), taken(*sound, ("g", T, 0.03)), (), QUICK))
     assert clean.misfits == ()

@@ -51,7 +51,7 @@ def said(text: str) -> list[str]:
         (HEAD + PART + BOND.replace("10", "nan"), "bond water: csa_mm2", "cannot be"),
         (HEAD + PART + BOND + "length_tol_m = 16\n", "bond water: length_tol_m", "swallows the length"),
         (HEAD + PART + BOND + "iec_class = 3\n", "bond water: iec_class", "wrong kind"),
-        (HEAD + PART + "[[link]]\nid = 'l'\nbetween = ['water']\n", "link l: between", "two different nodes"),
+        (HEAD + PART + "[[link]]\nid = 'l'\nbetween = ['water']\n", "link l: between", "two different places"),
         (HEAD + PART + "[[link]]\nid = 'l'\nbetween = ['MET', 'oil']\n", "link l: between", "no part 'oil'"),
         (
             HEAD + PART + "[[link]]\nid = 'l'\nbetween = ['MET', 'water']\nlow_ohm = 2\nhigh_ohm = 1\n",

@@ -25,7 +25,7 @@ from ..events import (
     State,
 )
 from ..evidence import DISPROVED, NOT_SHOWN, BondEvidence, Copper, Evidence, Model, Observed
-from ..expected import Closure, Expectation, close, copper_band, expect, known_path
+from ..expected import Closure, Expectation, close, copper_band, expect
 from ..explain import Explanation, explain_conductor
 from ..installation import Bond
 from ..judged import BondJudged, ReadingJudged
@@ -37,6 +37,7 @@ from ..reading import Accuracy, Corrected, Instrument, LeadSet, LeadTrust, corre
 from ..tested import Alarm
 from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
 from ..visit import Visit
+from .earth import Earth
 from .next import next_at
 from .rulings import Rulings
 
@@ -44,20 +45,23 @@ ASKABLE = (CONDUCTOR, PATH, TOGETHER)
 
 
 def judge_bond(
-    visit: Visit, bond: Bond, r: float, rulings: Rulings, model: Model, alarms: Sequence[Alarm] = ()
+    visit: Visit,
+    bond: Bond,
+    r: float,
+    rulings: Rulings,
+    model: Model,
+    alarms: Sequence[Alarm] = (),
+    earth: Earth | None = None,
 ) -> BondJudged:
     """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m].
 
     alarms  danger that was found: one that blocks takes the place of every next step
+    earth   the earth network of the visit, where it is at hand
     """
+    earth = earth or Earth(visit, rulings, model)
     copper = copper_band(bond, r, model.make, model.joint_ohm)
-    others = {}
-    for other in visit.site.bonds:
-        r_other = rulings.mohm_per_m(other, visit.temp_c)
-        if r_other is not None:
-            others[other.id] = r_other * other.length_m / 1000.0
     taken = [
-        _one(visit, bond, x, copper, others, model)
+        _one(visit, bond, x, copper, earth, model)
         for x in readings(visit.events, of=bond.id)
         if x.test in BOND_TESTS and x.shown
     ]
@@ -77,10 +81,7 @@ def judge_bond(
         bond=bond,
         part=visit.site.part(bond.part),
         readings=tuple(taken),
-        expected=tuple(
-            expect(t, copper, known_path(visit.site, bond, State(), others), display, model.joint_ohm)
-            for t in BOND_TESTS
-        ),
+        expected=tuple(expect(t, copper, earth.path(bond, ()), display, model.joint_ohm) for t in BOND_TESTS),
         evidence=evidence,
         verdict=verdict,
         named=named,
@@ -98,9 +99,7 @@ def judge_bond(
     return evolve(judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c))
 
 
-def _one(
-    visit: Visit, bond: Bond, reading: Reading, copper: Band, others: dict[str, float], model: Model
-) -> ReadingJudged:
+def _one(visit: Visit, bond: Bond, reading: Reading, copper: Band, earth: Earth, model: Model) -> ReadingJudged:
     """One reading: corrected, with the band it should have fallen in, and whether it counts."""
     instrument = next((i for i in visit.instruments if i.id == reading.instrument), Instrument(""))
     accuracy = instrument.limits("continuity")
@@ -111,8 +110,8 @@ def _one(
     expected = expect(
         reading.test,
         copper,
-        known_path(visit.site, bond, state, others),
-        _display_of(accuracy, corrected),
+        earth.path(bond, state.off),
+        display_of(accuracy, corrected),
         model.joint_ohm,
     )
     wrong_state = _contradiction(bond, reading, state)
@@ -146,14 +145,15 @@ def _inside(reading: Reading, expected: Expectation) -> bool | None:
     return expected.shown.low - 1e-9 <= reading.shown.value <= expected.shown.high + 1e-9
 
 
-def _display_of(accuracy: Accuracy, corrected: Corrected) -> Display:
+def display_of(accuracy: Accuracy, corrected: Corrected) -> Display:
+    """The display of an instrument as it was when it showed the digits of a reading."""
     shown = corrected.reading.shown
     step = float(shown.step) if shown and shown.kind is Kind.VALUE else accuracy.step
     return Display(accuracy.pct, accuracy.digits, max(step, accuracy.step), accuracy.top)
 
 
 def _display(taken: Sequence[ReadingJudged]) -> Display:
-    return _display_of(taken[-1].corrected.accuracy, taken[-1].corrected) if taken else Display()
+    return display_of(taken[-1].corrected.accuracy, taken[-1].corrected) if taken else Display()
 
 
 def _observed(taken: Sequence[ReadingJudged]) -> list[Observed]:
@@ -163,7 +163,7 @@ def _observed(taken: Sequence[ReadingJudged]) -> list[Observed]:
         shown = x.reading.shown
         if not x.used or x.reading.test not in ASKABLE or shown is None:
             continue
-        display = _display_of(x.corrected.accuracy, x.corrected)
+        display = display_of(x.corrected.accuracy, x.corrected)
         value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
         one = Observed(
             x.reading.test,
@@ -287,7 +287,7 @@ def _explanations(
     leads = next((x for x in visit.leads if x.id == conductor.reading.leads), None)
     return explain_conductor(
         conductor.reading.shown.value,
-        _display_of(conductor.corrected.accuracy, conductor.corrected),
+        display_of(conductor.corrected.accuracy, conductor.corrected),
         copper,
         smaller,
         together_ohm=value.get(TOGETHER),

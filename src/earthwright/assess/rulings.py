@@ -95,16 +95,7 @@ class Rulings:
         self, material: str, csa_mm2: float, temp_c: float, where: str, entry: str, iec_class: int = 2
     ) -> float | None:
         """Largest resistance of a conductor at a temperature [mΩ/m]; None, with a finding that names ``where``, if unknown."""
-        key = (material, csa_mm2, temp_c, iec_class)
-        if key not in self._conductors:
-            try:
-                row = conductor_mohm_per_m(self._book, self._visit.date, material, iec_class, csa_mm2)
-            except NoRule as error:
-                self._conductors[key] = str(error)
-            else:
-                law = factor_beta(temp_c, 228.0) if material == "aluminium" else factor_alpha(temp_c)
-                self._conductors[key] = float(row.value) * law
-        known = self._conductors[key]
+        known = self._resistance(material, csa_mm2, temp_c, iec_class)
         if isinstance(known, float):
             return known
         self._say(
@@ -121,6 +112,24 @@ class Rulings:
             )
         )
         return None
+
+    def per_metre(self, material: str, csa_mm2: float, iec_class: int) -> float | None:
+        """The same at the temperature of the visit [mΩ/m], without a finding: for the network, which asks of everything."""
+        known = self._resistance(material, csa_mm2, self._visit.temp_c, iec_class)
+        return known if isinstance(known, float) else None
+
+    def _resistance(self, material: str, csa_mm2: float, temp_c: float, iec_class: int) -> float | str:
+        """Largest resistance [mΩ/m], looked up once; why there is none, in words."""
+        key = (material, csa_mm2, temp_c, iec_class)
+        if key not in self._conductors:
+            try:
+                row = conductor_mohm_per_m(self._book, self._visit.date, material, iec_class, csa_mm2)
+            except NoRule as error:
+                self._conductors[key] = str(error)
+            else:
+                law = factor_beta(temp_c, 228.0) if material == "aluminium" else factor_alpha(temp_c)
+                self._conductors[key] = float(row.value) * law
+        return self._conductors[key]
 
     def _say(self, finding: Finding) -> None:
         if finding not in self.findings:

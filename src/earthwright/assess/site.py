@@ -7,16 +7,20 @@ from functools import lru_cache
 
 from .. import gates, words
 from ..digits import Kind
+from ..earthnetwork.model import LINK
 from ..errors import Finding, Severity
 from ..events import CONDUCTOR, PATH, TOGETHER, Off
 from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model, Observed
 from ..judged import BondJudged, Next, ReadingJudged
 from ..ledger import FAR_END, state_now
+from ..nextstep import Worth
 from ..siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
 from ..siteevidence.model import BondWeighed
-from ..tested import Alarm
+from ..tested import Alarm, BoardJudged
 from ..visit import Visit
-from .bond import ASKABLE, _agree, _display, _display_of
+from . import sitecpcs
+from .bond import ASKABLE, _agree, _display, display_of
+from .earth import Earth
 from .next import TAKE
 from .rulings import Rulings
 
@@ -36,21 +40,27 @@ def site_evidence(
     model: Model,
     alarms: Sequence[Alarm] = (),
     *,
+    earth: Earth,
+    boards: Sequence[BoardJudged] = (),
     asked: bool | None = None,
     numpy: bool = False,
 ) -> SiteEvidence | None:
     """All readings of a visit weighed as one network; None when it was not worked out.
 
+    earth, boards  the earth network of the visit, and its circuits as judged by their own readings
     asked  True: always; False: never; None: when a known link or the state of a reading ties the bonds together and a
     bond is still undecided. Without such a tie the metal between the parts is known so little that no verdict moves.
     numpy  draw with numpy where it is installed
     """
-    if asked is False or not bonds or (asked is None and not undecided(bonds)):
+    if asked is False or not bonds:
         return None
-    data = site_data(visit, bonds, rulings, model)
-    if asked is None and not tied(data):
+    open_ones = undecided(bonds)
+    if asked is None and not (open_ones or visit.site.links):
         return None
-    return _weighed(data, options(visit, bonds, alarms), numpy)
+    data = site_data(visit, bonds, rulings, model, earth)
+    if asked is None and not (tied(data) and (open_ones or _cpc_undecided(data, boards))):
+        return None
+    return _weighed(data, options(visit, bonds, alarms, data.bonds), numpy)
 
 
 def tied(data: SiteData) -> bool:
@@ -65,14 +75,23 @@ def undecided(bonds: Sequence[BondJudged]) -> bool:
     return any(b.verdict == NOT_SHOWN and any(x.used for x in b.readings) for b in bonds)
 
 
-def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model: Model) -> SiteData:
-    """Bonds, links and the readings that count, each with what else was off when it was taken.
+def _cpc_undecided(data: SiteData, boards: Sequence[BoardJudged]) -> bool:
+    """Whether a protective conductor that is tied to the bonds and was read is not decided by its own readings."""
+    read = {b.circuit for b in data.bonds if b.circuit and any(r.bond == b.id for r in data.readings)}
+    judged = {c.circuit.id: c.cpc for board in boards for c in board.circuits}
+    return any((cpc := judged.get(name)) is None or cpc.verdict == NOT_SHOWN for name in read)
+
+
+def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model: Model, earth: Earth) -> SiteData:
+    """Bonds, tied protective conductors, links and the readings that count, each with what else was off at the time.
 
     Repeats in one state that agree count once. A link of unknown resistance has the range of any path.
     """
     found, withheld = [], set()
     readings: list[SiteReading] = []
     things = {b.bond.id for b in bonds} | {x.id for x in visit.site.links}
+    things |= {f"{c.id}:cpc" for c in visit.site.circuits} if visit.site.links else set()
+    cpcs = sitecpcs.tied(visit, earth, rulings, frozenset(things))
     for b in bonds:
         r = rulings.mohm_per_m(b.bond, visit.temp_c)
         assert r is not None  # a bond without it is not among those judged
@@ -86,13 +105,17 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
                 mine = [o for o in mine if not _repeats(o, one)]
                 mine.append(one)
         readings += mine
-    links = []
-    for link in visit.site.links:
-        low = link.r_low_ohm if link.r_low_ohm is not None else model.path_ohm[0]
-        high = link.r_high_ohm if link.r_high_ohm is not None else model.path_ohm[1]
-        low = max(LEAST_OHM, low)
-        name = link.id if all(link.id != b.id for b in found) else f"{link.id} (link)"
-        links.append(SiteLink(name, link.a, link.b, low, max(1.01 * low, high)))
+    found, readings = [*found, *cpcs.bonds], [*readings, *cpcs.readings]
+    links = [*cpcs.links]
+    for piece in earth.network.pieces:
+        if piece.kind != LINK:
+            continue
+        low = max(LEAST_OHM, piece.low_ohm if piece.known else model.path_ohm[0])
+        high = piece.high_ohm if piece.known else model.path_ohm[1]
+        name = piece.of if all(piece.of != b.id for b in found) else f"{piece.of} (link)"
+        here, there = (sitecpcs.node_of(visit, earth, end) for end in (piece.a, piece.b))
+        if here != there:
+            links.append(SiteLink(name, here, there, low, max(1.01 * low, high)))
     return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld))
 
 
@@ -103,7 +126,7 @@ def _reading(x: ReadingJudged, things: set[str]) -> SiteReading | None:
     observed = Observed(
         x.reading.test,
         0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value),
-        _display_of(x.corrected.accuracy, x.corrected),
+        display_of(x.corrected.accuracy, x.corrected),
         x.corrected.offset,
         x.corrected.trust.after_good is True,
         x.corrected.trust.apart,
@@ -120,8 +143,12 @@ def _repeats(one: SiteReading, other: SiteReading) -> bool:
 # ---- what may be measured next ----
 
 
-def options(visit: Visit, bonds: Sequence[BondJudged], alarms: Sequence[Alarm] = ()) -> tuple[Option, ...]:
+def options(
+    visit: Visit, bonds: Sequence[BondJudged], alarms: Sequence[Alarm] = (), weighed: Sequence[SiteBond] = ()
+) -> tuple[Option, ...]:
     """The readings that may be taken, with the terminals to be moved for each.
+
+    weighed  everything that is weighed, protective conductors among it: of these R2 to the point, and the conductor alone
 
     A bond that may carry current, that belongs to others, or that may be all that holds a voltage down is never offered
     as a thing to open; what is off already needs no opening, but everything else goes back first.
@@ -135,6 +162,11 @@ def options(visit: Visit, bonds: Sequence[BondJudged], alarms: Sequence[Alarm] =
         found.append(Option(b.bond.id, TOGETHER, display, others + is_off))
         if is_off or not barred(visit, b, alarms):
             found += [Option(b.bond.id, test, display, others + (not is_off)) for test in (PATH, CONDUCTOR)]
+    for cpc in weighed:
+        if cpc.circuit:
+            found.append(Option(cpc.id, TOGETHER, opens=len(off)))
+            if not any(a.blocks for a in alarms):
+                found.append(Option(cpc.id, CONDUCTOR, opens=len(off) + 1))
     return tuple(found)
 
 
@@ -156,6 +188,9 @@ def site_next(
     if found is None or found.next is None or any(a.blocks for a in alarms):
         return None
     option = found.next.option
+    own = found.of(option.bond)
+    if own.circuit:
+        return _next_cpc(own, option, found.next.own)
     bond = next(b for b in bonds if b.bond.id == option.bond)
     take = TAKE[option.test].format(part=bond.part.title)
     if option.test == TOGETHER:
@@ -167,6 +202,19 @@ def site_next(
     return Next(f"{take}.", test, found.next.own, (*first, *words.CAUTIONS_OFF))
 
 
+def _next_cpc(own: BondWeighed, option: Option, worth: Worth) -> Next:
+    """R2 of a circuit, with all connected or of the free conductor alone."""
+    where = own.said.removeprefix("protective conductor to ")
+    if option.test == TOGETHER:
+        return Next(f"Dead: with all connected, read R2 from the MET to {where} with the long lead.", TOGETHER, worth)
+    first = (
+        "Isolate and lock off the supply; prove the tester, prove dead, prove the tester again.",
+        f"Everything on {own.circuit} loses its earth while its cpc is off: put it back before anything is energised.",
+    )
+    do = f"Take the cpc of {own.circuit} off at its board and read R2 from its free end to {where} with the long lead."
+    return Next(do, CONDUCTOR, worth, first)
+
+
 # ---- what is said about it ----
 
 
@@ -174,9 +222,10 @@ def findings(found: SiteEvidence | None) -> list[Finding]:
     """What the whole network adds: readings that fit nothing, bonds that look different in its light."""
     if found is None:
         return []
+    places = {b.bond: b for b in found.bonds}
     said = [
         Finding(
-            f"bond {m.bond}, reading {m.reading}",
+            f"{_place(places.get(m.bond), m.bond)}, reading {m.reading}",
             f"Reading {m.reading} fits nothing that the other readings leave.",
             Severity.WARNING,
             "site.misfit",
@@ -191,7 +240,7 @@ def findings(found: SiteEvidence | None) -> list[Finding]:
     said += [f for b in found.bonds if (f := _moved(b)) is not None]
     said += [
         Finding(
-            f"bond {a.bond}",
+            _place(places.get(a.bond), a.bond),
             f"No reading that may be taken can tell whether it is {a.hypotheses[0]} or {a.hypotheses[1]}.",
             Severity.NOTE,
             "site.alike",
@@ -203,6 +252,14 @@ def findings(found: SiteEvidence | None) -> list[Finding]:
     return said
 
 
+def _place(b: BondWeighed | None, name: str) -> str:
+    return f"circuit {b.circuit}, protective conductor" if b is not None and b.circuit else f"bond {name}"
+
+
+def _kind(b: BondWeighed) -> str:
+    return "protective conductor" if b.circuit else "bond"
+
+
 def _moved(b: BondWeighed) -> Finding | None:
     """A bond on which the whole network says something else than its own readings, beyond the error of the sampling."""
     if not b.moved or b.withheld:
@@ -210,18 +267,18 @@ def _moved(b: BondWeighed) -> Finding | None:
     verdict = b.evidence.verdict
     if verdict == DISPROVED:
         return Finding(
-            f"bond {b.bond}",
-            f"With all readings of the site together the bond is {b.evidence.named}; its own readings alone say {b.alone.verdict}.",
+            _place(b, b.bond),
+            f"With all readings of the site together the {_kind(b)} is {b.evidence.named}; its own readings alone say {b.alone.verdict}.",
             Severity.WARNING,
             "site.disproved",
             b.bond,
             found=f"whole {100 * b.evidence.posterior['whole']:.2g} %",
-            do="Measure this bond with one end off before anything is said about it.",
+            do=f"Measure this {_kind(b)} with one end off before anything is said about it.",
         )
     if verdict == PROVED:
         return Finding(
-            f"bond {b.bond}",
-            f"The other readings of the site prove the bond whole; its own readings alone say {b.alone.verdict}.",
+            _place(b, b.bond),
+            f"The other readings of the site prove the {_kind(b)} whole; its own readings alone say {b.alone.verdict}.",
             Severity.NOTE,
             "site.proved",
             b.bond,
@@ -229,8 +286,8 @@ def _moved(b: BondWeighed) -> Finding | None:
         )
     if b.alone.verdict == PROVED and b.weaker:
         return Finding(
-            f"bond {b.bond}",
-            "Its own readings prove the bond; with the metal that may join the parts, all readings together fall short of that.",
+            _place(b, b.bond),
+            f"Its own readings prove the {_kind(b)}; with the metal that may join the parts, all readings together fall short of that.",
             Severity.NOTE,
             "site.weaker",
             b.bond,

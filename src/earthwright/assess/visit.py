@@ -13,6 +13,7 @@ from ..visit import Visit
 from . import gates, site
 from .bond import judge_bond
 from .circuits import judge_installation
+from .earth import Earth
 from .extraneous import judge_parts
 from .rulings import Rulings
 
@@ -35,18 +36,21 @@ def assess(
     """
     rulings = Rulings(visit)
     model = Model()
+    earth = Earth(visit, rulings, model)
     judged, not_judged = [], [NotJudged(name, "its entry could not be read") for name in broken]
-    installation = judge_installation(visit, rulings)
+    installation = judge_installation(visit, rulings, earth)
     for bond in visit.site.bonds:
         r = rulings.mohm_per_m(bond, visit.temp_c)
         if r is None:
             not_judged.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
         else:
-            judged.append(judge_bond(visit, bond, r, rulings, model, installation.alarms))
+            judged.append(judge_bond(visit, bond, r, rulings, model, installation.alarms, earth))
     bonds = tuple(judged)
     parts = judge_parts(visit, bonds, rulings)
     off = still_off(visit.events)
-    together = site.site_evidence(visit, bonds, rulings, model, installation.alarms, asked=whole_site)
+    together = site.site_evidence(
+        visit, bonds, rulings, model, installation.alarms, earth=earth, boards=installation.boards, asked=whole_site
+    )
     findings = [*found, *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
     findings += checks.run(visit, bonds, previous=previous, today=today)

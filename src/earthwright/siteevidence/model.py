@@ -52,12 +52,31 @@ class SiteModel:
 
 @frozen
 class SiteBond:
-    """One bond from the MET to a part, with what is known of its copper; ``title`` is the part's name in words."""
+    """One conductor from the MET to a part, or to a point of a circuit, with what is known of its copper.
+
+    title  the name in words of what it leads to;  circuit  set for the protective conductor of a circuit
+    """
 
     id: str
     part: str
     copper: Copper
     title: str = ""
+    circuit: str = ""
+
+    @property
+    def leads_to(self) -> str:
+        """Where it leads, in words."""
+        return self.title or self.part if self.circuit else f"the {self.title or self.part}"
+
+    @property
+    def said(self) -> str:
+        """Its name in words: ``bond to the water pipe``, ``protective conductor to c2 at the boiler``."""
+        return f"{'protective conductor' if self.circuit else 'bond'} to {self.leads_to}"
+
+    @property
+    def near_end(self) -> str:
+        """Which of its ends is taken off."""
+        return "board end" if self.circuit else "MET end"
 
 
 @frozen
@@ -112,6 +131,8 @@ class BondWeighed:
     evidence   posterior weights, Bayes factors and verdict, as for one bond; the verdict allows for the error
     error      standard error of log10 whole/impaired and whole/open, from the sampling; 0 where nothing was sampled
     alone      the same from the bond's own readings by quadrature;  withheld  a reading of it could not be read
+    said       its name in words;  circuit  set for the protective conductor of a circuit, whose id ``bond`` then holds
+               as the ledger has it (``c2:cpc``)
     """
 
     bond: str
@@ -119,6 +140,8 @@ class BondWeighed:
     alone: Evidence
     error: dict[str, float] = field(factory=dict)
     withheld: bool = False
+    said: str = ""
+    circuit: str = ""
 
     def near(self, hypothesis: str) -> bool:
         """Whether a Bayes factor lies within a power of ten of a verdict, so that its error matters."""

@@ -76,12 +76,13 @@ def weigh(data: SiteData, options: Sequence[Option] | None = None, *, numpy: boo
 
 
 def _withhold(bonds: tuple[BondWeighed, ...], data: SiteData) -> tuple[BondWeighed, ...]:
-    """No verdict on a bond of which an entry could not be read: it may say the opposite."""
+    """Named, and without a verdict on a bond of which an entry could not be read: it may say the opposite."""
+    named = (evolve(b, said=own.said, circuit=own.circuit) for b, own in zip(bonds, data.bonds, strict=True))
     return tuple(
         evolve(b, evidence=evolve(b.evidence, verdict=NOT_SHOWN, named=""), withheld=True)
         if b.bond in data.withheld
         else b
-        for b in bonds
+        for b in named
     )
 
 

@@ -7,39 +7,40 @@ import math
 from ..events import CONDUCTOR, PATH, TOGETHER
 from ..evidence import DISPROVED, IMPAIRED, OPEN, PROVED, WHOLE
 from ..installation import MET
-from .model import QUADRATURE, BondWeighed, SiteData, SiteEvidence, StrayLink
+from .model import QUADRATURE, BondWeighed, SiteBond, SiteData, SiteEvidence, StrayLink
 
 SURE = 0.9  # a stray link is spoken of from this chance on
 NARROW = 100.0  # and when its band spans no more than this
 MEASURE = {
-    CONDUCTOR: "the conductor alone of the bond to {part}, MET end off",
-    PATH: "the path without the bond to {part}, MET end off",
+    CONDUCTOR: "the conductor alone of the {bond}, {end} off",
+    PATH: "the path without the {bond}, {end} off",
     TOGETHER: "MET to {part} with all connected",
 }
 
 
 def site_words(e: SiteEvidence, data: SiteData) -> str:
     """What the whole network says: each bond, the metal between, what does not fit, what cannot be told, what next."""
-    names = {b.id: f"the {b.title or b.part}" for b in data.bonds}
-    parts = {b.part: f"the {b.title or b.part}" for b in data.bonds}
-    count, bonds = len(data.readings), len(data.bonds)
+    names = {b.id: b for b in data.bonds}
+    parts = {b.part: b.leads_to for b in data.bonds}
+    count, cpcs = len(data.readings), sum(bool(b.circuit) for b in data.bonds)
+    on = _many(len(data.bonds) - cpcs, "bond") + (f" and {_many(cpcs, 'protective conductor')}" if cpcs else "")
     if e.method == QUADRATURE:
-        head = f"{_many(count, 'reading')} on {_many(bonds, 'bond')}; no metal but the MET joins them, so each stands alone."
+        head = f"{_many(count, 'reading')} on {on}; no metal but the MET joins them, so each stands alone."
     else:
         head = (
-            f"{_many(count, 'reading')} on {_many(bonds, 'bond')}, weighed as one network with unknown metal between the "
+            f"{_many(count, 'reading')} on {on}, weighed as one network with unknown metal between the "
             f"parts ({e.rounds} rounds drawn; standard error of a Bayes factor at most {e.error:.2f} of a power of ten)."
         )
-    said = [head, *(_bond(b, names[b.bond]) for b in e.bonds)]
+    said = [head, *(_bond(b) for b in e.bonds)]
     said += [_stray(s, parts) for s in e.strays if not s.known and s.present >= SURE and _narrow(s)]
     said += [
-        f"Reading {m.reading} on {names[m.bond]} fits nothing: were it taken as stated, digits as unlikely would come up "
+        f"Reading {m.reading} on the {names[m.bond].said} fits nothing: were it taken as stated, digits as unlikely would come up "
         f"{_seldom(m.chance)}, all other readings given. Innocent reasons first: wrong row, an end that was not off, a lead "
         "or clip; take it again."
         for m in e.misfits
     ]
     said += [
-        f"No reading that may be taken can tell whether the bond to {names[a.bond]} is {a.hypotheses[0]} or {a.hypotheses[1]}."
+        f"No reading that may be taken can tell whether the {names[a.bond].said} is {a.hypotheses[0]} or {a.hypotheses[1]}."
         for a in e.alike
     ]
     said.append(_next(e, names))
@@ -50,13 +51,13 @@ def _many(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
-def _bond(b: BondWeighed, name: str) -> str:
+def _bond(b: BondWeighed) -> str:
     p = b.evidence.posterior
     shares = f"whole {_percent(p[WHOLE])}, impaired {_percent(p[IMPAIRED])}, open {_percent(p[OPEN])}"
     verdict = b.evidence.verdict
     if verdict == DISPROVED:
         verdict = f"disproved: {b.evidence.named}"
-    text = f"Bond to {name}: {shares}; {verdict}."
+    text = f"{b.said[:1].upper()}{b.said[1:]}: {shares}; {verdict}."
     if b.withheld:
         return f"{text[:-1]}, because an entry of it could not be read."
     if not b.moved:
@@ -94,10 +95,12 @@ def _ohm(value: float) -> str:
     return f"{value:.0f}" if value >= 10.0 else f"{value:.{1 - math.floor(math.log10(value))}f}"
 
 
-def _next(e: SiteEvidence, names: dict[str, str]) -> str:
+def _next(e: SiteEvidence, names: dict[str, SiteBond]) -> str:
     if e.next is None:
         if all(b.evidence.verdict == PROVED for b in e.bonds):
             return "No further reading of continuity would tell more."
         return "No reading that may be taken would tell much more."
     option = e.next.option
-    return f"Most would be told by {MEASURE[option.test].format(part=names[option.bond])} ({e.next.bits:.2f} bits)."
+    own = names[option.bond]
+    told = MEASURE[option.test].format(part=own.leads_to, bond=own.said, end=own.near_end)
+    return f"Most would be told by {told} ({e.next.bits:.2f} bits)."

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
-from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Supply
+from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
+from .boards import voltages
 from .fields import Entry
 
 if TYPE_CHECKING:
@@ -44,7 +45,9 @@ def read_supply(book: Book) -> Supply:
         fuse=entry.text("fuse"),
         fuse_a=entry.number("fuse_a", "A", above=0, most=5000),
         other_sources=entry.names("other_sources"),
+        u_v=entry.number("u_v", "V", above=0, most=2000),
     )
+    voltages(entry, supply.u0_v, supply.u_v)
     entry.close()
     if entry.broken:
         book.broken.append("supply")
@@ -110,27 +113,67 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
     return tuple(found)
 
 
-def read_links(book: Book, parts: set[str]) -> tuple[Link, ...]:
-    """Known metal between two nodes."""
+def read_links(book: Book, site: Site) -> tuple[Link, ...]:
+    """Known metal between two places: the MET, parts, boards, circuits, points of circuits."""
     found: list[Link] = []
+    named = {b.id for b in site.boards} | {c.id for c in site.circuits}
     for entry in book.entries("link"):
         ends = entry.names("between")
         if len(ends) != 2 or ends[0] == ends[1]:
-            entry.fault("between", "A link joins two different nodes.", f'["{MET}", "water"]', str(list(ends)))
+            entry.fault("between", "A link joins two different places.", f'["{MET}", "water"]', str(list(ends)))
             ends = ("", "")
         for end in ends:
-            if end and end != MET:
-                known_part(book, entry, "between", end, parts)
+            _known_place(book, entry, end, site)
         low, high = (
             entry.number("low_ohm", "Ω", least=0, most=1e6),
             entry.number("high_ohm", "Ω", least=0, most=1e6),
         )
         if low is not None and high is not None and low > high:
             entry.fault("low_ohm", "Low is above high.", f"at most {high:g} Ω", f"{low:g} Ω")
-        link = Link(new_id(entry, {x.id for x in found}), ends[0], ends[1], low, high, entry.text("note"))
+        csa = entry.number("csa_mm2", "mm²", above=0, most=1000)
+        length = entry.number("length_m", "m", above=0, most=5000)
+        if (csa is None) != (length is None):
+            missing = "length_m" if length is None else "csa_mm2"
+            entry.fault(missing, "A conductor has a size and a length.", "csa_mm2 and length_m", "one of them")
+        if csa is not None and (low is not None or high is not None):
+            entry.fault("csa_mm2", "The resistance is given twice.", "a conductor, or low_ohm and high_ohm", "both")
+        link = Link(
+            id=new_id(entry, {x.id for x in found} | named | {MET, "earthing"}),
+            a=ends[0],
+            b=ends[1],
+            r_low_ohm=low,
+            r_high_ohm=high,
+            note=entry.text("note"),
+            csa_mm2=csa,
+            length_m=length,
+            material=entry.text("material", choices=MATERIALS, default="copper"),
+        )
         entry.close()
         keep(book, entry, link.id, found, link)
     return tuple(found)
+
+
+def _known_place(book: Book, entry: Entry, end: str, site: Site) -> None:
+    """Report an end of a link that is no place of the earth network."""
+    thing, mark, point = (x.strip() for x in end.partition("@"))
+    circuit = next((c for c in site.circuits if c.id == thing), None)
+    if not end or end == MET or (not mark and (circuit or thing in {b.id for b in site.boards})):
+        return
+    if not mark or (circuit is None and thing in {p.id for p in site.parts}):
+        known_part(book, entry, "between", thing, {p.id for p in site.parts})
+        if mark:
+            entry.fault("between", "A part is one place and has no points.", thing, end)
+        return
+    if circuit is None:
+        known = ", ".join(c.id for c in site.circuits) or "none entered"
+        entry.fault("between", f"There is no circuit '{thing}'.", "one of: " + known[:200], end)
+    elif point not in dict(circuit.points):
+        known = ", ".join(name for name, _ in circuit.points) or "none named: give the circuit its points"
+        entry.fault("between", f"Circuit '{thing}' has no point '{point}'.", "one of: " + known[:200], end)
+    elif circuit.cpc == "none":
+        entry.fault(
+            "between", f"Circuit '{thing}' is said to have no cpc.", "a circuit with a protective conductor", end
+        )
 
 
 def new_id(entry: Entry, taken: set[str]) -> str:

@@ -15,6 +15,7 @@ from attrs import evolve
 from .. import __version__
 from ..assess.bond import judge_bond
 from ..assess.circuits import judge_installation
+from ..assess.earth import Earth
 from ..assess.extraneous import judge_parts
 from ..assess.rulings import Rulings
 from ..desk import Desk
@@ -140,7 +141,8 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
     """What one thing needs to be judged, judged; the visit itself is whole, its findings are left out."""
     rulings = Rulings(visit)
     model = Model()
-    part = judge_installation(_reduced(visit, of), rulings)
+    earth = Earth(visit, rulings, model)  # of the whole visit: what else joins a point to earth is not reduced
+    part = judge_installation(_reduced(visit, of), rulings, earth)
     parts = {p.id for p in visit.site.parts}
     bonds: list[BondJudged] = []
     missing = [NotJudged(name, "its entry could not be read") for name in broken]
@@ -150,7 +152,7 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
             if r is None:
                 missing.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
             else:
-                bonds.append(judge_bond(visit, bond, r, rulings, model, part.alarms))
+                bonds.append(judge_bond(visit, bond, r, rulings, model, part.alarms, earth))
     return Assessment(
         visit=visit,
         program=__version__,

@@ -9,6 +9,7 @@ from ...errors import Finding, Severity
 from ...installation import Board, Circuit
 from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, TestJudged
 from ...visit import Visit
+from ..earth import Earth
 from ..rulings import Rulings
 from . import dead, live
 from .linked import link
@@ -26,10 +27,10 @@ class InstallationJudged(NamedTuple):
     findings: tuple[Finding, ...]
 
 
-def judge_installation(visit: Visit, rulings: Rulings) -> InstallationJudged:
+def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> InstallationJudged:
     """Every test of the origin, the boards, their circuits and the electrodes, each held against its band and its rule.
 
-    Findings of single tests stand with them and in ``findings`` as well, each once.
+    earth  the earth network of the visit. Findings of single tests stand with them and in ``findings`` as well, each once.
     """
     taken = Taken(visit)
     findings: list[Finding] = []
@@ -44,7 +45,7 @@ def judge_installation(visit: Visit, rulings: Rulings) -> InstallationJudged:
         if board is None:
             board = Board(board_id)
             findings.append(_nowhere(board_id, circuits))
-        boards.append(_board(visit, board, circuits, taken, rulings))
+        boards.append(_board(visit, board, circuits, taken, rulings, earth))
     electrodes = live.electrodes(visit, taken, rulings)
     alarms = live.alarms(visit, taken, rulings)
     findings += taken.findings
@@ -58,25 +59,29 @@ def judge_installation(visit: Visit, rulings: Rulings) -> InstallationJudged:
     return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)))
 
 
-def _board(visit: Visit, board: Board, circuits: Iterable[Circuit], taken: Taken, rulings: Rulings) -> BoardJudged:
-    judged = link([_circuit(visit, circuit, taken, rulings) for circuit in circuits])
+def _board(
+    visit: Visit, board: Board, circuits: Iterable[Circuit], taken: Taken, rulings: Rulings, earth: Earth
+) -> BoardJudged:
+    judged = link([_circuit(visit, circuit, taken, rulings, earth) for circuit in circuits])
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
     tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
     return BoardJudged(board, tests, judged, findings)
 
 
-def _circuit(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -> CircuitJudged:
-    tests, ring, findings = dead.dead_tests(visit, circuit, taken, rulings)
+def _circuit(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, earth: Earth) -> CircuitJudged:
+    tests, ring, cpc = dead.dead_tests(visit, circuit, taken, rulings, earth)
     alive = live.live_tests(visit, circuit, tests, taken, rulings)
     rows = complete(visit, circuit, (*tests, *alive))
-    findings = (*findings, *missing_finding(circuit, rows))
-    words = [t.words for t in rows if t.words] + ([ring.words] if ring else []) + [f.what for f in findings]
-    return CircuitJudged(circuit, rows, ring, findings, " ".join(words))
+    findings = missing_finding(circuit, rows)
+    words = [t.words for t in rows if t.words] + ([ring.words] if ring else [])
+    words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]
+    return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc)
 
 
 def _of_circuit(judged: CircuitJudged) -> list[Finding]:
     ring = judged.ring.findings if judged.ring else ()
-    return [*judged.findings, *ring, *(f for test in judged.tests for f in test.findings)]
+    cpc = judged.cpc.findings if judged.cpc else ()
+    return [*judged.findings, *ring, *cpc, *(f for test in judged.tests for f in test.findings)]
 
 
 def _nowhere(board_id: str, circuits: Iterable[Circuit]) -> Finding:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from attrs import frozen
+from attrs import evolve
 
 from ...digits import Kind
 from ...errors import Finding, Severity
@@ -16,136 +17,60 @@ from ...reading import Corrected
 from ...rules.lookup import standard_sizes
 from ...tested import TestJudged
 from ...verdict import FAILS, NO_RULE, NOT_DECIDED
+from ..earth import Earth
 from . import words_dead as say
+from .beside import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm
 from .limits import Case, counting, without_value
-
-MAKE = (0.93, 1.0)
-# What connections along a circuit may add beyond the conductors themselves [Ω]: terminals, probes, a few accessories.
-CONNECTIONS_OHM = 0.05
-TESTS = ("r1r2", "r2")
+from .runs import CONNECTIONS_OHM, MAKE, TESTS, Run, conductor_mohm_per_m, run_to
 
 
-@frozen
-class Run:
-    """The conductors of a circuit up to a point.
-
-    band       what the reading should be [Ω];  least_ohm  what the line alone must have, 0 for R2
-    r_mohm_per_m  largest resistance of all conductors in the reading together [mΩ/m];  length  low and high [m]
-    """
-
-    band: Band
-    least_ohm: float
-    r_mohm_per_m: float
-    length: tuple[float, float]
-
-
-def continuity_rows(case: Case, circuit: Circuit) -> tuple[TestJudged, ...]:
+def continuity_rows(case: Case, circuit: Circuit, earth: Earth) -> tuple[TestJudged, ...]:
     """One row for each point at which R1+R2 or R2 was read."""
     rows = []
     for test in TESTS:
         for point, readings in case.taken.by_point(circuit.id, test).items():
             void = without_value(case, circuit.id, test, point, readings)
-            rows.append(void or _row(case, circuit, test, point, readings))
+            rows.append(void or _row(case, circuit, test, point, readings, earth))
     return tuple(rows)
 
 
-def conductor_mohm_per_m(case: Case, circuit: Circuit, csa_mm2: float | None) -> float | None:
-    """Largest resistance of a core of a circuit at the temperature of the visit [mΩ/m]; None when it is not known."""
-    if csa_mm2 is None:
-        return None
-    return case.rulings.conductor(circuit.material, csa_mm2, case.visit.temp_c, f"circuit {circuit.id}", circuit.id)
-
-
-def length_to(circuit: Circuit, point: str) -> tuple[float, float, str] | None:
-    """Shortest and longest length to a point [m] and what was assumed; None when nothing is entered.
-
-    A point without a place may lie anywhere on the cable; without a point the furthest is meant.
-    """
-    whole, tolerance = circuit.length_m, circuit.length_tol_m
-    if circuit.kind == "ring":
-        return _on_ring(circuit, point)
-    place = dict(circuit.points).get(point) if point else None
-    if place is not None:
-        share = tolerance / whole if tolerance is not None and whole else 0.1
-        slack = max(1.0, share * place)
-        return max(0.0, place - slack), place + slack, f"{point} at {place:g} ± {slack:.2g} m"
-    if whole is None:
-        return None
-    slack = 0.1 * whole if tolerance is None else tolerance
-    said = f"{whole:g} ± {slack:.2g} m" + ("" if tolerance is not None else ", tolerance not stated, a tenth taken")
-    if point and len(circuit.points) > 1 and point != circuit.points[-1][0]:
-        return 0.0, whole + slack, f"{point} anywhere within {whole + slack:g} m"
-    return max(0.0, whole - slack), whole + slack, f"{said} to the furthest point"
-
-
-# Cable to a socket that hangs on a spur; only its order of size matters for the upper edge of a ring's R1+R2.
-SPUR_M = 12.0
-
-
-def _on_ring(circuit: Circuit, point: str) -> tuple[float, float, str] | None:
-    """Length of single cable that a place on a ring is like: both ways side by side, a quarter of the ring at most."""
-    if circuit.length_m is None:
-        return None
-    slack = 0.1 * circuit.length_m if circuit.length_tol_m is None else circuit.length_tol_m
-    low = 0.0 if point else (circuit.length_m - slack) / 4.0
-    high = (circuit.length_m + slack) / 4.0 + (SPUR_M if circuit.spurs else 0.0)
-    spur = f" and a spur of up to {SPUR_M:g} m" if circuit.spurs else ""
-    return max(0.0, low), high, f"a ring of {circuit.length_m:g} ± {slack:.2g} m, a quarter of it at most{spur}"
-
-
-def run_to(case: Case, circuit: Circuit, test: str, point: str) -> Run | None:
-    """What R1+R2 or R2 should be at a point: ``L·(r1 + r2)·m`` to the same and connections; None if not enough is known."""
-    line = conductor_mohm_per_m(case, circuit, circuit.line_mm2)
-    cpc = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in ("core", "separate") else None
-    length = length_to(circuit, point)
-    if cpc is None or length is None or (test == "r1r2" and line is None):
-        return None
-    r = cpc + (line or 0.0) if test == "r1r2" else cpc
-    low, high, said = length
-    # The long lead of R2 passes fewer connections than line and cpc together do.
-    more = CONNECTIONS_OHM if test == "r1r2" else CONNECTIONS_OHM / 2.0
-    sizes = f"{circuit.line_mm2:g} and {circuit.cpc_mm2:g}" if test == "r1r2" else f"{circuit.cpc_mm2:g}"
-    band = Band(
-        low * r * MAKE[0] / 1000.0,
-        high * r / 1000.0 + more,
-        "Ω",
-        (
-            said,
-            f"{sizes} mm² {circuit.material}, together {r:.3g} mΩ/m at {case.visit.temp_c:g} °C",
-            f"real conductors {MAKE[0]:g} to {MAKE[1]:g} of the largest resistance",
-            f"connections 0 to {more:g} Ω",
-        ),
-    )
-    least = low * line * MAKE[0] / 1000.0 if test == "r1r2" and line is not None else 0.0
-    return Run(band, least, r, (low, high))
-
-
-def _row(case: Case, circuit: Circuit, test: str, point: str, readings: tuple[Reading, ...]) -> TestJudged:
+def _row(
+    case: Case, circuit: Circuit, test: str, point: str, readings: tuple[Reading, ...], earth: Earth
+) -> TestJudged:
     counted = counting(readings)
     reading = counted[-1]
     corrected = case.taken.corrected(reading)
     state = case.taken.state(reading)
     run = run_to(case, circuit, test, point)
+    should = should_be(case, circuit, reading, run, state, earth)
     open_ = reading.shown is not None and reading.shown.kind is Kind.OVER
-    outcome, why = _outcome(corrected, open_)
-    inside = _inside(corrected, run, open_)
+    outcome, why = _outcome(corrected, open_ and not should.lifted)
+    inside = _inside(corrected, should.band, open_)
     findings: list[Finding] = []
-    calculated = reading.method == "calculated"
-    if outcome == FAILS:
+    if should.lifted and outcome == NO_RULE:
+        why = "read with its protective conductor off, so it shows other metal only"
+    elif outcome == FAILS:
         findings.append(_open(circuit, test, point))
     elif outcome == NO_RULE and run is not None and corrected.band is not None:
-        said = _against(case, circuit, test, point, run, corrected.band, str(reading.shown))
-        findings += said
-        if any(f.family == "continuity.parallel" for f in said):
-            outcome, why = NOT_DECIDED, "lower than its copper, so it does not prove the protective conductor"
-    ratio = _ratio(case, circuit, point) if test == "r2" else None
+        outcome, why = held(run, should, corrected.band, inside)
+        if not why:
+            bare = evolve(run, band=should.band or run.band)
+            elsewhere = broken_elsewhere(circuit, reading, run, should, state, earth)
+            if elsewhere and corrected.band.low > bare.band.high and corrected.band.touches(run.band):
+                said: tuple[Finding, ...] = (reads_alone(circuit, reading, run, bare, should, elsewhere),)
+            else:
+                said = _against(case, circuit, test, point, bare, corrected.band, reading, elsewhere)
+            findings += said
+            if any(f.family == "continuity.parallel" for f in said):
+                outcome, why = NOT_DECIDED, "lower than its copper, so it does not prove the protective conductor"
+    ratio = _ratio(case, circuit, point) if test == "r2" and not should.ways and not should.lifted else None
     if ratio is not None:
         findings.append(ratio)
-    if calculated:
+    if reading.method == "calculated":
         outcome, why = NOT_DECIDED, "worked out from the loop, not measured: it proves no continuity"
     words = say.sentences(
         say.was_read(say.NAMES[test], counted, point),
-        say.lies(run.band if run else None, inside),
+        say.lies(should.band, inside),
         say.unknown_band(circuit) if run is None else "",
         say.continuity(outcome, why),
         *(f.what for f in findings),
@@ -157,14 +82,14 @@ def _row(case: Case, circuit: Circuit, test: str, point: str, readings: tuple[Re
         readings,
         state,
         corrected,
-        run.band if run else None,
-        run.band.assumed if run else (),
+        should.band,
+        should.band.assumed if should.band else (),
         inside,
         (),
         outcome,
         reason=why,
         words=words,
-        sums=_sums(run, corrected),
+        sums=_sums(run, corrected, should),
         findings=tuple(findings),
     )
 
@@ -181,12 +106,12 @@ def _outcome(corrected: Corrected, open_: bool) -> tuple[str, str]:
     return NOT_DECIDED, "over-range, but the leads were not shorted afterwards, so a lead may have been off"
 
 
-def _inside(corrected: Corrected, run: Run | None, open_: bool) -> bool | None:
-    if run is None or not corrected.usable:
+def _inside(corrected: Corrected, expected: Band | None, open_: bool) -> bool | None:
+    if expected is None or not corrected.usable:
         return None
     if open_:
         return False
-    return None if corrected.band is None else corrected.band.touches(run.band)
+    return None if corrected.band is None else corrected.band.touches(expected)
 
 
 def _open(circuit: Circuit, test: str, point: str) -> Finding:
@@ -205,12 +130,19 @@ def _open(circuit: Circuit, test: str, point: str) -> Finding:
 
 
 def _against(
-    case: Case, circuit: Circuit, test: str, point: str, run: Run, band: Band, shown: str
+    case: Case,
+    circuit: Circuit,
+    test: str,
+    point: str,
+    run: Run,
+    band: Band,
+    reading: Reading,
+    elsewhere: Sequence[str],
 ) -> tuple[Finding, ...]:
     """What a reading outside its band may mean: other metal, a shorter or longer route, a smaller size, a poor joint."""
     name = say.NAMES[test]
     where = f"circuit {circuit.id}, {name}{f', {point}' if point else ''}"
-    expected = say.span(run.band)
+    expected, shown = say.span(run.band), str(reading.shown)
     if band.high < run.least_ohm:
         return ()  # the check of floors over the whole visit speaks of these
     if band.high < run.band.low:
@@ -240,7 +172,7 @@ def _against(
                 expected,
                 shown,
                 "Measure from point to point to see whether it comes at one place; look at that terminal.",
-                say.best_first(_explanations(case, circuit, test, run, band)),
+                say.best_first([*elsewhere, *_explanations(case, circuit, test, run, band)]),
             ),
         )
     return ()
@@ -305,7 +237,7 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     )
 
 
-def _sums(run: Run | None, corrected: Corrected) -> tuple[str, ...]:
+def _sums(run: Run | None, corrected: Corrected, should: Should) -> tuple[str, ...]:
     lines = []
     if run is not None:
         low, high = run.length
@@ -314,6 +246,12 @@ def _sums(run: Run | None, corrected: Corrected) -> tuple[str, ...]:
             f"Low: {low:g} m × {run.r_mohm_per_m:.3g} mΩ/m × {MAKE[0]:g} = {run.band.low:.3f} Ω",
             f"High: {high:g} m × {run.r_mohm_per_m:.3g} mΩ/m + connections {more:.3g} Ω = {run.band.high:.3f} Ω",
         ]
+    if should.ways is not None:
+        lines.append(f"Beside it {say.listed(should.ways.said)}: {ways_ohm(should.ways.band)}")
+        if should.band is not None:
+            lines.append(f"Side by side: {say.span(should.band)}")
+    if should.before is not None:
+        lines.append(f"From the MET to the board: {ways_ohm(should.before)}")
     if corrected.quantity is not None:
         lines.append(f"Read: {corrected.quantity.value:.3f} Ω, standard uncertainty {corrected.quantity.u:.4f} Ω")
     if run is not None and corrected.band is not None:

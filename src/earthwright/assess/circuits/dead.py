@@ -9,11 +9,13 @@ from attrs import evolve
 from ...errors import Finding
 from ...events import ORIGIN
 from ...installation import Board, Circuit
-from ...tested import CircuitJudged, RingJudged, TestJudged
+from ...tested import CircuitJudged, CpcJudged, RingJudged, TestJudged
 from ...verdict import MEETS, NO_RULE, NOT_DECIDED
 from ...visit import Visit
+from ..earth import Earth
 from ..rulings import Rulings
 from .continuity import continuity_rows
+from .cpc import judge_cpc
 from .insulation import insulation_rows
 from .insulation_board import board_insulation
 from .limits import Case
@@ -21,7 +23,7 @@ from .recorded import recorded_rows
 from .ring import ring_rows
 from .taken import Taken
 
-Dead = tuple[tuple[TestJudged, ...], RingJudged | None, tuple[Finding, ...]]
+Dead = tuple[tuple[TestJudged, ...], RingJudged | None, CpcJudged | None]
 
 
 def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
@@ -39,17 +41,17 @@ def board_tests(
     return _readable((*rows, *recorded_rows(case, board.id))), findings
 
 
-def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings) -> Dead:
+def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, earth: Earth) -> Dead:
     """The dead tests of one circuit; only those for which something is entered."""
     case = Case.of(visit, taken, rulings)
     rings, ring = ring_rows(case, circuit)
     rows = (
-        *continuity_rows(case, circuit),
+        *continuity_rows(case, circuit, earth),
         *rings,
         *insulation_rows(case, circuit.id),
         *recorded_rows(case, circuit.id),
     )
-    return _readable(rows), ring, ()
+    return _readable(rows), ring, judge_cpc(case, circuit, earth)
 
 
 def _readable(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:

@@ -22,8 +22,8 @@ from ...tested import RingJudged, SocketOnRing, TestJudged
 from ...verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
 from . import words_dead as say
 from . import words_ring
-from .continuity import conductor_mohm_per_m
 from .limits import Case, counting, hold_value, without_value, worst
+from .runs import conductor_mohm_per_m
 
 ENDS = ("ring r1", "ring rn", "ring r2")
 PROFILES = ("ring ln", "ring le")

@@ -1,0 +1,261 @@
+"""Whether the protective conductor of a radial circuit is whole: the evidence of R1+R2 and R2, as of a bond.
+
+The long lead of R2, or the line conductor of R1+R2, is a lead of known resistance; what it reads beyond that is the
+protective conductor side by side with whatever else joins the point to earth. So a reading proves the conductor only as
+far as an open one would have read something else.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from attrs import evolve, frozen
+
+from ... import words
+from ...digits import Kind
+from ...earthnetwork import point_name
+from ...earthnetwork.lengths import length_to
+from ...errors import Finding, Severity
+from ...events import CONDUCTOR, PATH, TOGETHER, Reading
+from ...evidence import COARSE, DISPROVED, NOT_SHOWN, OPEN, PROVED, BondEvidence, Copper, Evidence, Model, Observed
+from ...installation import MET, Circuit
+from ...quantity import Band
+from ...reading import Corrected
+from ...tested import CpcJudged
+from ..bond import display_of
+from ..earth import Earth, Ways
+from . import words_dead as say
+from .limits import Case, counting
+from .runs import CONNECTIONS_OHM, MAKE, TESTS, conductor_mohm_per_m
+
+# Our assumptions, shown with every verdict. A poor joint of less than 0.15 Ω is not told from the tolerance of a length.
+EXTRA_OHM = (0.15, 100.0)
+# Chance that no other metal joins a point to earth, where none is entered: fixed equipment stands on pipes and steel.
+ALONE, ALONE_FIXED = 0.90, 0.50
+FIXED = ("fixed", "heating", "shower", "cooker", "distribution", "charging point")
+FREE_END, FROM_MET = "free end", MET
+
+
+@frozen
+class CpcReading:
+    """One reading as evidence on a protective conductor; ``ways`` is what else is known to join the point in its state.
+
+    start  ``MET`` or the id of the board from whose earth bar it was taken
+    """
+
+    reading: Reading
+    observed: Observed
+    ways: Ways | None
+    start: str
+
+
+def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
+    """The protective conductor of a radial up to the furthest point read; None for rings and where there is none."""
+    if circuit.kind == "ring" or circuit.cpc == "none":
+        return None
+    point = _furthest(case, circuit)
+    if point is None:
+        return CpcJudged(NOT_SHOWN, words="Not shown: no R1+R2 or R2 that counts.")
+    cpc = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in ("core", "separate") else None
+    length = length_to(circuit, point)
+    if cpc is None or length is None:
+        return CpcJudged(
+            NOT_SHOWN, point=point, words=f"Not shown: {say.unknown_band(circuit) or 'no length or size.'}"
+        )
+    taken = _of_one_state(cpc_readings(case, circuit, point, length, earth))
+    if not taken:
+        return CpcJudged(NOT_SHOWN, point=point, words="Not shown: no reading that counts as evidence.")
+    ways = taken[-1].ways
+    model = _model(case, circuit, ways)
+    copper = Copper(cpc, (length[0] + length[1]) / 2.0, (length[1] - length[0]) / 2.0)
+    evidence = BondEvidence(copper, [t.observed for t in taken], model, COARSE).result()
+    refused = any(r.refused for test in TESTS for r in case.taken.of(circuit.id, test))
+    verdict, named = (NOT_SHOWN, "") if refused else (evidence.verdict, evidence.named)
+    judged = CpcJudged(
+        verdict,
+        named,
+        point,
+        tuple(t.reading.id for t in taken),
+        evidence,
+        ways.said if ways is not None else (),
+        ways.band if ways is not None else None,
+    )
+    run = Band(length[0] * cpc * MAKE[0] / 1000.0, length[1] * cpc / 1000.0 + CONNECTIONS_OHM / 2.0, "Ω")
+    return evolve(judged, words=_words(circuit, judged, taken, run, refused), findings=_findings(circuit, judged))
+
+
+def _furthest(case: Case, circuit: Circuit) -> str | None:
+    """The furthest point at which something that counts was read."""
+    points = [
+        point
+        for test in TESTS
+        for point, readings in case.taken.by_point(circuit.id, test).items()
+        if any(_usable(case, r) for r in counting(readings))
+    ]
+    order = {name: place for place, (name, _) in enumerate(circuit.points)}
+    last = len(order)
+    return max(points, key=lambda p: order.get(p, last), default=None)
+
+
+def _usable(case: Case, reading: Reading) -> bool:
+    return reading.method != "calculated" and case.taken.corrected(reading).usable
+
+
+def _of_one_state(found: list[CpcReading]) -> list[CpcReading]:
+    """The readings of the state of the network in which the last was taken: what else joins the point differs by state.
+
+    The whole network weighs those of all states (see siteevidence).
+    """
+    return _distinct([t for t in found if t.ways == found[-1].ways])
+
+
+def cpc_readings(
+    case: Case, circuit: Circuit, point: str, length: tuple[float, float, str], earth: Earth
+) -> list[CpcReading]:
+    """The readings of R1+R2 and R2 at a point that count, as evidence, in order."""
+    line = conductor_mohm_per_m(case, circuit, circuit.line_mm2)
+    found: list[CpcReading] = []
+    for test in TESTS:
+        for reading in counting(case.taken.by_point(circuit.id, test).get(point, ())):
+            corrected = case.taken.corrected(reading)
+            if not _usable(case, reading) or (test == "r1r2" and line is None):
+                continue
+            more = [(0.0, 0.0)]
+            if test == "r1r2" and line is not None:
+                more.append((length[0] * line * MAKE[0] / 1e3, length[1] * line / 1e3 + CONNECTIONS_OHM / 2.0))
+            upstream = case.upstream(circuit) if reading.between == FROM_MET else ()
+            if upstream:
+                way = earth.standing().band(MET, circuit.board)
+                if way is None or math.isinf(way.high):
+                    continue
+                more.append((way.low, way.high))
+            state = case.taken.state(reading)
+            is_off = f"{circuit.id}:cpc" in state.off
+            kind = (CONDUCTOR if test == "r1r2" or reading.between == FREE_END else PATH) if is_off else TOGETHER
+            start = MET if reading.between == FROM_MET else circuit.board
+            own = frozenset({circuit.id, *(c.id for c in upstream)})
+            ways = earth.ways(start, point_name(circuit.id, point), own, state.off)
+            found.append(CpcReading(reading, _observed(corrected, kind, more), ways, start))
+    return sorted(found, key=lambda t: t.reading.seq)
+
+
+def _observed(corrected: Corrected, kind: str, more: Sequence[tuple[float, float]]) -> Observed:
+    shown = corrected.reading.shown
+    assert shown is not None  # only readings that count come here
+    offset = corrected.offset[0] + sum(x[0] for x in more), corrected.offset[1] + sum(x[1] for x in more)
+    value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
+    trust = corrected.trust
+    return Observed(
+        kind, value, display_of(corrected.accuracy, corrected), offset, trust.after_good is True, trust.apart
+    )
+
+
+def _distinct(taken: list[CpcReading]) -> list[CpcReading]:
+    """Repeats of one kind that agree count once, the last of them: what spoiled the first may have spoiled the second."""
+    kept: list[CpcReading] = []
+    for one in taken:
+        kept = [k for k in kept if not _repeats(k, one)]
+        kept.append(one)
+    return kept
+
+
+def _repeats(one: CpcReading, other: CpcReading) -> bool:
+    a, b = one.observed, other.observed
+    if (a.test, a.offset, one.reading.test) != (b.test, b.offset, other.reading.test):
+        return False
+    slack = 2.0 * a.display.digits * a.display.step + (a.shown + b.shown) * a.display.pct / 100.0
+    return a.shown == b.shown or abs(a.shown - b.shown) <= slack
+
+
+def _model(case: Case, circuit: Circuit, ways: Ways | None) -> Model:
+    """The constants of a bond, with what is known of the metal at the point in place of a pipe's."""
+    model = Model(extra_ohm=EXTRA_OHM, joint_ohm=CONNECTIONS_OHM / 2.0)
+    if ways is None:
+        return evolve(model, path_absent=ALONE_FIXED if circuit.use in FIXED else ALONE)
+    low = max(0.002, ways.band.low / 2.0)  # metal that is not entered may help it
+    high = model.path_ohm[1] if math.isinf(ways.band.high) else max(2.0 * low, ways.band.high)
+    return evolve(model, path_absent=0.0, path_ohm=(low, high))
+
+
+def _words(circuit: Circuit, j: CpcJudged, taken: Sequence[CpcReading], run: Band, refused: bool) -> str:
+    """What was shown about the conductor, why, and what would show more."""
+    e, at = j.evidence, f" to {j.point}" if j.point else " to its furthest point"
+    assert e is not None  # words are asked for where there is evidence
+    name = f"the protective conductor of {circuit.id}{at}"
+    if j.verdict == PROVED:
+        return (
+            f"A whole protective conductor would show these digits {words.times(e.whole_over_open)} as often as an open "
+            f"one and {words.times(e.whole_over_impaired)} as often as an impaired one. Proved: {name} is whole."
+        )
+    if j.verdict == DISPROVED and j.named == OPEN:
+        line = all(t.reading.test == "r1r2" and math.isinf(t.observed.shown) for t in taken)
+        said = "line or protective conductor" if line else "the protective conductor"
+        through = f" Its earth comes only through {say.listed(j.others)}." if j.others and not line else ""
+        return (
+            f"An open conductor would show these digits {words.times(e.whole_over_open)} as often as a whole one. "
+            f"Disproved: {said} of {circuit.id}{at} is not continuous.{through}"
+        )
+    if j.verdict == DISPROVED:
+        return (
+            f"A conductor with extra resistance in it would show these digits {words.times(e.whole_over_impaired)} as often "
+            f"as a whole one. Disproved: there is resistance on the way{at} that its copper, {say.span(run)}, does not have."
+        )
+    return say.sentences(
+        *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e)
+    )
+
+
+def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: bool) -> list[str]:
+    if refused:
+        return ["An entry could not be read, so no verdict is given."]
+    found = []
+    if j.others and j.other_ohm is not None:
+        band = "of a resistance that is not known" if math.isinf(j.other_ohm.high) else say.span(j.other_ohm)
+        found.append(f"{say.listed(j.others)} also join this point to earth, {band} without it.")
+    if e.whole_over_open < e.model.decide:
+        found.append(
+            "An open protective conductor could have read the same"
+            + (
+                "."
+                if e.whole_over_open <= 0.5
+                else f": a whole one is only {words.times(e.whole_over_open)} likelier to, and a hundred times is asked for."
+            )
+        )
+    elif e.whole_over_impaired < e.model.decide:
+        hidden = run.high - run.low + EXTRA_OHM[0]
+        found.append(
+            f"It is not open, but a poor joint of up to about {hidden:.1f} Ω could hide in what the length leaves open."
+        )
+    return found
+
+
+def _ask(circuit: Circuit, j: CpcJudged, e: Evidence) -> str:
+    """The reading that would show more."""
+    if e.whole_over_open >= e.model.decide:
+        return "A length measured closer, or a reading from point to point, would tell."
+    if j.others:
+        return (
+            f"Dead and proved dead, take the cpc of {circuit.id} off at its board and read from its free end to the point, "
+            "or part the other metal there; put it back before anything is energised."
+        )
+    return "Short the leads, and read R1+R2 and R2 at the furthest point."
+
+
+def _findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
+    """A conductor that other metal speaks for: no single row can say it."""
+    if j.verdict != DISPROVED or not j.others:
+        return ()
+    return (
+        Finding(
+            f"circuit {circuit.id}, protective conductor",
+            f"Its protective conductor is {j.named}; what was read is {say.listed(j.others)}.",
+            Severity.WARNING,
+            "cpc.flattered",
+            circuit.id,
+            "a reading that only a whole protective conductor gives",
+            j.words.split(" Disproved")[0],
+            f"Follow the cable of {circuit.id} to the break, mend it, and read again with the other metal parted.",
+            "The point is earthed as long as that metal stays; a plumber may part it tomorrow.",
+        ),
+    )

@@ -1,0 +1,86 @@
+"""The earth network of one visit: built once, each state made ready once, for everything that asks about it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from attrs import frozen
+
+from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network
+from ..earthnetwork.model import BAR, BOND, CPC
+from ..evidence import Model
+from ..installation import MET, Bond
+from ..quantity import Band
+from ..visit import Visit
+from .rulings import Rulings
+
+
+@frozen
+class Ways:
+    """What else joins two places: its resistance by itself [Ω], and the conductors and links it leads over, each once."""
+
+    band: Band
+    over: tuple[tuple[str, str], ...]
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """The conductors and links in words."""
+        return tuple(way_said(kind, of) for kind, of in self.over)
+
+
+_SAID = {BOND: "the bond {}", CPC: "the protective conductor of {}"}
+
+
+def way_said(kind: str, of: str) -> str:
+    """A conductor or a link in words."""
+    return _SAID.get(kind, "{}").format(of)
+
+
+def _of(piece: Piece, own: frozenset[str]) -> bool:
+    """Whether a piece is one of the conductors meant, or the tail of a board on the way."""
+    return piece.kind == BAR or (piece.kind == CPC and piece.of in own)
+
+
+class Earth:
+    """The network of a visit, with the resistances that hold at its temperature."""
+
+    def __init__(self, visit: Visit, rulings: Rulings, model: Model) -> None:
+        self.network: EarthNetwork = earth_network(visit.site, rulings.per_metre, joint_ohm=model.joint_ohm)
+        self._ready: dict[frozenset[str], Standing] = {}
+
+    def standing(self, off: Iterable[str] = ()) -> Standing:
+        """The network with these ends off; ends that take nothing out of it make no state of their own."""
+        key = frozenset(off) & self.network.ends
+        if key not in self._ready:
+            self._ready[key] = Standing(self.network, key)
+        return self._ready[key]
+
+    def ways(self, a: str, b: str, own: frozenset[str], off: Iterable[str] = ()) -> Ways | None:
+        """How else two places are joined than by the conductors ``own`` (circuits whose cpc is meant); None: not known to be.
+
+        What nothing joins with everything connected, nothing joins in any state, so most questions end at once.
+        """
+        if not (self.network.has(a) and self.network.has(b)):
+            return None  # a point that the circuit does not name: where it lies is not known
+        everything = self.standing().between(a, b)
+        if everything is None or all(_of(p, own) for p in everything):
+            return None
+        gone = {*off, *(f"{circuit}:cpc" for circuit in own)}
+        standing = self.standing(gone)
+        pieces = standing.between(a, b)
+        if pieces is None:
+            return None
+        band = standing.band(a, b)
+        assert band is not None  # something joins them
+        return Ways(band, tuple(dict.fromkeys((p.kind, p.of) for p in pieces if p.kind != BAR)))
+
+    def path(self, bond: Bond, off: Iterable[str]) -> Band | None:
+        """What joins MET and part beside a bond, from what is entered, the other conductors taken as whole [Ω].
+
+        None when nothing that is known joins them.
+        """
+        band = self.standing({*off, bond.id}).band(MET, bond.part)
+        if band is None or math.isinf(band.high):
+            return None
+        return Band(band.low, band.high, "Ω", ("known metal between MET and the part, other conductors whole",))

@@ -1,0 +1,116 @@
+"""The protective conductors that known metal ties to the bonds: they belong to the same network, so they are weighed with it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from ..earthnetwork import point_name
+from ..earthnetwork.lengths import length_to
+from ..earthnetwork.model import POINT_MARK
+from ..evidence import Copper
+from ..installation import MET, Circuit
+from ..siteevidence import SiteBond, SiteLink, SiteReading
+from ..visit import Visit
+from .circuits.cpc import cpc_readings
+from .circuits.limits import Case
+from .circuits.runs import conductor_mohm_per_m
+from .circuits.taken import Taken
+from .earth import Earth
+from .rulings import Rulings
+
+MOST = 6  # protective conductors weighed with the bonds; the first that links name
+
+
+class Tied(NamedTuple):
+    """The protective conductors as bonds of the site, their readings, and known stretches between two of their points."""
+
+    bonds: tuple[SiteBond, ...] = ()
+    readings: tuple[SiteReading, ...] = ()
+    links: tuple[SiteLink, ...] = ()
+
+
+def node_of(visit: Visit, earth: Earth, end: str) -> str:
+    """The node of the site's network for an end of a link; a board at the origin is as good as the MET."""
+    node = earth.network.node(end).id
+    return MET if any(b.id == node and not b.fed_by for b in visit.site.boards) else node
+
+
+def tied(visit: Visit, earth: Earth, rulings: Rulings, things: frozenset[str]) -> Tied:
+    """What the links of a site tie to it.
+
+    things  ids that a state may hold. The way from the MET to a sub-board counts as part of the conductor's own length.
+    """
+    wanted: dict[str, tuple[Circuit, str]] = {}
+    for link in visit.site.links:
+        for end in (link.a, link.b):
+            found = _circuit(visit, end)
+            if found is not None:
+                wanted.setdefault(node_of(visit, earth, end), found)
+    if not wanted:
+        return Tied()
+    case = Case.of(visit, Taken(visit), rulings)
+    bonds: dict[str, SiteBond] = {}
+    readings: list[SiteReading] = []
+    links: list[SiteLink] = []
+    for node, (circuit, point) in wanted.items():
+        first = bonds.get(circuit.id)
+        if first is not None:
+            band = earth.standing().band(first.part, node)
+            if band is not None and not math.isinf(band.high):
+                low = max(1e-3, band.low)
+                links.append(SiteLink(f"{circuit.id}:cpc beyond", first.part, node, low, max(1.01 * low, band.high)))
+            continue
+        own = _bond(case, circuit, point, node) if len(bonds) < MOST else None
+        if own is None:
+            continue
+        bonds[circuit.id] = own
+        readings += _readings(case, circuit, point, earth, things - {own.id})
+    return Tied(tuple(bonds.values()), tuple(readings), tuple(links))
+
+
+def _circuit(visit: Visit, end: str) -> tuple[Circuit, str] | None:
+    """The circuit and the point that an end of a link names; a sub-board stands for the circuit that feeds it."""
+    thing, _, point = end.partition(POINT_MARK)
+    board = next((b for b in visit.site.boards if b.id == thing), None)
+    thing = board.fed_by if board is not None else thing
+    circuit = next((c for c in visit.site.circuits if c.id == thing), None)
+    return None if circuit is None or circuit.cpc == "none" else (circuit, point)
+
+
+def _bond(case: Case, circuit: Circuit, point: str, node: str) -> SiteBond | None:
+    """The conductor from the MET to the point; None when its size or length is not known."""
+    r = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in ("core", "separate") else None
+    length = length_to(circuit, point)
+    if r is None or r <= 0.0 or length is None:
+        return None
+    low, high = length[0] * r, length[1] * r
+    for feeder in case.upstream(circuit):
+        r_feeder = conductor_mohm_per_m(case, feeder, feeder.cpc_mm2) if feeder.cpc in ("core", "separate") else None
+        way = length_to(feeder, "")
+        if r_feeder is None or way is None:
+            return None
+        low, high = low + way[0] * r_feeder, high + way[1] * r_feeder
+    copper = Copper(r, (low + high) / 2.0 / r, (high - low) / 2.0 / r)
+    title = f"{circuit.id} at {point}" if point else circuit.id
+    return SiteBond(f"{circuit.id}:cpc", node, copper, title, circuit.id)
+
+
+def _readings(case: Case, circuit: Circuit, point: str, earth: Earth, things: frozenset[str]) -> Sequence[SiteReading]:
+    """The readings that were taken from the MET, or from the bar of a board that is as good as the MET."""
+    length = length_to(circuit, point)
+    assert length is not None  # a conductor without it is not weighed
+    board = case.board(circuit.board)
+    origin = board is not None and not board.fed_by
+    found: list[SiteReading] = []
+    names = [point, *([""] if circuit.points and point == circuit.points[-1][0] else [])]
+    for name in names:
+        if not earth.network.has(point_name(circuit.id, name)):
+            continue
+        for one in cpc_readings(case, circuit, name, length, earth):
+            if one.start == MET or origin:
+                off = frozenset(case.taken.state(one.reading).off) & things
+                found = [f for f in found if (f.observed, f.off) != (one.observed, off)]
+                found.append(SiteReading(one.reading.id, f"{circuit.id}:cpc", one.observed, off))
+    return found
