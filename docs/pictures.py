@@ -174,7 +174,7 @@ def tt_site(page: Page, at: str, folder: Path) -> None:
     page.goto(f"{visit}/add/circuit")
     page.get_by_label("Device").fill("BS EN 61009 B32")
     page.get_by_label("RCD type").select_option("A")
-    page.get_by_label("RCD rated current").fill("30")
+    page.get_by_label("RCD rated residual current").fill("30")
     press(page, "Write it down")
     page.goto(f"{visit}/circuits/rod")
     page.locator('[name^="c.rod.electrode"]').first.fill("142")

@@ -37,6 +37,7 @@ class Supply:
     system            TN-S, TN-C-S, TT, TN-C or IT, as found; None if it is not known
     pme               whether the distributor's PME conditions apply; None if not known
     u0_v              nominal voltage line to earth [V]
+    u_v               nominal voltage between lines [V]; None: what the edition gives for three phases
     phases            1 or 3
     neutral_csa_mm2   copper-equivalent cross-section of the supply neutral [mm²]; None if not known
     neutral_at_most   True when ``neutral_csa_mm2`` is an upper bound ("not more than 35 mm²")
@@ -64,6 +65,7 @@ class Supply:
     fuse: str = ""
     fuse_a: float | None = None
     other_sources: tuple[str, ...] = ()
+    u_v: float | None = None
 
 
 @frozen
@@ -161,7 +163,9 @@ class Device:
 
     standard      e.g. ``BS EN 60898``;  type  e.g. ``B``, ``gG``;  rating_a [A];  breaking_ka [kA]
     rcd_type      AC, A, F, B; empty if there is none;  rcd_ma  rated residual current [mA]
-    rcd_delay     ``""`` or ``S``
+    rcd_delay     ``""``, ``S``, or a set time such as ``150 ms``
+    rcd_standard, rcd_rating_a  standard and rated current [A] of a residual current device that stands apart from the
+                  overcurrent device; empty and None where it is one device, whose own standard and rating hold
     coil_ohm      resistance that the device's own coils add to a loop reading [Ω], if known
     curve         points (current [A], time [s]) of its time-current curve, as read from the maker's sheet
     let_through_a2s  the maker's let-through energy at the highest fault current there [A²s]
@@ -179,11 +183,38 @@ class Device:
     coil_ohm: float | None = None
     curve: tuple[tuple[float, float], ...] = ()
     let_through_a2s: float | None = None
+    rcd_standard: str = ""
+    rcd_rating_a: float | None = None
+
+
+@frozen
+class Switch:
+    """The main switch of a board.
+
+    kind      one of :data:`~earthwright.codes.SWITCH_KINDS`; a residual current device is the board's own, whose
+              standard, rated current and residual current stand there and nowhere else
+    poles     how many it opens;  rating_a [A], rated_v [V];  fuse_a  its fuses or its setting [A]
+    where     where it is, if it is not in the board
+    """
+
+    kind: str = ""
+    standard: str = ""
+    poles: int | None = None
+    rating_a: float | None = None
+    rated_v: float | None = None
+    fuse_a: float | None = None
+    where: str = ""
 
 
 @frozen
 class Board:
-    """A distribution board; ``fed_by`` names the circuit that feeds it, empty for the origin."""
+    """A distribution board; ``fed_by`` names the circuit that feeds it, empty for the origin.
+
+    main_switch, spd  what no field holds about the main switch and the surge protection, in words
+    switch, spd_type  the same in fields;  rcd  the residual current device for the whole board
+    current, live     AC or DC, code of the live conductors (:data:`~earthwright.codes.LIVE`); empty: as what feeds it
+    u0_v, u_v, frequency_hz  nominal voltage to earth and between lines [V], frequency [Hz]; None: as what feeds it
+    """
 
     id: str
     name: str = ""
@@ -194,6 +225,13 @@ class Board:
     rcd: Device | None = None
     spd: str = ""
     note: str = ""
+    switch: Switch | None = None
+    spd_type: str = ""
+    current: str = ""
+    live: str = ""
+    u0_v: float | None = None
+    u_v: float | None = None
+    frequency_hz: float | None = None
 
 
 @frozen
@@ -206,6 +244,8 @@ class Circuit:
     line_mm2, neutral_mm2, cpc_mm2  cross-sections [mm²]; ``cpc`` says what the cpc is (core, conduit, armour, sheath)
     length_m, length_tol_m          length to the furthest point, for a ring the whole ring [m]
     points        named points in order, with their distance along the cable [m] if known
+    wiring, reference  codes of the kind of wiring and of the reference method (:mod:`earthwright.codes`)
+    cable, method      the same in words, for whatever no code says
     """
 
     id: str
@@ -232,6 +272,8 @@ class Circuit:
     location: str = ""
     note: str = ""
     line: str = ""
+    wiring: str = ""
+    reference: str = ""
 
 
 @frozen

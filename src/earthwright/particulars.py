@@ -67,7 +67,13 @@ class Particulars:
 
 @frozen
 class Origin:
-    """Particulars at the origin that no reading gives. Rated values in the unit of their suffix."""
+    """Particulars at the origin that no reading gives. Rated values in the unit of their suffix.
+
+    live        code of the live conductors (:data:`~earthwright.codes.LIVE`), or words
+    switch_*    the main switch, where it is not that of the board at the origin, which has its own
+    switch_rcd  the residual current device in it in words, or none; ``switch_rcd_type``, ``_ma``, ``_delay`` the same in
+                fields. How fast it opens is a reading, never typed here
+    """
 
     live: str = ""
     current: str = ""
@@ -85,6 +91,10 @@ class Origin:
     switch_rcd: str = ""
     not_present: tuple[str, ...] = ()
     earthing_checked: bool | None = None
+    switch_kind: str = ""
+    switch_rcd_type: str = ""
+    switch_rcd_ma: float | None = None
+    switch_rcd_delay: str = ""
 
 
 @frozen

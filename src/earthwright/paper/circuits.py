@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
-from attrs import evolve, frozen
+from attrs import evolve
 
+from ..codes import METHODS, OTHER_WIRING, WIRING
 from ..digits import Shown
 from ..errors import NoRule
 from ..events import CIRCUIT_TESTS, Reading
-from ..installation import Circuit, Device
+from ..installation import Board, Circuit, Device
 from ..judged import Assessment
 from ..observations import edition_of
 from ..rules.circuits import disconnection_time
-from ..tested import BoardJudged, CircuitJudged, TestJudged
+from ..tested import CircuitJudged, TestJudged
 from ..verdict import FAILS, NOT_DECIDED
 from .digits_said import number, said
 
 DASH = "–"  # does not apply to this circuit
+SAME = "same"  # one device does both: its standard and rating stand with it
+OF_BOARD = "board"  # the residual current device of the whole board
+ONE_DEVICE = ("61009",)  # standards of devices that are both: BS EN 61009, by its title
 BLANK = ""  # applies, and is not entered
 NAMES = {"r1r2": "R1+R2", "r2": "R2", "zs": "Zs", "rcd": "RCD", "rcd button": "RCD button"}  # as a schedule calls them
 LINE_TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
@@ -25,7 +29,7 @@ LIVE_TO_LIVE = ("L-N", "L-L")
 DETAILS = (
     ("No.", "number"),
     ("Circuit", "description"),
-    ("Kind of cable", "kind of cable"),
+    ("Wiring", "kind of wiring"),
     ("Ref. method", "reference method"),
     ("Points", "points served"),
     ("Live mm²", "size of the live conductors"),
@@ -36,7 +40,9 @@ DETAILS = (
     ("In A", "rating of the device"),
     ("Breaking capacity kA", "breaking capacity"),
     ("Highest Zs Ω", "highest permitted Zs"),
+    ("RCD, standard", "standard of the residual current device"),
     ("RCD type", "type of the residual current device"),
+    ("RCD In A", "rated current of the residual current device"),
     ("IΔn mA", "rated residual current"),
 )
 RESULTS = (
@@ -57,47 +63,6 @@ RESULTS = (
     "AFDD button",
     "Remarks",
 )
-
-
-@frozen
-class Lack:
-    """An entry of a schedule that applies and is blank."""
-
-    circuit: str
-    what: str
-    where: str
-
-
-@frozen
-class BoardSchedule:
-    """One board as printed: its own facts, the rows of both schedules, the instruments, and what is missing."""
-
-    title: str
-    facts: tuple[tuple[str, str], ...]
-    details: tuple[tuple[str, ...], ...]
-    results: tuple[tuple[str, ...], ...]
-    lacks: tuple[Lack, ...]
-    unrecorded: tuple[Lack, ...]
-
-
-def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
-    """Both schedules of a board. ``lacks`` are missing tests, ``unrecorded`` are blank details."""
-    details, results = [], []
-    lacks: list[Lack] = []
-    unrecorded: list[Lack] = []
-    for c in (whole(a, c) for c in b.circuits):
-        row = details_row(a, c)
-        unrecorded += [
-            Lack(c.circuit.id, what, f"[[circuit]] {c.circuit.id}")
-            for value, (_, what) in zip(row, DETAILS, strict=True)
-            if value == BLANK
-        ]
-        details.append(row)
-        results.append(results_row(c))
-        lacks += [Lack(c.circuit.id, what, f"[[step]] read of {c.circuit.id}") for what in missing_tests(c)]
-    return BoardSchedule(
-        b.board.name or b.board.id, _facts(a, b), tuple(details), tuple(results), tuple(lacks), tuple(unrecorded)
-    )
 
 
 def all_tests(a: Assessment, of: str, tests: Iterable[TestJudged]) -> tuple[TestJudged, ...]:
@@ -122,15 +87,19 @@ def whole(a: Assessment, c: CircuitJudged) -> CircuitJudged:
     return evolve(c, tests=all_tests(a, c.circuit.id, c.tests))
 
 
-def details_row(a: Assessment, c: CircuitJudged) -> tuple[str, ...]:
-    """The details of a circuit in the order of :data:`DETAILS`."""
+def has_rcd(d: Device) -> bool:
+    """Whether a device has a residual current function, or a separate device for it."""
+    return bool(d.rcd_type or d.rcd_ma is not None or d.rcd_standard or d.rcd_rating_a is not None)
+
+
+def details_row(a: Assessment, c: CircuitJudged, board: Board | None = None) -> tuple[str, ...]:
+    """The details of a circuit in the order of :data:`DETAILS`; ``board``: the one whose residual current device it may have."""
     k, d = c.circuit, c.circuit.device
-    rcd = d.rcd_ma is not None or bool(d.rcd_type)
     return (
         f"{k.id} {k.line}".strip(),
         k.name,
-        k.cable,
-        k.method,
+        _coded(k.wiring, k.cable),
+        _coded(*_method(k)),
         str(len(k.points)) if k.points else BLANK,
         number(k.line_mm2),
         number(k.cpc_mm2) if k.cpc == "core" else (number(k.cpc_mm2) + f" {k.cpc}").strip(),
@@ -140,9 +109,48 @@ def details_row(a: Assessment, c: CircuitJudged) -> tuple[str, ...]:
         number(d.rating_a),
         number(d.breaking_ka),
         _highest_zs(c),
-        (d.rcd_type + (f" {d.rcd_delay}" if d.rcd_delay else "")) if rcd else DASH,
-        number(d.rcd_ma) if rcd else DASH,
+        *_rcd(d, board.rcd if board else None),
     )
+
+
+def _method(k: Circuit) -> tuple[str, str]:
+    """Code of the reference method and words beside it; a code that stands where words may stand is the code."""
+    return (k.reference or k.method, "") if k.method in METHODS else (k.reference, k.method)
+
+
+def wiring_words(k: Circuit) -> str:
+    """The kind of wiring where there is no legend of codes: what the code means, then what was said besides."""
+    return ": ".join(x for x in (_meaning(WIRING, k.wiring), k.cable) if x) if _coded(k.wiring, k.cable) else BLANK
+
+
+def method_words(k: Circuit) -> str:
+    """The reference method where there is no legend of codes."""
+    code, words = _method(k)
+    return ": ".join(x for x in (_meaning(METHODS, code), words) if x)
+
+
+def _meaning(known: Mapping[str, str], code: str) -> str:
+    return f"{code} ({known[code]})" if code in known else code
+
+
+def _coded(code: str, words: str) -> str:
+    """A code with what was said besides; the code alone where nothing was. Code O without words says nothing."""
+    if code == OTHER_WIRING and not words:
+        return BLANK
+    return f"{code}: {words}" if code and words else code or words
+
+
+def _rcd(d: Device, of_board: Device | None) -> tuple[str, str, str, str]:
+    """Standard, type with delay, rated current and rated residual current of the residual current device of a circuit.
+
+    Where one device does both, its standard and rating stand once, with the device; ``board`` points to the board's own.
+    """
+    if not has_rcd(d):
+        return (OF_BOARD if of_board is not None else DASH, DASH, DASH, DASH)
+    kind = f"{d.rcd_type} {d.rcd_delay}".strip() if d.rcd_type else BLANK
+    if not d.rcd_standard and d.rcd_rating_a is None and any(one in d.standard for one in ONE_DEVICE):
+        return SAME, kind, SAME, number(d.rcd_ma)
+    return d.rcd_standard, kind, number(d.rcd_rating_a), number(d.rcd_ma)
 
 
 def _longest_time(a: Assessment, c: CircuitJudged) -> str:
@@ -182,7 +190,7 @@ def _highest_zs(c: CircuitJudged) -> str:
 def results_row(c: CircuitJudged) -> tuple[str, ...]:
     """The test results of a circuit in the order of :data:`RESULTS`."""
     k, ring = c.circuit, c.circuit.kind == "ring"
-    rcd = k.device.rcd_ma is not None
+    rcd = has_rcd(k.device)
     return (
         k.id,
         k.name,
@@ -254,7 +262,7 @@ def missing_tests(c: CircuitJudged) -> tuple[str, ...]:
     needed = ["L–L, L–N MΩ", "L–E MΩ", "Polarity", "Zs Ω"]
     if k.kind == "ring":
         needed = ["r1 Ω", "rn Ω", "r2 Ω", *needed]
-    if k.device.rcd_ma is not None:
+    if has_rcd(k.device):
         needed += ["RCD ms", "RCD button"]
     if k.device.afdd:
         needed.append("AFDD button")
@@ -283,61 +291,6 @@ def remarks(c: CircuitJudged) -> str:
     if c.circuit.note:
         said_here.append(c.circuit.note)
     return "; ".join(said_here)
-
-
-def _facts(a: Assessment, b: BoardJudged) -> tuple[tuple[str, str], ...]:
-    board = b.board
-    fed = board.fed_by
-    feeding = next((c for c in a.visit.site.circuits if c.id == fed), None)
-    tests = {t.test: t for t in reversed(all_tests(a, board.id, b.tests))}
-    return (
-        ("Board", board.id),
-        ("Where", board.where),
-        ("Supplied from", _fed(feeding, fed)),
-        ("Phases", str(board.phases)),
-        ("Device that feeds it", _device(feeding.device) if feeding else "supply device at the origin"),
-        ("Main switch", board.main_switch),
-        ("Residual current device", _device(board.rcd) if board.rcd else "none for the whole board"),
-        ("Zs at the board", _board_value(tests, ("zdb", "zs"), "Ω")),
-        ("Ipf at the board", _board_value(tests, ("fault current",), "kA")),
-        ("Polarity", _board_word(tests, "polarity")),
-        ("Phase sequence", _board_word(tests, "phase sequence") if board.phases == 3 else "N/A, one phase"),
-        ("Surge protection", board.spd),
-    )
-
-
-def _fed(feeding: Circuit | None, name: str) -> str:
-    if feeding is None:
-        return name or "the origin"
-    return f"{feeding.board}, circuit {feeding.id}"
-
-
-def _device(d: Device) -> str:
-    parts = [d.standard, f"{d.type} {number(d.rating_a, 'A')}".strip()]
-    if d.rcd_ma is not None:
-        parts.append(f"RCD {d.rcd_type} {d.rcd_ma:g} mA{' ' + d.rcd_delay if d.rcd_delay else ''}".replace("  ", " "))
-    return ", ".join(p for p in parts if p)
-
-
-def _board_value(tests: dict[str, TestJudged], names: Iterable[str], unit: str) -> str:
-    for name in names:
-        t = tests.get(name)
-        if t is None:
-            continue
-        shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
-        if shown:
-            return f"{said(shown[-1])} {unit}"
-        if t.absent != "missing":
-            return t.absent
-    return ""
-
-
-def _board_word(tests: dict[str, TestJudged], name: str) -> str:
-    t = tests.get(name)
-    if t is None:
-        return ""
-    word = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
-    return {"good": "confirmed", "bad": "WRONG"}.get(word, t.absent if t.absent != "missing" else "")
 
 
 def instruments(a: Assessment) -> tuple[tuple[str, ...], ...]:

@@ -10,16 +10,19 @@ from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
 from ..judged import Assessment
 from ..observations import Thread, edition_of, meaning, overall, threads
 from ..particulars import CODES, FOUND, NO_CODE, TYPED, Sign
-from .circuits import DETAILS, RESULTS, board_schedule, instruments
+from .boards import board_schedule
+from .circuits import DETAILS, RESULTS, instruments
 from .fields import Group, day
 from .needed import CERTIFICATE, MINOR, REPORT, SIGNED_BY, groups_of
 
 BLANK_SAID = "not stated"
 LEGEND = (
     f"A dash: does not apply to this circuit. {BLANK_SAID.capitalize()}: applies, and is not entered. "
+    "Same: one device does both, its standard and rating stand with it. Board: the residual current device of the whole board. "
     "> and <: above or below what the instrument can show. r1, rn, r2: line, neutral and protective conductor of a ring, "
     "end to end. Where a test was made at several points the worst is printed; every reading is in the record inside this file."
 )
+CODES_NOTE = "The letters and numbers are from memory of the standard; what they mean is said in our own words."
 GUIDANCE = (
     "For whoever receives this report: keep it. It tells whoever works on the installation next what was found and what was "
     "not looked at. What is coded C1 or C2 should be put right without delay, what is coded FI looked into without delay, "
@@ -114,6 +117,7 @@ def schedules(a: Assessment) -> list[dict[str, object]]:
                 "facts": [[label, value or BLANK_SAID] for label, value in s.facts],
                 "details": [_filled(row) for row in s.details],
                 "results": [_results(row) for row in s.results],
+                "codes": list(s.codes),
             }
         )
     return made
@@ -133,6 +137,7 @@ def _tables(a: Assessment) -> dict[str, object]:
         "details_head": [name for name, _ in DETAILS],
         "results_head": list(RESULTS),
         "legend": LEGEND,
+        "codes_note": CODES_NOTE,
         "not_recorded": a.visit.paperwork.report.not_recorded,
         "instruments": [[x or BLANK_SAID for x in row] for row in instruments(a)],
     }

@@ -10,15 +10,15 @@ import datetime as dt
 
 from attrs import frozen
 
-from ..errors import NoRule
+from ..codes import DC, LIVE, Live, live_words
 from ..events import ORIGIN
 from ..evidence import PROVED
 from ..judged import Assessment
-from ..observations import edition_of
-from ..rules.circuits import nominal_voltage
 from ..tested import TestJudged
+from .boards import between_lines, current_of
 from .circuits import all_tests
 from .digits_said import number, said
+from .mainswitch import switch_rows
 
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
 KINDS_SAID = {"steel": "structural steel", "lightning": "lightning protection"}
@@ -88,16 +88,22 @@ def inspectors(a: Assessment) -> Group:
 def supply(a: Assessment) -> Group:
     """Particulars of the supply, as entered or read."""
     s, o = a.visit.site.supply, a.visit.paperwork.origin
+    live = LIVE.get(o.live)
+    current = current_of(o)
     pme = {True: " with PME", False: ", no PME", None: ""}[s.pme]
-    between = f"{s.u0_v:g} V to earth" + (_between_lines(a) if s.phases == 3 else "")
     return Group(
         "Supply",
         (
             Field("Earthing arrangement", f"{s.system}{pme}" if s.system else "", "[supply] system"),
-            Field("Live conductors", o.live, "[origin] live"),
-            Field("Kind of current", o.current, "[origin] current"),
-            Field("Nominal voltage", between, "[supply] u0_v"),
-            Field("Frequency", f"{s.frequency_hz:g} Hz", "[supply] frequency_hz"),
+            Field("Live conductors", live_words(o.live), "[origin] live"),
+            Field("Kind of current", current, "[origin] current"),
+            Field("Nominal voltage to earth, U0", f"{s.u0_v:g} V", "[supply] u0_v"),
+            Field("Nominal voltage between lines, U", _between(a, live), "[supply] u_v"),
+            Field(
+                "Frequency",
+                "N/A, direct current" if current == DC else f"{s.frequency_hz:g} Hz",
+                "[supply] frequency_hz",
+            ),
             Field(
                 "Fault current Ipf",
                 _origin(a, "fault current", s.ipf_ka, "kA", s.ipf_how),
@@ -113,11 +119,17 @@ def supply(a: Assessment) -> Group:
     )
 
 
-def _between_lines(a: Assessment) -> str:
-    try:
-        return f", {float(nominal_voltage(edition_of(a), 'lines').value):g} V between lines"
-    except NoRule:
-        return ", between lines: no rule"
+def _between(a: Assessment, live: Live | None) -> str:
+    """Nominal voltage between lines: as entered, by the edition for three phases, for one line and neutral the same as U0."""
+    s = a.visit.site.supply
+    if s.u_v is not None:
+        return f"{s.u_v:g} V"
+    if s.phases == 3:
+        by_rule = between_lines(a)
+        return "no rule" if by_rule is None else f"{by_rule:g} V"
+    if live is not None and not (live.neutral and live.count == 2):
+        return ""
+    return f"{s.u0_v:g} V, line and neutral"
 
 
 def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: str) -> str:
@@ -163,17 +175,7 @@ def origin(a: Assessment) -> Group:
         ),
         Field("Main bonding conductor", sizes or ("none" if _none_needed(a) else ""), "[[bond]]"),
         Field("Continuity of the main bonds", continuity, "readings of the bonds"),
-        Field("Main switch, place", o.switch_where, "[origin] switch_where"),
-        Field("Standard", o.switch_standard, "[origin] switch_standard"),
-        Field("Poles", o.switch_poles, "[origin] switch_poles"),
-        Field("Rated current", number(o.switch_a, "A"), "[origin] switch_a"),
-        Field("Rated voltage", number(o.switch_v, "V"), "[origin] switch_v"),
-        Field("Fuse or setting", number(o.switch_fuse_a, "A"), "[origin] switch_fuse_a", need=False),
-        Field(
-            "Residual current device as main switch",
-            o.switch_rcd,
-            "[origin] switch_rcd (type, IΔn, delay, time; or none)",
-        ),
+        *(Field(*row) for row in switch_rows(a)),
     ]
     if o.earthing == "electrode":
         fields[1:1] = _electrode(a)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from ..evidence import PROVED
 from ..judged import Assessment
 from ..tested import CircuitJudged
-from .circuits import DASH, all_tests, results_row, whole
+from .boards import device_words, rcd_words
+from .circuits import DASH, all_tests, has_rcd, method_words, results_row, whole, wiring_words
 from .circuits import RESULTS as COLUMNS
 from .digits_said import number, said
 from .fields import Field, Group, client, day, inspectors, yes
@@ -28,7 +29,7 @@ def minor_groups(a: Assessment) -> tuple[Group, ...]:
         inspectors(a),
         _work(a),
         _supply(a, c),
-        *((_circuit(c), _tests(a, c)) if c else (_no_circuit(a),)),
+        *((_circuit(a, c), _tests(a, c)) if c else (_no_circuit(a),)),
     )
 
 
@@ -93,10 +94,13 @@ def _no_circuit(a: Assessment) -> Group:
     return Group("The circuit", (Field("Which circuit", "", f"[report] circuit ({count} circuits are entered)"),))
 
 
-def _circuit(c: CircuitJudged) -> Group:
+def _circuit(a: Assessment, c: CircuitJudged) -> Group:
     k, d = c.circuit, c.circuit.device
     at = f"[[circuit]] {k.id}"
-    rcd = f"type {d.rcd_type}, {number(d.rcd_ma, 'mA')}".strip(", ") if d.rcd_ma is not None else "none"
+    board = next((b for b in a.visit.site.boards if b.id == k.board), None)
+    rcd = rcd_words(d) if has_rcd(d) else "none"
+    if rcd == "none" and board is not None and board.rcd is not None:
+        rcd = f"{device_words(board.rcd)}, for the whole board"
     return Group(
         "The circuit",
         (
@@ -105,8 +109,8 @@ def _circuit(c: CircuitJudged) -> Group:
             Field("Device, standard", d.standard, f"{at} device"),
             Field("Type and rating", f"{d.type} {number(d.rating_a, 'A')}".strip(), f"{at} device"),
             Field("Residual current device", rcd, f"{at} device"),
-            Field("Kind of cable", k.cable, f"{at} cable"),
-            Field("Reference method", k.method, f"{at} method"),
+            Field("Wiring", wiring_words(k), f"{at} wiring or cable"),
+            Field("Reference method", method_words(k), f"{at} reference or method"),
             Field("Live conductors", number(k.line_mm2, "mm²"), f"{at} line_mm2"),
             Field("Protective conductor", number(k.cpc_mm2, "mm²"), f"{at} cpc_mm2"),
         ),

@@ -12,7 +12,7 @@ from ..judged import Assessment
 from ..observations import overall, threads, unanswered
 from ..particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
 from . import fields
-from .circuits import board_schedule
+from .boards import board_schedule
 from .fields import Group
 
 RECORD, CERTIFICATE, REPORT, MINOR = (

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from attrs import frozen
 
+from ..codes import METHODS, WIRING
 from ..events import CIRCUIT_TESTS
 from ..installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, RCD_TYPES, USES
 from ..visitbook.measured import test_of
@@ -97,7 +98,14 @@ COLUMNS: tuple[Column, ...] = (
     Column("Poles", "poles", WHOLE, "poles of the device", words=("1", "2", "3", "4")),
     Column("RCD type", "rcd_type", WORD, "type of the circuit's own RCD function", words=(*RCD_TYPES, "none")),
     Column("IΔn (mA)", "rcd_ma", NUMBER, "rated residual current", "mA"),
-    Column("RCD delay", "rcd_delay", WORD, "S for a time-delayed device", words=("S", "none")),
+    Column("RCD delay", "rcd_delay", TEXT, "S for a time-delayed device, none, or a set time such as 150 ms"),
+    Column(
+        "RCD standard",
+        "rcd_standard",
+        TEXT,
+        "of a residual current device that stands apart, e.g. BS EN 61008; or none",
+    ),
+    Column("RCD rating (A)", "rcd_rating_a", NUMBER, "rated current of that separate device", "A"),
     Column("AFDD", "afdd", YES_NO, "whether the device detects arc faults", words=("yes", "no")),
     Column("Coil (Ω)", "coil_ohm", NUMBER, "what the device's coils add to a loop reading", "Ω"),
     Column("Let-through (A²s)", "let_through_a2s", NUMBER, "the maker's let-through energy there", "A²s"),
@@ -107,8 +115,10 @@ COLUMNS: tuple[Column, ...] = (
     Column("cpc (mm²)", "cpc_mm2", NUMBER, "of the protective conductor", "mm²"),
     Column("cpc kind", "cpc", WORD, "what the protective conductor is", words=CPC_KINDS),
     Column("Material", "material", WORD, "of the conductors", words=MATERIALS),
-    Column("Cable", "cable", TEXT, "kind of cable, for the voltage drop"),
-    Column("Method", "method", TEXT, "reference method of installation"),
+    Column("Wiring", "wiring", WORD, "code of the kind of wiring", words=tuple(WIRING)),
+    Column("Cable", "cable", TEXT, "kind of cable in words, for the voltage drop"),
+    Column("Reference method", "reference", WORD, "code of how the cable runs", words=tuple(METHODS)),
+    Column("Method", "method", TEXT, "how the cable runs in words, where no code says it"),
     Column("Conductor (°C)", "conductor_c", NUMBER, "working temperature of the conductors", "°C"),
     Column("Length (m)", "length_m", NUMBER, "to the furthest point; of a ring the whole ring", "m"),
     Column("Length ± (m)", "length_tol_m", NUMBER, "how far out that may be", "m"),

@@ -19,6 +19,7 @@ system = "TN-C-S"           # TN-S, TN-C-S, TT, TN-C or IT; leave the line out i
 pme = true                  # does the distributor's PME apply?
 neutral_at_most_mm2 = 35    # supply neutral, copper-equivalent; or neutral_mm2 = 25 if it is known
 earthing_mm2 = 16           # earthing conductor as fitted
+# u0_v = 230                # nominal voltage to earth; u_v between lines; frequency_hz
 
 [[instrument]]
 id = "tester"
@@ -100,21 +101,30 @@ shown = 0.00
 #breaking_ka = 6
 #cable = "70 °C thermoplastic, two-core"
 #length_tol_pct = 10             # how far out the lengths may be
-# also: type, rating_a, poles, rcd_type, rcd_ma, rcd_delay, line_mm2, cpc_mm2, material, method, conductor_c, power_factor …
+# also: type, rating_a, poles, rcd_type, rcd_ma, rcd_delay, rcd_standard, rcd_rating_a, line_mm2, cpc_mm2, material, wiring,
+# reference, method, conductor_c, power_factor …
 
 #[[board]]
 #id = "db1"
 #where = "hall cupboard"
 #phases = 1                      # 1 or 3
-#main_switch = "BS EN 60947-3, 100 A, two poles"
-#spd = "type 2"
+#live = "L+N"                    # L+N, L+L, 2L+N, 3L, 3L+N; direct current: 2P, 2P+M; left out: as what feeds the board
+#spd_type = "2"                  # 1, 2, 3, 1+2, 2+3, 1+2+3 or none; its indicator is a look: read = "functional", point = "SPD"
 # fed_by = "c9"                  # id of the circuit that feeds it; leave it out at the origin
+# where another voltage holds than the supply's: u0_v, u_v, frequency_hz; current = "DC"
+#[board.switch]                  # main switch; or in words: main_switch = "…"
+#kind = "switch"                 # switch, switch with fuses, circuit breaker, residual current device or other
+#standard = "BS EN 60947-3"
+#poles = 2
+#rating_a = 100
+#rated_v = 230                   # also: fuse_a, where
 #[board.usual]
 #standard = "BS EN 61009"
 #rcd_type = "A"                  # AC, A, F, B or none
 #rcd_ma = 30
-#rcd_delay = "none"              # S or none
-# a residual current device for the whole board instead: [board.rcd] with rcd_type, rcd_ma, rcd_delay
+#rcd_delay = "none"              # S, none or a set time: "150 ms"
+# a residual current device for the whole board instead: [board.rcd] with standard, rating_a, rcd_type, rcd_ma, rcd_delay
+# one that stands apart in front of a few circuits: rcd_standard and rcd_rating_a in each of them
 
 #[[circuit]]
 #id = "c1"
@@ -124,6 +134,8 @@ shown = 0.00
 #use = "sockets"                 # final, distribution, lighting, sockets, fixed, cooker, shower, heating, charging point
 #device = "B32"                  # or "BS 3036 30", or {{ standard = …, type = …, rating_a = … }}
 #line_mm2 = 2.5
+#wiring = "A"                    # A sheathed cable, B, C in conduit of metal, plastic, D, E in trunking, F, G armoured, H mineral, O other
+#reference = "C"                 # how the cable runs: A to G, 100 to 103; their meaning: docs/schedule-columns.md
 #cpc_mm2 = 1.5                   # cpc = "core", "separate", "conduit", "trunking", "armour", "sheath" or "none"
 #length_m = 84                   # to the furthest point; of a ring the whole ring
 #points = {{ hall = 12, kitchen = 40, landing = 70 }}   # name = metres along the cable; or names only; or how many

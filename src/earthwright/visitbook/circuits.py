@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, frozen
 
+from ..codes import METHODS, OTHER_WIRING, WIRING
+from ..errors import Severity
 from ..events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
 from ..installation import (
     CIRCUIT_KINDS,
@@ -16,10 +18,10 @@ from ..installation import (
     USES,
     Board,
     Circuit,
-    Device,
     Electrode,
     Site,
 )
+from .boards import read_board
 from .devices import number, read_device
 from .fields import Entry, short
 from .places import beyond, read_points
@@ -47,12 +49,15 @@ class Usual:
 
 def read_installation(book: Book, site: Site) -> Site:
     """The site with its boards, circuits and electrodes; what cannot be read is left out, with what hangs on it."""
-    taken = RESERVED | {p.id for p in site.parts} | {b.id for b in site.bonds} | {x.id for x in site.links}
+    taken = RESERVED | {p.id for p in site.parts} | {b.id for b in site.bonds}
     everywhere = _usual(book.entry("usual"), Usual(Circuit("", "")))
     boards: dict[str, tuple[Entry, Board]] = {}
     usual: dict[str, Usual] = {}
     for entry in book.entries("board"):
-        board, own = _board(entry, everywhere, taken | set(boards), site.supply.phases)
+        board_id = _id(entry, taken | set(boards))
+        # A fault in what is usual is told once, there; the circuits that rest on it are not judged.
+        own = _usual(entry.inner("usual"), everywhere) if entry.has("usual") else everywhere
+        board = read_board(entry, board_id, site.supply)
         if board.id in boards:
             boards[board.id][0].broken = True  # two entries of one id: neither is judged
         elif board.id:
@@ -68,37 +73,6 @@ def read_installation(book: Book, site: Site) -> Site:
     electrodes = _electrodes(book, taken | set(boards))
     whole_boards, whole_circuits = check_tree(book, boards, circuits)
     return evolve(site, boards=whole_boards, circuits=whole_circuits, electrodes=electrodes)
-
-
-def _board(entry: Entry, everywhere: Usual, taken: set[str], supply_phases: int) -> tuple[Board, Usual]:
-    board_id = _id(entry, taken)
-    rcd: Device | None = None
-    if entry.has("rcd"):
-        inner = entry.inner("rcd")
-        rcd = read_device(inner, Device())
-        if not rcd.rcd_type and rcd.rcd_ma is None:
-            inner.fault("", "This says nothing about a residual current device.", "rcd_type and rcd_ma", "neither")
-        entry.take(inner)
-    usual = everywhere
-    if entry.has("usual"):
-        inner = entry.inner("usual")
-        # A fault there is told once, there; the circuits that rest on it are not judged.
-        usual = _usual(inner, everywhere)
-    board = Board(
-        id=board_id,
-        name=entry.text("name"),
-        where=entry.text("where"),
-        fed_by=entry.text("fed_by"),
-        phases=entry.whole("phases", (1, 3), default=1),
-        main_switch=entry.text("main_switch"),
-        rcd=rcd,
-        spd=entry.text("spd"),
-        note=entry.text("note"),
-    )
-    if board.phases > supply_phases:
-        entry.fault("phases", "The supply has one phase.", "1, or three phases in [supply]", str(board.phases))
-    entry.close()
-    return board, usual
 
 
 def _usual(entry: Entry, base: Usual) -> Usual:
@@ -160,6 +134,13 @@ def _agree(entry: Entry, circuit: Circuit, board: Board | None) -> None:
         entry.fault("line", "A three-phase circuit is on every line.", "no line", circuit.line)
     if circuit.cpc == "none" and circuit.cpc_mm2 is not None:
         entry.fault("cpc_mm2", "There is said to be no cpc.", "no cross-section of it", f"{circuit.cpc_mm2:g} mm²")
+    if circuit.reference and circuit.method in METHODS and entry.has("method") and circuit.method != circuit.reference:
+        entry.fault(
+            "method", "The reference method is given twice.", f"'{circuit.reference}', or words", circuit.method
+        )
+    if circuit.wiring == OTHER_WIRING and not circuit.cable:
+        what = "Which kind of wiring is it? That is printed beside the code."
+        entry.fault("cable", what, "its kind in words", "nothing", severity=Severity.WARNING)
     if circuit.kind == "ring" and circuit.phases == 3:
         entry.fault("kind", "A ring final circuit is single-phase.", "radial", "ring on three phases")
 
@@ -182,6 +163,8 @@ def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
         material=entry.text("material", choices=MATERIALS, default=base.material),
         cable=entry.text("cable", default=base.cable),
         method=entry.text("method", default=base.method),
+        wiring=entry.text("wiring", choices=WIRING, default=base.wiring),
+        reference=entry.text("reference", choices=METHODS, default=base.reference),
         conductor_c=number(entry, "conductor_c", "°C", base.conductor_c, least=20, most=250) or base.conductor_c,
         length_m=number(entry, "length_m", "m", base.length_m, above=0, most=5000),
         design_a=number(entry, "design_a", "A", base.design_a, above=0, most=6300),

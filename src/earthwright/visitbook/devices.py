@@ -16,7 +16,9 @@ _SHORT = re.compile(rf"(?:{_STANDARD}\s+)?(?:{_TYPE}\s*)?(?P<rating>\d{{1,4}}(?:
 _NONE = "none"
 
 # The keys of a device, wherever they stand.
-RCD_KEYS = ("rcd_type", "rcd_ma", "rcd_delay")
+RCD_KEYS = ("rcd_type", "rcd_ma", "rcd_delay", "rcd_standard", "rcd_rating_a")
+_DELAY = re.compile(r"([1-9]\d{0,3}) ?ms")
+DELAY_SAID = 'S, none, or a set time such as "150 ms"'
 
 
 def read_device(entry: Entry, base: Device) -> Device:
@@ -70,18 +72,40 @@ def _keys(entry: Entry, base: Device) -> Device:
         poles=entry.whole("poles", (1, 2, 3, 4), default=base.poles),
         rcd_type=entry.text("rcd_type", choices=(*RCD_TYPES, _NONE), default=base.rcd_type),
         rcd_ma=number(entry, "rcd_ma", "mA", base.rcd_ma, above=0, most=30000),
-        rcd_delay=entry.text("rcd_delay", choices=("S", _NONE), default=base.rcd_delay).replace(_NONE, ""),
+        rcd_delay=read_delay(entry, "rcd_delay", base.rcd_delay).replace(_NONE, ""),
         afdd=_flag(entry, "afdd", base.afdd),
         coil_ohm=number(entry, "coil_ohm", "Ω", base.coil_ohm, least=0, most=100),
         curve=_curve(entry, base.curve),
         let_through_a2s=number(entry, "let_through_a2s", "A²s", base.let_through_a2s, above=0, most=1e9),
+        rcd_standard=entry.text("rcd_standard", default=base.rcd_standard),
+        rcd_rating_a=number(entry, "rcd_rating_a", "A", base.rcd_rating_a, above=0, most=6300),
     )
     if device.rcd_type == _NONE:
-        for key in ("rcd_ma", "rcd_delay"):
+        for key in RCD_KEYS[1:]:
             if entry.has(key) and entry.raw(key) != _NONE:
                 entry.fault(key, "There is said to be no residual current function.", "no " + key, "one")
-        return evolve(device, rcd_type="", rcd_ma=None, rcd_delay="")
+        return evolve(device, rcd_type="", rcd_ma=None, rcd_delay="", rcd_standard="", rcd_rating_a=None)
+    if device.rcd_standard == _NONE:
+        # One device does both here, although a separate one may be usual.
+        if entry.has("rcd_rating_a"):
+            entry.fault("rcd_rating_a", "There is said to be no separate device.", "no rcd_rating_a", "one")
+        return evolve(device, rcd_standard="", rcd_rating_a=None)
     return device
+
+
+def read_delay(entry: Entry, key: str, default: str) -> str:
+    """The delay of a residual current device: ``S``, ``none`` or a set time such as ``150 ms``."""
+    typed = entry.text(key, default=default)
+    if not entry.has(key) or typed in ("S", _NONE):
+        return typed
+    match = _DELAY.fullmatch(typed)
+    if match is None:
+        if isinstance(entry.raw(key), str):  # another kind of value was told already
+            near = "S" if typed in ("s", "Type S", "type S") else ""
+            do = f"Did you mean '{near}'?" if near else ""
+            entry.fault(key, "This is not a delay.", DELAY_SAID, short(typed), do)
+        return default
+    return f"{match[1]} ms"
 
 
 def number(

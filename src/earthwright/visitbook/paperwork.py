@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
+from ..codes import DC, LIVE, RCD_SWITCH, SWITCH_KINDS
+from ..errors import Severity
 from ..events import Reading
 from ..inspection import INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES
-from ..installation import PART_KINDS
+from ..installation import PART_KINDS, RCD_TYPES, Site
 from ..particulars import (
     CODES,
     CONFIRMED,
@@ -33,6 +35,7 @@ from ..particulars import (
     Stage,
 )
 from ..visit import Visit
+from .devices import read_delay
 from .fields import Entry
 
 if TYPE_CHECKING:
@@ -120,12 +123,49 @@ def read_origin(book: Book, visit: Visit) -> Visit:
         switch_rcd=e.text("switch_rcd"),
         not_present=e.names("not_present"),
         earthing_checked=e.flag("earthing_checked"),
+        switch_kind=e.text("switch_kind", choices=SWITCH_KINDS),
+        switch_rcd_type=e.text("switch_rcd_type", choices=RCD_TYPES),
+        switch_rcd_ma=e.number("switch_rcd_ma", "mA", above=0, most=30000),
+        switch_rcd_delay=read_delay(e, "switch_rcd_delay", ""),
     )
+    _origin_agrees(e, origin, visit.site)
     for name in origin.not_present:
         if name not in PART_KINDS:
             e.fault("not_present", f"'{name}' is no kind of part.", "from: " + ", ".join(PART_KINDS), name)
     e.close()
     return evolve(visit, paperwork=evolve(visit.paperwork, origin=origin))
+
+
+def _origin_agrees(e: Entry, origin: Origin, site: Site) -> None:
+    """What the origin may not say at the same time, and what the rules are not asked for."""
+    live = LIVE.get(origin.live)
+    if live is not None and origin.current and origin.current != live.current:
+        e.fault("current", f"'{origin.live}' is {live.words}.", live.current, origin.current)
+    if live is not None and live.phases != site.supply.phases:
+        expected = f"{live.phases} phases in [supply]"
+        e.fault("live", f"'{origin.live}' is {live.words}.", expected, f"{site.supply.phases}")
+    if origin.current == DC or (live is not None and live.current == DC):
+        what = "The rules for direct current are not held here: what is judged is judged as if it were AC."
+        e.fault("current", what, "a judgement of your own", DC, severity=Severity.WARNING)
+    has_rcd = origin.switch_rcd_type or origin.switch_rcd_ma is not None or origin.switch_kind == RCD_SWITCH
+    if origin.switch_rcd == "none" and (has_rcd or e.has("switch_rcd_delay")):
+        e.fault("switch_rcd", "The main switch is said to be a residual current device.", "no switch_rcd", "none")
+    first = [b for b in site.boards if not b.fed_by]
+    switch = first[0].switch if len(first) == 1 else None
+    if switch is None:
+        return
+    for key, there in (
+        ("switch_kind", switch.kind),
+        ("switch_standard", switch.standard),
+        ("switch_a", switch.rating_a),
+        ("switch_v", switch.rated_v),
+        ("switch_fuse_a", switch.fuse_a),
+    ):
+        here = getattr(origin, key)
+        if here and there and here != there:
+            what = f"Board '{first[0].id}' says something else of its main switch. Are there two?"
+            do = "Where it is the same switch, say it there and take it out here."
+            e.fault(key, what, str(there), str(here), do, Severity.WARNING)
 
 
 def read_danger(book: Book, visit: Visit) -> Visit:

@@ -11,6 +11,7 @@ from ..errors import Finding, Severity
 from ..records.replay import SINGLE
 from ..visitbook.read import read_tables
 from .quick import faults_of
+from .specs import SPECS
 from .words import say
 from .work import Opened, plain_body
 
@@ -77,16 +78,22 @@ def table_errors(
     whole.setdefault("visit", {"place": "–", "date": "2026-11-25"})
     read = read_tables(whole, "")
     mine = [f for f in read.findings if f.where.split(":")[0] in (kind, f"{kind} {title}", f"{kind} {before + 1}")]
-    return by_field(mine)
+    return by_field(mine, [s.key for s in SPECS.get(kind, ())])
 
 
-def by_field(findings: Sequence[Finding]) -> dict[str, tuple[str, ...]]:
-    """Errors by the last key of their place: ``step 3: shown`` belongs to the field ``shown``."""
+def by_field(findings: Sequence[Finding], fields: Sequence[str] = ()) -> dict[str, tuple[str, ...]]:
+    """Errors by the last key of their place: ``step 3: shown`` belongs to the field ``shown``.
+
+    fields  names of fields whose keys stand in a table of their own: ``board db1: switch: poles`` is ``switch.poles``
+    """
     found: dict[str, list[str]] = {}
     for f in findings:
         if f.severity is not Severity.ERROR:
             continue
         key = f.where.rpartition(": ")[2] if ": " in f.where else ""
+        dotted = f.where.partition(": ")[2].replace(": ", ".")
+        # What is wrong with such a table as a whole stands at its first field.
+        key = dotted if dotted in fields else next((x for x in fields if dotted and x.startswith(f"{dotted}.")), key)
         sentence = " ".join(
             x for x in (f.what, say("wrong.expected", expected=f.expected) if f.expected else "", f.do) if x
         )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from attrs import frozen
+from attrs import field, frozen
 
+from ..codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING, live_words
 from ..installation import CIRCUIT_KINDS, CPC_KINDS, ELECTRODE_KINDS, MATERIALS, PART_KINDS, RCD_TYPES, SYSTEMS, USES
 from ..judged import Assessment
 from ..particulars import CODES, COUNTRIES, NO_CODE, SATISFACTORY, UNSATISFACTORY
@@ -19,6 +20,7 @@ class Spec:
     key      key of the visit book; a dotted one stands in a table of its own (``continuity.pct``)
     kind     text, area, date, flag (yes or no), list (one on each line)
     choices  words to choose from; empty for free text;  more  shown only when asked for
+    says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for
     """
 
     key: str
@@ -27,10 +29,23 @@ class Spec:
     choices: tuple[str, ...] = ()
     more: bool = False
     start: str = ""
+    says: Mapping[str, str] = field(factory=dict, hash=False)
+    group: str = ""
 
     def label(self, table: str) -> str:
         """Its label."""
         return say_or(f"label.{table}.{self.key}", "") or say_or(f"label.{self.key}", self.key)
+
+    def short(self, table: str) -> str:
+        """Its label below the heading of its group."""
+        return say_or(f"label.short.{table}.{self.key}", "") or self.label(table)
+
+    def word(self, code: str) -> str:
+        """A choice in words; a code stands before its meaning."""
+        meaning = self.says.get(code)
+        if meaning is None:
+            return say_or(f"choice.{code}", code) if code in self.choices else code
+        return meaning if meaning.startswith(("type ", code)) else f"{code}: {meaning}"
 
 
 def _accuracy(function: str, unit: str) -> tuple[Spec, ...]:
@@ -69,6 +84,7 @@ SUPPLY = (
     Spec("phases", choices=("1", "3"), start="1"),
     Spec("fuse_a", unit="A"),
     Spec("u0_v", unit="V", more=True),
+    Spec("u_v", unit="V", more=True),
     Spec("frequency_hz", unit="Hz", more=True),
     Spec("ze_ohm", unit="Ω", more=True),
     Spec("ze_how", choices=("enquiry", "measurement", "calculation"), more=True),
@@ -124,18 +140,34 @@ INSTRUMENT = (
     *_accuracy("insulation", "MΩ"),
     *_accuracy("loop", "Ω"),
 )
+_LIVE = {code: live_words(code) for code in LIVE}
 BOARD = (
     Spec("id", start="db1"),
     Spec("name"),
     Spec("where"),
     Spec("fed_by", more=True),
-    Spec("phases", choices=("1", "3"), start="1", more=True),
-    Spec("main_switch", more=True),
+    Spec("phases", choices=("1", "3"), more=True),
+    Spec("live", choices=tuple(LIVE), says=_LIVE, more=True),
+    Spec("spd_type", choices=tuple(SPD_TYPES), says=SPD_TYPES, more=True),
     Spec("spd", more=True),
-    Spec("rcd.rcd_type", choices=RCD_TYPES, more=True),
-    Spec("rcd.rcd_ma", unit="mA", more=True),
-    Spec("rcd.rcd_delay", choices=("S", "none"), more=True),
     Spec("note", "area", more=True),
+    Spec("switch.kind", choices=SWITCH_KINDS, more=True, group="switch"),
+    Spec("switch.standard", more=True, group="switch"),
+    Spec("switch.poles", choices=("1", "2", "3", "4"), more=True, group="switch"),
+    Spec("switch.rating_a", unit="A", more=True, group="switch"),
+    Spec("switch.rated_v", unit="V", more=True, group="switch"),
+    Spec("switch.fuse_a", unit="A", more=True, group="switch"),
+    Spec("switch.where", more=True, group="switch"),
+    Spec("main_switch", more=True, group="switch"),
+    Spec("rcd.rcd_type", choices=RCD_TYPES, more=True, group="rcd"),
+    Spec("rcd.rcd_ma", unit="mA", more=True, group="rcd"),
+    Spec("rcd.rcd_delay", more=True, group="rcd"),
+    Spec("rcd.standard", more=True, group="rcd"),
+    Spec("rcd.rating_a", unit="A", more=True, group="rcd"),
+    Spec("current", choices=CURRENTS, more=True, group="other_supply"),
+    Spec("u0_v", unit="V", more=True, group="other_supply"),
+    Spec("u_v", unit="V", more=True, group="other_supply"),
+    Spec("frequency_hz", unit="Hz", more=True, group="other_supply"),
 )
 CIRCUIT = (
     Spec("id"),
@@ -152,13 +184,15 @@ CIRCUIT = (
     Spec("points", "list", more=True),
     Spec("neutral_mm2", unit="mm²", more=True),
     Spec("cpc", choices=CPC_KINDS, more=True),
+    Spec("wiring", choices=tuple(WIRING), says=WIRING, more=True),
     Spec("cable", more=True),
+    Spec("reference", choices=tuple(METHODS), says=METHODS, more=True),
     Spec("method", more=True),
     Spec("length_tol_m", unit="m", more=True),
     Spec("conductor_c", unit="°C", more=True),
     Spec("design_a", unit="A", more=True),
     Spec("breaking_ka", unit="kA", more=True),
-    Spec("rcd_delay", choices=("S", "none"), more=True),
+    Spec("rcd_delay", more=True),
     Spec("afdd", "flag", more=True),
     Spec("spurs", more=True),
     Spec("phases", choices=("1", "3"), more=True),
@@ -170,6 +204,8 @@ CIRCUIT = (
     Spec("coil_ohm", unit="Ω", more=True),
     Spec("location", more=True),
     Spec("note", "area", more=True),
+    Spec("rcd_standard", more=True, group="rcd_apart"),
+    Spec("rcd_rating_a", unit="A", more=True, group="rcd_apart"),
 )
 ELECTRODE = (
     Spec("id", start="rod"),
@@ -218,22 +254,26 @@ REPORT = (
     Spec("copies", "list"),
 )
 ORIGIN = (
-    Spec("live"),
-    Spec("current", choices=("AC", "DC")),
+    Spec("live", choices=tuple(LIVE), says=_LIVE),
+    Spec("current", choices=CURRENTS),
     Spec("polarity"),
     Spec("demand_a", unit="A"),
     Spec("earthing", choices=("distributor", "electrode", "none")),
     Spec("fuse_standard"),
     Spec("fuse_type"),
-    Spec("switch_where"),
-    Spec("switch_standard"),
-    Spec("switch_poles"),
-    Spec("switch_a", unit="A"),
-    Spec("switch_v", unit="V"),
-    Spec("switch_fuse_a", unit="A"),
-    Spec("switch_rcd"),
     Spec("not_present", "list"),
     Spec("earthing_checked", "flag"),
+    Spec("switch_where", group="origin_switch"),
+    Spec("switch_kind", choices=SWITCH_KINDS, group="origin_switch"),
+    Spec("switch_standard", group="origin_switch"),
+    Spec("switch_poles", group="origin_switch"),
+    Spec("switch_a", unit="A", group="origin_switch"),
+    Spec("switch_v", unit="V", group="origin_switch"),
+    Spec("switch_fuse_a", unit="A", group="origin_switch"),
+    Spec("switch_rcd", group="origin_switch"),
+    Spec("switch_rcd_type", choices=RCD_TYPES, group="origin_switch"),
+    Spec("switch_rcd_ma", unit="mA", group="origin_switch"),
+    Spec("switch_rcd_delay", group="origin_switch"),
 )
 DANGER = (
     Spec("what", "area"),
@@ -282,8 +322,11 @@ FIXED = {
 }
 
 
-def choices_of(spec: Spec, a: Assessment | None, table: str) -> tuple[tuple[str, str], ...]:
-    """What may be chosen, code and word; parts and boards are those of the site."""
+def choices_of(spec: Spec, a: Assessment | None, table: str, now: str = "") -> tuple[tuple[str, str], ...]:
+    """What may be chosen, code and word; parts and boards are those of the site.
+
+    now  what stands there: words of an earlier book are offered beside the codes, so that no form loses them
+    """
     if spec.kind == "flag":
         return (("yes", say("steps.yes")), ("no", say("steps.no")))
     site = a.visit.site if a else None
@@ -291,7 +334,8 @@ def choices_of(spec: Spec, a: Assessment | None, table: str) -> tuple[tuple[str,
         return tuple((p.id, p.title) for p in site.parts)
     if site and table == "circuit" and spec.key == "board":
         return tuple((b.id, b.name or b.id) for b in site.boards)
-    return tuple((c, say_or(f"choice.{c}", c)) for c in spec.choices)
+    kept = ((now, now),) if now and spec.choices and now not in spec.choices else ()
+    return (*((c, spec.word(c)) for c in spec.choices), *kept)
 
 
 def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object]) -> dict[str, object]:

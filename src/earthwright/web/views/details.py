@@ -19,7 +19,9 @@ async def details_page(request: Request) -> Response:
     for table in TABLES:
         entry = found.single(table)
         body = plain_body(entry) if entry else {}
-        facts = [(s.label(table), f"{value_of(s, body)} {s.unit}".strip()) for s in SPECS[table] if value_of(s, body)]
+        facts = [
+            (s.label(table), f"{s.word(value_of(s, body))} {s.unit}".strip()) for s in SPECS[table] if value_of(s, body)
+        ]
         groups.append(
             {
                 "table": table,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from itertools import groupby
 from typing import Any
 
 from starlette.exceptions import HTTPException
@@ -48,13 +49,14 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
     rows: list[dict[str, Any]] = [
         {
             "spec": s,
-            "label": s.label(table),
+            "label": s.short(table),
             "value": value_of(s, body) if entry else _start(found, table, s.key, s.start),
-            "choices": choices_of(s, found.a, table),
+            "choices": choices_of(s, found.a, table, value_of(s, body)),
         }
         for s in SPECS[table]
         if s.key not in fixed
     ]
+    more = [r for r in rows if r["spec"].more]
     return show(
         request,
         found,
@@ -71,13 +73,19 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         }.get(table, "details"),
         typed,
         table=table,
-        rows=[r for r in rows if not r["spec"].more],
-        more=[r for r in rows if r["spec"].more],
+        rows=_grouped(r for r in rows if not r["spec"].more),
+        more=_grouped(more),
+        more_open=any(typed.wrong(r["spec"].key) for r in more),
         entry=entry,
         about=entry_words(table, entry.body) if entry else "",
         past=_past(request, entry) if entry else [],
         action=f"{base(found)}/entry/{entry.id}" if entry else f"{base(found)}/add/{table}",
     )
+
+
+def _grouped(rows: Iterable[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """Rows that follow each other under one heading."""
+    return [(group, list(mine)) for group, mine in groupby(rows, lambda r: str(r["spec"].group))]
 
 
 def _start(found: Opened, table: str, key: str, start: str) -> str:

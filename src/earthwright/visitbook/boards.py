@@ -1,0 +1,121 @@
+"""One board of a visit book: its main switch, its residual current device, what kind of supply it has."""
+
+from __future__ import annotations
+
+from attrs import evolve
+
+from ..codes import CURRENTS, DC, LIVE, RCD_SWITCH, SPD_TYPES, SWITCH_KINDS
+from ..errors import Severity
+from ..installation import Board, Device, Supply, Switch
+from .devices import number, read_device
+from .fields import Entry
+
+
+def read_board(entry: Entry, board_id: str, supply: Supply) -> Board:
+    """The board of an entry, which is closed; ``usual`` has been read before."""
+    rcd = _rcd(entry)
+    board = Board(
+        id=board_id,
+        name=entry.text("name"),
+        where=entry.text("where"),
+        fed_by=entry.text("fed_by"),
+        phases=entry.whole("phases", (1, 3), default=1),
+        main_switch=entry.text("main_switch"),
+        rcd=rcd,
+        spd=entry.text("spd"),
+        note=entry.text("note"),
+        switch=_switch(entry, rcd),
+        spd_type=entry.text("spd_type", choices=SPD_TYPES),
+        current=entry.text("current", choices=CURRENTS),
+        live=entry.text("live", choices=LIVE),
+        u0_v=entry.number("u0_v", "V", above=0, most=1000),
+        u_v=entry.number("u_v", "V", above=0, most=2000),
+        frequency_hz=entry.number("frequency_hz", "Hz", above=0, most=1000),
+    )
+    board = _kind_of_supply(entry, board)
+    if board.phases > supply.phases:
+        entry.fault("phases", "The supply has one phase.", "1, or three phases in [supply]", str(board.phases))
+    _not_judged_so(entry, board, supply)
+    entry.close()
+    return board
+
+
+def _rcd(entry: Entry) -> Device | None:
+    if not entry.has("rcd"):
+        return None
+    inner = entry.inner("rcd")
+    rcd = read_device(inner, Device())
+    if not rcd.rcd_type and rcd.rcd_ma is None:
+        inner.fault("", "This says nothing about a residual current device.", "rcd_type and rcd_ma", "neither")
+    for key, own in (("rcd_standard", "standard"), ("rcd_rating_a", "rating_a")):
+        if inner.has(key):
+            inner.fault(key, "This table is about that device itself.", own, key, f"Call it {own}.")
+    entry.take(inner)
+    return rcd
+
+
+def _switch(entry: Entry, rcd: Device | None) -> Switch | None:
+    if not entry.has("switch"):
+        return None
+    inner = entry.inner("switch")
+    switch = Switch(
+        kind=inner.text("kind", choices=SWITCH_KINDS),
+        standard=inner.text("standard"),
+        poles=inner.whole("poles", (1, 2, 3, 4), default=0) or None,
+        rating_a=number(inner, "rating_a", "A", None, above=0, most=6300),
+        rated_v=number(inner, "rated_v", "V", None, above=0, most=2000),
+        fuse_a=number(inner, "fuse_a", "A", None, above=0, most=6300),
+        where=inner.text("where"),
+    )
+    if not any(inner.has(key) for key in ("kind", "standard", "poles", "rating_a", "rated_v", "fuse_a", "where")):
+        inner.fault("", "This says nothing about a main switch.", "kind, standard, poles, rating_a …", "nothing")
+    if switch.kind == RCD_SWITCH:
+        if rcd is None and not entry.has("rcd"):
+            inner.fault("kind", "The board has no residual current device.", "one in [board.rcd]", "none")
+        for key in ("standard", "rating_a"):
+            if inner.has(key):
+                what = "The main switch is the board's residual current device, which has this already."
+                inner.fault(key, what, f"{key} in [board.rcd], and only there", "it here as well")
+    entry.take(inner)
+    return switch
+
+
+def _kind_of_supply(entry: Entry, board: Board) -> Board:
+    """What the code of the live conductors says besides holds without being typed, and may not be typed otherwise."""
+    live = LIVE.get(board.live)
+    if live is not None:
+        if board.current and board.current != live.current:
+            entry.fault("current", f"'{board.live}' is {live.words}.", live.current, board.current)
+        if entry.has("phases") and board.phases != live.phases:
+            entry.fault("phases", f"'{board.live}' is {live.words}.", str(live.phases), str(board.phases))
+        board = evolve(board, current=live.current, phases=live.phases)
+    if board.current == DC and board.frequency_hz is not None:
+        entry.fault("frequency_hz", "Direct current has no frequency.", "no frequency_hz", f"{board.frequency_hz:g} Hz")
+    voltages(entry, board.u0_v, board.u_v)
+    return board
+
+
+def voltages(entry: Entry, u0_v: float | None, u_v: float | None) -> None:
+    """Report a voltage between lines that is below the one to earth [V]."""
+    if u0_v is not None and u_v is not None and u_v < u0_v:
+        entry.fault("u_v", "Between lines there is no less than to earth.", f"at least {u0_v:g} V", f"{u_v:g} V")
+
+
+def _not_judged_so(entry: Entry, board: Board, supply: Supply) -> None:
+    """Say that the rules are asked with the voltage of the supply, for alternating current, whatever the board has."""
+    if board.current == DC:
+        entry.fault(
+            "current",
+            "The rules for direct current are not held here: what is judged on this board is judged as if it were AC.",
+            "a judgement of your own",
+            DC,
+            severity=Severity.WARNING,
+        )
+    if board.u0_v is not None and board.u0_v != supply.u0_v:
+        entry.fault(
+            "u0_v",
+            f"What is judged on this board is judged with the voltage of the supply, {supply.u0_v:g} V to earth.",
+            "a judgement of your own",
+            f"{board.u0_v:g} V",
+            severity=Severity.WARNING,
+        )
