@@ -1,7 +1,7 @@
 """What stands in the building: supply, terminals, parts, bonds, boards and circuits. Frozen; no arithmetic.
 
-The earth network is a graph. Its nodes are the main earthing terminal (:data:`MET`), the parts and the ends of
-circuits; its edges are bonds, circuit protective conductors and known metal links.
+Together they make the earth network, a graph (:mod:`.earthnetwork`): its nodes are the main earthing terminal
+(:data:`MET`), boards, parts and points of circuits, its edges bonds, protective conductors and known metal.
 """
 
 from __future__ import annotations
@@ -120,9 +120,12 @@ class Bond:
 
 @frozen
 class Link:
-    """Known metal between two nodes that is not a bond: a boiler, a frame, a pipe in common.
+    """Known metal between two places that is no bond from the MET: a boiler, a frame, a pipe in common, or a
+    supplementary bonding conductor.
 
+    a, b  each the MET, a part, a board (its earth bar), a circuit (its furthest point) or ``c5@boiler`` (circuit c5 there)
     r_low_ohm, r_high_ohm  what its resistance may be [Ω]; both None when nothing is known
+    csa_mm2, length_m, material  of a conductor [mm², m], whose resistance then follows
     """
 
     id: str
@@ -131,6 +134,9 @@ class Link:
     r_low_ohm: float | None = None
     r_high_ohm: float | None = None
     note: str = ""
+    csa_mm2: float | None = None
+    length_m: float | None = None
+    material: str = "copper"
 
 
 @frozen
