@@ -21,6 +21,7 @@ class Choices:
     extraneous_ma      body current behind the extraneous-part threshold [mA]
     clamp_stop_a       current in a bond above which no disconnection is offered [A]
     shared_scale_error whether one instrument's scale error is taken as common to its readings
+    whole_site         weigh all bonds as one network even where little ties them together
     """
 
     edition: str = ""
@@ -28,6 +29,7 @@ class Choices:
     extraneous_ma: float = 10.0
     clamp_stop_a: float = 1.0
     shared_scale_error: bool = False
+    whole_site: bool = False
 
 
 @frozen

@@ -31,7 +31,7 @@ def assess(
 
     visit  as entered;  found  findings of reading it in, kept with the rest;  broken  ids that could not be read
     previous  the last visit to the same site, to compare digits with;  today  the day of asking, for dates that cannot be
-    whole_site  weigh all bonds as one network: True always, False never, None when it can change something
+    whole_site  weigh all bonds as one network: True always, False never, None when it can change something or the visit asks for it
     The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
@@ -48,8 +48,9 @@ def assess(
     bonds = tuple(judged)
     parts = judge_parts(visit, bonds, rulings)
     off = still_off(visit.events)
+    asked = True if whole_site is None and visit.choices.whole_site else whole_site
     together = site.site_evidence(
-        visit, bonds, rulings, model, installation.alarms, earth=earth, boards=installation.boards, asked=whole_site
+        visit, bonds, rulings, model, installation.alarms, earth=earth, boards=installation.boards, asked=asked
     )
     findings = [*found, *rulings.findings]
     findings += [f for b in bonds for f in b.findings]

@@ -14,6 +14,7 @@ from .earthmap import earth_map, text_of_map
 from .evidence import evidence_page
 from .fields import day
 from .needed import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT, Missing, missing_fields
+from .network import network_page
 from .page import bonding_page, hash_of, record_hash
 from .pdf import Attached, picture_pages, print_page
 from .plain import letter_page, notice_page
@@ -88,6 +89,8 @@ def page_of(
         "draft": "",
     }
     page |= kind.page(a)
+    if document in (RECORD, REPORT):
+        page["network"] = network_page(a)
     if missing:
         entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
         page["draft"] = "Draft: void signature" if void else f"Draft: {entries} missing"

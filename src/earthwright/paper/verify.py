@@ -61,7 +61,7 @@ def verify(content: bytes, today: dt.date) -> Verified:
     document, stated = str(facts.get("document", "")), str(facts.get("record", ""))
     found = hash_of(record)
     checks = [_record_is_the_stated_one(found, stated, inside)]
-    again, why = _judged_again(inside)
+    again, why = _judged_again(inside, record)
     checks.append(_readings_lead_to_record(again, why, record, found))
     checks.append(_paper_is_this_record(content, inside, again, document, facts))
     said = (
@@ -97,7 +97,7 @@ def _record_is_the_stated_one(found: str, stated: str, inside: Inside) -> Check:
     return Check(name, AGREES, f"The record inside is the one the document names ({found[:16]}…).")
 
 
-def _judged_again(inside: Inside) -> tuple[Assessment | None, str]:
+def _judged_again(inside: Inside, record: dict[str, object]) -> tuple[Assessment | None, str]:
     if BOOK_FILE not in inside.files:
         return None, "no visit book is inside"
     try:
@@ -106,7 +106,9 @@ def _judged_again(inside: Inside) -> tuple[Assessment | None, str]:
         return None, str(error)
     if book.visit is None:
         return None, "the visit book inside cannot be read"
-    return assess(book.visit, found=book.findings, broken=book.broken), ""
+    # A record may hold the whole network because somebody asked for it; then it is asked for again.
+    asked = True if record.get("site_evidence") is not None else None
+    return assess(book.visit, found=book.findings, broken=book.broken, whole_site=asked), ""
 
 
 def _file_named(inside: Inside) -> str:
@@ -235,7 +237,8 @@ def _moved(before: dict[str, str], now: dict[str, str]) -> Iterator[str]:
 
 def _today(a: Assessment, today: dt.date) -> Iterator[str]:
     """What the edition in force today makes of the same readings. The report stays what it was on its day."""
-    again = assess(evolve(a.visit, date=today, choices=evolve(a.visit.choices, edition="")))
+    # The network knows no rules, so another edition changes nothing in it; it need not be drawn once more.
+    again = assess(evolve(a.visit, date=today, choices=evolve(a.visit.choices, edition="")), whole_site=False)
     if not again.editions or again.editions[0].standard != "BS 7671":
         yield f"No edition of the wiring rules is known for {today}, so nothing can be said for today."
         return

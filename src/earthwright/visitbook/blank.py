@@ -12,6 +12,7 @@ inspector = ""              # who signs
 temp_c = 15                 # of the conductors, roughly
 # edition = "2018+A4"       # only where two editions are open on that day: choose once
 # decision = "guarded"      # hold the whole 95 % interval against a limit instead of the value
+# whole_site = true         # weigh all bonds as one network even where little ties them together
 # clamp_stop_a = 1.0        # amperes in a bond above which it is never offered for disconnection
 
 [supply]

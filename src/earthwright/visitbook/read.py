@@ -166,6 +166,7 @@ def _choices(head: Entry) -> Choices:
         extraneous_ma=_or(head.number("extraneous_ma", "mA", above=0, most=1000), default.extraneous_ma),
         clamp_stop_a=_or(head.number("clamp_stop_a", "A", least=0, most=1000), default.clamp_stop_a),
         shared_scale_error=bool(head.flag("shared_scale_error")),
+        whole_site=bool(head.flag("whole_site")),
     )
 
 

@@ -15,7 +15,7 @@ from ..records import JournalError
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
-from .views import bonds, circuits, details, findings, leads, map, now, paper, steps, sums, things, visits
+from .views import bonds, circuits, details, findings, leads, map, network, now, paper, steps, sums, things, visits
 from .words import say
 
 # An upload stays in memory: a spool file would roll over in a thread, and there are none in a phone's browser.
@@ -55,6 +55,8 @@ def routes() -> list[Route]:
         Route("/v/{visit}/", now.now_page, methods=get),
         Route("/v/{visit}/map", map.map_page, methods=get),
         Route("/v/{visit}/map.svg", map.map_svg, methods=get),
+        Route("/v/{visit}/network", network.network_page, methods=get),
+        Route("/v/{visit}/network", network.network_post, methods=post),
         Route("/v/{visit}/leads", leads.leads_page, methods=get),
         Route("/v/{visit}/leads", leads.leads_post, methods=post),
         Route("/v/{visit}/steps", steps.steps_page, methods=get),

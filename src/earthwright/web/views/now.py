@@ -16,6 +16,10 @@ from ..words import say
 from ..work import Opened
 from .bonds import link_of, next_link
 from .common import base, judged, opened, show
+from .network import ahead
+
+# What comes before any reading: putting back, entries to be made, leads to be tried.
+BEFORE_ALL = {"reconnect": 0, "entry": 1, "lead check": 1}
 
 
 @frozen
@@ -47,6 +51,8 @@ async def now_page(request: Request) -> Response:
         "now.html",
         "now",
         next=following,
+        first=following is not None and following.next is not None and following.next.test in BEFORE_ALL,
+        ahead=ahead(found, a),
         next_link=(next_link(found, following) or link_of(found, following.bond.id)) if following else "",
         counts={
             "proved": sum(b.verdict == "proved" for b in a.bonds),
@@ -66,7 +72,7 @@ def best_bond(a: Assessment) -> BondJudged | None:
 
     def rank(b: BondJudged) -> tuple[int, float]:
         assert b.next is not None
-        order = {"reconnect": 0, "entry": 1, "lead check": 1, "mend": 5}.get(b.next.test, 3 if b.next.worth else 4)
+        order = {**BEFORE_ALL, "mend": 5}.get(b.next.test, 3 if b.next.worth else 4)
         if b.bond.id == told and order == 3:
             order = 2  # weighed with all the others, this one tells most
         return order, -(b.next.worth.bits if b.next.worth else 0.0)
