@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from attrs import evolve
 from live_visit import families, read, row, rows, visit
 
 from earthwright.installation import Board, Circuit, Device
@@ -152,3 +153,17 @@ def test_a_board_has_its_own_device() -> None:
 def test_a_reason_for_no_reading_is_kept() -> None:
     found = rcd(read("rcd", "c1", absent="LIM", note="not to be switched off"))
     assert (found.absent, found.reason) == ("LIM", "not to be switched off")
+
+
+def test_a_separate_device_is_tested_by_its_own_standard() -> None:
+    apart = Device("BS EN 60898", "B", 32.0, rcd_type="AC", rcd_ma=30.0, rcd_standard="BS 4293", rcd_rating_a=63.0)
+    assert rcd(read("rcd", "c1", "210", method="x1"), device=apart).outcome == "fails"
+    modern = evolve(apart, rcd_standard="BS EN 61008")
+    assert rcd(read("rcd", "c1", "210", method="x1"), device=modern).outcome == "meets"
+
+
+def test_a_set_time_has_no_tabulated_times() -> None:
+    """Neither those of a general device nor those of S are held against it."""
+    found = rcd(read("rcd", "c1", "180", method="x1"), device=evolve(GENERAL, rcd_delay="150 ms"))
+    assert found.outcome == "no rule"
+    assert "no times are tabulated for a delay '150 ms'" in found.judged[0].why

@@ -186,7 +186,7 @@ def test_entries_of_every_kind_can_be_looked_at_and_corrected(site: Site, demo: 
 # Keys of the visit book that have no field on the pages: written in a visit book, kept as they are by the forms.
 NO_FIELD = {
     "visit": {"shared_scale_error", "whole_site"},  # whole_site has its own button on the page of the network
-    "supply": {"earthing_material"},
+    "supply": set(),
     "bond": {"id", "iec_class"},
     "part": {"id"},
     "link": set(),

@@ -18,6 +18,7 @@ from .following import STRUCTURE
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"
 SAME, MOVED, UNCLEAR = "within the instruments", "beyond the instruments", "cannot be compared"
 ONE_ONLY = "measured at one visit only"
+PARTS = ("switch", "rcd")  # tables inside the entry of a board
 
 
 @frozen
@@ -97,11 +98,22 @@ def _changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[Change, ..
             elif name not in before:
                 found.append(Change(ADDED, kind, name))
             else:
-                was, now = before[name], after[name]
+                was, now = _flat(before[name]), _flat(after[name])
                 for key in [*was, *(k for k in now if k not in was)]:
                     if key not in drop and was.get(key) != now.get(key):
                         found.append(Change(CHANGED, kind, name, key, _said(was.get(key)), _said(now.get(key))))
     return tuple(found)
+
+
+def _flat(entry: Mapping[str, Any]) -> dict[str, Any]:
+    """An entry with the devices that stand in tables of their own key by key: ``switch.poles``."""
+    found: dict[str, Any] = {}
+    for key, value in entry.items():
+        if key in PARTS and isinstance(value, Mapping):
+            found |= {f"{key}.{inner}": v for inner, v in value.items()}
+        else:
+            found[key] = value
+    return found
 
 
 def _named(kind: str, tables: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:

@@ -157,6 +157,13 @@ class Entry:
             return value[:LONGEST_TEXT]
         return value
 
+    def code(self, key: str, choices: Iterable[str], *, default: str = "") -> str:
+        """One of a few codes. One that is all digits may stand without quotes: ``reference = 100``."""
+        allowed, value = tuple(choices), self.raw(key)
+        if isinstance(value, int) and not isinstance(value, bool) and str(value) in allowed:
+            return str(value)
+        return self.text(key, choices=allowed, default=default)
+
     def number(
         self,
         key: str,

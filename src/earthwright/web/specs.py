@@ -4,48 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from attrs import field, frozen
-
-from ..codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING, live_words
+from ..codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING
 from ..installation import CIRCUIT_KINDS, CPC_KINDS, ELECTRODE_KINDS, MATERIALS, PART_KINDS, RCD_TYPES, SYSTEMS, USES
 from ..judged import Assessment
-from ..particulars import CODES, COUNTRIES, NO_CODE, SATISFACTORY, UNSATISFACTORY
-from .words import say, say_or
-
-
-@frozen
-class Spec:
-    """One field.
-
-    key      key of the visit book; a dotted one stands in a table of its own (``continuity.pct``)
-    kind     text, area, date, flag (yes or no), list (one on each line)
-    choices  words to choose from; empty for free text;  more  shown only when asked for
-    says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for
-    """
-
-    key: str
-    kind: str = "text"
-    unit: str = ""
-    choices: tuple[str, ...] = ()
-    more: bool = False
-    start: str = ""
-    says: Mapping[str, str] = field(factory=dict, hash=False)
-    group: str = ""
-
-    def label(self, table: str) -> str:
-        """Its label."""
-        return say_or(f"label.{table}.{self.key}", "") or say_or(f"label.{self.key}", self.key)
-
-    def short(self, table: str) -> str:
-        """Its label below the heading of its group."""
-        return say_or(f"label.short.{table}.{self.key}", "") or self.label(table)
-
-    def word(self, code: str) -> str:
-        """A choice in words; a code stands before its meaning."""
-        meaning = self.says.get(code)
-        if meaning is None:
-            return say_or(f"choice.{code}", code) if code in self.choices else code
-        return meaning if meaning.startswith(("type ", code)) else f"{code}: {meaning}"
+from .spec import LIVE_SAID, Spec
+from .spec_paper import DANGER, OBSERVATION, ORIGIN, REPORT
+from .words import say
 
 
 def _accuracy(function: str, unit: str) -> tuple[Spec, ...]:
@@ -79,6 +43,7 @@ SUPPLY = (
     Spec("neutral_at_most_mm2", unit="mm²"),
     Spec("neutral_mm2", unit="mm²", more=True),
     Spec("earthing_mm2", unit="mm²"),
+    Spec("earthing_material", choices=MATERIALS, more=True),
     Spec("earthing_needed_mm2", unit="mm²", more=True),
     Spec("line_mm2", unit="mm²"),
     Spec("phases", choices=("1", "3"), start="1"),
@@ -140,14 +105,13 @@ INSTRUMENT = (
     *_accuracy("insulation", "MΩ"),
     *_accuracy("loop", "Ω"),
 )
-_LIVE = {code: live_words(code) for code in LIVE}
 BOARD = (
     Spec("id", start="db1"),
     Spec("name"),
     Spec("where"),
     Spec("fed_by", more=True),
     Spec("phases", choices=("1", "3"), more=True),
-    Spec("live", choices=tuple(LIVE), says=_LIVE, more=True),
+    Spec("live", choices=tuple(LIVE), says=LIVE_SAID, more=True),
     Spec("spd_type", choices=tuple(SPD_TYPES), says=SPD_TYPES, more=True),
     Spec("spd", more=True),
     Spec("note", "area", more=True),
@@ -221,78 +185,6 @@ ELECTRODE = (
     Spec("spacing_m", unit="m", more=True),
     Spec("soil_ohm_m", unit="Ω·m", more=True),
     Spec("note", "area", more=True),
-)
-REPORT = (
-    Spec("number"),
-    Spec("issued", "date"),
-    Spec("purpose", "area"),
-    Spec("client_address"),
-    Spec("occupier"),
-    Spec("premises"),
-    Spec("country", choices=COUNTRIES),
-    Spec("rented", "flag"),
-    Spec("agreed_with"),
-    Spec("operational", "list"),
-    Spec("sampling", "area"),
-    Spec("age_years", unit="a"),
-    Spec("alterations", "area"),
-    Spec("records"),
-    Spec("previous", "date"),
-    Spec("work", "area"),
-    Spec("work_kind", choices=("new installation", "addition", "alteration", "board replaced")),
-    Spec("completed", "date"),
-    Spec("departures", "area"),
-    Spec("existing", "area"),
-    Spec("circuit"),
-    Spec("not_recorded", "area"),
-    Spec("overall", choices=(SATISFACTORY, UNSATISFACTORY)),
-    Spec("overall_reason", "area"),
-    Spec("next_by", "date"),
-    Spec("next_reason", "area"),
-    Spec("work_days", unit="days"),
-    Spec("vulnerable", "area"),
-    Spec("copies", "list"),
-)
-ORIGIN = (
-    Spec("live", choices=tuple(LIVE), says=_LIVE),
-    Spec("current", choices=CURRENTS),
-    Spec("polarity"),
-    Spec("demand_a", unit="A"),
-    Spec("earthing", choices=("distributor", "electrode", "none")),
-    Spec("fuse_standard"),
-    Spec("fuse_type"),
-    Spec("not_present", "list"),
-    Spec("earthing_checked", "flag"),
-    Spec("switch_where", group="origin_switch"),
-    Spec("switch_kind", choices=SWITCH_KINDS, group="origin_switch"),
-    Spec("switch_standard", group="origin_switch"),
-    Spec("switch_poles", group="origin_switch"),
-    Spec("switch_a", unit="A", group="origin_switch"),
-    Spec("switch_v", unit="V", group="origin_switch"),
-    Spec("switch_fuse_a", unit="A", group="origin_switch"),
-    Spec("switch_rcd", group="origin_switch"),
-    Spec("switch_rcd_type", choices=RCD_TYPES, group="origin_switch"),
-    Spec("switch_rcd_ma", unit="mA", group="origin_switch"),
-    Spec("switch_rcd_delay", group="origin_switch"),
-)
-DANGER = (
-    Spec("what", "area"),
-    Spec("where"),
-    Spec("at"),
-    Spec("done", "area"),
-    Spec("consent"),
-    Spec("told"),
-    Spec("left_with"),
-    Spec("must_not", "area"),
-)
-OBSERVATION = (
-    Spec("what", "area"),
-    Spec("where"),
-    Spec("code", choices=(*CODES, NO_CODE)),
-    Spec("reason", "area"),
-    Spec("clause"),
-    Spec("about"),
-    Spec("found", "date"),
 )
 SPECS: dict[str, tuple[Spec, ...]] = {
     "visit": VISIT,

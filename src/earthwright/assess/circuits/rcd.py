@@ -38,7 +38,7 @@ def rcd_rows(case: Case, of: str, device: Device | None) -> tuple[TestJudged, ..
 
 def kind_of(device: Device) -> str | None:
     """The kind under which the times of a device are tabulated; None for a delay the tables do not know."""
-    if "4293" in device.standard:
+    if "4293" in (device.rcd_standard or device.standard):
         return "BS 4293"
     return {"": "general", "S": "S"}.get(device.rcd_delay)
 

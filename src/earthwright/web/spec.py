@@ -1,0 +1,47 @@
+"""One field of a form: its key in the visit book, its kind of value, what may be chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from attrs import field, frozen
+
+from ..codes import LIVE, live_words
+from .words import say_or
+
+LIVE_SAID = {code: live_words(code) for code in LIVE}
+
+
+@frozen
+class Spec:
+    """One field.
+
+    key      key of the visit book; a dotted one stands in a table of its own (``continuity.pct``)
+    kind     text, area, date, flag (yes or no), list (one on each line)
+    choices  words to choose from; empty for free text;  more  shown only when asked for
+    says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for
+    """
+
+    key: str
+    kind: str = "text"
+    unit: str = ""
+    choices: tuple[str, ...] = ()
+    more: bool = False
+    start: str = ""
+    says: Mapping[str, str] = field(factory=dict, hash=False)
+    group: str = ""
+
+    def label(self, table: str) -> str:
+        """Its label."""
+        return say_or(f"label.{table}.{self.key}", "") or say_or(f"label.{self.key}", self.key)
+
+    def short(self, table: str) -> str:
+        """Its label below the heading of its group."""
+        return say_or(f"label.short.{table}.{self.key}", "") or self.label(table)
+
+    def word(self, code: str) -> str:
+        """A choice in words; a code stands before its meaning."""
+        meaning = self.says.get(code)
+        if meaning is None:
+            return say_or(f"choice.{code}", code) if code in self.choices else code
+        return meaning if meaning.startswith(("type ", code)) else f"{code}: {meaning}"
