@@ -103,28 +103,54 @@ class Display:
 
 
 @lru_cache(maxsize=64)
-def chances(display: Display, shown: float, offset: tuple[float, float]) -> Callable[[float], float]:
+def chances(
+    display: Display, shown: float, offset: tuple[float, float], count: int = 160
+) -> Callable[[float], float]:
     """:meth:`Display.chance_with_offset` as a function of the true value [Ω], tabulated where it is not zero.
 
-    Linear between points 1/160 of the window apart, which is within 0.001; asked for thousands of times a bond.
-    An over-range has no window to tabulate and is worked out each time.
+    Linear between points 1/``count`` of the window apart, which is within 0.001 for 160; asked for thousands of times a
+    bond. An over-range has no window to tabulate and is worked out each time.
     """
     low, high = display.window(shown)
     low, high = max(0.0, low - offset[1]), high - offset[0]
     if math.isinf(high):
-        return lambda true_ohm: display.chance_with_offset(shown, true_ohm, offset)
-    count = 160
+        return lambda true_ohm: 0.0 if true_ohm < low else display.chance_with_offset(shown, true_ohm, offset)
     step = (high - low) / count
-    table = [display.chance_with_offset(shown, low + i * step, offset) for i in range(count + 1)] + [0.0]
+    one = _swept(display, shown, offset) if offset[1] - offset[0] > 4.0 * display.step else None
+    if one is None:
+        table = [display.chance_with_offset(shown, low + i * step, offset) for i in range(count + 1)] + [0.0]
+    else:
+        table = [one(low + i * step) for i in range(count + 1)] + [0.0]
 
     def chance(true_ohm: float) -> float:
         place = (true_ohm - low) / step
-        if not 0.0 <= place <= count:
+        if not 0.0 <= place <= count:  # also an open conductor, which shows no digits
             return 0.0
         i = int(place)
         return table[i] + (place - i) * (table[i + 1] - table[i])
 
     return chance
+
+
+def _swept(display: Display, shown: float, offset: tuple[float, float]) -> Callable[[float], float]:
+    """The chance averaged over a wide offset, from one running sum over the window instead of a sum for every value.
+
+    ``(1/(o₂ − o₁)) ∫ chance(t + o) do`` from o₁ to o₂: the difference of the running integral at both ends.
+    """
+    low, high = display.window(shown)
+    low, count = max(0.0, low), 160
+    width = (high - low) / count
+    upto = [0.0]
+    for i in range(count):
+        upto.append(upto[-1] + display.chance(shown, low + (i + 0.5) * width) * width)
+
+    def integral(value: float) -> float:
+        place = min(float(count), max(0.0, (value - low) / width))
+        i = min(count - 1, int(place))
+        return upto[i] + (place - i) * (upto[i + 1] - upto[i])
+
+    span = offset[1] - offset[0]
+    return lambda true_ohm: (integral(true_ohm + offset[1]) - integral(true_ohm + offset[0])) / span
 
 
 @lru_cache(maxsize=16)

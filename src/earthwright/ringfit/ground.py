@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from functools import lru_cache
 
 from attrs import frozen
@@ -55,6 +56,7 @@ class Ground:
     no_spur: float
     shortest_m: float
     longest_m: float
+    spur_metres: tuple[float, ...]
 
     def share_of_length(self, length_m: float) -> float:
         """What the estimate and the places leave of the weight of a length."""
@@ -72,6 +74,19 @@ class Ground:
         """Chance of a socket's digits for the values at its place on the ring [Ω], on a spur or not."""
         return self.with_spur(one, two, ln, le, self.no_spur * one.at(ln) * two.at(le))
 
+    def alone_with_spur(self, one: Table, ln: float, chance: float) -> float:
+        """The same of line to neutral alone, whatever the other profile shows."""
+        if not one.telling:
+            return self.with_spur(one, FREE, ln, 0.0, chance)
+        most, least = (one.most - ln) / self.ln_per_m, (one.least - ln) / self.ln_per_m
+        if most < self.shortest_m or least > self.longest_m:
+            return chance
+        values, end, low, per, ln_per_m = one.values, len(one.values) - 1, one.low, one.per_ohm, self.ln_per_m
+        for metres, weight in self.spurs[bisect_left(self.spur_metres, least) : bisect_right(self.spur_metres, most)]:
+            i = int((ln + metres * ln_per_m - low) * per)
+            chance += weight * values[i if i < end else end]
+        return chance
+
     def with_spur(self, one: Table, two: Table, ln: float, le: float, chance: float) -> float:
         """The chance without a spur, and what spurs add to it."""
         # Only spurs from which both digits may come; what a misreading adds beyond them is beneath notice.
@@ -86,11 +101,18 @@ class Ground:
             least = max(least, (two.least - le) / le_per_m)
             if most < self.shortest_m or least > self.longest_m:
                 return chance
-        for metres, weight in self.spurs:
-            if metres > most:
-                break
-            if metres >= least:
+        # Inside both windows the digits come from one cell of each table; asked for some ten thousand times a ring.
+        first, last = bisect_left(self.spur_metres, least), bisect_right(self.spur_metres, most)
+        if not (one.telling and two.telling):
+            for metres, weight in self.spurs[first:last]:
                 chance += weight * one.at(ln + metres * ln_per_m) * two.at(le + metres * le_per_m)
+            return chance
+        ones, twos, end_1, end_2 = one.values, two.values, len(one.values) - 1, len(two.values) - 1
+        low_1, low_2, per_1, per_2 = one.low, two.low, one.per_ohm, two.per_ohm
+        for metres, weight in self.spurs[first:last]:
+            i = int((ln + metres * ln_per_m - low_1) * per_1)
+            j = int((le + metres * le_per_m - low_2) * per_2)
+            chance += weight * ones[i if i < end_1 else end_1] * twos[j if j < end_2 else end_2]
         return chance
 
 
@@ -122,7 +144,8 @@ def ground(test: RingTest, priors: Priors) -> Ground:
     ratio = test.cpc_mohm_per_m / test.line_mohm_per_m
     spurs = spur_nodes(priors, count)
     ends = (1.0 - sum(w for _, w in spurs), spurs[0][0], spurs[-1][0])
-    return Ground(test, priors, r1, rn, r2, tuple(sockets), last, spurs, ln_per_m, le_per_m, ratio, *ends)
+    metres_of = tuple(m for m, _ in spurs)
+    return Ground(test, priors, r1, rn, r2, tuple(sockets), last, spurs, ln_per_m, le_per_m, ratio, *ends, metres_of)
 
 
 def guessed_length(test: RingTest, make: float) -> float:

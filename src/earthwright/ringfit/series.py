@@ -154,11 +154,11 @@ class _Sum:
             two = s.le_wide if wide else s.le_placed if fault.placed else s.le
             ln = beyond = crossing(place, line, neutral, x, y, fault.ln_crossed)
             at_ln = at_beyond = one.at(ln)
-            most = g.with_spur(one, FREE, ln, 0.0, g.no_spur * at_ln)
+            most = g.alone_with_spur(one, ln, g.no_spur * at_ln)
             if x or y:
                 beyond = crossing(place, line, neutral, -x, -y, fault.ln_crossed)
                 at_beyond = one.at(beyond)
-                most = max(most, g.with_spur(one, FREE, beyond, 0.0, g.no_spur * at_beyond))
+                most = max(most, g.alone_with_spur(one, beyond, g.no_spur * at_beyond))
             if self.whole:  # the check for readings that follow nothing must not be cut short
                 most = (1.0 - g.priors.loose) * most + g.priors.loose * _diffuse(g, s.ln)
             bound *= most

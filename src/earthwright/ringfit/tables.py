@@ -16,7 +16,7 @@ class Table:
     peak  the chance that the rest is divided by, one for all tables of a reading;  over  whether it showed over-range
     """
 
-    __slots__ = ("above", "floor", "high", "least", "low", "most", "over", "peak", "per_ohm", "values")
+    __slots__ = ("above", "floor", "high", "least", "low", "most", "over", "peak", "per_ohm", "telling", "values")
 
     def __init__(
         self,
@@ -33,6 +33,7 @@ class Table:
         self.values = tuple(v / self.peak for v in values)
         self.floor, self.above = floor / self.peak, above / self.peak
         self.over = over
+        self.telling = bool(values) and not over  # it holds digits, so its window bounds the true value
         self.per_ohm = len(values) / (high - low) if values else 0.0
         # Where the digits come from at all; readings without digits come from anywhere.
         self.least, self.most = (low, high) if values and not over else (-math.inf, math.inf)
@@ -50,10 +51,6 @@ class Table:
         step = true_ohm * share / 2.5
         return sum(self.at(true_ohm + k * step) for k in (-2, -1, 0, 1, 2)) / 5.0
 
-    @property
-    def telling(self) -> bool:
-        """Whether it holds digits, so that its window bounds the true value."""
-        return bool(self.values) and not self.over
 
 
 FREE = Table(math.inf, -math.inf, (), 0.0, 1.0, False)  # no reading: every true value will do

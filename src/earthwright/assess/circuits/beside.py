@@ -17,7 +17,7 @@ from ...verdict import NO_RULE, NOT_DECIDED
 from ..earth import Earth, Ways, way_said
 from . import words_dead as say
 from .limits import Case
-from .runs import Run
+from .runs import CONNECTIONS_OHM, Run
 
 
 @frozen
@@ -66,10 +66,13 @@ def broken_elsewhere(
         return []
     start = MET if reading.between == MET else circuit.board
     found = []
-    for broken in earth.standing(state.off).reach(start, point_name(circuit.id, reading.point)).breaks:
+    connections = CONNECTIONS_OHM / 2.0
+    line = run.band.low - run.cpc.low, run.band.high - run.cpc.high
+    place = point_name(circuit.id, reading.point)
+    for broken in earth.standing(state.off).reach(start, place, contact_ohm=connections).breaks:
         if (broken.kind, broken.of) not in should.ways.over or broken.band is None:
             continue
-        low, high = broken.band.low + run.band.low - run.cpc.low, broken.band.high + run.band.high - run.cpc.high
+        low, high = broken.band.low + line[0], broken.band.high + line[1]
         found.append(f"{way_said(broken.kind, broken.of)} is open: then {low:.2f} to {high:.2f} Ω")
     return found
 

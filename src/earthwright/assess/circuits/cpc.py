@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 from attrs import evolve, frozen
 
@@ -18,7 +19,19 @@ from ...earthnetwork import point_name
 from ...earthnetwork.lengths import length_to
 from ...errors import Finding, Severity
 from ...events import CONDUCTOR, PATH, TOGETHER, Reading
-from ...evidence import COARSE, DISPROVED, NOT_SHOWN, OPEN, PROVED, BondEvidence, Copper, Evidence, Model, Observed
+from ...evidence import (
+    COARSE,
+    DISPROVED,
+    NOT_SHOWN,
+    OPEN,
+    PROVED,
+    BondEvidence,
+    Copper,
+    Evidence,
+    Model,
+    Observed,
+    of_one_together,
+)
 from ...installation import MET, Circuit
 from ...quantity import Band
 from ...reading import Corrected
@@ -69,7 +82,7 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
     ways = taken[-1].ways
     model = _model(case, circuit, ways)
     copper = Copper(cpc, (length[0] + length[1]) / 2.0, (length[1] - length[0]) / 2.0)
-    evidence = BondEvidence(copper, [t.observed for t in taken], model, COARSE).result()
+    evidence = _weighed(copper, tuple(t.observed for t in taken), model)
     refused = any(r.refused for test in TESTS for r in case.taken.of(circuit.id, test))
     verdict, named = (NOT_SHOWN, "") if refused else (evidence.verdict, evidence.named)
     judged = CpcJudged(
@@ -83,6 +96,14 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
     )
     run = Band(length[0] * cpc * MAKE[0] / 1000.0, length[1] * cpc / 1000.0 + CONNECTIONS_OHM / 2.0, "Ω")
     return evolve(judged, words=_words(circuit, judged, taken, run, refused), findings=_findings(circuit, judged))
+
+
+@lru_cache(maxsize=2048)
+def _weighed(copper: Copper, observed: tuple[Observed, ...], model: Model) -> Evidence:
+    """Kept, because a screen judges again after every entry and most circuits stay as they were."""
+    if len(observed) == 1 and observed[0].test == TOGETHER:
+        return of_one_together(copper, observed[0], model, COARSE)
+    return BondEvidence(copper, observed, model, COARSE).result()
 
 
 def _furthest(case: Case, circuit: Circuit) -> str | None:
