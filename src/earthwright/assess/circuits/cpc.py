@@ -47,6 +47,7 @@ EXTRA_OHM = (0.15, 100.0)
 # Chance that no other metal joins a point to earth, where none is entered: fixed equipment stands on pipes and steel.
 ALONE, ALONE_FIXED = 0.90, 0.50
 FIXED = ("fixed", "heating", "shower", "cooker", "distribution", "charging point")
+GONE = 0.10  # chance that metal that is entered is not there, or not joined
 FREE_END, FROM_MET = "free end", MET
 
 
@@ -196,7 +197,7 @@ def _model(case: Case, circuit: Circuit, ways: Ways | None) -> Model:
         return evolve(model, path_absent=ALONE_FIXED if circuit.use in FIXED else ALONE)
     low = max(0.002, ways.band.low / 2.0)  # metal that is not entered may help it
     high = model.path_ohm[1] if math.isinf(ways.band.high) else max(2.0 * low, ways.band.high)
-    return evolve(model, path_absent=0.0, path_ohm=(low, high))
+    return evolve(model, path_absent=GONE, path_ohm=(low, high))
 
 
 def _words(circuit: Circuit, j: CpcJudged, taken: Sequence[CpcReading], run: Band, refused: bool) -> str:
