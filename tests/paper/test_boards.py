@@ -340,6 +340,55 @@ def test_a_board_says_what_feeds_it_who_tested_it_and_when() -> None:
     assert facts(a, 1)["Device that feeds it"] == "BS EN 60898, B 32 A, RCD BS EN 61008 63 A, type A, 30 mA, S"
 
 
+def test_a_residual_current_device_at_the_origin_stands_with_what_feeds_the_board() -> None:
+    coded = 'switch_rcd_type = "A"\nswitch_rcd_ma = 100\nswitch_rcd_delay = "none"'
+    found = facts(judged(COMPLETE.replace('switch_rcd = "none"', coded)))
+    assert found["Device that feeds it"] == "supply device: BS 88-3 gG 80 A; RCD type A, 100 mA"
+
+
+# ---- electrodes ----
+
+ROD = """
+[[electrode]]
+id = "{0}"
+where = "{1}"
+[[step]]
+off = "{0}"
+[[step]]
+read = "electrode"
+of = "{0}"
+method = "{2}"
+shown = {3}
+[[step]]
+on = "{0}"
+"""
+
+
+def electrodes(*rods: tuple[str, str, str, float]) -> dict[str, str]:
+    text = COMPLETE.replace('earthing = "distributor"', 'earthing = "electrode"')
+    return particulars(judged(text + "".join(ROD.format(*r) for r in rods)), "Installation at its origin")
+
+
+def test_every_electrode_is_printed_with_its_place_and_resistance() -> None:
+    one = electrodes(("rod", "garden", "rod alone", 142))
+    assert (one["Electrode, kind"], one["Electrode, place"], one["Electrode, resistance"]) == ("rod", "garden", "142 Ω")
+    two = electrodes(("a", "garden", "rod alone", 142), ("b", "yard", "rod alone", 96.5))
+    assert two["Electrode, place"] == "a: garden; b: yard"
+    assert two["Electrode, resistance"] == "a: 142 Ω; b: 96.5 Ω"
+    assert electrodes(("a", "garden", "rod alone", 142), ("b", "", "rod alone", 96.5))["Electrode, place"] == ""
+
+
+def test_a_reading_with_bonds_joined_is_not_printed_as_the_electrodes_own() -> None:
+    said = electrodes(("rod", "garden", "with bonds", 3.2))["Electrode, resistance"]
+    assert said == "3.2 Ω, with bonds: not the electrode by itself"
+    more = ROD.partition("[[step]]")[2]
+    text = COMPLETE.replace('earthing = "distributor"', 'earthing = "electrode"') + ROD.format(
+        "rod", "garden", "rod alone", 142
+    )
+    a = judged(text + "[[step]]" + more.format("rod", "", "with bonds", 3.2))
+    assert particulars(a, "Installation at its origin")["Electrode, resistance"] == "142 Ω"
+
+
 # ---- the record as data ----
 
 

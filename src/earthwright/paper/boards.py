@@ -237,10 +237,14 @@ def _day(a: Assessment) -> str:
 
 
 def _supply_device(a: Assessment) -> str:
-    """The device of the supply, as far as it is entered; it stands with the particulars of the supply."""
+    """The device of the supply, as far as it is entered, and a residual current device at the origin that is in no board."""
     s, o = a.visit.site.supply, a.visit.paperwork.origin
     known = " ".join(x for x in (o.fuse_standard, o.fuse_type or s.fuse, number(s.fuse_a, "A")) if x)
-    return f"supply device: {known}" if known else "supply device at the origin"
+    found = f"supply device: {known}" if known else "supply device at the origin"
+    rcd = rcd_words(
+        Device(rcd_type=o.switch_rcd_type, rcd_ma=o.switch_rcd_ma, rcd_delay=o.switch_rcd_delay.replace("none", ""))
+    )
+    return f"{found}; RCD {rcd}" if o.switch_rcd_type or o.switch_rcd_ma is not None else found
 
 
 def _fed(feeding: Circuit | None, name: str) -> str:

@@ -21,6 +21,7 @@ from .digits_said import number, said
 from .mainswitch import switch_rows
 
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
+NOT_ALONE = ("with bonds", "other part alone")  # readings that are not of the electrode by itself
 KINDS_SAID = {"steel": "structural steel", "lightning": "lightning protection"}
 
 
@@ -187,18 +188,39 @@ def _none_needed(a: Assessment) -> bool:
 
 
 def _electrode(a: Assessment) -> list[Field]:
-    first = a.electrodes[0] if a.electrodes else None
-    kinds = a.visit.site.electrodes
-    shown = [r.shown for t in (first.tests if first else ()) for r in t.readings if r.shown and not r.refused]
+    """Kind, place and resistance of every electrode, in one order."""
+    judged = a.electrodes
+    several = len(judged) > 1
     return [
-        Field("Electrode, kind", kinds[0].kind if kinds else "", "[[electrode]]"),
-        Field("Electrode, place", kinds[0].where if kinds else "", "[[electrode]] where"),
+        Field("Electrode, kind", _each([(e.electrode.id, e.electrode.kind) for e in judged], several), "[[electrode]]"),
+        Field(
+            "Electrode, place",
+            _each([(e.electrode.id, e.electrode.where) for e in judged], several),
+            "[[electrode]] where",
+        ),
         Field(
             "Electrode, resistance",
-            f"{said(shown[-1])} Ω" if shown else _absent(first.tests if first else ()),
+            _each([(e.electrode.id, _resistance(e.tests)) for e in judged], several),
             "a reading",
         ),
     ]
+
+
+def _each(values: list[tuple[str, str]], several: bool) -> str:
+    """One value, or each with the id of its electrode; blank as soon as one of them is."""
+    if not several:
+        return values[0][1] if values else ""
+    return "; ".join(f"{name}: {value}" for name, value in values) if all(value for _, value in values) else ""
+
+
+def _resistance(tests: tuple[TestJudged, ...]) -> str:
+    """The last reading of the electrode itself; one with something else joined to it only with that said."""
+    found = [r for t in tests for r in t.readings if r.shown and not r.refused]
+    alone = [r for r in found if r.method not in NOT_ALONE]
+    last = (alone or found)[-1] if found else None
+    if last is None or last.shown is None:
+        return _absent(tests)
+    return f"{said(last.shown)} Ω" + (f", {last.method}: not the electrode by itself" if last not in alone else "")
 
 
 def _absent(tests: tuple[TestJudged, ...]) -> str:

@@ -60,7 +60,10 @@ def switch_rows(a: Assessment) -> tuple[tuple[str, str, str, bool], ...]:
 
 def _rcd(a: Assessment, board: Board | None, rcd: Device | None) -> Iterable[tuple[str, str, str, bool]]:
     o = a.visit.paperwork.origin
-    title, of_board = "Residual current device as main switch", f"[board.rcd] of {board.id}" if board else "[board.rcd]"
+    title, of_board = (
+        "Residual current device as main switch",
+        f"[[board]] {board.id}, [board.rcd]" if board else "[board.rcd]",
+    )
     at_origin = o.switch_rcd_type or o.switch_rcd_ma is not None or o.switch_kind == RCD_SWITCH
     if rcd is None and not at_origin:
         kind = o.switch_kind or (board.switch.kind if board and board.switch else "")
