@@ -26,7 +26,8 @@ from playwright.sync_api import Browser, Page, sync_playwright
 HERE = Path(__file__).resolve().parent
 V = "/v/demo-visit"
 SCREENS = {
-    "visits": "/", "new": "/new", "now": f"{V}/", "map": f"{V}/map", "bond": f"{V}/bond/gas", "test": f"{V}/bond/gas/conductor",
+    "visits": "/", "new": "/new", "now": f"{V}/", "map": f"{V}/map", "network": f"{V}/network",
+    "network-asked": f"{V}/network?weigh=yes", "bond": f"{V}/bond/gas", "test": f"{V}/bond/gas/conductor",
     "reading": f"{V}/bond/gas/joint", "verdict": f"{V}/bond/water/together?wrote=1", "leads": f"{V}/leads", "steps": f"{V}/steps",
     "circuits": f"{V}/circuits", "row": f"{V}/circuits/1", "ring": f"{V}/circuits/2", "board": f"{V}/circuits/db1", "origin": f"{V}/circuits/origin",
     "along": f"{V}/along/insulation|L-E|", "findings": f"{V}/findings", "photos": f"{V}/photos", "papers": f"{V}/paper",
@@ -108,6 +109,9 @@ def guides(browser: Browser, at: str, folder: Path) -> None:
     snap(page, "now", folder)
     page.goto(f"{at}{V}/map")
     snap(page, "map", folder)
+    page.goto(f"{at}{V}/network?weigh=yes")
+    page.locator("h3.first").nth(1).evaluate("e => e.scrollIntoView()")
+    snap(page, "network", folder)
     page.goto(f"{at}{V}/bond/gas/conductor")
     snap(page, "steps-before", folder)
     press(page, "It is off now")
@@ -172,7 +176,7 @@ def tt_site(page: Page, at: str, folder: Path) -> None:
     page.goto(f"{visit}/add/board")
     press(page, "Write it down")
     page.goto(f"{visit}/add/circuit")
-    page.get_by_label("Device").fill("BS EN 61009 B32")
+    page.locator("#f-device").fill("BS EN 61009 B32")
     page.get_by_label("RCD type").select_option("A")
     page.get_by_label("RCD rated residual current").fill("30")
     press(page, "Write it down")

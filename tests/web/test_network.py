@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +16,7 @@ from earthwright.web.words import say
 
 from .conftest import Site, forms_of, text_of
 
+VISITS = Path(__file__).parents[1] / "visits"
 HEAD = """
 [visit]
 place = "3 Alderwick Mews, Tolland Cross"
@@ -179,6 +181,19 @@ def test_readings_that_fit_nothing_and_what_cannot_be_told_apart_are_named(tied:
     assert "Reading r4 on the bond to the Water service fits nothing" in text
     assert "can tell whether the bond to the Gas installation pipe is impaired or open" in text
     assert 'href="/v/odd-visit/bond/gas/conductor"' not in page.text  # not ours to open
+
+
+def test_protective_conductors_that_belong_to_the_network_stand_with_the_bonds(site: Site) -> None:
+    book = (VISITS / "30-one-graph.toml").read_text(encoding="utf-8")
+    site.desk.take_in(book, visit_id="graph-visit")
+    page = site.get("/v/graph-visit/network")
+    text = text_of(page)
+    assert "Protective conductor to c2 at boiler Its own readings:" in text
+    assert 'href="/v/graph-visit/circuits/c2"' in page.text
+    assert "c2 at boiler – MET chance" in text
+    assert "c2@boiler" not in text
+    for link in re.findall(r'href="(/v/graph-visit/[^"#?]*)"', page.text):
+        assert site.get(link).status_code == 200, link
 
 
 def test_why_it_was_not_worked_out_and_how_to_ask_for_it(site: Site) -> None:

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...assess.site import undecided
+from ...earthnetwork.model import POINT_MARK
 from ...events import CONDUCTOR, PATH, TOGETHER, Off
 from ...evidence import HYPOTHESES, Evidence
 from ...gates import Gate, closed, gates
@@ -153,6 +154,7 @@ def _network(request: Request, typed: Typed) -> Response:
 def _values(found: Opened, a: Assessment, e: SiteEvidence) -> dict[str, object]:
     titles = {b.part.id: b.part.title for b in a.bonds}
     parts = {name: f"the {title}" for name, title in titles.items()}
+    parts |= {n: n.replace(POINT_MARK, " at ") for s in e.strays for n in (s.a, s.b) if POINT_MARK in n}
     options = [_option(found, a, e.of(w.option.bond), w) for w in e.worths]
     return {
         "bonds": [_weighed(found, a, b) for b in e.bonds],
@@ -186,7 +188,7 @@ def _side(e: Evidence) -> Side:
 
 def _metal(s: StrayLink, titles: dict[str, str]) -> dict[str, str]:
     """A row of the table of metal that may be there: between what, how likely, and of what resistance."""
-    ends = (say("network.met") if node == MET else titles.get(node, node) for node in (s.a, s.b))
+    ends = (say("network.met") if n == MET else titles.get(n, n.replace(POINT_MARK, " at ")) for n in (s.a, s.b))
     band = f"{ohm(s.band.low)} – {ohm(s.band.high)} Ω" if s.band else "–"
     if s.known:
         return {"between": " – ".join(ends), "words": say("network.entered", link=s.known, band=band)}
