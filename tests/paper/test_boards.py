@@ -87,6 +87,8 @@ def test_the_main_switch_of_the_only_board_at_the_origin_is_that_of_the_installa
 def test_what_the_origin_says_of_the_main_switch_comes_first() -> None:
     a = judged(COMPLETE.replace(FREE, 'spd_type = "2"\n' + SWITCH.replace("100", "80")))
     assert particulars(a, "Installation at its origin")["Rated current"] == "100 A"
+    other = judged(COMPLETE.replace(FREE, 'spd_type = "2"\n' + SWITCH.replace("60947-3", "60947-2")))
+    assert particulars(other, "Installation at its origin")["Standard"] == "BS EN 60947-3"
     assert "80 A" in facts(a)["Main switch"]
 
 
@@ -259,6 +261,14 @@ def test_a_board_says_its_live_conductors_where_it_has_other_phases_than_the_sup
     a = judged(THREE.replace("[[board]]\n", "[[board]]\nphases = 3\n"))
     assert facts(a)["Live conductors"] == "three lines and neutral, 4 conductors, AC"
     assert facts(a)["Nominal voltage"] == "230 V to earth, 400 V between lines, 50 Hz"
+
+
+def test_live_conductors_of_three_phases_do_not_come_down_to_a_board_with_one() -> None:
+    text = THREE.replace("[[board]]\n", '[[board]]\nlive = "3L"\n')
+    more = '[[board]]\nid = "db2"\nfed_by = "9"\n{}[[circuit]]\nid = "9"\nboard = "db1"\nphases = 3\n'
+    assert facts(judged(text.replace("[[step]]", more.format("") + "\n[[step]]", 1)), 1)["Live conductors"] == ""
+    three = judged(text.replace("[[step]]", more.format("phases = 3\n") + "\n[[step]]", 1))
+    assert facts(three, 1)["Live conductors"] == "three lines, 3 conductors, AC"
 
 
 def under(first: str, second: str, supply: str = "") -> Assessment:

@@ -205,7 +205,7 @@ def rcd_words(d: Device) -> str:
 def _facts(a: Assessment, b: BoardJudged) -> tuple[tuple[str, str], ...]:
     board = b.board
     feeding = next((c for c in a.visit.site.circuits if c.id == board.fed_by), None)
-    tests = {t.test: t for t in reversed(all_tests(a, board.id, b.tests)) if t.test != "functional"}
+    tests = {t.test: t for t in reversed(all_tests(a, board.id, b.tests))}
     kind = here(a, board)
     live = live_words(kind.live)
     return (
