@@ -186,7 +186,7 @@ def test_readings_that_fit_nothing_and_what_cannot_be_told_apart_are_named(tied:
 def test_protective_conductors_that_belong_to_the_network_stand_with_the_bonds(site: Site) -> None:
     book = (VISITS / "30-one-graph.toml").read_text(encoding="utf-8")
     site.desk.take_in(book, visit_id="graph-visit")
-    page = site.get("/v/graph-visit/network")
+    page = site.get("/v/graph-visit/network?weigh=yes")
     text = text_of(page)
     assert "Protective conductor to c2 at boiler Its own readings:" in text
     assert 'href="/v/graph-visit/circuits/c2"' in page.text
