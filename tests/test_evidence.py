@@ -26,11 +26,9 @@ from earthwright.evidence import (
     Observed,
     decide,
     in_parallel,
-    log_uniform,
-    path_nodes,
-    whole_nodes,
 )
 from earthwright.nextstep import best, worth
+from earthwright.priors import log_uniform, path_nodes, whole_nodes
 
 OVER = math.inf
 C, P, T = "conductor", "path", "together"

@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable, Sequence
 
 from attrs import evolve, frozen
 
-from .earthnetwork import earth_network, touching
 from .events import (
     CIRCUIT_TESTS,
     CLAMP_BODY,
@@ -36,6 +35,7 @@ from .ledger import (
     readings,
     state_now,
 )
+from .resting import joined_to_met, without_earth
 from .tested import Alarm
 from .visit import Visit
 
@@ -128,7 +128,7 @@ def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm]) -> list[Gate]:
         found.append(_owner(what, visit.site.part(bond.part)))
     if bond is not None or base == EARTHING:
         found.append(_clamp(visit, what, base))
-    found.append(_isolation(visit.events, what))
+    found.append(_with_what_rests(visit, _isolation(visit.events, what)))
     found.append(_one(visit, what))
     return found
 
@@ -232,6 +232,14 @@ def _isolation(events: Sequence[Event], what: str) -> Gate:
     )
 
 
+def _with_what_rests(visit: Visit, gate: Gate) -> Gate:
+    """The isolation has to cover everything that has no earth while the end is off."""
+    words = without_earth(visit.site, gate.what, state_now(visit.events).off)
+    if gate.open or not words:
+        return evolve(gate, why=f"{gate.why} {words}".strip())
+    return evolve(gate, instead=f"{gate.instead} {words} Lock off all of it.")
+
+
 def _one(visit: Visit, what: str) -> Gate:
     ends = {b.id for b in visit.site.bonds} | {EARTHING}
     base = what.removesuffix(FAR_END)
@@ -298,7 +306,7 @@ def _end_off(bond: Bond, test: str, off: frozenset[str]) -> Gate:
 
 
 def _alone(visit: Visit, part_id: str, off: frozenset[str]) -> Gate:
-    on = joined_to_met(visit, part_id, off)
+    on = joined_to_met(visit.site, part_id, off)
     if not on:
         return Gate(ALONE, part_id, True, "No bond or known metal joins the part to the MET.")
     return Gate(
@@ -308,11 +316,6 @@ def _alone(visit: Visit, part_id: str, off: frozenset[str]) -> Gate:
         f"{', '.join(on)} still joins the part to the MET, so a low reading says nothing about earth.",
         "Take it off first, when its gates are open. A high reading with it connected would still count.",
     )
-
-
-def joined_to_met(visit: Visit, part_id: str, off: frozenset[str]) -> tuple[str, ...]:
-    """What still joins a part to the MET when these are off, by id: its bonds, and known metal that leads there."""
-    return tuple(dict.fromkeys(piece.of for piece in touching(earth_network(visit.site), part_id, off)))
 
 
 def _cpc_first(visit: Visit, circuit: str) -> Gate:

@@ -30,7 +30,7 @@ from .particulars import (
 from .rules import Edition, RuleBook
 from .rules.documents import observation_code, overall_assessment
 from .rules.lookup import WIRING
-from .tested import CircuitJudged, TestJudged
+from .tested import CircuitJudged, CpcJudged, TestJudged
 from .verdict import FAILS, MEETS
 
 CUSTOM = "custom of the trade; no published source was read"
@@ -238,6 +238,7 @@ def _circuit(c: CircuitJudged, board: str) -> Iterator[Proposed]:
     where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
     for test in c.tests:
         yield from _test(test, where)
+    yield from _cpc(c, where)
     if c.ring is None or c.ring.verdict == PROVED:
         return
     named = c.ring.named
@@ -249,6 +250,19 @@ def _circuit(c: CircuitJudged, board: str) -> Iterator[Proposed]:
         what, code = f"The ring of circuit {c.circuit.id} is not shown to be whole.", "FI"
         why = "Measure again before it is coded, or state a limitation."
     yield Proposed("ring", c.circuit.id, where, what, code, (c.ring.words, why), "433.1.204; 643.2.1", CUSTOM)
+
+
+def _cpc(c: CircuitJudged, where: str) -> Iterator[Proposed]:
+    """A protective conductor that is disproved, or for which only other metal has spoken."""
+    cpc, said_already = c.cpc, any(t.test in ("r1r2", "r2") and t.outcome == FAILS for t in c.tests)
+    if cpc is None or said_already:
+        return
+    if cpc.verdict == DISPROVED:
+        what = f"The protective conductor of circuit {c.circuit.id} is {cpc.named}."
+        yield Proposed("cpc.disproved", c.circuit.id, where, what, "C2", (cpc.words,), "543.2; 643.2.1", CUSTOM)
+    elif cpc.verdict != PROVED and cpc.others:
+        what = f"The protective conductor of circuit {c.circuit.id} is not shown to be whole."
+        yield Proposed("cpc.not-shown", c.circuit.id, where, what, "FI", (cpc.words,), "643.2.1", CUSTOM)
 
 
 def _test(test: TestJudged, where: str) -> Iterator[Proposed]:
@@ -314,6 +328,8 @@ def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
         if any(r.id == s.reading for r in test.readings):
             if o.about and o.about != test.of:
                 return f"Reading {s.reading} belongs to {test.of}, not to {o.about}."
+            if any(s.reading in c.used and c.verdict == PROVED for c in _cpcs(a)):
+                return ""  # continuity has no figure in the rules: it is the evidence that confirms it
             return "" if test.outcome == MEETS else f"Reading {s.reading} does not confirm it: {test.outcome}."
     return f"Reading {s.reading} was not judged, so it confirms nothing."
 
@@ -326,6 +342,13 @@ def _tests(a: Assessment) -> Iterator[TestJudged]:
         yield from board.tests
         for circuit in board.circuits:
             yield from circuit.tests
+
+
+def _cpcs(a: Assessment) -> Iterator[CpcJudged]:
+    for board in a.boards:
+        for circuit in board.circuits:
+            if circuit.cpc is not None:
+                yield circuit.cpc
 
 
 def unanswered(a: Assessment) -> tuple[Proposed, ...]:

@@ -100,6 +100,7 @@ class CpcJudged:
     evidence  None when nothing that counts was read, or when nothing can be expected (``words`` says which)
     point     the furthest point read;  used  ids of the readings that count as evidence
     others    what else is known to join that point to earth, in words;  other_ohm  its resistance by itself [Ω]
+    words     the paragraph;  sums  what it rests on, line by line
     """
 
     verdict: str
@@ -110,6 +111,7 @@ class CpcJudged:
     others: tuple[str, ...] = ()
     other_ohm: Band | None = None
     words: str = ""
+    sums: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 

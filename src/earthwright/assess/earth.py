@@ -7,8 +7,9 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network
-from ..earthnetwork.model import BAR, BOND, CPC
+from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network, lost
+from ..earthnetwork.model import BAR, CPC
+from ..earthnetwork.words import piece_said, rests_words
 from ..evidence import Model
 from ..installation import MET, Bond
 from ..quantity import Band
@@ -26,15 +27,7 @@ class Ways:
     @property
     def said(self) -> tuple[str, ...]:
         """The conductors and links in words."""
-        return tuple(way_said(kind, of) for kind, of in self.over)
-
-
-_SAID = {BOND: "the bond {}", CPC: "the protective conductor of {}"}
-
-
-def way_said(kind: str, of: str) -> str:
-    """A conductor or a link in words."""
-    return _SAID.get(kind, "{}").format(of)
+        return tuple(piece_said(kind, of) for kind, of in self.over)
 
 
 def _of(piece: Piece, own: frozenset[str]) -> bool:
@@ -74,6 +67,11 @@ class Earth:
         band = standing.band(a, b)
         assert band is not None  # something joins them
         return Ways(band, tuple(dict.fromkeys((p.kind, p.of) for p in pieces if p.kind != BAR)))
+
+    def rests_on(self, what: str, off: Iterable[str]) -> str:
+        """What has no earth while one end is off, others being off as well; empty when nothing is known to."""
+        others = set(off) - {what}
+        return rests_words(self.network, lost(self.network, others, {what}))
 
     def path(self, bond: Bond, off: Iterable[str]) -> Band | None:
         """What joins MET and part beside a bond, from what is entered, the other conductors taken as whole [Ω].

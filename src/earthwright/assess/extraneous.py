@@ -10,12 +10,12 @@ from attrs import evolve
 from ..digits import Kind
 from ..errors import Finding, NoRule, Severity
 from ..events import CONDUCTOR, EARTHING, TOGETHER, Reading
-from ..gates import joined_to_met
 from ..installation import Circuit, Part
 from ..judged import BondJudged, PartJudged, PartThreshold
 from ..physics.body import body_current_a, extraneous_limit_ohm
 from ..physics.domain import OutOfDomain
 from ..quantity import Band, Limit
+from ..resting import joined_to_met
 from ..rules.lookup import (
     extraneous_thresholds,
     operating_current,
@@ -58,7 +58,7 @@ def _part(visit: Visit, part: Part, bonds: Sequence[BondJudged], taken: Taken, r
     counted = [(_band(taken, r), r) for r in readings]
     measured, reading = min(counted, key=lambda pair: pair[0].low)
     state = taken.state(reading)
-    joined = joined_to_met(visit, part.id, state.off)
+    joined = joined_to_met(visit.site, part.id, state.off)
     thresholds = _thresholds(visit, rulings, reading, measured)
     chosen = next(t for t in thresholds if t.chosen)
     verdict, rule, unknown = _verdict(chosen, joined, EARTHING in state.off, measured)

@@ -71,8 +71,8 @@ def tied(data: SiteData) -> bool:
 
 
 def undecided(bonds: Sequence[BondJudged]) -> bool:
-    """Whether a bond that has been read is neither proved nor disproved by its own readings."""
-    return any(b.verdict == NOT_SHOWN and any(x.used for x in b.readings) for b in bonds)
+    """Whether a bond that has been read is not proved by its own readings: what is wrong with it may be told by others."""
+    return any(b.verdict != PROVED and any(x.used for x in b.readings) for b in bonds)
 
 
 def _cpc_undecided(data: SiteData, boards: Sequence[BoardJudged]) -> bool:

@@ -69,6 +69,7 @@ def assess(
             "an 'on' step",
             f"off at step {event.seq}" + (f", {event.at}" if event.at else ""),
             "Reconnect it, look at it, and note it; nothing is energised before.",
+            _rests(earth.rests_on(event.what, (e.what for e in off))),
         )
         for event in off
     ]
@@ -89,3 +90,7 @@ def assess(
         site_evidence=together,
         site_next=site.site_next(visit, bonds, together, installation.alarms),
     )
+
+
+def _rests(what: str) -> str:
+    return f"Without earth as long as it is off: {what}." if what else ""

@@ -3,6 +3,7 @@
 from . import bench as _bench  # adds the single sums to the commands
 from . import bench_earth as _bench_earth  # electrodes, TT, insulation, rings
 from . import bench_live as _bench_live  # loops, devices, voltage drop
+from . import between as _between  # any two places of the earth network
 from . import documents as _documents  # papers, observations, deadlines
 from . import keep as _keep  # the journal
 from . import many as _many  # many visits at once
@@ -12,4 +13,4 @@ from . import table as _table  # circuits to and from a spreadsheet
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _bench_earth, _bench_live, _documents, _keep, _many, _proof, _serve, _table)
+_ = (_bench, _bench_earth, _bench_live, _between, _documents, _keep, _many, _proof, _serve, _table)

@@ -41,11 +41,11 @@ def show_schedules(a: Assessment, *, full: bool) -> None:
 
 
 def fails(a: Assessment) -> bool:
-    """Whether any test of the installation fails its rule, or a ring is disproved."""
+    """Whether any test of the installation fails its rule, or a ring or a protective conductor is disproved."""
     groups = [a.origin, *(e.tests for e in a.electrodes)]
     for board in a.boards:
         groups += [board.tests, *(c.tests for c in board.circuits)]
-        if any(c.ring is not None and c.ring.verdict == "disproved" for c in board.circuits):
+        if any(x is not None and x.verdict == "disproved" for c in board.circuits for x in (c.ring, c.cpc)):
             return True
     return any(t.outcome == FAILS for tests in groups for t in tests)
 
@@ -56,6 +56,14 @@ def counts(a: Assessment) -> str:
     found = [f"{n} {word}" for word in SIGNS if (n := sum(not t.absent and t.outcome == word for t in tests))]
     missing = sum(t.absent == "missing" for t in tests)
     return ", ".join([*found, *([f"{missing} missing"] if missing else [])])
+
+
+def counts_of_conductors(a: Assessment) -> str:
+    """How many protective conductors of circuits, rings as a whole, came to which verdict; empty when none was read."""
+    found = [x.verdict for b in a.boards for c in b.circuits if (x := c.ring or c.cpc) is not None]
+    if all(v == "not shown" for v in found):
+        return ""
+    return ", ".join(f"{found.count(word)} {word}" for word in ("proved", "disproved", "not shown"))
 
 
 def _electrode_title(e: ElectrodeJudged) -> str:
@@ -70,7 +78,7 @@ def _board(board: BoardJudged, *, full: bool) -> Table:
     for circuit in board.circuits:
         name = f"{circuit.circuit.id} {circuit.circuit.name}".strip()
         if full or not _all_well(circuit):
-            _rows(table, name, circuit.tests, ring=_ring_said(circuit))
+            _rows(table, name, circuit.tests, ring=_ring_said(circuit), cpc=_cpc_said(circuit))
         else:
             well = ", ".join(
                 f"{_name(t)} {_entered(t)}" for t in circuit.tests if t.readings and not t.test.startswith("ring ")
@@ -81,8 +89,9 @@ def _board(board: BoardJudged, *, full: bool) -> Table:
 
 def _all_well(circuit: CircuitJudged) -> bool:
     ring = circuit.ring is None or circuit.ring.verdict == "proved"
+    cpc = circuit.cpc is None or circuit.cpc.verdict == "proved" or circuit.cpc.evidence is None
     tests = all(t.outcome != FAILS and t.absent != "missing" and t.outcome != NOT_DECIDED for t in circuit.tests)
-    return ring and tests and not circuit.findings and not any(t.findings for t in circuit.tests)
+    return ring and cpc and tests and not circuit.findings and not any(t.findings for t in circuit.tests)
 
 
 def _ring_said(circuit: CircuitJudged) -> str:
@@ -92,6 +101,15 @@ def _ring_said(circuit: CircuitJudged) -> str:
     named = f": {ring.named}" if ring.named not in ("", "whole") else ""
     between = f", between {' and '.join(ring.between)}" if ring.between else ""
     return f"ring whole? {ring.verdict}{named}{between}"
+
+
+def _cpc_said(circuit: CircuitJudged) -> str:
+    cpc = circuit.cpc
+    if cpc is None or cpc.evidence is None:
+        return ""
+    named = f": {cpc.named}" if cpc.named else ""
+    beside = f", beside {' and '.join(cpc.others)}" if cpc.others else ""
+    return f"cpc whole? {cpc.verdict}{named}{beside}"
 
 
 def _table(title: str) -> Table:
@@ -104,7 +122,7 @@ def _table(title: str) -> Table:
     return table
 
 
-def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "") -> None:
+def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "", cpc: str = "") -> None:
     from rich.markup import escape
 
     shown_name, missing = escape(name), []
@@ -125,9 +143,10 @@ def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "") 
             said = f"{low.digits} to {high.digits} {high.unit} at {len(values)} sockets"
             table.add_row(shown_name, _name(sockets[0]), said, "", "", "")
             shown_name = ""
-    if ring:
-        table.add_row(shown_name, "ring", escape(ring), "", "", "")
-        shown_name = ""
+    for heading, said in (("ring", ring), ("cpc", cpc)):
+        if said:
+            table.add_row(shown_name, heading, escape(said), "", "", "")
+            shown_name = ""
     if missing:
         table.add_row(
             shown_name, "missing", escape(", ".join(dict.fromkeys(missing))), "", "", "[yellow]missing[/yellow]"

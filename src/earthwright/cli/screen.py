@@ -11,7 +11,7 @@ from ..evidence import DISPROVED, PROVED
 from ..judged import Assessment, BondJudged
 from ..words import CAUTION_LINE
 from .schedule_view import counts as counts_of_tests
-from .schedule_view import show_schedules
+from .schedule_view import counts_of_conductors, show_schedules
 
 SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
 COLOURS = {PROVED: "green", DISPROVED: "red"}
@@ -81,6 +81,9 @@ def heading(a: Assessment) -> None:
         click.echo("Bonds: " + ", ".join(f"{n} {w}" for w, n in counts.items()) + ".")
     if a.boards:
         click.echo(f"Tests of circuits: {counts_of_tests(a) or 'none entered'}.")
+        conductors = counts_of_conductors(a)
+        if conductors:
+            click.echo(f"Protective conductors and rings: {conductors}.")
     if not (a.bonds or a.boards):
         click.echo("No bonds and no boards are entered. Add a [[part]] and a [[bond]], then the [[step]]s.")
 

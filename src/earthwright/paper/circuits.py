@@ -10,6 +10,7 @@ from ..codes import METHODS, OTHER_WIRING, WIRING
 from ..digits import Shown
 from ..errors import NoRule
 from ..events import CIRCUIT_TESTS, Reading
+from ..evidence import DISPROVED, NOT_SHOWN
 from ..installation import Board, Circuit, Device
 from ..judged import Assessment
 from ..observations import edition_of
@@ -273,7 +274,7 @@ def missing_tests(c: CircuitJudged) -> tuple[str, ...]:
 
 
 def remarks(c: CircuitJudged) -> str:
-    """What must be said in the row: what fails or is not decided, why tests are absent, the ring's verdict, the note."""
+    """What must be said in the row: what fails or is not decided, why tests are absent, the ring's or the cpc's verdict, the note."""
     said_here: list[str] = []
     for outcome in (FAILS, NOT_DECIDED):
         names = dict.fromkeys(NAMES.get(t.test, t.test) for t in c.tests if t.outcome == outcome and not t.absent)
@@ -281,6 +282,9 @@ def remarks(c: CircuitJudged) -> str:
             said_here.append(f"{', '.join(names)}: {outcome}")
     if c.ring is not None:
         said_here.append(f"ring {c.ring.verdict}" + (f": {c.ring.named}" if c.ring.named not in ("", "whole") else ""))
+    cpc = c.cpc
+    if cpc is not None and (cpc.verdict == DISPROVED or (cpc.verdict == NOT_SHOWN and cpc.others)):
+        said_here.append(f"protective conductor {cpc.verdict}" + (f": {cpc.named}" if cpc.named else ""))
     reasons: dict[str, list[str]] = {}
     for t in c.tests:
         if t.absent and t.absent != "missing":

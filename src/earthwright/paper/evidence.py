@@ -8,7 +8,7 @@ from ..events import ORIGIN, Reading, State
 from ..judged import Assessment, BondJudged
 from ..quantity import Band, Quantity
 from ..reading import Corrected
-from ..tested import RingJudged, TestJudged
+from ..tested import CpcJudged, RingJudged, TestJudged
 from ..verdict import DECISIONS, Judged
 from .circuits import all_tests, whole
 from .digits_said import said
@@ -34,6 +34,8 @@ def evidence_page(a: Assessment) -> dict[str, object]:
             verdicts = [_test(t, _name(t)) for t in whole(a, c).tests if t.absent != "missing"]
             if c.ring is not None:
                 verdicts.append(_ring(c.ring))
+            if c.cpc is not None and c.cpc.evidence is not None:
+                verdicts.append(_cpc(c.cpc))
             groups.append({"title": name, "verdicts": verdicts})
     return {
         "groups": [g for g in groups if g["verdicts"]],
@@ -105,6 +107,19 @@ def _ring(r: RingJudged) -> dict[str, object]:
         "band": band,
         "rule": [f"log10 weight of each explanation against the best: {scores}"] if scores else [],
         "sum": list(r.sums),
+    }
+
+
+def _cpc(c: CpcJudged) -> dict[str, object]:
+    beside = f"beside it {', '.join(c.others)}: {_band(c.other_ohm)}" if c.others else ""
+    return {
+        "name": "protective conductor" + (f" to {c.point}" if c.point else ""),
+        "verdict": f"{c.verdict}: {c.named}" if c.named else c.verdict,
+        "readings": [],
+        "budget": [],
+        "band": [beside] if beside else [],
+        "rule": [],
+        "sum": list(c.sums),
     }
 
 

@@ -14,7 +14,8 @@ from itertools import pairwise
 from attrs import frozen
 
 from ..events import CONDUCTOR, PATH, TOGETHER
-from ..evidence import IMPAIRED, OPEN, WHOLE, Copper, Model, Nodes, Observed, in_parallel, noise, whole_nodes
+from ..evidence import IMPAIRED, OPEN, WHOLE, Copper, Model, Nodes, Observed, in_parallel, noise
+from ..priors import whole_nodes
 
 P_LOW, P_HIGH = 2e-4, 2e4  # beyond these a path is as good as a short, or as nothing [Ω]
 COARSE, FINE = 0.25, 0.12  # widths of cells in ln Ω away from any digits, and near them

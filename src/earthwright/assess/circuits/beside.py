@@ -8,13 +8,14 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from ...earthnetwork import point_name
+from ...earthnetwork.words import piece_said
 from ...errors import Finding, Severity
 from ...events import Reading, State
 from ...evidence import in_parallel
 from ...installation import MET, Circuit
 from ...quantity import Band
 from ...verdict import NO_RULE, NOT_DECIDED
-from ..earth import Earth, Ways, way_said
+from ..earth import Earth, Ways
 from . import words_dead as say
 from .limits import Case
 from .runs import CONNECTIONS_OHM, Run
@@ -73,7 +74,7 @@ def broken_elsewhere(
         if (broken.kind, broken.of) not in should.ways.over or broken.band is None:
             continue
         low, high = broken.band.low + line[0], broken.band.high + line[1]
-        found.append(f"{way_said(broken.kind, broken.of)} is open: then {low:.2f} to {high:.2f} Ω")
+        found.append(f"{piece_said(broken.kind, broken.of)} is open: then {low:.2f} to {high:.2f} Ω")
     return found
 
 
@@ -81,7 +82,7 @@ def reads_alone(
     circuit: Circuit, reading: Reading, run: Run, bare: Run, should: Should, elsewhere: Sequence[str]
 ) -> Finding:
     """It reads like its own copper, so what is said to join the point as well does not."""
-    others = [way_said(kind, of) for kind, of in should.ways.over] if should.ways else []
+    others = [piece_said(kind, of) for kind, of in should.ways.over] if should.ways else []
     return Finding(
         f"circuit {circuit.id}, {say.NAMES[reading.test]}{f', {reading.point}' if reading.point else ''}",
         f"It reads like its own conductors alone, so {say.listed(others)} does not help as entered.",

@@ -96,7 +96,12 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
         ways.band if ways is not None else None,
     )
     run = Band(length[0] * cpc * MAKE[0] / 1000.0, length[1] * cpc / 1000.0 + CONNECTIONS_OHM / 2.0, "Ω")
-    return evolve(judged, words=_words(circuit, judged, taken, run, refused), findings=_findings(circuit, judged))
+    return evolve(
+        judged,
+        words=_words(circuit, judged, taken, run, refused),
+        sums=_sums(judged, taken, run, model),
+        findings=_findings(circuit, judged),
+    )
 
 
 @lru_cache(maxsize=2048)
@@ -262,6 +267,25 @@ def _ask(circuit: Circuit, j: CpcJudged, e: Evidence) -> str:
             "or part the other metal there; put it back before anything is energised."
         )
     return "Short the leads, and read R1+R2 and R2 at the furthest point."
+
+
+def _sums(j: CpcJudged, taken: Sequence[CpcReading], run: Band, model: Model) -> tuple[str, ...]:
+    e = j.evidence
+    assert e is not None  # asked for where there is evidence
+    lines = [f"Protective conductor, whole: {say.span(run)} with its connections"]
+    for t in taken:
+        low, high = t.observed.offset
+        lead = f", less {low:.3f} to {high:.3f} Ω of line or leads" if high else ""
+        what = {TOGETHER: "with all that is connected", CONDUCTOR: "of the conductor alone", PATH: "of all but it"}
+        lines.append(f"{t.reading.id}: {say.digits(t.reading.shown)} {what[t.observed.test]}{lead}")
+    low, high = model.path_ohm
+    lines += [
+        f"Other metal at the point: none with chance {model.path_absent:g}, else {low:.3g} to {high:.3g} Ω (log-uniform)",
+        f"Impaired: {model.extra_ohm[0]:g} to {model.extra_ohm[1]:g} Ω more (log-uniform)",
+        f"Whole against open: log10 {e.whole_over_open:+.2f}; against impaired: {e.whole_over_impaired:+.2f}; "
+        f"{model.decide:g} is asked for",
+    ]
+    return tuple(lines)
 
 
 def _findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:

@@ -1,0 +1,98 @@
+"""What the earth network says about a test between two places, in sentences; screens, terminal and gates share them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from ..display import Display
+from ..expected import on_display
+from ..installation import MET
+from ..quantity import Band
+from .model import BAR, BOARD, BOND, CPC, EARTHING, ELECTRODE, LINK, PART, POINT, EarthNetwork, Node
+from .reach import Break, Reach
+
+_PIECES = {
+    EARTHING: "the earthing conductor",
+    ELECTRODE: "the electrode {}",
+    BAR: "the tail of board {}",
+    BOND: "the bond {}",
+    CPC: "the protective conductor of {}",
+    LINK: "{}",
+}
+_SHOWN = 0.01  # a share of the test current below this is not spoken of
+_MOST = 6  # names in one sentence
+
+
+def piece_said(kind: str, of: str) -> str:
+    """A conductor or a link in words."""
+    return _PIECES[kind].format(of)
+
+
+def digits(band: Band | None, display: Display) -> str:
+    """What a display may show for a band: digits, or that it shows over-range."""
+    if band is None or band.low > display.top:
+        return "over-range"
+    if math.isinf(band.high):
+        return f"{band.low:.2f} {band.unit} or more"
+    shown = on_display(band, display)
+    decimals = max(0, -math.floor(math.log10(display.step) + 1e-9))
+    low, high = f"{shown.low:.{decimals}f}", f"{shown.high:.{decimals}f}"
+    return f"{low} {band.unit}" if low == high else f"{low} to {high} {band.unit}"
+
+
+def reach_words(reach: Reach, display: Display) -> list[str]:
+    """What the test should show, how the current runs, and which breaks it could and could not show: a line each."""
+    where = f"{reach.a.title} to {reach.b.title}"
+    off = f" with {', '.join(sorted(reach.off))} off" if reach.off else " with all connected"
+    if reach.band is None:
+        return [
+            f"{where}{off}: over-range. Nothing that is entered joins the two.",
+            "Digits would mean that other metal joins them.",
+        ]
+    said = [f"{where}{off}: {digits(reach.band, display)}, from what is entered and whole."]
+    if math.isinf(reach.band.high):
+        said.append("There is no upper edge: size or length of a conductor on the way is not known.")
+    carried = [x for x in reach.breaks if x.share >= _SHOWN]
+    if not reach.alone:
+        shares = (f"{piece_said(x.kind, x.of)} {x.share:.0%}" for x in carried)
+        said.append(f"The test current runs through {_listed(list(shares), 'and')}.")
+    shown = [x for x in reach.breaks if x.shows]
+    hidden = [x for x in reach.breaks if not x.shows]
+    if shown:
+        said.append(f"It would show a break in {_listed([_would(x, display) for x in shown], 'or')}.")
+    if hidden:
+        said.append(
+            f"It could not show a break in {_listed([_would(x, display) for x in hidden], 'or')}: the digits may be the same."
+        )
+    return said
+
+
+def _would(x: Break, display: Display) -> str:
+    return f"{piece_said(x.kind, x.of)} (then {digits(x.band, display)})"
+
+
+def rests_words(network: EarthNetwork, nodes: Sequence[Node]) -> str:
+    """What loses its earth, most of it by number: boards with their circuits, single circuits and parts; empty for nothing."""
+    if not nodes:
+        return ""
+    boards = [n.id for n in nodes if n.kind == BOARD]
+    on_board = {p.of: p.a for p in network.pieces if p.kind == CPC and p.a in boards}
+    parts = [n.title for n in nodes if n.kind == PART]
+    circuits = list(dict.fromkeys(n.of for n in nodes if n.kind == POINT))
+    names = []
+    if any(n.id == MET for n in nodes):
+        names.append("everything on the MET")
+    else:
+        for board in boards:
+            mine = sum(on_board.get(c) == board for c in circuits)
+            names.append(f"board {board} with {mine} circuit{'' if mine == 1 else 's'}")
+        names += [f"circuit {c}" for c in circuits if c not in on_board]
+        names += parts
+    return _listed(names, "and")
+
+
+def _listed(names: Sequence[str], word: str) -> str:
+    rest = len(names) - _MOST
+    kept = [*names[:_MOST], f"{rest} more"] if rest > 0 else list(names)
+    return kept[0] if len(kept) == 1 else f"{', '.join(kept[:-1])} {word} {kept[-1]}"
