@@ -103,9 +103,7 @@ class Display:
 
 
 @lru_cache(maxsize=64)
-def chances(
-    display: Display, shown: float, offset: tuple[float, float], count: int = 160
-) -> Callable[[float], float]:
+def chances(display: Display, shown: float, offset: tuple[float, float], count: int = 160) -> Callable[[float], float]:
     """:meth:`Display.chance_with_offset` as a function of the true value [Ω], tabulated where it is not zero.
 
     Linear between points 1/``count`` of the window apart, which is within 0.001 for 160; asked for thousands of times a

@@ -92,6 +92,22 @@ def test_two_desks_at_one_journal_see_what_the_other_kept(desk: Desk, tmp_path: 
     assert desk.before(now) == old
 
 
+def test_only_what_was_written_since_is_read_again(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    now, old = desk.take_in(on("2026-11-20")), desk.take_in(on("2021-05-02"))
+    assert desk.before(now) == old
+    asked: list[str] = []
+    events = desk.store.events
+    monkeypatch.setattr(desk.store, "events", lambda visit="", **more: asked.append(visit) or events(visit, **more))
+    desk.add(old, "step", {"note": "more"})
+    assert desk.before(now) == old
+    assert asked == [old]  # read as the visit it is, not as one of the journal
+    newer = desk.start(PLACE, date="2024-01-01")
+    assert desk.before(now) == newer
+    assert asked == [old, newer, newer]
+    assert desk.before(now) == newer
+    assert len(asked) == 3
+
+
 def test_digits_of_the_last_visit_and_days_to_come_are_spoken_of(desk: Desk) -> None:
     now = desk.take_in(on("2026-11-20"))
     assert "rows.carried_over" not in families(desk.assess(now, today=TODAY))
@@ -138,3 +154,11 @@ def test_what_is_kept_rests_on_the_visit_alone(desk: Desk) -> None:
 def test_places_are_compared_by_their_words(a: str, b: str, same: bool) -> None:
     assert (same_place(a) == same_place(b)) is same
     assert same_place("[erased]") == same_place("[missing]") == ""
+
+
+def test_the_printed_record_of_an_export_agrees_when_it_is_judged_again(desk: Desk) -> None:
+    now = desk.take_in(on("2026-11-20"))
+    desk.take_in(on("2021-05-02"))
+    paper = desk.paper_of(desk.read(now))
+    assert paper is not None
+    assert {c.outcome for c in verify(paper, dt.date(2031, 1, 1)).checks} == {"agrees"}

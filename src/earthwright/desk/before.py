@@ -7,7 +7,9 @@ import re
 from collections.abc import Iterable
 
 from attrs import frozen
+from sqlalchemy import select
 
+from ..records import schema
 from ..records.apart import ERASED, MISSING
 from ..records.kept import CORRECT, ERASE, STRIKE, Kept
 from ..records.replay import entries_of
@@ -53,18 +55,19 @@ class Headings:
         return self._by_visit.get(visit_id, Heading("", None))
 
     def _refresh(self) -> None:
-        first = not self._upto
-        new = self.store.events(after=self._upto, kinds=(*CHANGES, ERASE))
+        c = schema.event.c
+        query = select(c.no, c.visit).where(c.no > self._upto, c.kind.in_((*CHANGES, ERASE))).order_by(c.no)
+        with self.store.reading() as connection:
+            new = [(row[0], row[1]) for row in connection.execute(query)]
         if not new:
             return
-        visits = dict.fromkeys(e.visit for e in new)
-        changed = [e for e in new if e.kind != ERASE] if first else []
-        by_visit: dict[str, list[Kept]] = {v: [] for v in visits}
-        for event in changed:
-            by_visit[event.visit].append(event)
+        by_visit: dict[str, list[Kept]] = {visit: [] for _, visit in new}
+        if not self._upto:  # the whole journal is read in one go, once
+            for event in self.store.events(kinds=CHANGES):
+                by_visit.setdefault(event.visit, []).append(event)
         for visit, events in by_visit.items():
-            self._by_visit[visit] = _heading(events if first else self.store.events(visit, kinds=CHANGES))
-        self._upto = new[-1].no
+            self._by_visit[visit] = _heading(events if not self._upto else self.store.events(visit, kinds=CHANGES))
+        self._upto = new[-1][0]
 
 
 def _heading(events: Iterable[Kept]) -> Heading:

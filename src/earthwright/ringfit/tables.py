@@ -52,7 +52,6 @@ class Table:
         return sum(self.at(true_ohm + k * step) for k in (-2, -1, 0, 1, 2)) / 5.0
 
 
-
 FREE = Table(math.inf, -math.inf, (), 0.0, 1.0, False)  # no reading: every true value will do
 
 
