@@ -239,6 +239,11 @@ class Board:
     u_v: float | None = None
     frequency_hz: float | None = None
 
+    def is_at(self, place: str) -> bool:
+        """Whether a place said in words is the board's own, or that of its main switch."""
+        own = (self.where, self.name, self.id, self.switch.where if self.switch else "")
+        return place.casefold() in {x.casefold() for x in own if x}
+
 
 @frozen
 class Circuit:

@@ -92,6 +92,15 @@ def test_what_the_origin_says_of_the_main_switch_comes_first() -> None:
     assert "80 A" in facts(a)["Main switch"]
 
 
+def test_a_main_switch_elsewhere_takes_nothing_from_the_board() -> None:
+    text = OLD_ORIGIN.sub("", COMPLETE).replace("[origin]\n", '[origin]\nswitch_where = "meter cupboard"\n')
+    a = judged(text.replace(FREE, 'spd_type = "2"\n' + SWITCH))
+    found = particulars(a, "Installation at its origin")
+    assert (found["Main switch, place"], found["Standard"], found["Rated current"]) == ("meter cupboard", "", "")
+    same = judged(text.replace(FREE, 'spd_type = "2"\n' + SWITCH).replace("meter cupboard", "Hall Cupboard"))
+    assert particulars(same, "Installation at its origin")["Rated current"] == "100 A"
+
+
 def test_each_blank_of_the_main_switch_is_missing_by_its_place() -> None:
     a = judged(OLD_ORIGIN.sub("", COMPLETE).replace(FREE, 'spd_type = "2"\n[board.switch]\nfuse_a = 100\n'))
     assert missing(a) == [

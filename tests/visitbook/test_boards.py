@@ -354,6 +354,9 @@ def test_a_main_switch_said_twice_and_differently_is_asked_about() -> None:
     )
     assert places(origin(text.format(80)), Severity.WARNING) == ["origin: switch_a"]
     assert origin(text.format(100)).findings == ()
+    for place, told in (("DB1", 1), ("meter cupboard", 0)):
+        found = places(origin(text.format(80) + f"switch_where = '{place}'\n"), Severity.WARNING)
+        assert found == ["origin: switch_a"] * told
 
 
 def test_tables_from_a_form_read_as_the_book_does() -> None:

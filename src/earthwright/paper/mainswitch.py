@@ -18,9 +18,13 @@ WHERE = "[origin] {} or [board.switch] {}"
 
 
 def first_board(a: Assessment) -> Board | None:
-    """The board whose main switch is that of the installation: the only one at the origin. None when there are several."""
+    """The board whose main switch is that of the installation: the only one at the origin.
+
+    None when there are several, and when the origin has its main switch elsewhere.
+    """
+    place = a.visit.paperwork.origin.switch_where
     found = [b for b in a.visit.site.boards if not b.fed_by]
-    return found[0] if len(found) == 1 else None
+    return found[0] if len(found) == 1 and (not place or found[0].is_at(place)) else None
 
 
 def switch_rows(a: Assessment) -> tuple[tuple[str, str, str, bool], ...]:

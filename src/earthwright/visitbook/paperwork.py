@@ -152,8 +152,8 @@ def _origin_agrees(e: Entry, origin: Origin, site: Site) -> None:
         e.fault("switch_rcd", "The main switch is said to be a residual current device.", "no switch_rcd", "none")
     first = [b for b in site.boards if not b.fed_by]
     switch = first[0].switch if len(first) == 1 else None
-    if switch is None:
-        return
+    if switch is None or (origin.switch_where and not first[0].is_at(origin.switch_where)):
+        return  # no such board, or a switch that stands elsewhere
     for key, there in (
         ("switch_kind", switch.kind),
         ("switch_standard", switch.standard),
