@@ -309,6 +309,18 @@ def test_no_voltage_of_an_ac_supply_comes_down_to_direct_current() -> None:
     assert facts(under("current = 'DC'\nu0_v = 24\n", ""), 1)["Nominal voltage"] == "24 V to earth, direct current"
 
 
+def test_no_limit_of_another_voltage_or_current_is_printed_in_a_row() -> None:
+    """BS 7671 table 41.1, final circuits in TN: 0.4 s at 230 V AC; 0.8 s from 50 V to 120 V AC; direct current apart."""
+    as_supply = details(judged(COMPLETE), "1")
+    assert (as_supply["Longest time to disconnect s"], as_supply["Highest Zs Ω"]) == ("0.4", "2.19")
+    other = details(judged(COMPLETE.replace("[[board]]\n", "[[board]]\nu0_v = 110\n")), "1")
+    assert (other["Longest time to disconnect s"], other["Highest Zs Ω"]) == ("0.8", "no rule")
+    direct = details(judged(COMPLETE.replace("[[board]]\n", "[[board]]\ncurrent = 'DC'\nu0_v = 230\n")), "1")
+    assert direct["Highest Zs Ω"] == "no rule"
+    unknown = details(judged(COMPLETE.replace("[[board]]\n", "[[board]]\ncurrent = 'DC'\n")), "1")
+    assert unknown["Longest time to disconnect s"] == ""
+
+
 def test_the_supply_says_both_voltages_and_no_frequency_of_direct_current() -> None:
     said = particulars(judged(COMPLETE), "Supply")
     assert said["Nominal voltage to earth, U0"] == "230 V"

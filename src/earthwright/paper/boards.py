@@ -14,7 +14,7 @@ from ..observations import edition_of
 from ..particulars import Origin
 from ..rules.circuits import nominal_voltage
 from ..tested import BoardJudged, TestJudged
-from .circuits import BLANK, DETAILS, all_tests, details_row, has_rcd, missing_tests, results_row, whole
+from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
 from .digits_said import number, said
 
 OPENS = {1: "one pole", 2: "two poles", 3: "three poles", 4: "four poles"}
@@ -58,8 +58,11 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
     details, results = [], []
     lacks: list[Lack] = []
     unrecorded: list[Lack] = []
+    kind, supply = here(a, b.board), a.visit.site.supply
+    as_judged = kind.current != DC and kind.u0_v == supply.u0_v
+    fed = Fed(kind.current != DC, kind.u0_v, b.board.rcd, as_judged)
     for c in (whole(a, c) for c in b.circuits):
-        row = details_row(a, c, b.board)
+        row = details_row(a, c, fed)
         unrecorded += [
             Lack(c.circuit.id, what, f"[[circuit]] {c.circuit.id}")
             for value, (_, what) in zip(row, DETAILS, strict=True)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from attrs import evolve
+from attrs import evolve, frozen
 
 from ..codes import METHODS, OTHER_WIRING, WIRING
 from ..digits import Shown
 from ..errors import NoRule
 from ..events import CIRCUIT_TESTS, Reading
 from ..evidence import DISPROVED, NOT_SHOWN
-from ..installation import Board, Circuit, Device
+from ..installation import Circuit, Device
 from ..judged import Assessment
 from ..observations import edition_of
 from ..rules.circuits import disconnection_time
@@ -93,9 +93,23 @@ def has_rcd(d: Device) -> bool:
     return bool(d.rcd_type or d.rcd_ma is not None or d.rcd_standard or d.rcd_rating_a is not None)
 
 
-def details_row(a: Assessment, c: CircuitJudged, board: Board | None = None) -> tuple[str, ...]:
-    """The details of a circuit in the order of :data:`DETAILS`; ``board``: the one whose residual current device it may have."""
+@frozen
+class Fed:
+    """What the row of a circuit needs of its board: AC or not, nominal voltage to earth [V], its residual current device.
+
+    as_judged  whether that is what the rules were asked with; where it is not, no limit that was judged by is printed
+    """
+
+    ac: bool = True
+    u0_v: float | None = None
+    rcd: Device | None = None
+    as_judged: bool = True
+
+
+def details_row(a: Assessment, c: CircuitJudged, fed: Fed | None = None) -> tuple[str, ...]:
+    """The details of a circuit in the order of :data:`DETAILS`; ``fed``: what its board has, that of the supply if left out."""
     k, d = c.circuit, c.circuit.device
+    fed = fed or Fed(u0_v=a.visit.site.supply.u0_v)
     return (
         f"{k.id} {k.line}".strip(),
         k.name,
@@ -104,13 +118,13 @@ def details_row(a: Assessment, c: CircuitJudged, board: Board | None = None) -> 
         str(len(k.points)) if k.points else BLANK,
         number(k.line_mm2),
         number(k.cpc_mm2) if k.cpc == "core" else (number(k.cpc_mm2) + f" {k.cpc}").strip(),
-        _longest_time(a, c),
+        _longest_time(a, c, fed),
         d.standard,
         d.type,
         number(d.rating_a),
         number(d.breaking_ka),
-        _highest_zs(c),
-        *_rcd(d, board.rcd if board else None),
+        _highest_zs(c) if fed.as_judged else "no rule",
+        *_rcd(d, fed.rcd),
     )
 
 
@@ -154,20 +168,21 @@ def _rcd(d: Device, of_board: Device | None) -> tuple[str, str, str, str]:
     return d.rcd_standard, kind, number(d.rcd_rating_a), number(d.rcd_ma)
 
 
-def _longest_time(a: Assessment, c: CircuitJudged) -> str:
+def _longest_time(a: Assessment, c: CircuitJudged, fed: Fed) -> str:
     """Longest time to disconnect [s]: the limit it was judged by, else the edition's for such a circuit."""
-    for t in c.tests:
+    for t in c.tests if fed.as_judged else ():
         for j in t.judged:
             if t.test == "disconnection" and j.limit is not None and j.limit.unit == "s":
                 return f"{j.limit.value:g}"
     supply = a.visit.site.supply
-    if supply.system is None:
+    if supply.system is None or fed.u0_v is None:
         return BLANK
     try:
         rule = disconnection_time(
             edition_of(a),
             system=supply.system,
-            u0_v=supply.u0_v,
+            u0_v=fed.u0_v,
+            ac=fed.ac,
             distribution=c.circuit.use == "distribution",
             rated_a=c.circuit.device.rating_a,
             sockets=c.circuit.use == "sockets" or None,
