@@ -218,7 +218,8 @@ def test_why_it_was_not_worked_out_and_how_to_ask_for_it(site: Site) -> None:
         (LOOSE.split("[[part]]")[0], "network.no_bonds"),
         (LOOSE.split('[[bond]]\npart = "gas"')[0], "network.one_bond"),
         (LOOSE.split("[[step]]")[0], "network.nothing_read"),
-        (visit_text(), "network.nothing_open"),
+        ((VISITS / "20-plain.toml").read_text(encoding="utf-8"), "network.nothing_open"),
+        (visit_text(), "network.not_tied"),
     ],
 )
 def test_every_reason_for_not_working_it_out_is_told(site: Site, book: str, why: str) -> None:

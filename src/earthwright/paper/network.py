@@ -7,7 +7,7 @@ from ..siteevidence.words import site_constants
 
 ASKED = "It was asked for at this visit."
 TIED = (
-    "It is worked out where known metal or the state of a reading ties bonds together while one is undecided by its own "
+    "It is worked out where known metal or the state of a reading ties bonds together while one is not proved by its own "
     "readings, and where it is asked for."
 )
 BESIDE = "Each bond's own verdict stands; this is said beside it."
