@@ -15,18 +15,11 @@ from ..installation import Part
 from ..judged import Assessment, BondJudged
 from ..verdict import FAILS, MEETS
 from . import svg
+from .boardmap import boards_drawn, boards_said
+from .mapparts import BAD, DARK, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT, WIDTH, X_LINE, X_MET
 
-WIDTH, ROW, TOP = 360, 104, 58
-X_MET, X_LINE, X_JOINT, X_PART = 18, 26, 236, 246
-INK, PAPER, SOFT = "#16202a", "#ffffff", "#5b6770"
-GOOD, BAD, OPEN_QUESTION = "#11603a", "#a11212", "#7a4b00"
-FONT = "Inter, system-ui, sans-serif"
-# Dark colours for screens; the print variant leaves this out, for PDF renderers know no media queries.
-DARK = (
-    "@media (prefers-color-scheme: dark){.paper{fill:#12181e}.ink{fill:#eef2f4}.edge{stroke:#eef2f4}"
-    ".soft{fill:#aab6bf}.softedge{stroke:#aab6bf}.good{fill:#6fd6a0}.goodedge{stroke:#6fd6a0}"
-    ".bad{fill:#ff9d94}.badedge{stroke:#ff9d94}.open{fill:#f3c27a}.openedge{stroke:#f3c27a}.box{fill:#1b242c}}"
-)
+ROW, TOP = 104, 58
+X_JOINT, X_PART = 236, 246
 
 
 def earth_map(
@@ -35,10 +28,11 @@ def earth_map(
     screen: bool = True,
     bond_link: Callable[[str], str] | None = None,
     part_link: Callable[[str], str] | None = None,
+    circuit_link: Callable[[str], str] | None = None,
 ) -> str:
     """The earth map of an assessment as an SVG document; ``screen`` adds dark colours for dark screens.
 
-    bond_link, part_link  address behind a bond, or behind a part without one, by its id. A map with links is drawn to
+    bond_link, part_link, circuit_link  address behind a bond, a part without one, a circuit, by its id. A map with links is drawn to
     stand inside a page, whose own style sheet then holds the colours: it brings no styles along.
     """
     bonded = {b.bond.part for b in a.bonds}
@@ -52,8 +46,10 @@ def earth_map(
         for i, p in enumerate(lonely)
     ]
     count = len(a.bonds) + len(lonely)
-    height = TOP + max(1, count) * ROW + 26
-    if not count:
+    below, more = boards_drawn(a, TOP + count * ROW, circuit_link)
+    rows += below
+    height = TOP + count * ROW + more + (26 if count or more else ROW + 26)
+    if not count and not more:
         rows.append(svg.text(44, TOP + 40, "No parts or bonds are entered yet.", class_="ink", fill=INK, font_size=13))
     body = [
         svg.tag("title", svg.clean(f"Earth map of {a.visit.site.place}, {a.visit.date.isoformat()}"), id="map-title"),
@@ -96,7 +92,7 @@ def text_of_map(a: Assessment) -> str:
         said.append(", ".join(words) + ".")
     bonded = {b.bond.part for b in a.bonds}
     said += [f"{p.title}: no bond is entered." for p in a.visit.site.parts if p.id not in bonded]
-    return " ".join(said)
+    return " ".join([*said, *boards_said(a)])
 
 
 def _word(b: BondJudged) -> str:
@@ -111,7 +107,7 @@ def _path_digits(b: BondJudged) -> str:
     return ""
 
 
-def _heading(a: Assessment, height: int) -> list[str]:
+def _heading(a: Assessment, height: float) -> list[str]:
     supply = a.visit.site.supply
     system = (supply.system or "system not known") + (" with PME" if supply.pme else "")
     earthing = f"earthing conductor {supply.earthing_csa_mm2:g} mm²" if supply.earthing_csa_mm2 else ""

@@ -16,7 +16,7 @@ from ..installation import Circuit
 from ..quantity import Band
 from ..tested import RingJudged, SocketOnRing
 from . import svg
-from .earthmap import BAD, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT
+from .mapparts import BAD, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT
 
 WIDTH, HEIGHT = 480, 330
 LEFT, RIGHT, TOP, BOTTOM = 46, 466, 86, 252

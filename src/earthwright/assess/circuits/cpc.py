@@ -44,9 +44,10 @@ from .runs import CONNECTIONS_OHM, MAKE, TESTS, conductor_mohm_per_m
 
 # Our assumptions, shown with every verdict. A poor joint of less than 0.15 Ω is not told from the tolerance of a length.
 EXTRA_OHM = (0.15, 100.0)
-# Chance that no other metal joins a point to earth, where none is entered: fixed equipment stands on pipes and steel.
-ALONE, ALONE_FIXED = 0.90, 0.50
-FIXED = ("fixed", "heating", "shower", "cooker", "distribution", "charging point")
+# Chance that no other metal joins a point to earth, where none is entered: boilers and sub-boards stand on pipes and steel,
+# a plastic socket in plaster on nothing. Of any other use the last one.
+ALONE = {"heating": 0.5, "shower": 0.5, "distribution": 0.5, "fixed": 0.7, "cooker": 0.7, "charging point": 0.8}
+ALONE_ELSE = 0.9
 GONE = 0.10  # chance that metal that is entered is not there, or not joined
 FREE_END, FROM_MET = "free end", MET
 
@@ -199,7 +200,7 @@ def _model(case: Case, circuit: Circuit, ways: Ways | None) -> Model:
     """The constants of a bond, with what is known of the metal at the point in place of a pipe's."""
     model = Model(extra_ohm=EXTRA_OHM, joint_ohm=CONNECTIONS_OHM / 2.0)
     if ways is None:
-        return evolve(model, path_absent=ALONE_FIXED if circuit.use in FIXED else ALONE)
+        return evolve(model, path_absent=ALONE.get(circuit.use, ALONE_ELSE))
     low = max(0.002, ways.band.low / 2.0)  # metal that is not entered may help it
     high = model.path_ohm[1] if math.isinf(ways.band.high) else max(2.0 * low, ways.band.high)
     return evolve(model, path_absent=GONE, path_ohm=(low, high))

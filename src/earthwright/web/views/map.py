@@ -22,6 +22,7 @@ async def map_page(request: Request) -> Response:
         a,
         bond_link=lambda bond: link_of(found, bond),
         part_link=lambda part: f"{base(found)}/add/bond?part={quote(part, safe='')}",
+        circuit_link=lambda circuit: f"{base(found)}/circuits/{quote(circuit, safe='')}",
     )
     return show(
         request,
