@@ -26,7 +26,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 HERE = Path(__file__).resolve().parent
 V = "/v/demo-visit"
 SCREENS = {
-    "visits": "/", "new": "/new", "now": f"{V}/", "map": f"{V}/map", "network": f"{V}/network",
+    "visits": "/", "new": "/new", "now": f"{V}/", "map": f"{V}/map", "between": f"{V}/between?a=MET&b=gas", "network": f"{V}/network",
     "network-asked": f"{V}/network?weigh=yes", "bond": f"{V}/bond/gas", "test": f"{V}/bond/gas/conductor",
     "reading": f"{V}/bond/gas/joint", "verdict": f"{V}/bond/water/together?wrote=1", "leads": f"{V}/leads", "steps": f"{V}/steps",
     "circuits": f"{V}/circuits", "row": f"{V}/circuits/1", "ring": f"{V}/circuits/2", "board": f"{V}/circuits/db1", "origin": f"{V}/circuits/origin",

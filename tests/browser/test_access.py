@@ -14,7 +14,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 V = "/v/demo-visit"
 PAGES = [
     "/", "/?find=nothing+there", "/new", "/sums", "/sums/resistance?csa=10&length=16", "/sums/bond-size?system=TN-S&on=2026-11-20", "/sums/ring?r1=0.62&rn=0.62&r2=1.02",
-    "/sums/zs-limit", f"{V}/", f"{V}/map", f"{V}/network", f"{V}/network?weigh=yes", f"{V}/bond/gas", f"{V}/bond/water", f"{V}/bond/gas/conductor", f"{V}/bond/gas/joint",
+    "/sums/zs-limit", f"{V}/", f"{V}/map", f"{V}/network", f"{V}/network?weigh=yes", f"{V}/between", f"{V}/between?a=MET&b=gas", f"{V}/bond/gas", f"{V}/bond/water", f"{V}/bond/gas/conductor", f"{V}/bond/gas/joint",
     f"{V}/bond/water/together?wrote=1", f"{V}/leads", f"{V}/steps", f"{V}/details", f"{V}/circuits", f"{V}/circuits/1", f"{V}/circuits/2",
     f"{V}/circuits/db1", f"{V}/circuits/origin", f"{V}/circuits/water", f"{V}/along/zs||", f"{V}/along/insulation|L-E|", f"{V}/findings", f"{V}/photos", f"{V}/paper",
     f"{V}/paper/condition-report", f"{V}/paper/bonding-record", f"{V}/inspected", f"{V}/compare", f"{V}/add/part", f"{V}/add/bond",

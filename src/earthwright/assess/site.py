@@ -193,13 +193,18 @@ def site_next(
         return _next_cpc(own, option, found.next.own)
     bond = next(b for b in bonds if b.bond.id == option.bond)
     take = TAKE[option.test].format(part=bond.part.title)
+    if option.test == PATH and bond.bond.id not in state_now(visit.events).off:
+        take = f"Take the MET end off and measure from the MET to bare metal of the {bond.part.title}"
     if option.test == TOGETHER:
         return Next(f"{take}.", TOGETHER, found.next.own)
     step = Off(seq=len(visit.events) + 1, what=bond.bond.id)
     closed = gates.closed(gates.gates(visit, step))
+    shut = {gate.name for gate in closed}
     first = tuple(gate.instead for gate in closed if gate.instead)
+    said = {gates.ISOLATION: words.CAUTIONS_OFF[0], gates.CLAMP: words.CAUTIONS_OFF[1]}  # a closed gate says it itself
+    cautions = tuple(c for c in words.CAUTIONS_OFF if c not in {said[name] for name in shut & set(said)})
     test = gates.CLAMP if any(gate.name == gates.CLAMP for gate in closed) else option.test
-    return Next(f"{take}.", test, found.next.own, (*first, *words.CAUTIONS_OFF))
+    return Next(f"{take}.", test, found.next.own, (*first, *cautions))
 
 
 def _next_cpc(own: BondWeighed, option: Option, worth: Worth) -> Next:

@@ -41,8 +41,11 @@ def digits(band: Band | None, display: Display) -> str:
     return f"{low} {band.unit}" if low == high else f"{low} to {high} {band.unit}"
 
 
-def reach_words(reach: Reach, display: Display) -> list[str]:
-    """What the test should show, how the current runs, and which breaks it could and could not show: a line each."""
+def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list[str]:
+    """What the test should show, how the current runs, and which breaks it could and could not show: a line each.
+
+    listed  the breaks stand in a list beside it, and are left out here
+    """
     where = f"{reach.a.title} to {reach.b.title}"
     off = f" with {', '.join(sorted(reach.off))} off" if reach.off else " with all connected"
     if reach.band is None:
@@ -53,6 +56,8 @@ def reach_words(reach: Reach, display: Display) -> list[str]:
     said = [f"{where}{off}: {digits(reach.band, display)}, from what is entered and whole."]
     if math.isinf(reach.band.high):
         said.append("There is no upper edge: size or length of a conductor on the way is not known.")
+    if listed:
+        return said
     carried = [x for x in reach.breaks if x.share >= _SHOWN]
     if not reach.alone:
         shares = (f"{piece_said(x.kind, x.of)} {x.share:.0%}" for x in carried)

@@ -15,7 +15,22 @@ from ..records import JournalError
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
-from .views import bonds, circuits, details, findings, leads, map, network, now, paper, steps, sums, things, visits
+from .views import (
+    between,
+    bonds,
+    circuits,
+    details,
+    findings,
+    leads,
+    map,
+    network,
+    now,
+    paper,
+    steps,
+    sums,
+    things,
+    visits,
+)
 from .words import say
 
 # An upload stays in memory: a spool file would roll over in a thread, and there are none in a phone's browser.
@@ -55,6 +70,7 @@ def routes() -> list[Route]:
         Route("/v/{visit}/", now.now_page, methods=get),
         Route("/v/{visit}/map", map.map_page, methods=get),
         Route("/v/{visit}/map.svg", map.map_svg, methods=get),
+        Route("/v/{visit}/between", between.between_page, methods=get),
         Route("/v/{visit}/network", network.network_page, methods=get),
         Route("/v/{visit}/network", network.network_post, methods=post),
         Route("/v/{visit}/leads", leads.leads_page, methods=get),

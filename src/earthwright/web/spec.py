@@ -17,7 +17,7 @@ class Spec:
     """One field.
 
     key      key of the visit book; a dotted one stands in a table of its own (``continuity.pct``)
-    kind     text, area, date, flag (yes or no), list (one on each line)
+    kind     text, area, date, flag (yes or no), list (one on each line), pair (two of the places there are)
     choices  words to choose from; empty for free text;  more  shown only when asked for
     says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for
     """

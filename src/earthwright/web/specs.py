@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING
+from ..earthnetwork import EARTH, Node, earth_network
+from ..earthnetwork.model import POINT
 from ..installation import CIRCUIT_KINDS, CPC_KINDS, ELECTRODE_KINDS, MATERIALS, PART_KINDS, RCD_TYPES, SYSTEMS, USES
 from ..judged import Assessment
 from .spec import LIVE_SAID, Spec
@@ -83,9 +85,12 @@ BOND = (
 )
 LINK = (
     Spec("id"),
-    Spec("between", "list"),
+    Spec("between", "pair"),
     Spec("low_ohm", unit="Ω"),
     Spec("high_ohm", unit="Ω"),
+    Spec("csa_mm2", unit="mm²", more=True),
+    Spec("length_m", unit="m", more=True),
+    Spec("material", choices=MATERIALS, more=True),
     Spec("note", "area"),
 )
 LEADS = (
@@ -224,10 +229,16 @@ def choices_of(spec: Spec, a: Assessment | None, table: str, now: str = "") -> t
     site = a.visit.site if a else None
     if site and table == "bond" and spec.key == "part":
         return tuple((p.id, p.title) for p in site.parts)
+    if site and spec.kind == "pair":
+        return tuple((n.id, _place(n)) for n in earth_network(site).nodes if n.id != EARTH)
     if site and table == "circuit" and spec.key == "board":
         return tuple((b.id, b.name or b.id) for b in site.boards)
     kept = ((now, now),) if now and spec.choices and now not in spec.choices else ()
     return (*((c, spec.word(c)) for c in spec.choices), *kept)
+
+
+def _place(node: Node) -> str:
+    return f"{node.of}: {node.title}" if node.kind == POINT else node.title
 
 
 def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object]) -> dict[str, object]:
@@ -239,7 +250,7 @@ def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object])
         value: object = form[spec.key]
         if spec.kind == "flag":
             value = {"yes": True, "no": False}.get(str(value), value)
-        elif spec.kind == "list":
+        elif spec.kind in ("list", "pair"):
             value = _lines(str(value), places=spec.key == "points")
         _put(body, spec.key, value)
     return body
