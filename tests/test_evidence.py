@@ -215,6 +215,39 @@ def test_leads_left_in_the_reading_are_part_of_the_band() -> None:
     assert without.named == IMPAIRED
 
 
+@pytest.mark.parametrize("test", [C, T])
+@pytest.mark.parametrize(
+    ("offset", "shown"), [((0.0, 0.78), 0.05), ((0.0, 0.78), 0.3), ((0.0, 0.78), 0.8), ((0.1, 0.4), 0.3)]
+)
+def test_leads_of_some_tenths_of_an_ohm_against_a_simulation(
+    test: str, offset: tuple[float, float], shown: float
+) -> None:
+    """24 ± 2 m of 10 mm², what the leads add rectangular: plain counting of two million draws with numpy."""
+    draws, rng, d = 2_000_000, np.random.default_rng(20261127), Display()
+    whole = rng.uniform(22, 26, draws) * 1.83e-3 * rng.uniform(0.93, 1, draws) + rng.uniform(0, 0.01, draws)
+    path = np.where(rng.random(draws) < 0.30, np.inf, 0.005 * 2e5 ** rng.random(draws))
+    logs = {}
+    for h in (WHOLE, IMPAIRED, OPEN):
+        c = (
+            whole
+            if h == WHOLE
+            else whole + 0.05 * 2000 ** rng.random(draws)
+            if h == IMPAIRED
+            else np.full(draws, np.inf)
+        )
+        with np.errstate(invalid="ignore", over="ignore"):
+            both = np.where(np.isinf(c), path, np.where(np.isinf(path), c, c * path / (c + path)))
+        true = np.where(rng.random(draws) < 0.01, both, c) if test == C else both
+        true = true + rng.uniform(*offset, draws)
+        there = np.isfinite(true)
+        seen = np.where(there, true, 0.0) * (1 + rng.uniform(-0.03, 0.03, draws)) + rng.uniform(-0.02, 0.02, draws)
+        chance = np.mean(there & (np.abs(seen - shown) <= 0.005))
+        logs[h] = math.log10(0.002 / 200 + (1 - 0.002) * (1 - 0.015 - 0.015) * chance)
+    e = BondEvidence(Copper(1.83, 24, 2), [Observed(test, shown, d, offset)]).result()
+    assert e.whole_over_open == pytest.approx(logs[WHOLE] - logs[OPEN], abs=0.08)
+    assert e.whole_over_impaired == pytest.approx(logs[WHOLE] - logs[IMPAIRED], abs=0.08)
+
+
 def test_path_reading_alone_says_nothing_about_the_conductor() -> None:
     e = BondEvidence(Copper(1.83, 16, 1), [Observed(P, 0.11)]).result()
     assert e.whole_over_open == pytest.approx(0, abs=0.01)
