@@ -223,3 +223,10 @@ def test_any_display_value_comes_back_as_it_was(value: Decimal) -> None:
 def test_any_text_is_read_or_refused_without_a_crash(text: str) -> None:
     found, said = read_shown(text, "Ω", "here")
     assert found is not None or said[0].severity is Severity.ERROR
+
+
+@pytest.mark.parametrize("typed", ["٠.٠٣", "０.０３", "0.0３", "०.०३", "0٫03"])
+def test_digits_of_other_scripts_are_refused_not_guessed(typed: str) -> None:
+    found, said = read_shown(typed, "Ω", "here")
+    assert found is None
+    assert said[0].severity is Severity.ERROR

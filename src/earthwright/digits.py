@@ -28,7 +28,7 @@ _SPELLINGS = {
 _OVER = {"ol", "o.l", "or", "over", "over-range", "overrange", "open", "oo", "∞", "inf-range"}
 # No display is longer, and the range of none ends within so few of its own digits.
 _LONGEST, _SHORTEST_RANGE = 12, 20
-_NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)\s*(.*)$")
+_NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?[0-9]+(?:\.[0-9]*)?|[+-]?\.[0-9]+)\s*(.*)$")
 
 
 class Kind(str, Enum):
@@ -113,7 +113,9 @@ def read_shown(
         return refuse("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
     match = _NUMBER.match(text)
     if match is None:
-        return refuse("These are not digits that a display shows.", "Type the digits, or 'over-range'.")
+        return refuse(
+            "These are not digits that a display shows.", "Type the digits, 0 to 9 and a point, or 'over-range'."
+        )
     sign, number, tail = match.group(1) or "", Decimal(match.group(2)), match.group(3).strip()
     factor, note = _unit_factor(tail, unit)
     if factor is None:

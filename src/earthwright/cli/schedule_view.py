@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 from ..digits import Kind
 from ..judged import Assessment
 from ..quantity import Band
-from ..tested import BoardJudged, CircuitJudged, ElectrodeJudged, TestJudged
+from ..tested import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
 
 if TYPE_CHECKING:
+    from rich.console import Console
     from rich.table import Table
 
 SIGNS = {MEETS: "=", FAILS: "/", NOT_DECIDED: "?", NO_RULE: "-"}
@@ -36,8 +37,7 @@ def show_schedules(a: Assessment, *, full: bool) -> None:
             console.print()
             console.print(table)
     for board in a.boards:
-        console.print()
-        console.print(_board(board, full=full))
+        _show_board(board, console, full=full)
 
 
 def fails(a: Assessment) -> bool:
@@ -70,26 +70,38 @@ def _electrode_title(e: ElectrodeJudged) -> str:
     return f"Earth electrode {e.electrode.id}" + (f", {e.electrode.where}" if e.electrode.where else "")
 
 
-def _board(board: BoardJudged, *, full: bool) -> Table:
+def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
+    """A board's own tests and the circuits that need a look as a table; the others in a line each, below it."""
+    from rich.markup import escape
+    from rich.padding import Padding
+
     b = board.board
     table = _table(f"Board {b.name or b.id}" + (f", {b.where}" if b.where else ""))
     if board.tests:
         _rows(table, b.id, board.tests)
+    well = []
     for circuit in board.circuits:
         name = f"{circuit.circuit.id} {circuit.circuit.name}".strip()
         if full or not _all_well(circuit):
             _rows(table, name, circuit.tests, ring=_ring_said(circuit), cpc=_cpc_said(circuit))
         else:
-            well = ", ".join(
-                f"{_name(t)} {_entered(t)}" for t in circuit.tests if t.readings and not t.test.startswith("ring ")
-            )
-            table.add_row(name, "all", well, "", "", f"[green]{SIGNS[MEETS]} meets[/green]")
-    return table
+            well.append(f"[green]{SIGNS[MEETS]}[/green] [bold]{escape(name)}[/bold]: {escape(_in_a_line(circuit))}")
+    console.print()
+    console.print(table if table.row_count else f"[bold]{escape(str(table.title))}[/bold]")
+    for line in well:
+        console.print(Padding(line, (0, 0, 0, 1)))
+
+
+def _in_a_line(circuit: CircuitJudged) -> str:
+    """Everything read at a circuit that meets its rules, in one line."""
+    read = [f"{_name(t)} {_entered(t)}" for t in circuit.tests if t.readings and not t.test.startswith("ring ")]
+    whole = _ring_said(circuit) or _cpc_said(circuit)
+    return "; ".join(x for x in (", ".join(read), "all meet", whole) if x)
 
 
 def _all_well(circuit: CircuitJudged) -> bool:
     ring = circuit.ring is None or circuit.ring.verdict == "proved"
-    cpc = circuit.cpc is None or circuit.cpc.verdict == "proved" or circuit.cpc.evidence is None
+    cpc = not _asks(circuit.cpc)
     tests = all(t.outcome != FAILS and t.absent != "missing" and t.outcome != NOT_DECIDED for t in circuit.tests)
     return ring and cpc and tests and not circuit.findings and not any(t.findings for t in circuit.tests)
 
@@ -101,6 +113,11 @@ def _ring_said(circuit: CircuitJudged) -> str:
     named = f": {ring.named}" if ring.named not in ("", "whole") else ""
     between = f", between {' and '.join(ring.between)}" if ring.between else ""
     return f"ring whole? {ring.verdict}{named}{between}"
+
+
+def _asks(cpc: CpcJudged | None) -> bool:
+    """Whether a protective conductor needs more than a word: disproved, or other metal is known to speak for it."""
+    return cpc is not None and (cpc.verdict == "disproved" or (cpc.verdict != "proved" and bool(cpc.others)))
 
 
 def _cpc_said(circuit: CircuitJudged) -> str:
@@ -116,9 +133,17 @@ def _table(title: str) -> Table:
     from rich import box
     from rich.table import Table
 
-    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(
+        title=title,
+        title_justify="left",
+        title_style="bold",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
     for heading in ("Circuit", "Test", "Entered", "Expected", "Limit", "Verdict"):
-        table.add_column(heading, overflow="fold", no_wrap=heading in ("Expected", "Verdict"))
+        wide = 10 if heading == "Test" else 8 if heading == "Entered" else None  # "insulation" stays one word
+        table.add_column(heading, overflow="fold", no_wrap=heading in ("Expected", "Verdict"), min_width=wide)
     return table
 
 
@@ -143,7 +168,7 @@ def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "", 
             said = f"{low.digits} to {high.digits} {high.unit} at {len(values)} sockets"
             table.add_row(shown_name, _name(sockets[0]), said, "", "", "")
             shown_name = ""
-    for heading, said in (("ring", ring), ("cpc", cpc)):
+    for heading, said in (("whole?", ring.removeprefix("ring whole? ")), ("whole?", cpc.removeprefix("cpc whole? "))):
         if said:
             table.add_row(shown_name, heading, escape(said), "", "", "")
             shown_name = ""
@@ -180,7 +205,7 @@ def _limit(t: TestJudged) -> str:
         if j.limit is not None:
             side = "≤" if j.limit.side == "max" else "≥"
             said.append(f"{side} {j.limit.value:.4g} {j.limit.unit}")
-    return ", ".join(dict.fromkeys(said))
+    return "\n".join(dict.fromkeys(said))  # each limit on a line of its own
 
 
 def _verdict(t: TestJudged) -> str:

@@ -22,7 +22,12 @@ from ..forms import Typed
 from ..words import say
 from .common import base, judged, opened, show
 
-KINDS = {TERMINAL: "between.kind_terminal", PART: "between.kind_part", BOARD: "between.kind_board", POINT: "between.kind_point"}
+KINDS = {
+    TERMINAL: "between.kind_terminal",
+    PART: "between.kind_part",
+    BOARD: "between.kind_board",
+    POINT: "between.kind_point",
+}
 
 
 @frozen
