@@ -6,7 +6,10 @@ open, a notch when it is impaired, dashes when it was read and nothing is shown,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import math
+from collections.abc import Callable, Iterator, Sequence
+
+from attrs import frozen
 
 from ..earthnetwork.model import POINT_MARK
 from ..evidence import DISPROVED, OPEN, PROVED
@@ -18,29 +21,41 @@ from .mapparts import BAD, COLOURS, INK, SOFT, WIDTH, X_LINE
 
 CELL, LINE, HEAD, INDENT, DEEPEST = 40, 58, 30, 16, 4
 NOTHING = "nothing read"
-Circuits = tuple[CircuitJudged, ...]
+Starts = dict[str, tuple[float, float]]  # where the conductor of a feeder leaves its bar, for boards further down
 
 
-def boards_drawn(a: Assessment, top: float, link: Callable[[str], str] | None = None) -> tuple[list[str], float]:
-    """The boards and the known metal from ``top`` down as SVG, and the height they take. Nothing for a site without."""
-    drawn: list[str] = []
-    y = top
-    starts: dict[str, tuple[float, float]] = {}
-    for board, depth in _tree(a):
-        x = X_LINE + 14 + INDENT * min(depth, DEEPEST)
-        feeder = starts.get(board.board.fed_by)
-        drawn += _way_to(board, x, y, feeder)
-        height = _board(a, board, x, y, drawn, link)
-        for circuit in board.circuits:
-            starts[circuit.circuit.id] = (x + 4, y + HEAD + 3)
-        y += height
+@frozen
+class Block:
+    """A piece of the map that is not parted: its height, and how it is drawn at a place from the top."""
+
+    height: int
+    draw: Callable[[int, Starts], list[str]]
+
+
+def board_blocks(a: Assessment, link: Callable[[str], str] | None = None) -> list[Block]:
+    """The boards, each after what feeds it, and the known metal: what each takes in height, and how it is drawn."""
+    found = [_block(a, board, depth, link) for board, depth in _tree(a)]
     lines = [line for said in links_said(a) for line in svg.wrap(said, 52, 3)]
-    if lines:
-        drawn.append(svg.text(38, y + 14, "Known metal between them", class_="soft", fill=SOFT, font_size=11.5))
-        for i, line in enumerate(lines):
-            drawn.append(svg.text(38, y + 31 + 15 * i, line, class_="ink", fill=INK, font_size=12))
-        y += 34 + 15 * len(lines)
-    return drawn, y - top
+    return [*found, Block(34 + 15 * len(lines), lambda y, _: _links(lines, y))] if lines else found
+
+
+def _block(a: Assessment, board: BoardJudged, depth: int, link: Callable[[str], str] | None) -> Block:
+    x = X_LINE + 14 + INDENT * min(depth, DEEPEST)
+
+    def draw(y: float, starts: Starts) -> list[str]:
+        drawn = _way_to(board, x, y, starts.get(board.board.fed_by))
+        drawn += _board(a, board, x, y, link)
+        starts.update({c.circuit.id: (x + 4, y + HEAD + 3) for c in board.circuits})
+        return drawn
+
+    return Block(HEAD + LINE * max(1, math.ceil(len(board.circuits) / _a_line(x))) + 8, draw)
+
+
+def _links(lines: Sequence[str], y: float) -> list[str]:
+    drawn = [svg.text(38, y + 14, "Known metal between them", class_="soft", fill=SOFT, font_size=11.5)]
+    return drawn + [
+        svg.text(38, y + 31 + 15 * i, line, class_="ink", fill=INK, font_size=12) for i, line in enumerate(lines)
+    ]
 
 
 def boards_said(a: Assessment) -> list[str]:
@@ -97,20 +112,26 @@ def _way_to(board: BoardJudged, x: float, y: float, feeder: tuple[float, float] 
     """From the MET's bar, or from the bar above, to the bar of a board."""
     bar = y + HEAD
     edge = {"class_": "edge", "stroke": INK, "stroke_width": 1.8}
+    if feeder is None and board.board.fed_by:  # what feeds it stands on another sheet
+        return [svg.line(x - 14, bar, x, bar, stroke_dasharray="3 3", **edge)]
     if feeder is None:
         return [svg.line(X_LINE - 2, bar, x, bar, **edge)]
     return [svg.path(f"M {feeder[0]:g} {feeder[1]:g} V {bar:g} H {x:g}", **edge)]
 
 
-def _board(
-    a: Assessment, board: BoardJudged, x: float, y: float, drawn: list[str], link: Callable[[str], str] | None
-) -> float:
+def _a_line(x: float) -> int:
+    """Circuits that stand side by side."""
+    return max(1, int((WIDTH - 10 - x - 8) // CELL))
+
+
+def _board(a: Assessment, board: BoardJudged, x: float, y: float, link: Callable[[str], str] | None) -> list[str]:
+    drawn: list[str] = []
     b, circuits = board.board, board.circuits
     name = b.name or b.id
     fed = f"{b.id}, fed by {b.fed_by}" if b.fed_by else b.id
     title = svg.wrap(f"{name} ({fed})" if name != b.id or b.fed_by else name, int((WIDTH - x) / 7.2), 1)[0]
     drawn.append(svg.text(x + 12, y + HEAD - 10, title, class_="ink", fill=INK, font_size=12.5, font_weight=600))
-    a_line = max(1, int((WIDTH - 10 - x - 8) // CELL))
+    a_line = _a_line(x)
     rows = [circuits[i : i + a_line] for i in range(0, len(circuits), a_line)] or [()]
     off = {e.what for e in a.still_off}
     for number, some in enumerate(rows):
@@ -127,7 +148,7 @@ def _board(
         drawn.append(
             svg.text(x + 12, y + HEAD + 20, "No circuits are entered.", class_="soft", fill=SOFT, font_size=11.5)
         )
-    return HEAD + LINE * len(rows) + 8
+    return drawn
 
 
 def _circuit(c: CircuitJudged, x: float, y: float, off: bool) -> str:

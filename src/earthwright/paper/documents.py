@@ -10,7 +10,7 @@ from attrs import frozen
 from ..judged import Assessment
 from ..record import as_text
 from . import contents
-from .earthmap import earth_map, text_of_map
+from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
 from .fields import day
 from .needed import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT, Missing, missing_fields
@@ -149,8 +149,10 @@ def _figures(a: Assessment, document: str, page: dict[str, object]) -> dict[str,
     """The drawings of a document; their words go into the page."""
     if document != RECORD:
         return {}
-    page |= {"map_text": text_of_map(a)}
-    return {"map.svg": earth_map(a, screen=False)}
+    # Beside the facts of the first page, then whole pages; one millimetre is 4.39 units of the drawing.
+    maps = {f"map-{i}.svg": drawing for i, drawing in enumerate(earth_maps(a, tallest=740.0, rest=1000.0), 1)}
+    page |= {"map_text": text_of_map(a), "maps": list(maps)}
+    return maps
 
 
 def preview(a: Assessment, document: str, ppi: float = 100.0) -> list[bytes]:

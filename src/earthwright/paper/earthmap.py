@@ -6,7 +6,7 @@ stops, an impaired one a notch of three strokes, one that is not shown is dashed
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from ..digits import Kind
 from ..events import PATH
@@ -15,10 +15,10 @@ from ..installation import Part
 from ..judged import Assessment, BondJudged
 from ..verdict import FAILS, MEETS
 from . import svg
-from .boardmap import boards_drawn, boards_said
+from .boardmap import Block, Starts, board_blocks, boards_said
 from .mapparts import BAD, DARK, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT, WIDTH, X_LINE, X_MET
 
-ROW, TOP = 104, 58
+ROW, TOP, FOOT = 104, 58, 26
 X_JOINT, X_PART = 236, 246
 
 
@@ -35,22 +35,53 @@ def earth_map(
     bond_link, part_link, circuit_link  address behind a bond, a part without one, a circuit, by its id. A map with links is drawn to
     stand inside a page, whose own style sheet then holds the colours: it brings no styles along.
     """
-    bonded = {b.bond.part for b in a.bonds}
-    lonely = [p for p in a.visit.site.parts if p.id not in bonded]
     inside = bond_link is not None or part_link is not None
-    rows = [_linked(_bond_row(a, b, TOP + i * ROW), bond_link, b.bond.id) for i, b in enumerate(a.bonds)]
-    rows += [
-        _linked(
-            _lonely_row(p, TOP + (len(a.bonds) + i) * ROW, p.id in {n.entry for n in a.not_judged}), part_link, p.id
-        )
-        for i, p in enumerate(lonely)
-    ]
-    count = len(a.bonds) + len(lonely)
-    below, more = boards_drawn(a, TOP + count * ROW, circuit_link)
-    rows += below
-    height = TOP + count * ROW + more + (26 if count or more else ROW + 26)
-    if not count and not more:
+    return _sheet(a, _blocks(a, bond_link, part_link, circuit_link), screen, inside)
+
+
+def earth_maps(a: Assessment, tallest: float, rest: float) -> list[str]:
+    """The same for paper, on as many sheets as it needs: the first at most ``tallest`` high, the others ``rest`` [360 wide]."""
+    sheets: list[list[Block]] = [[]]
+    room = tallest - TOP - FOOT
+    for block in _blocks(a):
+        if block.height > room and sheets[-1]:
+            sheets.append([])
+            room = rest - TOP - FOOT
+        sheets[-1].append(block)
+        room -= block.height
+    return [_sheet(a, sheet, screen=False, inside=False) for sheet in sheets]
+
+
+def _blocks(
+    a: Assessment,
+    bond_link: Callable[[str], str] | None = None,
+    part_link: Callable[[str], str] | None = None,
+    circuit_link: Callable[[str], str] | None = None,
+) -> list[Block]:
+    """The rows of the map from the top down."""
+    bonded = {b.bond.part for b in a.bonds}
+    broken = {n.entry for n in a.not_judged}
+
+    def bond(b: BondJudged) -> Block:
+        return Block(ROW, lambda y, _: [_linked(_bond_row(a, b, y), bond_link, b.bond.id)])
+
+    def lonely(p: Part) -> Block:
+        return Block(ROW, lambda y, _: [_linked(_lonely_row(p, y, p.id in broken), part_link, p.id)])
+
+    found = [bond(b) for b in a.bonds] + [lonely(p) for p in a.visit.site.parts if p.id not in bonded]
+    return [*found, *board_blocks(a, circuit_link)]
+
+
+def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool) -> str:
+    rows: list[str] = []
+    y, starts = TOP, Starts()
+    for block in blocks:
+        rows += block.draw(y, starts)
+        y += block.height
+    if not blocks:
         rows.append(svg.text(44, TOP + 40, "No parts or bonds are entered yet.", class_="ink", fill=INK, font_size=13))
+        y += ROW
+    height = y + FOOT
     body = [
         svg.tag("title", svg.clean(f"Earth map of {a.visit.site.place}, {a.visit.date.isoformat()}"), id="map-title"),
         svg.tag("desc", svg.clean(text_of_map(a)), id="map-desc"),
@@ -63,7 +94,7 @@ def earth_map(
         "svg",
         "\n".join(part for part in body if part),
         xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {WIDTH} {height}",
+        viewBox=f"0 0 {WIDTH} {height:g}",
         width="100%" if screen else WIDTH,
         height=None if screen else height,
         role="group" if inside else "img",  # what is inside an image cannot be reached

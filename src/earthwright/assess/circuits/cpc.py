@@ -48,7 +48,7 @@ EXTRA_OHM = (0.15, 100.0)
 # a plastic socket in plaster on nothing. Of any other use the last one.
 ALONE = {"heating": 0.5, "shower": 0.5, "distribution": 0.5, "fixed": 0.7, "cooker": 0.7, "charging point": 0.8}
 ALONE_ELSE = 0.9
-GONE = 0.10  # chance that metal that is entered is not there, or not joined
+GONE = 0.20  # chance that metal that is entered is not there, or not joined: the bond on its way may be open as well
 FREE_END, FROM_MET = "free end", MET
 
 
