@@ -316,3 +316,13 @@ def test_r1r2_agrees_with_a_simulation() -> None:
     e = of_one_together(copper, observed, model, COARSE)
     assert e.whole_over_open == pytest.approx(logs["whole"] - logs["open"], abs=0.25)
     assert e.whole_over_impaired == pytest.approx(logs["whole"] - logs["impaired"], abs=0.25)
+
+
+def test_what_is_left_of_the_circuit_itself_is_no_other_way() -> None:
+    """Read past the boiler: the stretch from the boiler on is the conductor asked about, not metal that joins beside it."""
+    c = cpc(judged(step("r1r2", 0.28, point=""), link=True))
+    assert c.verdict == NOT_SHOWN
+    assert c.others == ("frame", "the bond gas")
+    assert c.words.startswith("Frame and the bond gas also join this point to earth")
+    row = next(t for t in circuit(judged(step("r1r2", 0.20, point=""), link=True)).tests if t.test == "r1r2")
+    assert "frame and the bond gas join the point as well" in row.words.replace("Frame", "frame")

@@ -89,7 +89,7 @@ def test_signs_differ_without_colour() -> None:
         lines = list(cell.iter(f"{SVG}line"))
         return len(lines) + 10 * len(list(cell.iter(f"{SVG}path"))), {x.get("stroke-dasharray") for x in lines}
 
-    found = [drawn("0.17"), drawn('"over-range"'), drawn("0.02"), drawn("1.70", alone)]
+    found = [drawn("0.17"), drawn('"over-range"'), drawn("0.02"), drawn("0.60", alone)]
     assert found == [(2, {None}), (4, {None}), (1, {"6 4"}), (11, {None})]
 
 

@@ -66,7 +66,8 @@ class Earth:
             return None
         band = standing.band(a, b)
         assert band is not None  # something joins them
-        return Ways(band, tuple(dict.fromkeys((p.kind, p.of) for p in pieces if p.kind != BAR)))
+        # What is left of the conductors asked about, beyond the point where the other way comes in, is no way of its own.
+        return Ways(band, tuple(dict.fromkeys((p.kind, p.of) for p in pieces if not _of(p, own))))
 
     def rests_on(self, what: str, off: Iterable[str]) -> str:
         """What has no earth while one end is off, others being off as well; empty when nothing is known to."""

@@ -101,6 +101,11 @@ class Blocks:
         numbers = dict.fromkeys(n for _, n in (*up_a[:-1], *up_b[:-1]))
         return [edge for number in numbers for edge in self.blocks[number]]
 
+    def in_series(self, a: str, b: str) -> list[int]:
+        """Places of the edges between two nodes through which all of the current passes: those that lie on no ring."""
+        single = {block[0] for block in self.blocks if len(block) == 1}
+        return [edge for edge in self.between(a, b) or () if edge in single]
+
     def _way_up(self, node: str) -> list[tuple[str, int]]:
         """Node and the block above it, from the node to the top of its tree, which has none (−1)."""
         found = []

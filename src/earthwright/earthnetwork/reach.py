@@ -73,6 +73,22 @@ class Standing:
         found = self._blocks.between(self.network.node(a).id, self.network.node(b).id)
         return None if found is None else tuple(self.pieces[i] for i in found)
 
+    def in_series(self, a: str, b: str) -> tuple[Piece, ...]:
+        """The pieces between two places through which all of the current passes."""
+        found = self._blocks.in_series(self.network.node(a).id, self.network.node(b).id)
+        return tuple(self.pieces[i] for i in found)
+
+    def shares(self, a: str, b: str) -> dict[tuple[str, str], float]:
+        """Kind and id of what carries the current between two places, with its largest share while whole, most first."""
+        pieces = self.between(a, b) or ()
+        found = _shares(pieces, self.network.node(a).id, self.network.node(b).id) if pieces else {}
+        most: dict[tuple[str, str], float] = {}
+        for piece in pieces:
+            share = found.get(piece.id, 0.0)
+            if piece.high_ohm > 0.0 and share > most.get((piece.kind, piece.of), 0.0):
+                most[piece.kind, piece.of] = share
+        return dict(sorted(most.items(), key=lambda x: -x[1]))
+
     def band(self, a: str, b: str, contact_ohm: float = 0.0) -> Band | None:
         """What a test between two places should read [Ω]; None when nothing joins them.
 

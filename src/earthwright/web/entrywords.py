@@ -22,7 +22,11 @@ def entry_words(kind: str, body: Mapping[str, object]) -> str:
         return _filled(f"words.{kind}", texts, kind)
     of = next((texts[k] for k in THINGS if texts.get(k)), "–")
     outcome = texts.get("shown") or texts.get("outcome") or texts.get("absent") or "–"
-    filled = {**texts, "of": of, "test": texts.get("read", ""), "kind": texts.get("check", ""), "shown": outcome}
+    read = texts.get("read", "")
+    where = (texts.get(k, "") for k in ("between", "method", "point"))
+    test = " ".join(x for x in (say_or("tests." + read.replace(" ", "_"), read), *where) if x)
+    filled = {**texts, "of": of, "test": test, "kind": texts.get("check", ""), "shown": outcome}
+    filled["set"] = f" {texts['leads']}" if texts.get("leads") else ""
     return (
         "; ".join(_filled(f"words.{verb}", filled, verb) for verb in VERBS if verb in texts) or texts.get("note") or "–"
     )

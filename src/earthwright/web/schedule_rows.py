@@ -17,6 +17,7 @@ from .words import say
 
 # What a thing is asked for in the forms: (test, between, method).
 Key = tuple[str, str, str]
+SOMEWHERE = ("r2",)  # the same place of the schedule, wherever the other end of the lead was
 RADIAL: tuple[Key, ...] = (("r1r2", "", ""), ("r2", "", ""))
 RING: tuple[Key, ...] = (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", ""))
 AFTER: tuple[Key, ...] = (
@@ -174,7 +175,7 @@ def _closed(moment: _Moment, of: str, test: str) -> tuple[Gate, ...]:
 
 def _same(reading: Reading, key: Key) -> bool:
     test, between, method = key
-    fits = reading.test == test and reading.between in ("", between)
+    fits = reading.test == test and (test in SOMEWHERE or reading.between in ("", between))
     return fits and (not method or reading.method in ("", method))
 
 

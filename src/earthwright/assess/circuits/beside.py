@@ -114,4 +114,6 @@ def held(run: Run, should: Should, band: Band, inside: bool | None) -> tuple[str
     """A reading that other metal, which is known, explains by itself proves nothing about the protective conductor."""
     if should.ways is None or inside is False or band.high >= run.band.low:
         return NO_RULE, ""
-    return NOT_DECIDED, f"{say.listed(should.ways.said)} joins the point as well, and answered with it or in its place"
+    others = should.ways.said
+    join = "join" if len(others) > 1 else "joins"
+    return NOT_DECIDED, f"{say.listed(others)} {join} the point as well, and answered with it or in its place"

@@ -10,9 +10,10 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...events import ABSENT, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
+from ...events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
 from ...gates import Gate
 from ...judged import Assessment
+from ...ledger import state_now
 from ...records import Draft
 from ..drawing import circuit_drawing, ring_drawing
 from ..drawing.circuit import LIVE
@@ -124,7 +125,16 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         after=order[place + 1] if place + 1 < len(order) else "",
         edit=found.of(thing.kind, thing.id),
         action=f"{base(found)}/circuits/{thing.id}",
+        cpc_end=_cpc_end(thing),
+        cpc_off=_cpc_end(thing) in state_now(a.visit.events).off,
+        lead_ends=[(x, say("tests.r2_" + x.lower().replace(" ", "_"))) for x in BETWEEN["r2"] if x],
     )
+
+
+def _cpc_end(thing: Thing) -> str:
+    """The end by which the protective conductor of a radial is taken off; empty where there is none."""
+    circuit = thing.circuit.circuit if thing.circuit else None
+    return "" if circuit is None or circuit.kind == "ring" or circuit.cpc == "none" else f"{circuit.id}:cpc"
 
 
 def _gates(cells: list[Cell]) -> list[tuple[Gate, str]]:
@@ -272,6 +282,9 @@ def _write(
             else:
                 errors["reason"] = (f"{gate.why} {gate.instead}".strip(),)
         drafts.append(body)
+        if key[0] == "r2" and "shown" in body and "between" not in body and f"{of}:cpc" in state_now(a.visit.events).off:
+            place = "between_r2" if "between_r2" in form else field
+            errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     for of in {w[3] for w in wanted}:
         errors = errors or conflict(found, form, of)
     if errors:
@@ -300,6 +313,8 @@ def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:
         body["outcome"] = value if value in OUTCOMES else value.lower()
     else:
         body["shown"] = value
+    if test == "r2" and form.get("between_r2"):
+        body["between"] = form["between_r2"]
     for name in ("leads", "instrument", "note"):
         if form.get(name):
             body[name] = form[name]

@@ -56,6 +56,8 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         lines=lines,
         ends=ends,
+        links=[x.id for x in a.visit.site.links] if a else [],
+        a_circuit=next((c.id for c in a.visit.site.circuits), "") if a else "",
         off=[e.what for e in a.still_off] if a else [],
         mine=event_words(found, mine) if mine else "",
     )
@@ -94,7 +96,8 @@ async def steps_post(request: Request) -> Response:
     back = form.get("back", "")
     if back == "now":
         return see_other(f"{base(found)}/")
-    return see_other(f"{base(found)}/{back if back.startswith('bond/') and '..' not in back else 'steps'}")
+    known = back.startswith(("bond/", "circuits/")) and ".." not in back
+    return see_other(f"{base(found)}/{back if known else 'steps'}")
 
 
 def bodies_of(do: str, form: dict[str, str]) -> list[dict[str, object]]:
