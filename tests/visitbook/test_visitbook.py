@@ -286,6 +286,22 @@ def test_mutated_visit_books(seed: int) -> None:
     judged(read_text(text))
 
 
+@pytest.mark.parametrize("seed", range(150))
+def test_mutated_earth_networks(seed: int) -> None:
+    """Visit 30 has a sub-board, known metal at a circuit's point and readings from the MET: any of it may be broken."""
+    text = mutate((Path(__file__).parents[1] / "visits" / "30-one-graph.toml").read_text(encoding="utf-8"), seed)
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        with pytest.raises(VisitBookError):
+            read_text(text)
+        return
+    book = read_text(text)
+    judged(book)
+    for link in book.visit.site.links if book.visit else ():
+        assert link.id not in book.broken
+
+
 def test_no_change_passes_unnoticed() -> None:
     """Of the mutations that still parse, a changed digit aside, each is answered by a finding."""
     silent = []
