@@ -101,7 +101,7 @@ def _in_a_line(circuit: CircuitJudged) -> str:
 
 def _all_well(circuit: CircuitJudged) -> bool:
     ring = circuit.ring is None or circuit.ring.verdict == "proved"
-    cpc = not _asks(circuit.cpc)
+    cpc = not asks(circuit.cpc)
     tests = all(t.outcome != FAILS and t.absent != "missing" and t.outcome != NOT_DECIDED for t in circuit.tests)
     return ring and cpc and tests and not circuit.findings and not any(t.findings for t in circuit.tests)
 
@@ -115,7 +115,7 @@ def _ring_said(circuit: CircuitJudged) -> str:
     return f"ring whole? {ring.verdict}{named}{between}"
 
 
-def _asks(cpc: CpcJudged | None) -> bool:
+def asks(cpc: CpcJudged | None) -> bool:
     """Whether a protective conductor needs more than a word: disproved, or other metal is known to speak for it."""
     return cpc is not None and (cpc.verdict == "disproved" or (cpc.verdict != "proved" and bool(cpc.others)))
 

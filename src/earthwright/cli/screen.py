@@ -10,6 +10,7 @@ from ..errors import Severity
 from ..evidence import DISPROVED, PROVED
 from ..judged import Assessment, BondJudged
 from ..words import CAUTION_LINE
+from .schedule_view import asks
 from .schedule_view import counts as counts_of_tests
 from .schedule_view import counts_of_conductors, show_schedules
 
@@ -111,7 +112,7 @@ def ledger(a: Assessment) -> None:
 
 
 def show_next(a: Assessment) -> None:
-    """For each bond the next step, its worth, and the cautions before it."""
+    """For each bond the next step, its worth, and the cautions before it; then circuits whose earth other metal speaks for."""
     heading(a)
     alarms(a)
     whole_site(a)
@@ -131,6 +132,11 @@ def show_next(a: Assessment) -> None:
             )
         for caution in b.next.first:
             paragraph(f"- {caution}", hang="      ")
+    for c in (c for board in a.boards for c in board.circuits if asks(c.cpc)):
+        assert c.cpc is not None  # one that asks is there
+        click.echo()
+        click.secho(f"Protective conductor of {c.circuit.id} ({c.cpc.verdict})", bold=True)
+        paragraph(c.cpc.words)
     ledger(a)
     click.echo()
     paragraph(CAUTION_LINE, indent="")
