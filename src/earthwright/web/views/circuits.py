@@ -282,7 +282,12 @@ def _write(
             else:
                 errors["reason"] = (f"{gate.why} {gate.instead}".strip(),)
         drafts.append(body)
-        if key[0] == "r2" and "shown" in body and "between" not in body and f"{of}:cpc" in state_now(a.visit.events).off:
+        if (
+            key[0] == "r2"
+            and "shown" in body
+            and "between" not in body
+            and f"{of}:cpc" in state_now(a.visit.events).off
+        ):
             place = "between_r2" if "between_r2" in form else field
             errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     for of in {w[3] for w in wanted}:

@@ -1,0 +1,128 @@
+"""What a whole job on a phone ran into: each stands here as it was met."""
+
+from __future__ import annotations
+
+import httpx
+import pytest
+
+from earthwright.desk import Desk
+
+from .conftest import Site, text_of
+
+BOOK = """
+[visit]
+place = "3 Coldwell Steps, Netherby"
+date = 2026-11-20
+kind = "initial"
+inspector = "P. Marden"
+[supply]
+system = "TN-C-S"
+pme = true
+neutral_at_most_mm2 = 35
+[[leads]]
+id = "long"
+allowed = "nulled"
+null_ohm = 0.08
+[[part]]
+id = "gas"
+kind = "gas"
+name = "Gas installation pipe"
+[[bond]]
+part = "gas"
+csa_mm2 = 10
+length_m = 9
+length_tol_m = 1
+[[board]]
+id = "db1"
+[[circuit]]
+id = "c5"
+board = "db1"
+name = "Boiler"
+kind = "radial"
+use = "heating"
+device = "BS EN 61009 B6"
+rcd_type = "A"
+rcd_ma = 30
+line_mm2 = 1.5
+cpc_mm2 = 1.0
+length_m = 11
+points = ["boiler"]
+[[link]]
+id = "boiler-frame"
+between = ["gas", "c5@boiler"]
+low_ohm = 0.01
+high_ohm = 0.10
+[[step]]
+isolated = "locked"
+[[step]]
+isolated = "tester proved"
+[[step]]
+isolated = "dead"
+[[step]]
+isolated = "tester proved again"
+[[step]]
+check = "shorted"
+leads = "long"
+shown = 0.00
+[[step]]
+read = "r1r2"
+of = "c5"
+leads = "long"
+shown = 0.18
+"""
+
+
+@pytest.fixture
+def house(desk: Desk) -> str:
+    return f"/v/{desk.take_in(BOOK)}"
+
+
+def last_step(desk: Desk, visit: str) -> dict[str, object]:
+    return dict(desk.read(visit.rsplit("/", 1)[1]).events[-1].body)
+
+
+def free_end(site: Site, house: str, **typed: object) -> httpx.Response:
+    row = f"{house}/circuits/c5"
+    assert "The cpc is off now" in text_of(site.get(row))
+    off = site.follow(site.send(site.get(row), f"{house}/steps", do="off"))
+    assert off.url.path == row
+    assert "c5:cpc" in text_of(off)  # it is said on every page that it must go back
+    return site.send(off, row, **{"c.c5.r2..": "0.20", **typed})
+
+
+def test_a_protective_conductor_is_taken_off_and_read_from_its_free_end(site: Site, desk: Desk, house: str) -> None:
+    """The page advises it, so the page must take it: off, R2 from the free end, back."""
+    row = f"{house}/circuits/c5"
+    answer = site.follow(free_end(site, house, between_r2="free end"))
+    assert last_step(desk, house)["between"] == "free end"
+    said = text_of(answer)
+    assert "R2: 0.20 Ω" in said
+    assert "the protective conductor of c5 to its furthest point is whole" in said
+    assert "Not consistent" not in said
+    back = site.follow(site.send(site.get(row), f"{house}/steps", do="on"))
+    assert "Off and must go back" not in text_of(back)
+
+
+def test_with_a_cpc_off_the_other_end_of_the_lead_is_asked_for(site: Site, house: str) -> None:
+    """From the bar it reads what else there is; taken for the one what was the other, a sound cpc would look broken."""
+    refused = free_end(site, house)
+    assert refused.status_code == 422
+    assert "Say where the other end of the lead was" in text_of(refused)
+    along = site.send(site.get(f"{house}/along/r2||"), f"{house}/along/r2||", **{"c.c5.r2..": "0.20"})
+    assert along.status_code == 422
+    assert "Enter its R2 on the page of c5" in text_of(along)
+
+
+def test_forms_of_the_steps_stand_before_what_was_done_and_name_the_ends(site: Site, house: str) -> None:
+    said = text_of(site.get(f"{house}/steps"))
+    assert said.index("Write another step") < said.index("R1+R2, c5: 0.18")
+    assert "boiler-frame; c5:cpc for the protective conductor of c5" in said
+
+
+def test_a_step_in_a_line_says_between_what(site: Site, house: str) -> None:
+    for between in ("L-N", "L-E"):
+        row = f"{house}/circuits/c5"
+        site.follow(site.send(site.get(row), row, **{f"c.c5.insulation.{between}.": ">999"}))
+    said = text_of(site.get(f"{house}/steps"))
+    assert "Insulation L-N, c5: >999" in said
+    assert "Insulation L-E, c5: >999" in said
