@@ -165,6 +165,20 @@ def test_a_point_that_is_joined_to_a_bonded_pipe_proves_little() -> None:
     assert "continuity.parallel" not in families(a)  # it is known, so it is no riddle
 
 
+@pytest.mark.parametrize(
+    ("steps", "link"),
+    [
+        ((step("r2", 0.03),), True),
+        ((step("r2", 0.12, point="near"),), False),
+        ((step("r2", 0.28, of="c7", point="", between="MET"),), False),
+        ((off("c2:cpc"), step("r2", 0.03)), True),
+    ],
+)
+def test_rows_laid_side_by_side_know_the_network_too(steps: tuple[str, ...], link: bool) -> None:
+    """Known metal, a nearer point, the sub-main and a lifted cpc are no misplaced points and no impossible copper."""
+    assert not {f for f in families(judged(*steps, link=link)) if f.startswith(("rows.", "copper.", "continuity."))}
+
+
 def test_without_the_link_the_same_digits_are_a_riddle() -> None:
     assert "continuity.parallel" in families(judged(step("r2", 0.03)))
 
@@ -326,3 +340,13 @@ def test_what_is_left_of_the_circuit_itself_is_no_other_way() -> None:
     assert c.words.startswith("Frame and the bond gas also join this point to earth")
     row = next(t for t in circuit(judged(step("r1r2", 0.20, point=""), link=True)).tests if t.test == "r1r2")
     assert "frame and the bond gas join the point as well" in row.words.replace("Frame", "frame")
+
+
+def test_the_ratio_is_not_asked_of_a_cpc_that_was_on_and_then_off() -> None:
+    """R1+R2 with the boiler's frame beside it and R2 from the free end differ by the frame, not by a poor joint."""
+    free = off("c2:cpc"), step("r2", 0.31, between="free end")
+    a = judged(step("r1r2", 0.24), *free, link=True)
+    assert "continuity.ratio" not in families(a)
+    assert "continuity.ratio" in families(
+        judged(off("c2:cpc"), step("r1r2", 0.35), step("r2", 0.31, between="free end"), link=True)
+    )

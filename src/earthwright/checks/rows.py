@@ -9,9 +9,12 @@ from functools import cached_property
 from attrs import define, frozen
 
 from ..digits import Kind, Shown
+from ..earthnetwork import Standing, earth_network, point_name
+from ..earthnetwork.lengths import length_to
+from ..earthnetwork.model import CPC
 from ..errors import Finding, NoRule, Severity
 from ..events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Look, Off, On, Reading
-from ..installation import Circuit
+from ..installation import MET, Circuit
 from ..judged import BondJudged
 from ..physics.conductor import factor_alpha, factor_beta
 from ..quantity import Band
@@ -173,9 +176,45 @@ class Series:
         bond = self._bands.get(row.reading.of)
         if bond is not None and test in BOND_TESTS:
             return next((e.band for e in bond.expected if e.test == test), None)
-        return None if row.circuit is None else self._of_circuit(row.circuit, test)
+        if row.circuit is None or not self._by_itself(row.reading, row.circuit):
+            return None
+        return self._of_circuit(row.circuit, test, row.reading.point)
 
-    def _of_circuit(self, c: Circuit, test: str) -> Band | None:
+    def _by_itself(self, reading: Reading, circuit: Circuit) -> bool:
+        """Whether the circuit's own conductors alone say what R1+R2 or R2 should be: no sub-main, no known metal, nothing off."""
+        if reading.test not in ("r1r2", "r2"):
+            return True
+        if reading.between == MET and circuit.board in self._fed:
+            return False
+        if circuit.id in self._lifted.get(reading.seq, ()):
+            return reading.test == "r1r2" or reading.between == "free end"
+        network = self._standing
+        place = point_name(circuit.id, reading.point)
+        if network is None or not network.network.has(place):
+            return True
+        pieces = network.between(circuit.board, place) or ()
+        return all(p.kind == CPC and p.of == circuit.id for p in pieces)
+
+    @cached_property
+    def _standing(self) -> Standing | None:
+        """The earth network with all connected; without known metal no question needs it."""
+        return Standing(earth_network(self.visit.site)) if self.visit.site.links else None
+
+    @cached_property
+    def _lifted(self) -> dict[int, frozenset[str]]:
+        """Circuits whose cpc was off, for each reading's place in the order at which any was."""
+        off: frozenset[str] = frozenset()
+        found = {}
+        for event in self.visit.events:
+            if isinstance(event, Off) and event.what.endswith(":cpc"):
+                off |= {event.what.removesuffix(":cpc")}
+            elif isinstance(event, On):
+                off -= {event.what.removesuffix(":cpc")}
+            elif off and isinstance(event, Reading):
+                found[event.seq] = off
+        return found
+
+    def _of_circuit(self, c: Circuit, test: str, point: str) -> Band | None:
         if c.length_m is None:
             return None
         line = None if c.line_mm2 is None else self.per_m(c.material, c.line_mm2)
@@ -195,6 +234,10 @@ class Series:
         if per_m is None:
             return None
         tolerance = c.length_tol_m if c.length_tol_m is not None else 0.2 * c.length_m
+        if point and part == 1.0 and test in ("r1r2", "r2"):
+            metres = length_to(c, point)
+            assert metres is not None  # the circuit has a length
+            return Band(metres[0] * per_m * MAKE[0], metres[1] * per_m * MAKE[1] + CONNECTIONS_OHM, "Ω")
         low = max(0.0, c.length_m - tolerance) * per_m * part * MAKE[0]
         high = (c.length_m + tolerance) * per_m * part * MAKE[1] + CONNECTIONS_OHM
         return Band(low, high, "Ω")
