@@ -201,13 +201,16 @@ def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band)
 
 def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     """R2/R1 against the ratio of the sizes, where R1+R2 and R2 were both read at a point."""
-    both = []
+    both, lifted = [], set()
     for test in TESTS:
         counted = counting(case.taken.by_point(circuit.id, test).get(point, ()))
         corrected = case.taken.corrected(counted[-1]) if counted else None
         if corrected is None or corrected.band is None or not corrected.usable:
             return None
         both.append(corrected.band)
+        lifted.add(f"{circuit.id}:cpc" in case.taken.state(counted[-1]).off)
+    if len(lifted) > 1:
+        return None  # one with the cpc off and one with it on: other metal may have helped the one and not the other
     line = conductor_mohm_per_m(case, circuit, circuit.line_mm2)
     cpc = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2)
     total, r2 = both
