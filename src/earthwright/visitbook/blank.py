@@ -145,12 +145,18 @@ shown = 0.00
 
 #[[circuit]]
 #id = "c2"
-#name = "Lights, ground floor"
-#use = "lighting"
+#name = "Boiler"
+#use = "heating"
 #device = "B6"
 #line_mm2 = 1.0
 #cpc_mm2 = 1.0
 #length_m = 31
+#points = {{ boiler = 31 }}
+
+# Metal that is known to join two places helps a reading, or speaks in its place; enter it as
+#   [[link]]  id = "boiler frame"  between = ["water", "c2@boiler"]  low_ohm = 0.0  high_ohm = 0.01
+# An end is the MET, a part, a board's earth bar, a circuit's furthest point or a named point of it. A supplementary bonding
+# conductor has csa_mm2 and length_m in place of its resistance.
 
 #[[electrode]]                   # only where there is one
 #id = "rod"
@@ -177,8 +183,11 @@ shown = 0.00
 #[[step]]
 #of = "c2"
 #test_v = 500
-#point = "far lamp"              # where the leads were, for R1+R2, R2 and Zs
+#point = "boiler"                # where the leads were, for R1+R2, R2 and Zs
 #tests = {{ r1r2 = 1.12, "insulation LN-E" = ">299", polarity = "good" }}
+
+# R2 says where the other end of the long lead was: between = "bar" (of the circuit's board, also when nothing is said), "MET", or
+# "free end" with the cpc off at the board (off = "c2:cpc" before it, on = "c2" after it).
 
 #[[step]]
 #on = "all"                      # everything back; or one end, or a circuit with all its ends: on = "c1"
