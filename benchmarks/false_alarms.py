@@ -60,6 +60,8 @@ def one_planted(number: int) -> tuple[str, str]:
 
 def main() -> None:
     """Print both tables."""
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.exit(print(__doc__))
     sound_count = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
     planted_count = int(sys.argv[2]) if len(sys.argv) > 2 else 2000
     began = time.monotonic()

@@ -128,6 +128,8 @@ def main(rows: str, elsewhere: int, part: int, parts: int, seed: int) -> int:
 
 
 if __name__ == "__main__":
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.exit(print(__doc__))
     asked = sys.argv[1:]
     sys.exit(1 if main(
         asked[0] if asked else "300",

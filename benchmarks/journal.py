@@ -143,6 +143,8 @@ def desk(circuits: int = 60) -> None:
 
 
 if __name__ == "__main__":
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.exit(print(__doc__))
     asked = sys.argv[1:]
     events = int(asked[0]) if asked else 200
     writers = int(asked[1]) if len(asked) > 1 else 4

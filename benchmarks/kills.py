@@ -134,6 +134,8 @@ def run(kills: int, kind: str, seed: int) -> int:
 
 
 if __name__ == "__main__":
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.exit(print(__doc__))
     asked = sys.argv[1:]
     kills = int(asked[0]) if asked else 5
     kinds = [asked[1]] if len(asked) > 1 else ["sqlite", *(["postgresql"] if BINARIES else [])]

@@ -78,4 +78,6 @@ def main(draws: int = 1_000_000, rounds: int = 3) -> None:
 
 
 if __name__ == "__main__":
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.exit(print(__doc__))
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000)

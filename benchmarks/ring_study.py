@@ -249,5 +249,7 @@ def _share(part: int, whole: int) -> str:
 
 
 if __name__ == "__main__":
+    if {"-h", "--help"} & set(sys.argv[1:]):
+        sys.exit(print(__doc__))
     given = [int(x) for x in sys.argv[1:]]
     main(*(given + [5000, 1, 1][len(given) :]))
