@@ -9,10 +9,11 @@ from attrs import evolve, frozen
 from ..codes import METHODS, OTHER_WIRING, WIRING
 from ..digits import Shown
 from ..errors import NoRule
-from ..events import CIRCUIT_TESTS, Reading
+from ..events import CIRCUIT_TESTS, Off, Reading
 from ..evidence import DISPROVED, NOT_SHOWN
 from ..installation import Circuit, Device
 from ..judged import Assessment
+from ..ledger import state_at
 from ..observations import edition_of
 from ..rules.circuits import disconnection_time
 from ..tested import CircuitJudged, TestJudged
@@ -84,8 +85,17 @@ def all_tests(a: Assessment, of: str, tests: Iterable[TestJudged]) -> tuple[Test
 
 
 def whole(a: Assessment, c: CircuitJudged) -> CircuitJudged:
-    """A circuit with every reading of it, judged or not."""
-    return evolve(c, tests=all_tests(a, c.circuit.id, c.tests))
+    """A circuit with every reading of it, judged or not; what was read past its cpc, while that was off, is no R2 of it."""
+    tests = all_tests(a, c.circuit.id, c.tests)
+    events, end = a.visit.events, f"{c.circuit.id}:cpc"
+    if not any(isinstance(e, Off) and e.what == end for e in events):
+        return evolve(c, tests=tests)
+
+    def beside(r: Reading) -> bool:
+        return r.test == "r2" and r.between != "free end" and end in state_at(events, r.seq).off
+
+    kept = (evolve(t, readings=tuple(r for r in t.readings if not beside(r))) for t in tests)
+    return evolve(c, tests=tuple(kept))
 
 
 def has_rcd(d: Device) -> bool:
@@ -211,8 +221,8 @@ def results_row(c: CircuitJudged) -> tuple[str, ...]:
         k.id,
         k.name,
         *(_worst(c, f"ring {x}", max) if ring else DASH for x in ("r1", "rn", "r2")),
-        _worst(c, "r1r2", max) or (DASH if _has(c, "r2") else BLANK),
-        _worst(c, "r2", max) or (DASH if _has(c, "r1r2") else BLANK),
+        _worst(c, "r1r2", max) or _at_sockets(c) or (DASH if _has(c, "r2") else BLANK),
+        _worst(c, "r2", max) or (DASH if _has(c, "r1r2") or _at_sockets(c) else BLANK),
         _test_volts(c),
         _worst(c, "insulation", min, LIVE_TO_LIVE),
         _worst(c, "insulation", min, LINE_TO_EARTH),
@@ -252,6 +262,11 @@ def _worst(
     return next((t.absent for t in _rows(c, test) if t.absent and t.absent != "missing"), BLANK)
 
 
+def _at_sockets(c: CircuitJudged) -> str:
+    """R1+R2 of a ring: the highest reading line to earth at its sockets, with the legs crossed [Ω]."""
+    return _worst(c, "ring le", max) if c.circuit.kind == "ring" else BLANK
+
+
 def _word(c: CircuitJudged, test: str, point: str = "") -> str:
     for t in _rows(c, test):
         if point and t.point and t.point != point:
@@ -283,7 +298,7 @@ def missing_tests(c: CircuitJudged) -> tuple[str, ...]:
     if k.device.afdd:
         needed.append("AFDD button")
     lacking = [name.rsplit(" ", 1)[0] if name.endswith("Ω") else name for name in needed if values[name] == BLANK]
-    if not (_has(c, "r1r2") or _has(c, "r2")):
+    if not (_has(c, "r1r2") or _has(c, "r2") or _at_sockets(c)):
         lacking.insert(0, "R1+R2 or R2")
     return tuple(lacking)
 
@@ -297,6 +312,8 @@ def remarks(c: CircuitJudged) -> str:
             said_here.append(f"{', '.join(names)}: {outcome}")
     if c.ring is not None:
         said_here.append(f"ring {c.ring.verdict}" + (f": {c.ring.named}" if c.ring.named not in ("", "whole") else ""))
+        if _at_sockets(c) and not _worst(c, "r1r2", max):
+            said_here.append("R1+R2 at the sockets, legs crossed")
     cpc = c.cpc
     if cpc is not None and (cpc.verdict == DISPROVED or (cpc.verdict == NOT_SHOWN and cpc.others)):
         said_here.append(f"protective conductor {cpc.verdict}" + (f": {cpc.named}" if cpc.named else ""))
