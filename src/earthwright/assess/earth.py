@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from attrs import frozen
 
 from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network, lost
-from ..earthnetwork.model import BAR, CPC
+from ..earthnetwork.model import BAR, BOND, CPC, LINK
 from ..earthnetwork.words import piece_said, rests_words
 from ..evidence import Model
 from ..installation import MET, Bond
@@ -16,18 +16,30 @@ from ..quantity import Band
 from ..visit import Visit
 from .rulings import Rulings
 
+LEAST_SHARE = 0.01  # of the current beside the conductor; what carries less is not spoken of
+MOST_SAID = 5  # names of one way
+
 
 @frozen
 class Ways:
-    """What else joins two places: its resistance by itself [Ω], and the conductors and links it leads over, each once."""
+    """What else joins two places.
+
+    band  its resistance by itself [Ω];  over  the conductors and links it leads over, each once, most current first
+    tail  what of ``band`` is the conductor asked about itself, beyond the place where the other way comes in [Ω]
+    apart  whether nothing else of that conductor lies on the other way, so that sums of a side-by-side path hold
+    """
 
     band: Band
     over: tuple[tuple[str, str], ...]
+    tail: tuple[float, float] = (0.0, 0.0)
+    apart: bool = True
 
     @property
     def said(self) -> tuple[str, ...]:
-        """The conductors and links in words."""
-        return tuple(piece_said(kind, of) for kind, of in self.over)
+        """The conductors and links in words, the first of them where there are many."""
+        rest = len(self.over) - MOST_SAID
+        names = tuple(piece_said(kind, of) for kind, of in self.over[: MOST_SAID if rest > 1 else None])
+        return (*names, f"{rest} more") if rest > 1 else names
 
 
 def _of(piece: Piece, own: frozenset[str]) -> bool:
@@ -67,7 +79,23 @@ class Earth:
         band = standing.band(a, b)
         assert band is not None  # something joins them
         # What is left of the conductors asked about, beyond the point where the other way comes in, is no way of its own.
-        return Ways(band, tuple(dict.fromkeys((p.kind, p.of) for p in pieces if not _of(p, own))))
+        shares = standing.shares(a, b)
+        foreign = {(p.kind, p.of) for p in pieces if not _of(p, own)}
+        over = tuple(x for x, share in shares.items() if x in foreign and share >= LEAST_SHARE)
+        mine = [p for p in pieces if p.kind == CPC and p.of in own and p.high_ohm > 0.0]
+        tail = [p for p in standing.in_series(a, b) if p in mine]
+        return Ways(
+            band,
+            over,
+            (sum(p.low_ohm for p in tail), sum(p.high_ohm for p in tail)),
+            len(tail) == len(mine),
+        )
+
+    def over_feeders(self, board: str, off: Iterable[str]) -> Band | None:
+        """From the MET to a board over nothing but the conductors of its sub-mains [Ω]; None when that is not known."""
+        other = {end for p in self.network.pieces if p.kind in (BOND, LINK) for end in p.off_by}
+        band = self.standing({*off, *other}).band(MET, board) if self.network.has(board) else None
+        return None if band is None or math.isinf(band.high) else band
 
     def rests_on(self, what: str, off: Iterable[str]) -> str:
         """What has no earth while one end is off, others being off as well; empty when nothing is known to."""

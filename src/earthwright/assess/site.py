@@ -91,6 +91,7 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
     readings: list[SiteReading] = []
     things = {b.bond.id for b in bonds} | {x.id for x in visit.site.links}
     things |= {f"{c.id}:cpc" for c in visit.site.circuits} if visit.site.links else set()
+    things |= {f"{b.id}:earth" for b in visit.site.boards} if visit.site.links else set()
     cpcs = sitecpcs.tied(visit, earth, rulings, frozenset(things))
     for b in bonds:
         r = rulings.mohm_per_m(b.bond, visit.temp_c)
@@ -100,7 +101,7 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
             withheld.add(b.bond.id)
         mine: list[SiteReading] = []
         for x in b.readings:
-            one = _reading(x, things)
+            one = _reading(x, things, cpcs.off(x.state.off))
             if one is not None:
                 mine = [o for o in mine if not _repeats(o, one)]
                 mine.append(one)
@@ -119,7 +120,7 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
     return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld))
 
 
-def _reading(x: ReadingJudged, things: set[str]) -> SiteReading | None:
+def _reading(x: ReadingJudged, things: set[str], also: frozenset[str]) -> SiteReading | None:
     shown = x.reading.shown
     if not x.used or x.reading.test not in ASKABLE or shown is None:
         return None
@@ -132,7 +133,7 @@ def _reading(x: ReadingJudged, things: set[str]) -> SiteReading | None:
         x.corrected.trust.apart,
     )
     off = {name.removesuffix(FAR_END) for name in x.state.off} & things - {x.reading.of}
-    return SiteReading(x.reading.id, x.reading.of, observed, frozenset(off))
+    return SiteReading(x.reading.id, x.reading.of, observed, frozenset(off) | also)
 
 
 def _repeats(one: SiteReading, other: SiteReading) -> bool:

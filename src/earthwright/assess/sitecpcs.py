@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
+
+from attrs import evolve
 
 from ..earthnetwork import point_name
 from ..earthnetwork.lengths import length_to
-from ..earthnetwork.model import POINT_MARK
+from ..earthnetwork.model import BOND, CPC, LINK, POINT_MARK
 from ..evidence import Copper
 from ..installation import MET, Circuit
 from ..siteevidence import SiteBond, SiteLink, SiteReading
@@ -20,15 +23,24 @@ from .circuits.taken import Taken
 from .earth import Earth
 from .rulings import Rulings
 
+BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
 MOST = 6  # protective conductors weighed with the bonds; the first that links name
 
 
 class Tied(NamedTuple):
-    """The protective conductors as bonds of the site, their readings, and known stretches between two of their points."""
+    """The protective conductors as bonds of the site, their readings, and known stretches between two of their points.
+
+    off_by  by conductor: the ends of its sub-mains, any of which takes it off as well
+    """
 
     bonds: tuple[SiteBond, ...] = ()
     readings: tuple[SiteReading, ...] = ()
     links: tuple[SiteLink, ...] = ()
+    off_by: Mapping[str, frozenset[str]] = MappingProxyType({})
+
+    def off(self, state: Collection[str]) -> frozenset[str]:
+        """The conductors that a state takes off by an end of a sub-main."""
+        return frozenset(name for name, ends in self.off_by.items() if not ends.isdisjoint(state))
 
 
 def node_of(visit: Visit, earth: Earth, end: str) -> str:
@@ -52,22 +64,43 @@ def tied(visit: Visit, earth: Earth, rulings: Rulings, things: frozenset[str]) -
         return Tied()
     case = Case.of(visit, Taken(visit), rulings)
     bonds: dict[str, SiteBond] = {}
+    off_by: dict[str, frozenset[str]] = {}
     readings: list[SiteReading] = []
     links: list[SiteLink] = []
-    for node, (circuit, point) in wanted.items():
-        first = bonds.get(circuit.id)
+    shared: set[str] = set()  # sub-mains that are part of a conductor already
+    # Sub-mains first: what hangs on one that is weighed itself is joined to it.
+    for node, (circuit, point) in sorted(wanted.items(), key=lambda x: len(case.upstream(x[1][0]))):
+        feeders = [f.id for f in case.upstream(circuit)]
+        first = next((bonds[name] for name in (circuit.id, *feeders) if name in bonds), None)
         if first is not None:
-            band = earth.standing().band(first.part, node)
+            # Over the conductors themselves: links and bonds join the two places as well, and are weighed by themselves.
+            band = earth.standing(_ends_of_metal(earth)).band(first.part, node)
             if band is not None and not math.isinf(band.high):
                 low = max(1e-3, band.low)
                 links.append(SiteLink(f"{circuit.id}:cpc beyond", first.part, node, low, max(1.01 * low, band.high)))
             continue
+        if shared & set(feeders):
+            continue  # one copper cannot stand twice; that there is more metal than this stays a chance
         own = _bond(case, circuit, point, node) if len(bonds) < MOST else None
         if own is None:
             continue
         bonds[circuit.id] = own
+        shared.update(feeders)
+        off_by[own.id] = _ends_of_feeders(earth, feeders)
         readings += _readings(case, circuit, point, earth, things - {own.id})
-    return Tied(tuple(bonds.values()), tuple(readings), tuple(links))
+    all_of_it = Tied(tuple(bonds.values()), (), tuple(links), off_by)
+    kept = (evolve(r, off=r.off | (all_of_it.off(r.off) - {r.bond})) for r in readings)
+    return all_of_it._replace(readings=tuple(kept))
+
+
+def _ends_of_metal(earth: Earth) -> frozenset[str]:
+    """The ends of all bonds and links: with these off, only protective conductors join two places."""
+    return frozenset(end for p in earth.network.pieces if p.kind in (BOND, LINK) for end in p.off_by)
+
+
+def _ends_of_feeders(earth: Earth, feeders: Collection[str]) -> frozenset[str]:
+    """The ends that take the protective conductors of these sub-mains out."""
+    return frozenset(end for p in earth.network.pieces if p.kind == CPC and p.of in feeders for end in p.off_by)
 
 
 def _circuit(visit: Visit, end: str) -> tuple[Circuit, str] | None:
@@ -104,13 +137,17 @@ def _readings(case: Case, circuit: Circuit, point: str, earth: Earth, things: fr
     board = case.board(circuit.board)
     origin = board is not None and not board.fed_by
     found: list[SiteReading] = []
-    names = [point, *([""] if circuit.points and point == circuit.points[-1][0] else [])]
+    # A reading at the furthest point is one at the last point that has a name, unless cable is known to lie beyond it.
+    last = circuit.points and point == circuit.points[-1][0]
+    end = length_to(circuit, "")
+    names = [point, *([""] if last and end is not None and end[1] - length[1] <= BEYOND_M else [])]
     for name in names:
         if not earth.network.has(point_name(circuit.id, name)):
             continue
         for one in cpc_readings(case, circuit, name, length, earth):
             if one.start == MET or origin:
                 off = frozenset(case.taken.state(one.reading).off) & things
-                found = [f for f in found if (f.observed, f.off) != (one.observed, off)]
-                found.append(SiteReading(one.reading.id, f"{circuit.id}:cpc", one.observed, off))
+                # The conductor of the network begins at the MET and ends here, so neither the sub-main nor a tail is a lead.
+                found = [f for f in found if (f.observed, f.off) != (one.plain, off)]
+                found.append(SiteReading(one.reading.id, f"{circuit.id}:cpc", one.plain, off))
     return found

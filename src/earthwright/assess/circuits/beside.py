@@ -27,13 +27,15 @@ class Should:
 
     band    None when nothing can be said;  ways  what else is known to join the point, None when nothing is
     lifted  the protective conductor was off and the reading is of what else there is
-    before  the way from the MET to the circuit's board, where the reading started there [Ω]
+    before  the way from the MET to the circuit's board, where the reading started there and it is in series [Ω]
+    alone   what the circuit's own conductors and those of its sub-mains read by themselves [Ω]
     """
 
     band: Band | None
     ways: Ways | None
     lifted: bool
     before: Band | None = None
+    alone: Band | None = None
 
 
 def should_be(case: Case, circuit: Circuit, reading: Reading, run: Run | None, state: State, earth: Earth) -> Should:
@@ -51,48 +53,72 @@ def should_be(case: Case, circuit: Circuit, reading: Reading, run: Run | None, s
     if run is None or run.cpc is None:
         return Should(run.band if run else None, ways, lifted=False)
     if ways is None:
-        return Should(_more(run.band, before), None, lifted=False, before=before)
-    low, high = in_parallel(run.cpc.low, ways.band.low), in_parallel(run.cpc.high, ways.band.high)
+        band = _more(run.band, before)
+        return Should(band, None, lifted=False, before=before, alone=band)
+    feeders = earth.over_feeders(circuit.board, state.off) if upstream else None
+    alone = _more(run.band, feeders or Band(0.0, math.inf, "Ω")) if upstream else run.band
     rest = (run.band.low - run.cpc.low, run.band.high - run.cpc.high)
-    said = f"{say.listed(ways.said)} beside it, {ways_ohm(ways.band)}"
-    band = Band(low + rest[0], high + rest[1], "Ω", (*run.band.assumed, said))
-    return Should(_more(band, before), ways, lifted=False, before=before)
+    said = (*run.band.assumed, f"{say.listed(ways.said)} beside it, {ways_ohm(ways.band)}")
+    if upstream or not ways.apart:
+        # The other way lies beside the sub-main as well, or comes in at more than one place: only the network knows.
+        whole = earth.standing(state.off).band(start, point_name(circuit.id, reading.point), connections(reading.test))
+        if whole is None or math.isinf(whole.high):
+            return Should(None, ways, lifted=False, alone=alone)
+        return Should(Band(whole.low + rest[0], whole.high + rest[1], "Ω", said), ways, lifted=False, alone=alone)
+    low, high = (
+        tail + in_parallel(max(0.0, own - tail), max(0.0, way - tail))
+        for own, way, tail in zip((run.cpc.low, run.cpc.high), (ways.band.low, ways.band.high), ways.tail, strict=True)
+    )
+    return Should(Band(low + rest[0], high + rest[1], "Ω", said), ways, lifted=False, alone=alone)
+
+
+def connections(test: str) -> float:
+    """What connections may add to a reading [Ω]: the long lead of R2 passes fewer than line and cpc together do."""
+    return CONNECTIONS_OHM if test == "r1r2" else CONNECTIONS_OHM / 2.0
 
 
 def broken_elsewhere(
-    circuit: Circuit, reading: Reading, run: Run, should: Should, state: State, earth: Earth
-) -> list[str]:
-    """Breaks on the other ways to the point that would make a whole protective conductor read more, with the reading then."""
-    if should.ways is None or run.cpc is None:
+    circuit: Circuit, reading: Reading, run: Run, should: Should, state: State, earth: Earth, read: Band
+) -> list[tuple[str, str]]:
+    """Breaks on the other ways to the point that would explain what was read: the piece, and what would be read then.
+
+    A break that leaves the middle of what is to be expected inside the band of a whole network explains nothing.
+    """
+    if should.ways is None or should.band is None or run.cpc is None:
         return []
     start = MET if reading.between == MET else circuit.board
     found = []
-    connections = CONNECTIONS_OHM / 2.0
     line = run.band.low - run.cpc.low, run.band.high - run.cpc.high
     place = point_name(circuit.id, reading.point)
-    for broken in earth.standing(state.off).reach(start, place, contact_ohm=connections).breaks:
+    for broken in earth.standing(state.off).reach(start, place, contact_ohm=CONNECTIONS_OHM / 2.0).breaks:
         if (broken.kind, broken.of) not in should.ways.over or broken.band is None:
             continue
-        low, high = broken.band.low + line[0], broken.band.high + line[1]
-        found.append(f"{piece_said(broken.kind, broken.of)} is open: then {low:.2f} to {high:.2f} Ω")
+        then = Band(broken.band.low + line[0], broken.band.high + line[1], "Ω")
+        if then.touches(read) and (math.isinf(then.high) or (then.low + then.high) / 2.0 > should.band.high):
+            name = piece_said(broken.kind, broken.of)
+            found.append((name, f"{name} is open: then {say.span(then)}"))
     return found
 
 
 def reads_alone(
-    circuit: Circuit, reading: Reading, run: Run, bare: Run, should: Should, elsewhere: Sequence[str]
+    circuit: Circuit, reading: Reading, expected: Band, alone: Band, elsewhere: Sequence[tuple[str, str]]
 ) -> Finding:
-    """It reads like its own copper, so what is said to join the point as well does not."""
-    others = [piece_said(kind, of) for kind, of in should.ways.over] if should.ways else []
+    """It reads like its own copper, so what is said to join the point as well does not.
+
+    expected  with that metal beside it [Ω];  alone  without;  elsewhere  the breaks that would explain it
+    """
+    others = [name for name, _ in elsewhere]
+    help_ = "does not help" if len(others) == 1 else "do not all help"
     return Finding(
         f"circuit {circuit.id}, {say.NAMES[reading.test]}{f', {reading.point}' if reading.point else ''}",
-        f"It reads like its own conductors alone, so {say.listed(others)} does not help as entered.",
+        f"It reads like its own conductors alone, so {say.listed(others)} {help_} as entered.",
         Severity.WARNING,
         "continuity.alone",
         circuit.id,
-        f"{say.span(bare.band)} with that metal beside it; {say.span(run.band)} without",
+        f"{say.span(expected)} with that metal beside it; {say.span(alone)} without",
         str(reading.shown),
         "Measure the bonds among them with one end off, and look whether the metal is there and joined as entered.",
-        say.best_first(elsewhere),
+        say.best_first([said for _, said in elsewhere]),
     )
 
 
@@ -112,7 +138,8 @@ def ways_ohm(band: Band) -> str:
 
 def held(run: Run, should: Should, band: Band, inside: bool | None) -> tuple[str, str]:
     """A reading that other metal, which is known, explains by itself proves nothing about the protective conductor."""
-    if should.ways is None or inside is False or band.high >= run.band.low:
+    own = should.alone or run.band
+    if should.ways is None or inside is False or band.high >= own.low:
         return NO_RULE, ""
     others = should.ways.said
     join = "join" if len(others) > 1 else "joins"

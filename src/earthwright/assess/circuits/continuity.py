@@ -54,12 +54,20 @@ def _row(
     elif outcome == NO_RULE and run is not None and corrected.band is not None:
         outcome, why = held(run, should, corrected.band, inside)
         if not why:
-            bare = evolve(run, band=should.band or run.band)
-            elsewhere = broken_elsewhere(circuit, reading, run, should, state, earth)
-            if elsewhere and corrected.band.low > bare.band.high and corrected.band.touches(run.band):
-                said: tuple[Finding, ...] = (reads_alone(circuit, reading, run, bare, should, elsewhere),)
+            bare = evolve(run, band=should.band) if should.band is not None else None
+            elsewhere = broken_elsewhere(circuit, reading, run, should, state, earth, corrected.band)
+            said: tuple[Finding, ...] = ()
+            if bare is None:
+                pass  # the way over a sub-main or metal of which nothing is known: nothing to hold it against
+            elif (
+                elsewhere
+                and should.alone is not None
+                and corrected.band.low > bare.band.high
+                and corrected.band.touches(should.alone)
+            ):
+                said = (reads_alone(circuit, reading, bare.band, should.alone, elsewhere),)
             else:
-                said = _against(case, circuit, test, point, bare, corrected.band, reading, elsewhere)
+                said = _against(case, circuit, test, point, bare, corrected.band, reading, should, elsewhere)
             findings += said
             if any(f.family == "continuity.parallel" for f in said):
                 outcome, why = NOT_DECIDED, "lower than its copper, so it does not prove the protective conductor"
@@ -137,7 +145,8 @@ def _against(
     run: Run,
     band: Band,
     reading: Reading,
-    elsewhere: Sequence[str],
+    should: Should,
+    elsewhere: Sequence[tuple[str, str]],
 ) -> tuple[Finding, ...]:
     """What a reading outside its band may mean: other metal, a shorter or longer route, a smaller size, a poor joint."""
     name = say.NAMES[test]
@@ -162,6 +171,8 @@ def _against(
             ),
         )
     if band.low > run.band.high:
+        # Beside other metal a length or a size does not follow from the digits.
+        own = _explanations(case, circuit, test, run, band, should) if should.ways is None else []
         return (
             Finding(
                 where,
@@ -172,15 +183,23 @@ def _against(
                 expected,
                 shown,
                 "Measure from point to point to see whether it comes at one place; look at that terminal.",
-                say.best_first([*elsewhere, *_explanations(case, circuit, test, run, band)]),
+                say.best_first([*(said for _, said in elsewhere), *own]),
             ),
         )
     return ()
 
 
-def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band) -> list[str]:
+def _without(band: Band, before: Band | None) -> Band:
+    """What is left of a reading for the circuit itself when it began at the MET."""
+    if before is None:
+        return band
+    return Band(max(0.0, band.low - before.high), max(0.0, band.high - before.low), band.unit)
+
+
+def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band, should: Should) -> list[str]:
     """What would make the digits, likeliest kind first, each with its figure."""
     found = [f"one poor joint of {band.low - run.band.high:.2f} to {band.high - run.band.low:.2f} Ω"]
+    band = _without(band, should.before)
     low, high = implied_length_band_m(band.low, band.high, run.r_mohm_per_m, *MAKE)
     found.append(f"a route of {low:.0f} to {high:.0f} m instead of {run.length[0]:.0f} to {run.length[1]:.0f} m")
     line = conductor_mohm_per_m(case, circuit, circuit.line_mm2) if test == "r1r2" else 0.0
@@ -257,7 +276,8 @@ def _sums(run: Run | None, corrected: Corrected, should: Should) -> tuple[str, .
         lines.append(f"From the MET to the board: {ways_ohm(should.before)}")
     if corrected.quantity is not None:
         lines.append(f"Read: {corrected.quantity.value:.3f} Ω, standard uncertainty {corrected.quantity.u:.4f} Ω")
-    if run is not None and corrected.band is not None:
-        low, high = implied_length_band_m(corrected.band.low, corrected.band.high, run.r_mohm_per_m, *MAKE)
+    if run is not None and corrected.band is not None and should.ways is None and not should.lifted:
+        own = _without(corrected.band, should.before)
+        low, high = implied_length_band_m(own.low, own.high, run.r_mohm_per_m, *MAKE)
         lines.append(f"Length that the reading stands for: {low:.0f} to {high:.0f} m")
     return tuple(lines)

@@ -17,6 +17,7 @@ from ... import words
 from ...digits import Kind
 from ...earthnetwork import point_name
 from ...earthnetwork.lengths import length_to
+from ...earthnetwork.model import CPC
 from ...errors import Finding, Severity
 from ...events import CONDUCTOR, PATH, TOGETHER, Reading
 from ...evidence import (
@@ -56,13 +57,20 @@ FREE_END, FROM_MET = "free end", MET
 class CpcReading:
     """One reading as evidence on a protective conductor; ``ways`` is what else is known to join the point in its state.
 
-    start  ``MET`` or the id of the board from whose earth bar it was taken
+    start   ``MET`` or the id of the board from whose earth bar it was taken
+    before  of what was read, the way from the MET to the circuit's board [Ω]: where it lies in series it is left out like
+            a lead, and ``observed`` allows for it
+    chain   read from the MET, with other metal beside the circuit and its sub-mains together: these are one conductor
+    plain   the reading as it was taken, with neither the way before nor a tail of the conductor allowed for
     """
 
     reading: Reading
     observed: Observed
     ways: Ways | None
     start: str
+    before: tuple[float, float]
+    chain: bool
+    plain: Observed
 
 
 def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
@@ -75,15 +83,20 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
     cpc = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in ("core", "separate") else None
     length = length_to(circuit, point)
     if cpc is None or length is None:
-        return CpcJudged(
-            NOT_SHOWN, point=point, words=f"Not shown: {say.unknown_band(circuit) or 'no length or size.'}"
-        )
+        return CpcJudged(NOT_SHOWN, point=point, words=f"Not shown: {_lacking(circuit)}.")
     taken = _of_one_state(cpc_readings(case, circuit, point, length, earth))
     if not taken:
         return CpcJudged(NOT_SHOWN, point=point, words="Not shown: no reading that counts as evidence.")
-    ways = taken[-1].ways
+    last = taken[-1]
+    ways = last.ways
     model = _model(case, circuit, ways)
-    copper = Copper(cpc, (length[0] + length[1]) / 2.0, (length[1] - length[0]) / 2.0)
+    tail = (0.0, 0.0) if ways is None else ways.tail
+    feeders = _feeders(case, circuit) if last.chain else (0.0, 0.0)
+    assert feeders is not None  # readings of a chain of which that is not known do not count
+    # Where other metal comes in before the point, the conductor is asked about up to there; the rest is in series.
+    low = max(0.0, length[0] + (feeders[0] - tail[0] / MAKE[0] * 1000.0) / cpc)
+    high = max(low, length[1] + (feeders[1] - tail[1] * 1000.0) / cpc)
+    copper = Copper(cpc, (low + high) / 2.0, (high - low) / 2.0)
     evidence = _weighed(copper, tuple(t.observed for t in taken), model)
     refused = any(r.refused for test in TESTS for r in case.taken.of(circuit.id, test))
     verdict, named = (NOT_SHOWN, "") if refused else (evidence.verdict, evidence.named)
@@ -96,13 +109,44 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
         ways.said if ways is not None else (),
         ways.band if ways is not None else None,
     )
-    run = Band(length[0] * cpc * MAKE[0] / 1000.0, length[1] * cpc / 1000.0 + CONNECTIONS_OHM / 2.0, "Ω")
+    run = Band(
+        low * cpc * MAKE[0] / 1000.0 + tail[0] + last.before[0],
+        high * cpc / 1000.0 + tail[1] + last.before[1] + CONNECTIONS_OHM / 2.0,
+        "Ω",
+    )
+    over = tuple(f.id for f in case.upstream(circuit)) if last.start == MET else ()
     return evolve(
         judged,
-        words=_words(circuit, judged, taken, run, refused),
+        words=_words(circuit, judged, taken, run, refused, over),
         sums=_sums(judged, taken, run, model),
         findings=_findings(circuit, judged),
     )
+
+
+def _lacking(circuit: Circuit) -> str:
+    """Why nothing can be expected of a protective conductor."""
+    if circuit.cpc not in ("core", "separate"):
+        return f"the resistance of a cpc that is {circuit.cpc} is not known"
+    lacking = ["its cross-section"] if circuit.cpc_mm2 is None else []
+    lacking += ["its length"] if circuit.length_m is None else []
+    return (
+        f"{' and '.join(lacking)} not entered"
+        if lacking
+        else "the resistance of a conductor like it is not in the data"
+    )
+
+
+def _feeders(case: Case, circuit: Circuit) -> tuple[float, float] | None:
+    """Largest resistance of the protective conductors of the sub-mains at their least and greatest length [mΩ]; None: not known."""
+    low = high = 0.0
+    for feeder in case.upstream(circuit):
+        known = feeder.cpc in ("core", "separate")
+        r = conductor_mohm_per_m(case, feeder, feeder.cpc_mm2) if known else None
+        way = length_to(feeder, "")
+        if r is None or way is None:
+            return None
+        low, high = low + way[0] * r, high + way[1] * r
+    return low, high
 
 
 @lru_cache(maxsize=2048)
@@ -149,22 +193,30 @@ def cpc_readings(
             corrected = case.taken.corrected(reading)
             if not _usable(case, reading) or (test == "r1r2" and line is None):
                 continue
-            more = [(0.0, 0.0)]
+            more = []
             if test == "r1r2" and line is not None:
                 more.append((length[0] * line * MAKE[0] / 1e3, length[1] * line / 1e3 + CONNECTIONS_OHM / 2.0))
             upstream = case.upstream(circuit) if reading.between == FROM_MET else ()
-            if upstream:
-                way = earth.standing().band(MET, circuit.board)
-                if way is None or math.isinf(way.high):
-                    continue
-                more.append((way.low, way.high))
             state = case.taken.state(reading)
             is_off = f"{circuit.id}:cpc" in state.off
+            if upstream and not is_off:  # from the MET the sub-mains are part of the conductor
+                gone = {e for f in upstream for p in earth.network.of(CPC, f.id) for e in p.off_by} & set(state.off)
+                is_off = bool(gone)
             kind = (CONDUCTOR if test == "r1r2" or reading.between == FREE_END else PATH) if is_off else TOGETHER
             start = MET if reading.between == FROM_MET else circuit.board
             own = frozenset({circuit.id, *(c.id for c in upstream)})
             ways = earth.ways(start, point_name(circuit.id, point), own, state.off)
-            found.append(CpcReading(reading, _observed(corrected, kind, more), ways, start))
+            chain, before = bool(upstream) and ways is not None, (0.0, 0.0)
+            if chain and _feeders(case, circuit) is None:
+                continue
+            if upstream and not chain and kind == TOGETHER:
+                way = earth.standing(state.off).band(MET, circuit.board)
+                if way is None or math.isinf(way.high):
+                    continue
+                before = way.low, way.high
+            tail = (0.0, 0.0) if ways is None else ways.tail
+            seen = _observed(corrected, kind, [*more, before, tail])
+            found.append(CpcReading(reading, seen, ways, start, before, chain, _observed(corrected, kind, more)))
     return sorted(found, key=lambda t: t.reading.seq)
 
 
@@ -201,13 +253,15 @@ def _model(case: Case, circuit: Circuit, ways: Ways | None) -> Model:
     model = Model(extra_ohm=EXTRA_OHM, joint_ohm=CONNECTIONS_OHM / 2.0)
     if ways is None:
         return evolve(model, path_absent=ALONE.get(circuit.use, ALONE_ELSE))
-    low = max(0.002, ways.band.low / 2.0)  # metal that is not entered may help it
-    high = model.path_ohm[1] if math.isinf(ways.band.high) else max(2.0 * low, ways.band.high)
+    low = max(0.002, (ways.band.low - ways.tail[0]) / 2.0)  # metal that is not entered may help it
+    high = model.path_ohm[1] if math.isinf(ways.band.high) else max(2.0 * low, ways.band.high - ways.tail[1])
     return evolve(model, path_absent=GONE, path_ohm=(low, high))
 
 
-def _words(circuit: Circuit, j: CpcJudged, taken: Sequence[CpcReading], run: Band, refused: bool) -> str:
-    """What was shown about the conductor, why, and what would show more."""
+def _words(
+    circuit: Circuit, j: CpcJudged, taken: Sequence[CpcReading], run: Band, refused: bool, over: Sequence[str]
+) -> str:
+    """What was shown about the conductor, why, and what would show more; ``over``: sub-mains that were read with it."""
     e, at = j.evidence, f" to {j.point}" if j.point else " to its furthest point"
     assert e is not None  # words are asked for where there is evidence
     name = f"the protective conductor of {circuit.id}{at}"
@@ -219,15 +273,17 @@ def _words(circuit: Circuit, j: CpcJudged, taken: Sequence[CpcReading], run: Ban
     if j.verdict == DISPROVED and j.named == OPEN:
         line = all(t.reading.test == "r1r2" and math.isinf(t.observed.shown) for t in taken)
         said = "line or protective conductor" if line else "the protective conductor"
+        sub_main = f", or that of {' or '.join(over)} before it," if over else ""
         through = f" Its earth comes only through {say.listed(j.others)}." if j.others and not line else ""
         return (
             f"An open conductor would show these digits {words.times(e.whole_over_open)} as often as a whole one. "
-            f"Disproved: {said} of {circuit.id}{at} is not continuous.{through}"
+            f"Disproved: {said} of {circuit.id}{at}{sub_main} is not continuous.{through}"
         )
     if j.verdict == DISPROVED:
         return (
             f"A conductor with extra resistance in it would show these digits {words.times(e.whole_over_impaired)} as often "
-            f"as a whole one. Disproved: there is resistance on the way{at} that its copper, {say.span(run)}, does not have."
+            f"as a whole one. Disproved: there is resistance on the way{f' over {say.listed(over)}' if over else ''}{at} that its "
+            f"copper, {say.span(run)}, does not have."
         )
     return say.sentences(
         *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e)
@@ -240,7 +296,9 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
     found = []
     if j.others and j.other_ohm is not None:
         band = "of a resistance that is not known" if math.isinf(j.other_ohm.high) else say.span(j.other_ohm)
-        found.append(f"{say.listed(j.others)} also join this point to earth, {band} without it.")
+        found.append(
+            f"{say.listed(j.others)} also {'join' if len(j.others) > 1 else 'joins'} this point to earth, {band} without it."
+        )
     if e.whole_over_open < e.model.decide:
         found.append(
             "An open protective conductor could have read the same"
