@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import httpx
 import pytest
 
 from earthwright.desk import Desk
+from earthwright.web.words import say
 
 from .conftest import Site, text_of
 
@@ -126,3 +129,37 @@ def test_a_step_in_a_line_says_between_what(site: Site, house: str) -> None:
     said = text_of(site.get(f"{house}/steps"))
     assert "Insulation L-N, c5: >999" in said
     assert "Insulation L-E, c5: >999" in said
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("initial", "Installation certificate: "),
+        ("periodic", "Condition report: "),
+        ("minor works", "Minor works certificate: "),
+    ],
+)
+def test_what_the_paper_lacks_is_in_its_way(site: Site, kind: str, said: str) -> None:
+    """A page that has just been begun does not say that nothing is in the way of the certificate."""
+    begun = site.follow(site.send(site.get("/new"), "/new", place="x", kind=kind, inspector="P. Marden", temp_c="15"))
+    now = text_of(begun)
+    assert say("now.blocks_none") not in now
+    assert re.search(rf"{said}\d+ entries missing", now)
+
+
+def test_a_bonding_visit_without_a_bond_is_not_ready(site: Site) -> None:
+    begun = site.follow(
+        site.send(site.get("/new"), "/new", place="x", kind="bonding", inspector="P. Marden", temp_c="15")
+    )
+    assert say("now.blocks_none") not in text_of(begun)
+    assert "No bond is entered" in text_of(begun)
+
+
+def test_what_the_paper_lacks_leads_to_its_own_page(site: Site, desk: Desk, house: str) -> None:
+    """Not to a list in which it is then to be looked for, nor to the steps, where no reading of a circuit is entered."""
+    page = site.get(f"{house}/paper/installation-certificate").text
+    links = set(re.findall(r'<li><a href="([^"]*)"><span class="what">', page))
+    assert f"{house}/circuits/c5" in links
+    circuit = next(e.id for e in desk.read(house.rsplit("/", 1)[1]).events if e.kind == "circuit")
+    assert f"{house}/entry/{circuit}" in links
+    assert f"{house}/steps" not in links

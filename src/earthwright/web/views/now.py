@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from ...errors import Severity
 from ...judged import Assessment, BondJudged
+from ...paper.needed import CERTIFICATE, MINOR, REPORT, missing_fields
 from ...tested import BoardJudged, TestJudged
 from ...verdict import FAILS, MEETS, NOT_DECIDED
 from ..words import say
@@ -18,6 +19,8 @@ from .bonds import link_of, next_link
 from .common import base, judged, opened, show
 from .network import ahead
 
+BONDING = "bonding"
+PAPER_OF = {"initial": CERTIFICATE, "periodic": REPORT, "minor works": MINOR}  # what a visit of a kind ends in
 # What comes before any reading: putting back, entries to be made, leads to be tried.
 BEFORE_ALL = {"reconnect": 0, "entry": 1, "lead check": 1}
 
@@ -103,6 +106,13 @@ def blocks(found: Opened, a: Assessment) -> list[Blocked]:
             )
     if not a.visit.inspector:
         said.append(Blocked(say("block.inspector"), f"{here}/details"))
+    if not a.bonds and a.visit.kind == BONDING:
+        said.append(Blocked(say("block.no_bonds"), f"{here}/map"))
+    document = PAPER_OF.get(a.visit.kind, "")
+    lacking = len(missing_fields(a, document)) if document else 0
+    if lacking:
+        words = say("block.paper", document=document.capitalize(), count=lacking)
+        said.append(Blocked(words, f"{here}/paper/{document.replace(' ', '-')}"))
     return said
 
 

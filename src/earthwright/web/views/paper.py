@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from urllib.parse import quote
 
 from attrs import frozen
 from starlette.exceptions import HTTPException
@@ -85,8 +86,15 @@ def link_for(found: Opened, m: Missing) -> str:
     if table in ("visit", "supply", "report", "origin", "danger"):
         entry = found.single(table)
         return f"{here}/entry/{entry.id}#f-{key}" if entry else f"{here}/add/{table}#f-{key}"
+    read = re.match(r"\[\[step\]\] read of (\S+)$", m.where)
+    if read:
+        return f"{here}/circuits/{quote(read[1], safe='')}"
     if table in ("board", "circuit"):
-        return f"{here}/circuits"
+        one = re.match(r"\[\[\w+\]\] ([^\s,]+)", m.where)
+        entry_id = found.of(table, one[1]) if one else ""
+        if entry_id and "reading" not in m.where:
+            return f"{here}/entry/{entry_id}"
+        return f"{here}/circuits/{quote(one[1], safe='')}" if entry_id and one else f"{here}/circuits"
     if table in ("part", "bond"):
         return f"{here}/map"
     if "sign" in m.where:
