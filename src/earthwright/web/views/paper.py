@@ -25,6 +25,8 @@ from ..work import Opened, plain_body
 from .common import base, by, desk, form_of, judged, kept, opened, recorded, settings, show, uid_of
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
+# Lines of a board that are read there; the others are its particulars.
+OF_READINGS = ("Zs at the board", "Ipf at the board", "Polarity", "Phase sequence", "RCD time at IΔn", "RCD button")
 SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
 
 
@@ -92,9 +94,11 @@ def link_for(found: Opened, m: Missing) -> str:
     if table in ("board", "circuit"):
         one = re.match(r"\[\[\w+\]\] ([^\s,]+)", m.where)
         entry_id = found.of(table, one[1]) if one else ""
-        if entry_id and "reading" not in m.where:
-            return f"{here}/entry/{entry_id}"
-        return f"{here}/circuits/{quote(one[1], safe='')}" if entry_id and one else f"{here}/circuits"
+        if entry_id and one and m.what.rpartition(": ")[2] in OF_READINGS:
+            return f"{here}/circuits/{quote(one[1], safe='')}"
+        return f"{here}/entry/{entry_id}" if entry_id else f"{here}/circuits"
+    if table == "instrument":
+        return f"{here}/leads"
     if table in ("part", "bond"):
         return f"{here}/map"
     if "sign" in m.where:
