@@ -163,3 +163,15 @@ def test_what_the_paper_lacks_leads_to_its_own_page(site: Site, desk: Desk, hous
     circuit = next(e.id for e in desk.read(house.rsplit("/", 1)[1]).events if e.kind == "circuit")
     assert f"{house}/entry/{circuit}" in links
     assert f"{house}/steps" not in links
+
+
+def test_filling_in_a_blank_needs_no_reason_and_changing_what_stands_does(site: Site, desk: Desk, house: str) -> None:
+    heading = next(e.id for e in desk.read(house.rsplit("/", 1)[1]).events if e.kind == "visit")
+    address = f"{house}/entry/{heading}"
+    site.follow(site.send(site.get(address), address, client="Mrs A. Sample", why=""))
+    filled = desk.read(house.rsplit("/", 1)[1]).events[-1]
+    assert (filled.body["body"]["client"], filled.body["reason"]) == ("Mrs A. Sample", "filled in")  # type: ignore[index]
+    for typed in ({"client": "Mr B. Sample"}, {"client": ""}, {}):
+        refused = site.send(site.get(address), address, why="", **typed)
+        assert refused.status_code == 422
+        assert say("wrong.why") in text_of(refused)

@@ -214,6 +214,8 @@ async def entry_post(request: Request) -> Response:
             desk(request).strike(entry.id, why, by(request, found), id=uid)
         else:
             body = _corrected(entry, form)
+            if not why and _only_filled(entry, body):
+                why, errors = say("things.filled"), {}
             checked = (
                 table_errors(found, entry.kind, body, entry.id) if entry.kind in SPECS else step_errors(found, body)
             )
@@ -224,6 +226,12 @@ async def entry_post(request: Request) -> Response:
     except JournalError as error:
         return _entry(request, found, entry, Typed(form, {"conflict": (str(error),)}))
     return see_other(back_of(found, entry))
+
+
+def _only_filled(entry: EntryNow, body: Mapping[str, object]) -> bool:
+    """Whether blanks were filled in and nothing that stood was changed: of that no reason is asked."""
+    before = plain_body(entry)
+    return entry.kind in SPECS and body != before and all(body.get(k) == v for k, v in before.items())
 
 
 def back_of(found: Opened, entry: EntryNow) -> str:
