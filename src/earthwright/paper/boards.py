@@ -283,9 +283,10 @@ def _value(tests: dict[str, TestJudged], names: Iterable[str], unit: str) -> str
         t = tests.get(name)
         if t is None:
             continue
-        shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
-        if shown:
-            return f"{said(shown[-1])} {unit}"
+        # The last between the same two conductors; of those between others the highest, of a loop and of a fault current.
+        last = {r.between: r.shown for r in t.readings if r.shown is not None and not r.refused}
+        if last:
+            return f"{said(max(last.values(), key=lambda s: s.value))} {unit}"
         if t.absent != "missing":
             return t.absent
     return ""
