@@ -10,7 +10,7 @@ import pytest
 from earthwright.desk import Desk
 from earthwright.web.words import say
 
-from .conftest import Site, text_of
+from .conftest import Site, forms_of, text_of
 
 BOOK = """
 [visit]
@@ -175,3 +175,10 @@ def test_filling_in_a_blank_needs_no_reason_and_changing_what_stands_does(site: 
         refused = site.send(site.get(address), address, why="", **typed)
         assert refused.status_code == 422
         assert say("wrong.why") in text_of(refused)
+
+
+def test_the_next_role_to_sign_is_offered_with_the_position_as_before(site: Site, house: str) -> None:
+    address = f"{house}/paper/installation-certificate"
+    site.follow(site.send(site.get(address), address, do="sign", name="P. Marden", position="sole trader"))
+    form = next(f["fields"] for f in forms_of(site.get(address).text) if "role" in f["fields"])  # type: ignore[operator]
+    assert (form["role"], form["position"]) == ("constructor", "sole trader")  # type: ignore[index]
