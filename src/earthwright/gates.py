@@ -35,6 +35,7 @@ from .ledger import (
     readings,
     state_now,
 )
+from .opencpc import open_cpc
 from .resting import joined_to_met, without_earth
 from .tested import Alarm
 from .visit import Visit
@@ -280,8 +281,12 @@ def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
         return [_isolation(visit.events, step.of), _alone(visit, step.of, off)]
     if step.test in LIVE:
         found = [_all_back(visit, "this test is made live")]
-        if visit.kind in FIRST_TIME and any(c.id == step.of for c in visit.site.circuits):
-            found.append(_cpc_first(visit, step.of))
+        if any(c.id == step.of for c in visit.site.circuits):
+            broken = open_cpc(visit.events, step.of)
+            if broken is not None:
+                found.append(Gate(CPC_FIRST, step.of, False, *broken))
+            elif visit.kind in FIRST_TIME:
+                found.append(_cpc_first(visit, step.of))
         return found
     if CIRCUIT_TESTS.get(step.test, ("", ""))[1] in ("continuity", "insulation"):
         return [_isolation(visit.events, step.of)]

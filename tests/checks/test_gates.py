@@ -192,6 +192,27 @@ def test_dead_tests_ask_for_isolation_and_live_ones_for_continuity_where_it_is_t
     assert gates(visit(), off("c1:loads")) == ()
 
 
+@pytest.mark.parametrize("kind", ["initial", "periodic"])
+def test_a_protective_conductor_that_read_open_is_not_tested_live(kind: str) -> None:
+    """Over-range is a reading, but none that shows continuity; a flattered R1+R2 beside it does not open the gate."""
+    c = (circuit("c1"),)
+    zs = read("zs", "c1", "0.40", leads="")
+    free = [off("c1:cpc"), read("r2", "c1", "over-range", between="free end"), on("c1:cpc")]
+    past = [off("c1:cpc"), read("r2", "c1", "over-range"), on("c1:cpc")]
+    good = read("r1r2", "c1", "0.30")
+    for said, held in (
+        ([read("r1r2", "c1", "over-range")], {CPC_FIRST}),
+        ([read("r1r2", "c1", "over-range"), good], set()),
+        ([good, *free], {CPC_FIRST}),
+        ([*free, good], {CPC_FIRST}),
+        ([good, *free, read("r2", "c1", "0.20", between="free end")], set()),
+        ([good, *past], set()),
+    ):
+        v = visit(*isolated(), *said, circuits=c, kind=kind)
+        assert shut(v, zs) == held, said
+        assert ask(v, zs)[ALL_BACK].open
+
+
 # ---- passing a closed gate ----
 
 
