@@ -182,3 +182,15 @@ def test_the_next_role_to_sign_is_offered_with_the_position_as_before(site: Site
     site.follow(site.send(site.get(address), address, do="sign", name="P. Marden", position="sole trader"))
     form = next(f["fields"] for f in forms_of(site.get(address).text) if "role" in f["fields"])  # type: ignore[operator]
     assert (form["role"], form["position"]) == ("constructor", "sole trader")  # type: ignore[index]
+
+
+def test_a_gate_names_its_circuit_and_holds_back_no_word_that_nothing_was_tested(site: Site, desk: Desk) -> None:
+    """A cpc that read open: no live test of that circuit, and *not tested* with its reason can be written all the same."""
+    book = BOOK.replace("shown = 0.18", 'shown = "over-range"')
+    house = f"/v/{desk.take_in(book)}"
+    along, row = f"{house}/along/zs||", f"{house}/circuits/c5"
+    assert "Not now: Zs c5. R1+R2 read over-range" in text_of(site.get(along))
+    assert site.send(site.get(row), row, **{"c.c5.zs..": "0.36"}).status_code == 422
+    typed = {"c.c5.zs..": "not tested", "note": "cpc open, no live test"}
+    site.follow(site.send(site.get(row), row, **typed))
+    assert last_step(desk, house)["absent"] == "not tested"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from attrs import frozen
+from attrs import evolve, frozen
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -220,7 +220,7 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         title=key_words(key),
         cells=cells,
         live=[key_words(key)] if key[0] in LIVE else [],
-        gates=_gates([c for _, c in cells]),
+        gates=_gates([evolve(c, title=f"{c.title} {t.id}") for t, c in cells]),
         drawing=drawn(circuit_drawing(key[0], between=key[1])),
         connect=say("connect." + key[0].replace(" ", "_")),
         action=f"{base(found)}/along/{name}",
@@ -276,7 +276,7 @@ def _write(
             errors[field] = tuple(dict.fromkeys(x for v in said.values() for x in v))
         if field.startswith("p.") and not body["point"]:
             errors[field.rsplit(".", 1)[0] + ".point"] = (say("tests.point_needed"),)
-        for gate in closed_gates(a, of, key):
+        for gate in closed_gates(a, of, key) if "absent" not in body else ():  # what is not tested needs no gate
             if reason and name:
                 drafts.append({"override": gate.name, "reason": reason, "by": name})
             else:
