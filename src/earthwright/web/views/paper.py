@@ -81,6 +81,8 @@ def link_for(found: Opened, m: Missing) -> str:
     here = base(found)
     match = re.match(r"\[\[?([a-z]+)\]?\]\s*([a-z_0-9-]*)", m.where)
     table, key = (match[1], match[2]) if match else ("", "")
+    if "not_present" in m.where:
+        table, key = "origin", "not_present"  # that it is not there is said at the origin; a part is added on the map
     if table == "inspected":
         return f"{here}/inspected#f-{key}"
     if table == "observation":
