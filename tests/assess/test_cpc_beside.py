@@ -221,3 +221,13 @@ def test_only_what_would_explain_the_digits_is_named_and_no_length_beside_other_
     said = next(f for f in high.findings if f.family == "continuity.high")
     assert "a route of" not in said.sentence()
     assert "cpc of" not in said.sentence()
+
+
+def test_the_free_end_proves_the_conductor_although_the_furthest_point_was_read_too() -> None:
+    """0.17 Ω from the free end to the bed, the end of the cable, and 0.02 Ω to the furthest point with the metal beside it."""
+    free = '\n[[step]]\noff = "c7:cpc"\n' + r2(0.15, between="free end") + '\n[[step]]\non = "c7:cpc"\n'
+    found = cpc(judged(free + r2(0.06, between="", point="")))
+    assert found.verdict == "proved"
+    assert len(found.used) == 2
+    lone = cpc(judged(r2(0.06, between="", point="")))
+    assert lone.verdict == "not shown"

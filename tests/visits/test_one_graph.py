@@ -94,7 +94,7 @@ def test_between_as_data() -> None:
     ("arguments", "said"),
     [
         (("MET", "attic"), "no place 'attic'. Known: MET"),
-        (("MET", "gas", "--off", "nowt"), "no conductor of the earth network is called nowt"),
+        (("MET", "gas", "--off", "nowt"), "no conductor of the earth network is called 'nowt'"),
         (("MET", "gas", "--step", "0"), "expected 0.0001 to 1 Ω, found 0"),
         (("MET", "gas", "--step", "nan"), "expected 0.0001 to 1 Ω, found nan"),
     ],
@@ -103,3 +103,16 @@ def test_between_says_what_is_wrong(arguments: tuple[str, ...], said: str) -> No
     code, text = run(*arguments)
     assert code == 2
     assert said in text
+
+
+def test_between_a_place_and_itself_is_said_not_crashed_on() -> None:
+    """The furthest point and the boiler are one place by the entries: nothing lies between the leads."""
+    for a, b in (("c2", "c2@boiler"), ("c2", "c2"), ("db2", "f1")):
+        code, text = run(a, b)
+        assert code == 0
+        assert "one and the same place" in " ".join(text.split())
+    code, text = run("MET", "gas")
+    assert text.startswith("Main earthing terminal to gas pipe")
+    code, text = run("met", "gas")
+    assert code == 2
+    assert "Did you mean 'MET'?" in text

@@ -16,14 +16,13 @@ from ..evidence import Copper
 from ..installation import MET, Circuit
 from ..siteevidence import SiteBond, SiteLink, SiteReading
 from ..visit import Visit
-from .circuits.cpc import cpc_readings
+from .circuits.cpc import cpc_readings, same_end
 from .circuits.limits import Case
 from .circuits.runs import conductor_mohm_per_m
 from .circuits.taken import Taken
 from .earth import Earth
 from .rulings import Rulings
 
-BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
 MOST = 6  # protective conductors weighed with the bonds; the first that links name
 
 
@@ -137,11 +136,7 @@ def _readings(case: Case, circuit: Circuit, point: str, earth: Earth, things: fr
     board = case.board(circuit.board)
     origin = board is not None and not board.fed_by
     found: list[SiteReading] = []
-    # A reading at the furthest point is one at the last point that has a name, unless cable is known to lie beyond it.
-    last = circuit.points and point == circuit.points[-1][0]
-    end = length_to(circuit, "")
-    names = [point, *([""] if last and end is not None and end[1] - length[1] <= BEYOND_M else [])]
-    for name in names:
+    for name in same_end(circuit, point):
         if not earth.network.has(point_name(circuit.id, name)):
             continue
         for one in cpc_readings(case, circuit, name, length, earth):

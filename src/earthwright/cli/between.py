@@ -44,7 +44,7 @@ def between(visit: Path, a: str, b: str, off: tuple[str, ...], now: bool, step: 
     if unknown:
         known = ", ".join(sorted(earth.network.ends))
         raise click.UsageError(
-            f"--off: no conductor of the earth network is called {', '.join(unknown)}. Known: {known}"
+            f"--off: no conductor of the earth network is called {' or '.join(map(repr, unknown))}. Known: {known}"
         )
     try:
         reach = earth.standing(gone).reach(a, b, display)

@@ -5,9 +5,11 @@ A circuit of which everything meets its rules takes one line; the others are ope
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from ..assess.circuits.words_dead import listed
 from ..digits import Kind
 from ..judged import Assessment
 from ..quantity import Band
@@ -125,7 +127,8 @@ def _cpc_said(circuit: CircuitJudged) -> str:
     if cpc is None or cpc.evidence is None:
         return ""
     named = f": {cpc.named}" if cpc.named else ""
-    beside = f", beside {' and '.join(cpc.others)}" if cpc.others else ""
+    others = [*cpc.others[:2], "others"] if len(cpc.others) > 2 else cpc.others
+    beside = f", beside {listed(others)}" if others else ""
     return f"cpc whole? {cpc.verdict}{named}{beside}"
 
 
@@ -196,7 +199,9 @@ def _entered(t: TestJudged) -> str:
 
 
 def _band(band: Band | None) -> str:
-    return "" if band is None else f"{band.low:.3g} to {band.high:.3g} {band.unit}"
+    if band is None:
+        return ""
+    return f"{band.low:.3g} " + (f"{band.unit} or more" if math.isinf(band.high) else f"to {band.high:.3g} {band.unit}")
 
 
 def _limit(t: TestJudged) -> str:

@@ -189,7 +189,7 @@ class _Build:
                     link.length_m * 1.1 * r / 1e3 + 2.0 * self.joint_ohm,
                 )
                 said = f"{link.length_m:g} m of {link.csa_mm2:g} mm² and two joints"
-        band = (LEAST_OHM, math.inf) if low is None or high is None else (low, high)
+        band = LEAST_OHM if low is None and high is None else low or 0.0, math.inf if high is None else high
         # A link may have the name of a bond; the ledger then means the bond.
         own = {link.id} if all(link.id != bond.id for bond in self.site.bonds) else set()
         self._add(a, b, m.LINK, link.id, band, own, said)

@@ -6,6 +6,7 @@ them. A state takes pieces out of it. Nothing is worked out here but which piece
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 
@@ -14,6 +15,7 @@ from attrs import field, frozen
 from ..errors import EarthwrightError
 
 EARTH = "earth"  # the general mass of earth, or the supply's own earth: what the earthing conductor leads to
+MOST_KNOWN = 400  # characters of the names in a message
 POINT_MARK = "@"  # ``c5@boiler``: the earth terminal of circuit c5 at the boiler
 
 TERMINAL, BOARD, POINT, PART, MASS = "terminal", "board", "point", "part", "earth"
@@ -81,8 +83,12 @@ class EarthNetwork:
         """The place of that name. Raises EarthNetworkError with the names there are."""
         found = self._by_id.get(self.called.get(name, name))
         if found is None:
-            known = ", ".join([*self._by_id, *self.called])
-            raise EarthNetworkError(f"the earth network has no place {name!r}. Known: {known[:400]}")
+            names = [*self._by_id, *self.called]
+            near = difflib.get_close_matches(name.lower(), {n.lower(): n for n in names}, 1)
+            like = f" Did you mean {next(n for n in names if n.lower() == near[0])!r}?" if near else ""
+            known = ", ".join(names)
+            known = known if len(known) <= MOST_KNOWN else known[:MOST_KNOWN].rpartition(", ")[0] + " …"
+            raise EarthNetworkError(f"the earth network has no place {name!r}.{like} Known: {known}")
         return found
 
     def has(self, name: str) -> bool:

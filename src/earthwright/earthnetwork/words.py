@@ -46,7 +46,9 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
 
     listed  the breaks stand in a list beside it, and are left out here
     """
-    where = f"{reach.a.title} to {reach.b.title}"
+    where = f"{reach.a.title[:1].upper()}{reach.a.title[1:]} to {reach.b.title}"
+    if reach.band is not None and not reach.breaks:
+        return [f"{where}: one and the same place. A test between the two shows the leads and nothing else."]
     off = f" with {', '.join(sorted(reach.off))} off" if reach.off else " with all connected"
     if reach.band is None:
         return [

@@ -14,7 +14,7 @@ from .typed import DIGITS
 
 # What a form posts as text and the reader of entries takes for a number all the same: how many, and metres along a cable.
 POINTS, LOOSE = "points", ("points", "count")
-_PLAIN = re.compile(r"\d+(\.\d+)?")
+_PLAIN = re.compile(r"[0-9]+(\.[0-9]+)?")
 
 
 def as_toml(tables: Mapping[str, Any], heading: str = "") -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from .kept import OWN_KINDS
 from .replay import Replayed
 
-_NUMBER = re.compile(r"[+-]?\d{1,15}(\.\d{1,15})?")
+_NUMBER = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%", "＝", "＋", "－", "＠")
 
 READINGS = (

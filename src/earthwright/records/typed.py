@@ -24,10 +24,10 @@ NUMBERS = re.compile(
 )
 DATES = re.compile(r"date|checked|valid_until|issued|previous|completed|found|on|next_by|.*_(date|until)")
 TIMES = ("at",)
-_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)")
-_WHOLE = re.compile(r"[+-]?\d+")
-_DATE = re.compile(r"\d{4}-\d\d-\d\d")
-_TIME = re.compile(r"(\d{4}-\d\d-\d\d[T ])?\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)?")
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)", re.ASCII)
+_WHOLE = re.compile(r"[+-]?\d+", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
+_TIME = re.compile(r"(\d{4}-\d\d-\d\d[T ])?\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)?", re.ASCII)
 _MARKS = ("number", "date", "time", "text")
 
 

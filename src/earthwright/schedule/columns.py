@@ -165,7 +165,7 @@ BY_KEY = {c.key: c for c in COLUMNS if c.key}
 
 _UNIT = re.compile(r"^(.*?)\s*\(([^()]*)\)$")
 _SPELLINGS = {"ohm": "Ω", "ohms": "Ω", "Mohm": "MΩ", "Mohms": "MΩ", "mm2": "mm²", "C": "°C", "A2s": "A²s"}
-_VOLTS = re.compile(r"^(.*?)\s+(\d{2,4}) V$")
+_VOLTS = re.compile(r"^(.*?)\s+([0-9]{2,4}) V$")
 
 
 @lru_cache(maxsize=1024)

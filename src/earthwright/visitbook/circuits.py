@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from attrs import evolve, frozen
 
 from ..codes import METHODS, OTHER_WIRING, WIRING
+from ..earthnetwork.model import EARTH
 from ..errors import Severity
 from ..events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
 from ..installation import (
@@ -23,15 +24,15 @@ from ..installation import (
 )
 from .boards import read_board
 from .devices import number, read_device
-from .fields import Entry, short
+from .fields import Entry
 from .places import beyond, read_points
-from .site import new_id
+from .site import plain_id
 from .tree import check_tree
 
 if TYPE_CHECKING:
     from .read import Book
 
-RESERVED = {MET, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
+RESERVED = {MET, EARTH, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
 LINES = ("L1", "L2", "L3")
 
 
@@ -54,7 +55,7 @@ def read_installation(book: Book, site: Site) -> Site:
     boards: dict[str, tuple[Entry, Board]] = {}
     usual: dict[str, Usual] = {}
     for entry in book.entries("board"):
-        board_id = _id(entry, taken | set(boards))
+        board_id = plain_id(entry, taken | set(boards))
         # A fault in what is usual is told once, there; the circuits that rest on it are not judged.
         own = _usual(entry.inner("usual"), everywhere) if entry.has("usual") else everywhere
         board = read_board(entry, board_id, site.supply)
@@ -89,7 +90,7 @@ def _circuit(
     boards: dict[str, Board],
     taken: set[str],
 ) -> Circuit:
-    circuit_id = _id(entry, taken | set(boards))
+    circuit_id = plain_id(entry, taken | set(boards))
     board_id = entry.text("board")
     if not board_id and len(boards) == 1:
         board_id = next(iter(boards))
@@ -179,7 +180,7 @@ def _electrodes(book: Book, taken: set[str]) -> tuple[Electrode, ...]:
     found: list[Electrode] = []
     for entry in book.entries("electrode"):
         electrode = Electrode(
-            id=_id(entry, taken | {e.id for e in found}),
+            id=plain_id(entry, taken | {e.id for e in found}),
             kind=entry.text("kind", choices=ELECTRODE_KINDS, default="rod"),
             where=entry.text("where"),
             condition=entry.text("condition"),
@@ -199,11 +200,3 @@ def _electrodes(book: Book, taken: set[str]) -> tuple[Electrode, ...]:
         else:
             found.append(electrode)
     return tuple(found)
-
-
-def _id(entry: Entry, taken: set[str]) -> str:
-    """An id that a step can name together with an end: no colon, no @, no comma."""
-    found = new_id(entry, taken)
-    if set(found) & set(":@,"):
-        entry.fault("id", "An id has no colon, no comma and no @.", "letters, digits, dots, blanks", short(found))
-    return found

@@ -10,14 +10,14 @@ from attrs import evolve
 from ..installation import RCD_TYPES, Device
 from .fields import Entry, short
 
-_STANDARD = r"(?P<standard>(?:(?:BS|EN|IEC|HD)\s+)+\d[\d-]*|(?:BS|EN|IEC|HD)\d[\d-]*)"
+_STANDARD = r"(?P<standard>(?:(?:BS|EN|IEC|HD)\s+)+[0-9][0-9-]*|(?:BS|EN|IEC|HD)[0-9][0-9-]*)"
 _TYPE = r"(?P<type>[BCDKZ]|g[GLMR]|aM|type\s+[1-4BCD])"
-_SHORT = re.compile(rf"(?:{_STANDARD}\s+)?(?:{_TYPE}\s*)?(?P<rating>\d{{1,4}}(?:\.\d)?)\s*A?")
+_SHORT = re.compile(rf"(?:{_STANDARD}\s+)?(?:{_TYPE}\s*)?(?P<rating>[0-9]{{1,4}}(?:\.[0-9])?)\s*A?")
 _NONE = "none"
 
 # The keys of a device, wherever they stand.
 RCD_KEYS = ("rcd_type", "rcd_ma", "rcd_delay", "rcd_standard", "rcd_rating_a")
-_DELAY = re.compile(r"([1-9]\d{0,3}) ?ms")
+_DELAY = re.compile(r"([1-9][0-9]{0,3}) ?ms")
 DELAY_SAID = 'S, none, or a set time such as "150 ms"'
 
 

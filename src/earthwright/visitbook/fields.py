@@ -14,7 +14,7 @@ from ..errors import Finding, Severity
 from .lines import Lines
 
 LONGEST_TEXT = 2000
-_PLAIN = re.compile(r"[+-]?\d{1,15}(\.\d{1,15})?")
+_PLAIN = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")
 
 
 class Entry:

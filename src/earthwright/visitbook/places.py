@@ -9,7 +9,7 @@ from decimal import Decimal
 from ..installation import Circuit
 from .fields import Entry, short
 
-_METRES = re.compile(r"(\d{1,5}(?:\.\d{1,3})?) ?m")
+_METRES = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,3})?) ?m")
 # A circuit whose length has no stated tolerance is taken as paced: good to about a tenth.
 PACED = 0.1
 MOST_POINTS = 200
@@ -55,6 +55,8 @@ def name_of_point(entry: Entry, key: str, name: str) -> None:
     """Report a point whose name holds a mark that parts values in the table of circuits."""
     if set(name) & set("|@="):
         entry.fault(key, "The name of a point has no |, no @ and no =.", "other letters", short(name))
+    if any(c.isdecimal() and not c.isascii() for c in name):
+        entry.fault(key, "A place is written with the digits 0 to 9.", "such as 12 m", short(name))
 
 
 def place_of(point: str) -> float | None:

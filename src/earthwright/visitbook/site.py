@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
+from ..earthnetwork.model import EARTH
 from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
 from .boards import voltages
-from .fields import Entry
+from .fields import Entry, short
 
 if TYPE_CHECKING:
     from .read import Book
@@ -59,7 +60,7 @@ def read_parts(book: Book) -> tuple[Part, ...]:
     found: list[Part] = []
     for entry in book.entries("part"):
         part = Part(
-            id=new_id(entry, {p.id for p in found} | {MET, "earthing"}),
+            id=plain_id(entry, {p.id for p in found} | {MET, EARTH, "earthing"}),
             kind=entry.text("kind", choices=PART_KINDS, default="other"),
             name=entry.text("name"),
             material=entry.text("material"),
@@ -91,6 +92,8 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
         bond_id = entry.text("id") or part
         if bond_id in {b.id for b in found}:
             entry.fault("id", "This id stands twice.", "an id of its own", bond_id)
+        if entry.has("id"):
+            no_marks(entry, bond_id)
         bond = Bond(
             id=bond_id,
             part=part,
@@ -117,13 +120,18 @@ def read_links(book: Book, site: Site) -> tuple[Link, ...]:
     """Known metal between two places: the MET, parts, boards, circuits, points of circuits."""
     found: list[Link] = []
     named = {b.id for b in site.boards} | {c.id for c in site.circuits}
+    feeds = {b.fed_by: b.id for b in site.boards if b.fed_by}
     for entry in book.entries("link"):
-        ends = entry.names("between")
-        if len(ends) != 2 or ends[0] == ends[1]:
-            entry.fault("between", "A link joins two different places.", f'["{MET}", "water"]', str(list(ends)))
+        # Written as the earth network has it: blanks round the @ mean nothing.
+        ends = tuple("@".join(x.strip() for x in end.split("@")) for end in entry.names("between"))
+        if len(ends) != 2 or not all(ends) or feeds.get(ends[0], ends[0]) == feeds.get(ends[1], ends[1]):
+            if ends or not entry.broken:
+                shown = " and ".join(repr(end) for end in ends) or "nothing"
+                entry.fault("between", "A link joins two different places.", f'["{MET}", "water"]', shown)
             ends = ("", "")
-        for end in ends:
-            _known_place(book, entry, end, site)
+        else:
+            for end in ends:
+                _known_place(book, entry, end, site)
         low, high = (
             entry.number("low_ohm", "Ω", least=0, most=1e6),
             entry.number("high_ohm", "Ω", least=0, most=1e6),
@@ -134,11 +142,12 @@ def read_links(book: Book, site: Site) -> tuple[Link, ...]:
         length = entry.number("length_m", "m", above=0, most=5000)
         if (csa is None) != (length is None):
             missing = "length_m" if length is None else "csa_mm2"
-            entry.fault(missing, "A conductor has a size and a length.", "csa_mm2 and length_m", "one of them")
+            if not entry.has(missing):  # one that is there and cannot be read was told already
+                entry.fault(missing, "A conductor has a size and a length.", "csa_mm2 and length_m", "one of them")
         if csa is not None and (low is not None or high is not None):
             entry.fault("csa_mm2", "The resistance is given twice.", "a conductor, or low_ohm and high_ohm", "both")
         link = Link(
-            id=new_id(entry, {x.id for x in found} | named | {MET, "earthing"}),
+            id=plain_id(entry, {x.id for x in found} | named | {MET, EARTH, "earthing"}),
             a=ends[0],
             b=ends[1],
             r_low_ohm=low,
@@ -164,7 +173,10 @@ def _known_place(book: Book, entry: Entry, end: str, site: Site) -> None:
         if mark:
             entry.fault("between", "A part is one place and has no points.", thing, end)
         return
-    if circuit is None:
+    if circuit is None and thing in book.broken:
+        what = f"The entry of circuit '{thing}' is broken, so this cannot be judged either."
+        entry.fault("between", what, "a circuit that can be read", end)
+    elif circuit is None:
         known = ", ".join(c.id for c in site.circuits) or "none entered"
         entry.fault("between", f"There is no circuit '{thing}'.", "one of: " + known[:200], end)
     elif point not in dict(circuit.points):
@@ -174,6 +186,19 @@ def _known_place(book: Book, entry: Entry, end: str, site: Site) -> None:
         entry.fault(
             "between", f"Circuit '{thing}' is said to have no cpc.", "a circuit with a protective conductor", end
         )
+
+
+def plain_id(entry: Entry, taken: set[str]) -> str:
+    """An id that a step or a link can name together with an end or a point: no colon, no @, no comma."""
+    found = new_id(entry, taken)
+    no_marks(entry, found)
+    return found
+
+
+def no_marks(entry: Entry, found: str) -> None:
+    """Report an id with a mark that parts a thing from its end or its point."""
+    if set(found) & set(":@,"):
+        entry.fault("id", "An id has no colon, no comma and no @.", "letters, digits, dots, blanks", short(found))
 
 
 def new_id(entry: Entry, taken: set[str]) -> str:

@@ -50,6 +50,7 @@ EXTRA_OHM = (0.15, 100.0)
 ALONE = {"heating": 0.5, "shower": 0.5, "distribution": 0.5, "fixed": 0.7, "cooker": 0.7, "charging point": 0.8}
 ALONE_ELSE = 0.9
 GONE = 0.20  # chance that metal that is entered is not there, or not joined: the bond on its way may be open as well
+BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
 FREE_END, FROM_MET = "free end", MET
 
 
@@ -84,7 +85,9 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
     length = length_to(circuit, point)
     if cpc is None or length is None:
         return CpcJudged(NOT_SHOWN, point=point, words=f"Not shown: {_lacking(circuit)}.")
-    taken = _of_one_state(cpc_readings(case, circuit, point, length, earth))
+    names = same_end(circuit, point)
+    read = [r for name in names for r in cpc_readings(case, circuit, name, length, earth)]
+    taken = _of_one_state(sorted(read, key=lambda t: t.reading.seq))
     if not taken:
         return CpcJudged(NOT_SHOWN, point=point, words="Not shown: no reading that counts as evidence.")
     last = taken[-1]
@@ -170,6 +173,15 @@ def _furthest(case: Case, circuit: Circuit) -> str | None:
     return max(points, key=lambda p: order.get(p, last), default=None)
 
 
+def same_end(circuit: Circuit, point: str) -> tuple[str, ...]:
+    """The names of a point: the last that has a name is the furthest as well, unless cable is known to lie beyond it."""
+    last = circuit.points[-1][0] if circuit.points else ""
+    end, there = length_to(circuit, ""), length_to(circuit, last)
+    if circuit.kind == "ring" or not last or point not in ("", last) or end is None or there is None:
+        return (point,)
+    return (last, "") if end[1] - there[1] <= BEYOND_M else (point,)
+
+
 def _usable(case: Case, reading: Reading) -> bool:
     return reading.method != "calculated" and case.taken.corrected(reading).usable
 
@@ -179,7 +191,17 @@ def _of_one_state(found: list[CpcReading]) -> list[CpcReading]:
 
     The whole network weighs those of all states (see siteevidence).
     """
-    return _distinct([t for t in found if t.ways == found[-1].ways])
+    if not found:
+        return []
+    last = found[-1]
+    tail = last.ways.tail if last.ways is not None else (0.0, 0.0)
+
+    def counts(one: CpcReading) -> bool:
+        """The free conductor reads the same whatever hangs on the point."""
+        free = one.observed.test == CONDUCTOR and not last.chain
+        return one.ways == last.ways or (free and (one.ways.tail if one.ways else (0.0, 0.0)) == tail)
+
+    return _distinct([t for t in found if counts(t)])
 
 
 def cpc_readings(
