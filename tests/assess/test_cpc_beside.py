@@ -231,3 +231,14 @@ def test_the_free_end_proves_the_conductor_although_the_furthest_point_was_read_
     assert len(found.used) == 2
     lone = cpc(judged(r2(0.06, between="", point="")))
     assert lone.verdict == "not shown"
+
+
+def test_a_free_end_that_no_step_took_off_is_a_contradiction() -> None:
+    a = judged(r2(0.15, between="free end"))
+    found = row(a)
+    assert found.outcome == NOT_DECIDED
+    said = next(f for f in a.findings if f.family == "state.contradiction")
+    assert said.where == "circuit c7, reading r1"
+    assert said.expected == "'off = \"c7:cpc\"' in a step before it"
+    assert cpc(a).verdict == "not shown"
+    assert cpc(a).used == ()

@@ -9,7 +9,7 @@ from attrs import evolve
 
 from ...digits import Kind
 from ...errors import Finding, Severity
-from ...events import Reading
+from ...events import Reading, State
 from ...installation import Circuit
 from ...physics.conductor import implied_length_band_m, resistance_ratio
 from ...quantity import Band
@@ -21,7 +21,7 @@ from ..earth import Earth
 from . import words_dead as say
 from .beside import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm
 from .limits import Case, counting, without_value
-from .runs import CONNECTIONS_OHM, MAKE, TESTS, Run, conductor_mohm_per_m, run_to
+from .runs import CONNECTIONS_OHM, MAKE, TESTS, Run, conductor_mohm_per_m, not_free, run_to
 
 
 def continuity_rows(case: Case, circuit: Circuit, earth: Earth) -> tuple[TestJudged, ...]:
@@ -47,7 +47,10 @@ def _row(
     outcome, why = _outcome(corrected, open_ and not should.lifted)
     inside = _inside(corrected, should.band, open_)
     findings: list[Finding] = []
-    if should.lifted and outcome == NO_RULE:
+    if not_free(circuit, reading, state.off):
+        outcome, why = NOT_DECIDED, "the free end says that its cpc was off, but no step took it off"
+        findings.append(_not_off(circuit, reading, state))
+    elif should.lifted and outcome == NO_RULE:
         why = "read with its protective conductor off, so it shows other metal only"
     elif outcome == FAILS:
         findings.append(_open(circuit, test, point))
@@ -120,6 +123,19 @@ def _inside(corrected: Corrected, expected: Band | None, open_: bool) -> bool | 
     if open_:
         return False
     return None if corrected.band is None else corrected.band.touches(expected)
+
+
+def _not_off(circuit: Circuit, reading: Reading, state: State) -> Finding:
+    return Finding(
+        f"circuit {circuit.id}, reading {reading.id}",
+        "The state contradicts the reading: the free end says that its cpc was off, but no step took it off.",
+        Severity.ERROR,
+        "state.contradiction",
+        circuit.id,
+        f"'off = \"{circuit.id}:cpc\"' in a step before it",
+        f"off at that moment: {', '.join(sorted(state.off)) or 'nothing'}",
+        "Write down what was off, or take the reading again.",
+    )
 
 
 def _open(circuit: Circuit, test: str, point: str) -> Finding:

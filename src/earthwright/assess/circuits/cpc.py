@@ -41,7 +41,7 @@ from ..bond import display_of
 from ..earth import Earth, Ways
 from . import words_dead as say
 from .limits import Case, counting
-from .runs import CONNECTIONS_OHM, MAKE, TESTS, conductor_mohm_per_m
+from .runs import CONNECTIONS_OHM, FREE_END, MAKE, TESTS, conductor_mohm_per_m, not_free
 
 # Our assumptions, shown with every verdict. A poor joint of less than 0.15 Ω is not told from the tolerance of a length.
 EXTRA_OHM = (0.15, 100.0)
@@ -51,7 +51,7 @@ ALONE = {"heating": 0.5, "shower": 0.5, "distribution": 0.5, "fixed": 0.7, "cook
 ALONE_ELSE = 0.9
 GONE = 0.20  # chance that metal that is entered is not there, or not joined: the bond on its way may be open as well
 BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
-FREE_END, FROM_MET = "free end", MET
+FROM_MET = MET
 
 
 @frozen
@@ -220,6 +220,8 @@ def cpc_readings(
                 more.append((length[0] * line * MAKE[0] / 1e3, length[1] * line / 1e3 + CONNECTIONS_OHM / 2.0))
             upstream = case.upstream(circuit) if reading.between == FROM_MET else ()
             state = case.taken.state(reading)
+            if not_free(circuit, reading, state.off):
+                continue
             is_off = f"{circuit.id}:cpc" in state.off
             if upstream and not is_off:  # from the MET the sub-mains are part of the conductor
                 gone = {e for f in upstream for p in earth.network.of(CPC, f.id) for e in p.off_by} & set(state.off)

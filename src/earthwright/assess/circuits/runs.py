@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from attrs import frozen
 
 from ...earthnetwork.lengths import length_to
+from ...events import Reading
 from ...installation import Circuit
 from ...quantity import Band
 from .limits import Case
@@ -13,6 +16,7 @@ MAKE = (0.93, 1.0)
 # What connections along a circuit may add beyond the conductors themselves [Ω]: terminals, probes, a few accessories.
 CONNECTIONS_OHM = 0.05
 TESTS = ("r1r2", "r2")
+FREE_END = "free end"
 
 
 @frozen
@@ -36,6 +40,11 @@ def conductor_mohm_per_m(case: Case, circuit: Circuit, csa_mm2: float | None) ->
     if csa_mm2 is None:
         return None
     return case.rulings.conductor(circuit.material, csa_mm2, case.visit.temp_c, f"circuit {circuit.id}", circuit.id)
+
+
+def not_free(circuit: Circuit, reading: Reading, off: Collection[str]) -> bool:
+    """Whether a reading says that it began at the conductor's free end, and no step took that end off."""
+    return reading.test == "r2" and reading.between == FREE_END and f"{circuit.id}:cpc" not in off
 
 
 def run_to(case: Case, circuit: Circuit, test: str, point: str) -> Run | None:
