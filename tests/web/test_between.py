@@ -41,7 +41,7 @@ def test_with_an_end_off_what_has_no_earth_is_said(site: Site, house: str) -> No
     said = text_of(page)
     assert "over-range" in said
     assert "Without earth while that is off: board db2 with 1 circuit." in said
-    assert "Ask again with f1:cpc connected" in said
+    assert "Ask again with the protective conductor of f1 connected" in said
 
 
 def test_what_is_off_on_site_is_ticked(desk: Desk, site: Site) -> None:

@@ -145,7 +145,7 @@ def test_what_the_paper_lacks_is_in_its_way(site: Site, kind: str, said: str) ->
     begun = site.follow(site.send(site.get("/new"), "/new", place="x", kind=kind, inspector="P. Marden", temp_c="15"))
     now = text_of(begun)
     assert say("now.blocks_none") not in now
-    assert re.search(rf"{said}\d+ entries missing", now)
+    assert re.search(rf"{said}entries missing: \d+", now)
 
 
 def test_a_bonding_visit_without_a_bond_is_not_ready(site: Site) -> None:
@@ -200,7 +200,30 @@ def test_a_gate_names_its_circuit_and_holds_back_no_word_that_nothing_was_tested
 def test_a_part_that_is_not_there_is_said_where_the_paper_sends_one(site: Site, house: str) -> None:
     """*Oil* is missing: there is none. The map has no place to say so; the origin has, and it names the words it knows."""
     page = site.get(f"{house}/paper/installation-certificate").text
-    to = dict((words, link) for link, words in re.findall(r'<li><a href="([^"]*)"><span class="what">([^<]*)<', page))
+    to = {words: link for link, words in re.findall(r'<li><a href="([^"]*)"><span class="what">([^<]*)<', page)}
     assert to["Oil"] == f"{house}/add/origin#f-not_present"
     said = text_of(site.get(f"{house}/add/origin"))
     assert all(kind in said for kind in PART_KINDS if kind != "other")
+
+
+def test_the_codes_of_a_visit_that_has_just_begun_say_that_they_are_of_so_far(site: Site, desk: Desk) -> None:
+    """*Satisfactory* of a house in which nothing was looked at is no word to leave alone; a certificate has none at all."""
+    for kind, said in (("periodic", True), ("initial", False)):
+        visit = f"/v/{desk.take_in(BOOK.replace('initial', kind).split('[[part]]')[0])}"
+        page = text_of(site.get(f"{visit}/findings"))
+        assert ("Overall, by the codes" in page) is said
+        assert ("So far only: items of the inspection not looked at, and results not read: " in page) is said
+
+
+def test_what_is_off_is_asked_in_words(site: Site, house: str) -> None:
+    page = site.get(f"{house}/between?a=MET&b=c5").text
+    labels = dict(re.findall(r'name="off" value="([^"]*)"[^>]*><label[^>]*>([^<]*)<', page))
+    assert labels["gas"] == "the bond gas"
+    assert labels["c5:cpc"] == "the protective conductor of c5"
+    assert "earth bar" in labels["db1:earth"]
+    assert ":" not in "".join(labels.values())
+
+
+def test_a_clamp_reading_while_isolated_is_offered_as_one(site: Site, house: str) -> None:
+    form = next(f["fields"] for f in forms_of(site.get(f"{house}/steps").text) if f["fields"].get("do") == "clamp")  # type: ignore[attr-defined]
+    assert form["load"] == "main switch off"  # type: ignore[index]

@@ -80,7 +80,8 @@ async def between_page(request: Request) -> Response:
         lines=reach_words(reach, display, listed=True)[1:] if reach else (),
         ways=_ways(network, reach, display, off, here) if reach else (),
         without=rests_words(network, lost(network, (), off)) if off else "",
-        back=[(x, _address(here, start, end, off - {x})) for x in sorted(off)] if reach else (),
+        back=[(_end_words(network, x), _address(here, start, end, off - {x})) for x in sorted(off)] if reach else (),
+        off_words=", ".join(_end_words(network, x) for x in sorted(off)),
     )
 
 
@@ -112,7 +113,16 @@ def _offs(network: EarthNetwork, off: Iterable[str], reach: Reach | None) -> lis
     wanted |= dict.fromkeys(off)
     if reach is not None:
         wanted |= dict.fromkeys(name for p in reach.pieces for name in sorted(p.off_by) if "@" not in name)
-    return [(name, name) for name in wanted]
+    return [(name, _end_words(network, name)) for name in wanted]
+
+
+def _end_words(network: EarthNetwork, name: str) -> str:
+    """An end in words: *the earth bar of db1*, *the bond gas*; its own name where it takes more than one thing out."""
+    thing = name.partition(":")[0]
+    if name.endswith(":earth"):
+        return say("between.end_earth", board=thing)
+    taken = {(p.kind, p.of) for p in network.pieces if name in p.off_by}
+    return piece_said(*taken.pop()) if len(taken) == 1 else name
 
 
 def _ways(network: EarthNetwork, reach: Reach, display: Display, off: frozenset[str], here: str) -> list[Way]:

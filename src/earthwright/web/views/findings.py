@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...errors import Finding, Severity
+from ...inspection import PERIODIC_ITEMS
 from ...judged import Assessment
 from ...observations import overall, threads, unanswered
 from ...records import JournalError
@@ -96,8 +97,16 @@ async def findings_page(request: Request) -> Response:
         loud=[n for n in every if n.finding and n.finding.severity is not Severity.NOTE],
         quiet=[n for n in every if n.finding and n.finding.severity is Severity.NOTE],
         threads=[(x, entries.get(x.observation.id, "")) for x in threads(a)],
-        overall=overall(a),
+        overall=overall(a) if a.visit.kind == "periodic" or threads(a) or proposed(a) else None,
+        lacking=_lacking(a),
     )
+
+
+def _lacking(a: Assessment) -> int:
+    """How many items nobody looked at and results nobody read: until there are none the codes say little."""
+    items = sum(a.visit.paperwork.outcome(item.id) is None for item in PERIODIC_ITEMS)
+    tests = [t for b in a.boards for t in (*b.tests, *(t for c in b.circuits for t in c.tests))]
+    return items + sum(t.absent == "missing" for t in tests)
 
 
 async def observe_page(request: Request) -> Response:

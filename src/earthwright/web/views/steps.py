@@ -6,6 +6,7 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from ...ledger import missing_stages
 from ...records import Kept, NoSuch, NotKept
 from ...records.kept import CORRECT, FILE, STRIKE
 from ..entrywords import entry_words
@@ -56,6 +57,7 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         lines=lines,
         ends=ends,
+        isolated=bool(a) and not missing_stages(a.visit.events),
         links=[x.id for x in a.visit.site.links] if a else [],
         a_circuit=next((c.id for c in a.visit.site.circuits), "") if a else "",
         off=[e.what for e in a.still_off] if a else [],
