@@ -57,7 +57,7 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         lines=lines,
         ends=ends,
-        isolated=bool(a) and not missing_stages(a.visit.events),
+        isolated=a is not None and not missing_stages(a.visit.events),
         links=[x.id for x in a.visit.site.links] if a else [],
         a_circuit=next((c.id for c in a.visit.site.circuits), "") if a else "",
         off=[e.what for e in a.still_off] if a else [],
