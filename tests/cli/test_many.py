@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import csv
 import json
+import signal
+from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
 from earthwright.cli import main
+from earthwright.cli.many import Row, judge_all, row
 
 VISITS = Path(__file__).parents[1] / "visits"
 
@@ -51,3 +55,78 @@ def test_an_empty_folder_says_so(tmp_path: Path) -> None:
     done = CliRunner().invoke(main, ["many", str(tmp_path)])
     assert done.exit_code == 2
     assert "no visit book" in done.output
+
+
+def test_a_disproved_conductor_of_a_circuit_counts_and_one_file_is_one_visit(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Exit code 1 and nothing disproved would be a list that hides the worst."""
+    text = (VISITS / "30-one-graph.toml").read_text(encoding="utf-8").replace("shown = 0.28", 'shown = "over-range"')
+    (tmp_path / "v.toml").write_text(text)
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, ["many", "v.toml", str(tmp_path), "--json"])
+    rows = json.loads(done.stdout)
+    assert len(rows) == 1
+    assert rows[0]["disproved"] == 2  # the bond to the gas pipe, and c7
+    assert done.exit_code == rows[0]["exit_code"] == 1
+
+
+def test_each_line_names_its_file_and_counts_in_english(tmp_path: Path) -> None:
+    (tmp_path / "v.toml").write_text((VISITS / "02-flattered.toml").read_text(encoding="utf-8"))
+    (tmp_path / "dir.toml").mkdir()
+    done = CliRunner().invoke(main, ["many", str(tmp_path)])
+    assert "1 disproved" in done.output
+    assert "v.toml)" in done.output
+    assert "1 bond not shown" in done.output
+    assert "1 visit, 1 that needs somebody." in done.output
+    assert "dir.toml" not in done.output
+
+
+def test_a_visit_in_which_all_is_well_was_judged_all_the_same(tmp_path: Path) -> None:
+    """Without a bond nothing is proved, and the line must not say that there was nothing to judge."""
+    text = '[visit]\nplace = "1 Larch Row"\ndate = 2026-11-20\n[supply]\nsystem = "TN-S"\n[[board]]\nid = "db1"\n'
+    reading = '[[step]]\nread = "functional"\nof = "db1"\npoint = "SPD"\noutcome = "good"\n'
+    (tmp_path / "v.toml").write_text(text + reading)
+    done = CliRunner().invoke(main, ["many", str(tmp_path / "v.toml")])
+    assert "1 test meets its rule" in done.output
+
+
+def test_a_fault_of_the_program_costs_one_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("nought")
+
+    monkeypatch.setattr("earthwright.cli.many.assess", broken)
+    (tmp_path / "v.toml").write_text((VISITS / "02-flattered.toml").read_text(encoding="utf-8"))
+    done = CliRunner().invoke(main, ["many", str(tmp_path)])
+    assert done.exit_code == 3
+    assert "a fault of the program, not judged: ZeroDivisionError: nought" in done.output
+
+
+def test_an_interruption_says_how_far_it_came(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(paths: list[Path], _: int) -> Iterator[Row]:
+        yield row(paths[0])
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("earthwright.cli.many.judge_all", stopped)
+    for number in range(3):
+        (tmp_path / f"v{number}.toml").write_text((VISITS / "02-flattered.toml").read_text(encoding="utf-8"))
+    out = tmp_path / "all.csv"
+    done = CliRunner().invoke(main, ["many", str(tmp_path), "-o", str(out)])
+    assert done.exit_code == 1
+    assert "Stopped after 1 of 3 visit books. Nothing was written." in done.output
+    assert not out.exists()
+
+
+def test_the_other_processes_leave_an_interruption_to_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each would answer Control-C with a traceback of its own."""
+    asked: list[object] = []
+
+    class Context:
+        def Pool(self, *how: object) -> None:
+            asked.extend(how)
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr("earthwright.cli.many.multiprocessing.get_context", lambda _: Context())
+    with pytest.raises(KeyboardInterrupt):
+        list(judge_all([Path("v.toml")] * 9, 2))
+    assert asked == [2, signal.signal, (signal.SIGINT, signal.SIG_IGN)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+import signal
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -15,17 +16,32 @@ from attrs import asdict, fields, frozen
 from ..assess import assess
 from ..errors import Severity, VisitBookError
 from ..judged import Assessment
-from ..verdict import FAILS, NOT_DECIDED
+from ..verdict import FAILS, MEETS, NOT_DECIDED
 from ..visitbook import read_book
 from .main import exit_code, main, write
 
 # What an office acts on first: danger, what is disproved, what fails, what stands open.
+SAID = {  # one, and more than one
+    "alarms": ("alarm", "alarms"),
+    "disproved": ("disproved", "disproved"),
+    "fails": ("test fails", "tests fail"),
+    "still_off": ("still off", "still off"),
+    "unread": ("entry unread", "entries unread"),
+    "warnings": ("warning", "warnings"),
+    "not_shown": ("bond not shown", "bonds not shown"),
+    "missing": ("test missing", "tests missing"),
+    "proved": ("bond proved", "bonds proved"),
+    "meets": ("test meets its rule", "tests meet their rules"),
+}
 ORDER = ("alarms", "disproved", "fails", "still_off", "unread", "warnings", "not_shown", "missing")
 
 
 @frozen
 class Row:
-    """One visit in one line; ``said`` is why nothing could be judged when there is nothing to judge."""
+    """One visit in one line; ``said`` is why nothing could be judged when there is nothing to judge.
+
+    disproved  bonds, rings and protective conductors of circuits;  not_shown, proved  bonds alone
+    """
 
     file: str
     place: str = ""
@@ -44,14 +60,22 @@ class Row:
     unread: int = 0
     exit_code: int = 0
     said: str = ""
+    meets: int = 0
 
 
 def row(path: Path) -> Row:
     """Judge one visit book into a row; a book that cannot be read is a row that says so, never an exception."""
     try:
-        book = read_book(path)
+        return _judge(path)
     except VisitBookError as error:
-        return Row(str(path), unread=1, exit_code=4, said=str(error))
+        return Row(str(path), unread=1, exit_code=4, said=str(error).removeprefix(f"{path}: "))
+    except Exception as error:  # one book must not cost the others their rows
+        said = f"a fault of the program, not judged: {type(error).__name__}: {error}. Judge it by itself."
+        return Row(str(path), unread=1, exit_code=3, said=said)
+
+
+def _judge(path: Path) -> Row:
+    book = read_book(path)
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
         return Row(str(path), unread=len(book.findings), exit_code=3, said=said)
@@ -62,6 +86,7 @@ def _row(file: str, a: Assessment) -> Row:
     tests = [*a.origin, *(t for e in a.electrodes for t in e.tests)]
     for board in a.boards:
         tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]
+    circuits = [x for b in a.boards for c in b.circuits for x in (c.ring, c.cpc) if x is not None]
     of_bonds = [j.outcome for b in a.bonds for j in (b.size.judged, b.joint)]
     unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
     return Row(
@@ -71,7 +96,7 @@ def _row(file: str, a: Assessment) -> Row:
         kind=a.visit.kind,
         edition=", ".join(f"{e.standard}:{e.edition}" for e in a.editions[:1]),
         alarms=len(a.alarms),
-        disproved=sum(b.verdict == "disproved" for b in a.bonds),
+        disproved=sum(x.verdict == "disproved" for x in (*a.bonds, *circuits)),
         not_shown=sum(b.verdict == "not shown" for b in a.bonds),
         proved=sum(b.verdict == "proved" for b in a.bonds),
         fails=sum(t.outcome == FAILS for t in tests if not t.absent) + of_bonds.count(FAILS),
@@ -82,16 +107,17 @@ def _row(file: str, a: Assessment) -> Row:
         unread=len(unread),
         exit_code=exit_code(a),
         said="; ".join(f"{f.where}: {f.what}" for f in unread[:3]),
+        meets=sum(t.outcome == MEETS for t in tests if not t.absent) + of_bonds.count(MEETS),
     )
 
 
 def books(paths: Iterable[Path]) -> list[Path]:
     """The visit books named, and every ``.toml`` below the folders named, each once, in order."""
-    found: dict[Path, None] = {}
+    found: dict[Path, Path] = {}
     for path in paths:
-        for book in sorted(path.rglob("*.toml")) if path.is_dir() else [path]:
-            found.setdefault(book)
-    return list(found)
+        for book in sorted(p for p in path.rglob("*.toml") if not p.is_dir()) if path.is_dir() else [path]:
+            found.setdefault(book.resolve(), book)  # one file under two names is one visit
+    return list(found.values())
 
 
 def judge_all(paths: list[Path], processes: int) -> Iterator[Row]:
@@ -99,7 +125,8 @@ def judge_all(paths: list[Path], processes: int) -> Iterator[Row]:
     if processes <= 1 or len(paths) < 8:
         yield from map(row, paths)
         return
-    with multiprocessing.get_context("spawn").Pool(processes) as pool:
+    # An interruption is for the first process alone: it ends the others.
+    with multiprocessing.get_context("spawn").Pool(processes, signal.signal, (signal.SIGINT, signal.SIG_IGN)) as pool:
         yield from pool.imap_unordered(row, paths, chunksize=4)
 
 
@@ -115,10 +142,15 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
         raise click.UsageError("There is no visit book (*.toml) in these folders.")
     rows: list[Row] = []
     bar = click.progressbar(length=len(found), label="Judging", file=sys.stderr, hidden=not sys.stderr.isatty())
-    with bar:
-        for done in judge_all(found, processes or os.cpu_count() or 1):
-            rows.append(done)
-            bar.update(1)
+    try:
+        with bar:
+            for done in judge_all(found, processes or os.cpu_count() or 1):
+                rows.append(done)
+                bar.update(1)
+    except KeyboardInterrupt:
+        raise click.ClickException(
+            f"Stopped after {len(rows)} of {len(found)} visit books. Nothing was written."
+        ) from None
     rows.sort(key=lambda r: (*(-getattr(r, name) for name in ORDER), r.file))
     if output is not None:
         from ..records.cells import table  # the journal's library behind it is slow to load
@@ -139,12 +171,16 @@ def _open(r: Row) -> bool:
 
 def _show(rows: list[Row]) -> None:
     for r in rows:
-        parts = [f"{getattr(r, n)} {n.replace('_', ' ')}" for n in (*ORDER, "proved") if getattr(r, n)]
+        parts = [f"{n} {SAID[name][n != 1]}" for name in (*ORDER, "proved") if (n := getattr(r, name))]
+        if not parts and r.meets:
+            parts = [f"{r.meets} {SAID['meets'][r.meets != 1]}"]
         colour = "red" if r.alarms or r.disproved or r.fails or r.still_off else "yellow" if _open(r) else None
         click.secho(
-            f"{r.date or '          '}  {r.place or r.file}: {', '.join(parts) or 'nothing to judge'}", fg=colour
+            f"{r.date or '          '}  {r.place or 'no visit'}: {', '.join(parts) or 'nothing to judge'} ({r.file})",
+            fg=colour,
         )
         if r.said:
             click.echo(f"            {r.said}")
     troubled = sum(map(_open, rows))
-    click.echo(f"{len(rows)} visits, {troubled} that need somebody.")
+    visits, need = ("visit" if len(rows) == 1 else "visits"), ("needs" if troubled == 1 else "need")
+    click.echo(f"{len(rows)} {visits}, {troubled} that {need} somebody.")
