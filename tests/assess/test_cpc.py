@@ -214,7 +214,7 @@ def test_a_cut_conductor_that_the_pipe_speaks_for() -> None:
     a = judged(off("c2:cpc"), step("r2", "over-range", between="free end"), step("r2", 0.03), link=True)
     assert (cpc(a).verdict, cpc(a).named) == (DISPROVED, OPEN)
     assert "cpc.flattered" in families(a)
-    assert "only through frame and the bond gas" in cpc(a).words
+    assert "only through other metal (entered: frame and the bond gas)" in cpc(a).words
 
 
 def test_the_long_lead_from_the_met_reads_the_sub_main_too() -> None:
@@ -350,3 +350,41 @@ def test_the_ratio_is_not_asked_of_a_cpc_that_was_on_and_then_off() -> None:
     assert "continuity.ratio" in families(
         judged(off("c2:cpc"), step("r1r2", 0.35), step("r2", 0.31, between="free end"), link=True)
     )
+
+
+def test_what_answered_for_an_open_cpc_is_not_named_beyond_what_is_entered() -> None:
+    """The gas bond reads open as well, so the point's earth comes over metal that nobody entered."""
+    gas = "[[step]]\noff = 'gas'\n[[step]]\nread = 'conductor'\nbond = 'gas'\nleads = 'long'\nshown = 'over-range'\n[[step]]\non = 'gas'\n"
+    free = (off("c2:cpc"), step("r2", "over-range", between="free end"))
+    a = judged(gas, step("r1r2", 0.30), *free, link=True)
+    assert next(b for b in a.bonds if b.bond.id == "gas").named == OPEN
+    found = cpc(a)
+    assert (found.verdict, found.named) == (DISPROVED, OPEN)
+    assert "only through other metal (entered: frame and the bond gas)" in found.words
+    what = next(f.what for f in found.findings if f.family == "cpc.flattered")
+    assert (
+        what == "Its protective conductor is open; other metal was read in its place (entered: frame and the bond gas)."
+    )
+
+
+def test_readings_that_were_taken_are_not_asked_for_again() -> None:
+    """A short fat cpc is not shown by both; then only its free end tells."""
+    one = cpc(judged(step("r1r2", 0.28)))
+    assert "free end" not in one.words
+    short = (
+        HEAD.replace("length_m = 25", "length_m = 3")
+        .replace("boiler = 25", "boiler = 3")
+        .replace("near = 10", "near = 1")
+    )
+    text = (
+        short.replace("length_tol_m = 2.5", "length_tol_m = 0.3")
+        + SHORTED
+        + step("r1r2", 0.05)
+        + step("r2", 0.03)
+        + SHORTED
+    )
+    visit = read_text(text).visit
+    assert visit is not None
+    both = cpc(assess(visit))
+    assert both.verdict == NOT_SHOWN
+    assert "take the cpc of c2 off at its board and read R2 from its free end" in both.words

@@ -298,7 +298,12 @@ def _words(
         line = all(t.reading.test == "r1r2" and math.isinf(t.observed.shown) for t in taken)
         said = "line or protective conductor" if line else "the protective conductor"
         sub_main = f", or that of {' or '.join(over)} before it," if over else ""
-        through = f" Its earth comes only through {say.listed(j.others)}." if j.others and not line else ""
+        # Not named as what it is: a bond among it may itself be open, and metal that nobody entered stand in for it.
+        through = (
+            f" Its earth comes only through other metal (entered: {say.listed(j.others)})."
+            if j.others and not line
+            else ""
+        )
         return (
             f"An open conductor would show these digits {words.times(e.whole_over_open)} as often as a whole one. "
             f"Disproved: {said} of {circuit.id}{at}{sub_main} is not continuous.{through}"
@@ -310,7 +315,7 @@ def _words(
             f"copper, {say.span(run)}, does not have."
         )
     return say.sentences(
-        *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e)
+        *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e, taken)
     )
 
 
@@ -340,14 +345,19 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
     return found
 
 
-def _ask(circuit: Circuit, j: CpcJudged, e: Evidence) -> str:
-    """The reading that would show more."""
+def _ask(circuit: Circuit, j: CpcJudged, e: Evidence, taken: Sequence[CpcReading]) -> str:
+    """The reading that would show more, other than those that were taken."""
     if e.whole_over_open >= e.model.decide:
         return "A length measured closer, or a reading from point to point, would tell."
     if j.others:
         return (
             f"Dead and proved dead, take the cpc of {circuit.id} off at its board and read from its free end to the point, "
             "or part the other metal there; put it back before anything is energised."
+        )
+    if {t.reading.test for t in taken} == set(TESTS):
+        return (
+            f"Short the leads. If that is done: dead and proved dead, take the cpc of {circuit.id} off at its board and read "
+            "R2 from its free end; put it back before anything is energised."
         )
     return "Short the leads, and read R1+R2 and R2 at the furthest point."
 
@@ -378,7 +388,7 @@ def _findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
     return (
         Finding(
             f"circuit {circuit.id}, protective conductor",
-            f"Its protective conductor is {j.named}; what was read is {say.listed(j.others)}.",
+            f"Its protective conductor is {j.named}; other metal was read in its place (entered: {say.listed(j.others)}).",
             Severity.WARNING,
             "cpc.flattered",
             circuit.id,
