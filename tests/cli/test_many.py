@@ -7,6 +7,7 @@ import json
 import signal
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
@@ -121,12 +122,11 @@ def test_the_other_processes_leave_an_interruption_to_the_first(monkeypatch: pyt
     """Each would answer Control-C with a traceback of its own."""
     asked: list[object] = []
 
-    class Context:
-        def Pool(self, *how: object) -> None:
-            asked.extend(how)
-            raise KeyboardInterrupt
+    def pool(*how: object) -> None:
+        asked.extend(how)
+        raise KeyboardInterrupt
 
-    monkeypatch.setattr("earthwright.cli.many.multiprocessing.get_context", lambda _: Context())
+    monkeypatch.setattr("earthwright.cli.many.multiprocessing.get_context", lambda _: SimpleNamespace(Pool=pool))
     with pytest.raises(KeyboardInterrupt):
         list(judge_all([Path("v.toml")] * 9, 2))
     assert asked == [2, signal.signal, (signal.SIGINT, signal.SIG_IGN)]

@@ -46,7 +46,7 @@ def test_out_and_in_again(visit: Path, tmp_path: Path) -> None:
     )
     done = run("fill", visit, table, "-o", new)
     assert done.exit_code == 0, done.output
-    assert "Added: 0 circuits, 1 values of circuits, 0 readings" in done.output
+    assert "Added: 0 circuits, 1 value of circuits, 0 readings." in done.output
     assert 'name = "Lights"' in new.read_text(encoding="utf-8")
 
 
@@ -93,3 +93,15 @@ def test_what_cannot_be_read_is_left_out_and_said(visit: Path, tmp_path: Path) -
     assert "Left out" in done.output
     visit.write_text("[visit]\nplace = 'x'\n", encoding="utf-8")
     assert run("table", visit, "-o", tmp_path / "b.csv").exit_code == 3
+
+
+def test_a_fault_of_the_visit_book_comes_before_the_rows_that_rest_on_it(visit: Path, tmp_path: Path) -> None:
+    """Twenty rows that say 'the entry of b1 is broken' do not help anybody who is not told what is wrong with b1."""
+    visit.write_text(BOOK.replace('id = "b1"', 'id = "b1"\nphases = 2'), encoding="utf-8")
+    table = tmp_path / "c.csv"
+    table.write_text("Board,Circuit,Name\nb1,c2,two\nb1,c3,three\n", encoding="utf-8")
+    done = run("fill", visit, table, "-o", tmp_path / "new.toml")
+    assert done.exit_code == 3
+    first = done.output.splitlines()[0]
+    assert "board b1: phases" in first
+    assert not (tmp_path / "new.toml").exists()

@@ -70,13 +70,19 @@ def fill_(visit: Path, table: Path, output: Path) -> None:
         click.echo(f"Nothing was written: {errors} {'entry' if errors == 1 else 'entries'} to put right.", err=True)
         sys.exit(3)
     write(output, filled.text.encode())
-    click.echo(
-        f"Added: {filled.circuits} circuits, {filled.values} values of circuits, {filled.readings} readings "
-        "after the last step."
+    counted = (
+        _many(filled.circuits, "circuit"),
+        _many(filled.values, "value") + " of circuits",
+        _many(filled.readings, "reading"),
     )
+    click.echo(f"Added: {', '.join(counted)}{' after the last step' if filled.readings else ''}.")
     if filled.readings and filled.off:
         click.echo(f"What was still off after the last step holds for them: {', '.join(filled.off)}.")
     click.echo(f"Judge it: earthwright judge {output}")
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def _bytes(path: Path) -> bytes:

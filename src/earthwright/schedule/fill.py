@@ -109,7 +109,12 @@ def fill(text: str, sheet: Sheet, file: str = "visit book") -> Filled:
         findings += _not_there(sheet, after.visit)
     off = tuple(e.what for e in still_off(book.visit.events))
     filled = Filled(new, tuple(findings), **reader.plan.count, off=off)
-    return filled if filled.good else Filled(text, tuple(findings), off=off)
+    if filled.good:
+        return filled
+    # Rows that rest on a broken entry of the visit book are refused for that entry's sake, so its fault comes first.
+    resting = any(f.found in book.broken for f in findings if f.found)
+    own = [f for f in book.findings if resting and f.severity is Severity.ERROR]
+    return Filled(text, (*own, *findings), off=off)
 
 
 class _Reader:
