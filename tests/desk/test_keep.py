@@ -149,6 +149,37 @@ def test_nothing_typed_can_move_the_cursor(keep: Keeper) -> None:
         keep("show", "last"),
         keep("history", "last", "2"),
         keep("next", "last"),
-        keep("compare", "last", "last"),
+        keep("compare", visit, "last"),
     ):
         assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u202e]", done.output)
+
+
+def test_one_bad_book_stops_none_of_the_others_and_is_named(keep: Keeper, tmp_path: Path) -> None:
+    (tmp_path / "bad.toml").write_text("[visit")
+    books = [VISITS / "03-paint.toml", tmp_path / "bad.toml", tmp_path / "none.toml", VISITS / "01-masked.toml"]
+    done = keep("in", *books, code=4)
+    assert f"{tmp_path / 'bad.toml'}: This cannot be read as a visit book" in done.output
+    assert f"{tmp_path / 'none.toml'}: cannot be read" in done.output
+    assert f"{VISITS / '03-paint.toml'}: This very text was taken in before" in done.output
+    assert "1 taken in, 3 not." in done.output
+    assert len(keep("list").output.splitlines()) == 2
+    assert "is a folder of visit books and no export" in keep("in", VISITS, code=2).output
+
+
+@pytest.mark.parametrize("day", ["2026-13-01", "２０２６-11-20", "20.11.2026", "tomorrow", "1999-01-01"])
+def test_the_next_visit_has_a_day_that_can_be(keep: Keeper, day: str) -> None:
+    assert "--date: " in keep("next", "last", "--date", day, code=2).output
+    assert len(keep("list").output.splitlines()) == 1
+
+
+def test_a_comparison_says_what_it_compares(keep: Keeper) -> None:
+    first = keep("list").output[:8]
+    assert "one visit and not two" in keep("compare", first, "last", code=2).output
+    keep("next", first, "--date", "2031-11-20")
+    keep("next", "last", "--date", "2032-11-20")
+    second = keep("list").output.splitlines()[1][:8]
+    said = keep("compare", second, "last").output
+    assert "2031-11-20 → " in said
+    assert "Nothing is entered otherwise, and nothing was measured at either visit." in said
+    keep("in", VISITS / "01-masked.toml")
+    assert "The places differ." in keep("compare", first, "last").output

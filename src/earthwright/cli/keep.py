@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 the journal is not whole; 2 the command was used wrongly; 
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import sys
 from collections.abc import Iterator
@@ -85,19 +86,39 @@ def keep() -> None:
 @click.option("--again", is_flag=True, help="Take a visit book in although the very same text is there.")
 @JOURNAL
 def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
-    """Take in visit books, or a whole export (folder or .zip)."""
+    """Take in visit books, or a whole export (folder or .zip).
+
+    A visit book that cannot be taken in, or that is there already, stops none of the others.
+    """
+    refused: list[int] = []
     with opened(journal, create=True) as desk:
+        from ..records import Conflict
+
         for source in sources:
             if source.is_dir() or source.suffix.lower() == ".zip":
+                if source.is_dir() and not (source / "events.jsonl").exists() and any(source.glob("*.toml")):
+                    raise click.UsageError(
+                        f"{source} is a folder of visit books and no export. Name them: earthwright keep in {source}/*.toml"
+                    )
                 count = desk.import_(source)
                 click.echo(f"{source}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
                 continue
-            visit_id = desk.take_in(_bytes(source), by=by, again=again)
+            try:
+                visit_id = desk.take_in(_bytes(source), by=by, again=again)
+            except (VisitBookError, Conflict) as error:
+                refused.append(4 if isinstance(error, VisitBookError) else 5)
+                click.echo(f"{source}: {str(error).removeprefix(f'{source}: ')}", err=True)
+                continue
             read = desk.read(visit_id)
-            click.echo(f"{source}: kept as visit {visit_id}, {len(read.entries)} entries.")
+            entries = "1 entry" if len(read.entries) == 1 else f"{len(read.entries)} entries"
+            click.echo(f"{source}: kept as visit {visit_id}, {entries}.")
             for finding in read.book.findings:
                 click.echo(f"  {finding.severity.value}: {plain(finding.sentence())}")
             click.echo(f"State: {read.head}")
+    if len(sources) > 1:
+        click.echo(f"{len(sources) - len(refused)} taken in, {len(refused)} not.")
+    if refused:
+        sys.exit(min(refused))
 
 
 def _bytes(path: Path) -> bytes:
@@ -263,9 +284,20 @@ def out(target: Path, visit: str, papers: bool, journal: str) -> None:
 @JOURNAL
 def next_(visit: str, date: str, by: str, journal: str) -> None:
     """Begin the next visit from what stood at a VISIT: parts, circuits, lengths; never readings."""
+    try:
+        day = dt.date.fromisoformat(date) if date and date.isascii() else None
+    except ValueError:
+        day = None
+    if date and day is None:
+        raise click.UsageError(f"--date: expected a day such as 2026-11-25, found '{plain(date)}'.")
     with opened(journal) as desk:
-        new = desk.next_visit(visit_named(desk, visit), date, by=by)
-        click.echo(f"Begun as visit {new} with {len(desk.read(new).entries) - 1} entries taken over.")
+        old = visit_named(desk, visit)
+        before = next(v.date for v in desk.visits() if v.id == old)
+        if day is not None and before and day.isoformat() < before:
+            raise click.UsageError(f"--date: {day} is before {plain(before)}, the day of the visit that it follows.")
+        new = desk.next_visit(old, day or "", by=by)
+        taken = len(desk.read(new).entries) - 1
+        click.echo(f"Begun as visit {new} with {taken} {'entry' if taken == 1 else 'entries'} taken over.")
         click.echo(
             f"Readings are new each time. As a visit book: earthwright keep out {new[:8]}.toml --visit {new[:8]}"
         )
@@ -278,14 +310,29 @@ def next_(visit: str, date: str, by: str, journal: str) -> None:
 def compare(old: str, new: str, journal: str) -> None:
     """Compare two visits to one site: what changed, and which readings moved beyond the instruments."""
     with opened(journal) as desk:
-        found = desk.compare(visit_named(desk, old), visit_named(desk, new))
+        ids = visit_named(desk, old), visit_named(desk, new)
+        if ids[0] == ids[1]:
+            raise click.UsageError("This is one visit and not two. See: earthwright keep list")
+        lines = {v.id: v for v in desk.visits()}
+        a, b = (lines[i] for i in ids)
+        click.echo(f"{plain(a.place)}, {plain(a.date)} → {plain(b.place)}, {plain(b.date)}")
+        if _same(a.place) != _same(b.place):
+            click.echo("The places differ. What follows holds only if these are two names of one site.")
+        found = desk.compare(*ids)
+        if not found.changes and not found.rows:
+            click.echo("Nothing is entered otherwise, and nothing was measured at either visit.")
         for c in found.changes:
             said = f"{plain(c.key)} {plain(c.old or 'nothing')} → {plain(c.new or 'nothing')}" if c.key else ""
             click.echo(f"{c.what}: {c.kind} {plain(c.name)} {said}".rstrip())
         for r in found.rows:
-            a, b = ("; ".join(s.shown) if s else "not measured" for s in (r.old, r.new))
+            was, now = ("; ".join(s.shown) if s else "not measured" for s in (r.old, r.new))
             place = f" at {plain(r.point)}" if r.point else ""
-            click.echo(f"{r.test} of {plain(r.of)}{place}: {plain(a)} → {plain(b)}, {r.verdict}. {r.why}")
+            click.echo(f"{r.test} of {plain(r.of)}{place}: {plain(was)} → {plain(now)}, {r.verdict}. {r.why}")
+
+
+def _same(place: str) -> str:
+    """A place without what two people write in two ways."""
+    return " ".join(place.replace(",", " ").casefold().split())
 
 
 @keep.command()

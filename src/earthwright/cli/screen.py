@@ -10,9 +10,8 @@ from ..errors import Severity
 from ..evidence import DISPROVED, PROVED
 from ..judged import Assessment, BondJudged
 from ..words import CAUTION_LINE
-from .schedule_view import asks
+from .schedule_view import asks, counts_of_conductors, show_schedules
 from .schedule_view import counts as counts_of_tests
-from .schedule_view import counts_of_conductors, show_schedules
 
 SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
 COLOURS = {PROVED: "green", DISPROVED: "red"}
