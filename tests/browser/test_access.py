@@ -30,6 +30,13 @@ SMALL = """() => [...document.querySelectorAll('a, button, input, select, textar
 }).map(e => e.outerHTML.slice(0, 120) + ' ' + JSON.stringify(e.getBoundingClientRect()))"""
 
 
+# Where digits go in must be seen: a field has an edge of its own, or stands in a table that draws one round it.
+EDGELESS = """() => [...document.querySelectorAll('main input[type=text], main select, main textarea')].filter(e => {
+  const box = e.getBoundingClientRect();
+  return box.width && !e.closest('table') && parseFloat(getComputedStyle(e).borderTopWidth) < 1;
+}).map(e => e.outerHTML.slice(0, 120))"""
+
+
 @pytest.fixture(scope="module")
 def page(browser: Browser) -> Iterator[Page]:
     context = browser.new_context(viewport=PHONE, bypass_csp=False, has_touch=True, is_mobile=True)
@@ -54,6 +61,7 @@ def test_page(page: Page, address: str, path: str) -> None:
     page.emulate_media(color_scheme="dark")
     assert violations(page, {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}) == []
     assert page.evaluate(SMALL) == []
+    assert page.evaluate(EDGELESS) == []
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert wide <= 0
     if "nothing-here" not in path:

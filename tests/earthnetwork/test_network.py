@@ -21,6 +21,7 @@ from earthwright.earthnetwork import (
     touching,
 )
 from earthwright.earthnetwork.model import BAR, BOND, CPC, LINK, Node
+from earthwright.earthnetwork.words import reach_words
 from earthwright.installation import MET, Board, Bond, Circuit, Electrode, Link, Part, Site, Supply
 
 # Largest resistances of IEC 60228 class 2 [mΩ/m].
@@ -246,3 +247,15 @@ def test_bands_are_resistance_distances_at_both_ends(
         if one.band is not None and rest is not None:
             assert (one.band.low, one.band.high) == (pytest.approx(rest.low), pytest.approx(rest.high))
         assert 0.0 <= one.share <= 1.0 + 1e-9
+
+
+def test_what_leaves_a_band_without_an_upper_edge_is_named() -> None:
+    """Metal whose resistance nobody measured yet is no conductor of unknown size; the conductors may all be known."""
+    links = (Link("frame", "gas", "c2@boiler"),)
+    said = reach_words(Standing(network(links=links), {"gas"}).reach(MET, "gas"), Display(), listed=True)
+    assert said[1] == "There is no upper edge: the resistance of frame is not known."
+    conduit = Circuit("c9", "db1", cpc="conduit", length_m=10)
+    said = reach_words(
+        Standing(network(circuits=(*house().circuits, conduit))).reach("db1", "c9"), Display(), listed=True
+    )
+    assert said[1] == "There is no upper edge: size or length of a conductor on the way is not known."

@@ -57,7 +57,11 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
         ]
     said = [f"{where}{off}: {digits(reach.band, display)}, from what is entered and whole."]
     if math.isinf(reach.band.high):
-        said.append("There is no upper edge: size or length of a conductor on the way is not known.")
+        metal = [p.of for p in reach.pieces if p.kind == LINK and math.isinf(p.high_ohm)]
+        lacking = [f"the resistance of {' and '.join(metal)}"] if metal else []
+        if any(p.kind != LINK and math.isinf(p.high_ohm) for p in reach.pieces):
+            lacking.append("size or length of a conductor on the way")
+        said.append(f"There is no upper edge: {' and '.join(lacking)} is not known.")
     if listed:
         return said
     carried = [x for x in reach.breaks if x.share >= _SHOWN]
