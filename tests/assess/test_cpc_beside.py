@@ -242,3 +242,11 @@ def test_a_free_end_that_no_step_took_off_is_a_contradiction() -> None:
     assert said.expected == "'off = \"c7:cpc\"' in a step before it"
     assert cpc(a).verdict == "not shown"
     assert cpc(a).used == ()
+
+
+def test_a_link_of_a_size_that_is_not_in_the_data_is_said() -> None:
+    odd = FRAME.replace("low_ohm = 0.0\nhigh_ohm = 0.02", "csa_mm2 = 4.7\nlength_m = 3")
+    a = judged(r2(0.03), HEAD + odd)
+    said = next(f for f in a.findings if f.family == "rules.conductor")
+    assert said.where == "link frame: csa_mm2"
+    assert not [f for f in judged(r2(0.03)).findings if f.family == "rules.conductor"]

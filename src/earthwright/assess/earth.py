@@ -53,6 +53,10 @@ class Earth:
     def __init__(self, visit: Visit, rulings: Rulings, model: Model) -> None:
         self.network: EarthNetwork = earth_network(visit.site, rulings.per_metre, joint_ohm=model.joint_ohm)
         self._ready: dict[frozenset[str], Standing] = {}
+        for link in visit.site.links:
+            if link.csa_mm2 is not None:  # a size that is not in the data is said, not taken for metal of any kind
+                where = f"link {link.id}: csa_mm2"
+                rulings.conductor(link.material, link.csa_mm2, visit.temp_c, where, link.id)
 
     def standing(self, off: Iterable[str] = ()) -> Standing:
         """The network with these ends off; ends that take nothing out of it make no state of their own."""
