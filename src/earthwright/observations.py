@@ -276,7 +276,7 @@ def _test(test: TestJudged, where: str) -> Iterator[Proposed]:
 
 
 def _digits(test: TestJudged) -> str:
-    read = [f"{r.id} {r.shown.as_shown}" if r.shown else f"{r.id} {r.outcome}" for r in test.readings]
+    read = [f"{r.shown.as_shown if r.shown else r.outcome} (reading {r.id})" for r in test.readings]
     return f"{test.test}: " + ", ".join(read) if read else ""
 
 

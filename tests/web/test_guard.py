@@ -119,3 +119,15 @@ def test_whoever_comes_with_the_phrase_writes_under_their_name(desk: Desk) -> No
 def test_a_name_made_to_point_here_is_not_answered(desk: Desk, host: str, status: int) -> None:
     site = Site(desk, Settings(hosts=("localhost", "127.0.0.1", "[::1]")))
     assert site.get("/", headers={"host": host}).status_code == status
+
+
+def test_a_new_style_sheet_has_a_new_address(site: Site) -> None:
+    """A phone keeps a file for as long as its content stays; the page names each file with the hash of what is in it."""
+    page = site.get("/").text
+    for name in ("earth.css", "earth.js", "htmx.min.js", "mark.svg"):
+        found = re.search(rf'"(/static/{re.escape(name)}\?[0-9a-f]{{12}})"', page)
+        assert found is not None
+        answer = site.get(found[1])
+        assert answer.status_code == 200
+        assert "immutable" in answer.headers["cache-control"]
+    assert "immutable" not in site.get("/static/earth.css").headers["cache-control"]

@@ -115,7 +115,9 @@ async def static(request: Request) -> Response:
     if found is None:
         raise HTTPException(404)
     content, kind = found
-    return Response(content, media_type=kind, headers={"cache-control": "max-age=3600"})
+    # With its hash behind the question mark it never changes; without, it is asked for again soon.
+    kept = "max-age=31536000, immutable" if request.url.query else "max-age=3600"
+    return Response(content, media_type=kind, headers={"cache-control": kept})
 
 
 async def refused(request: Request, error: Exception) -> Response:

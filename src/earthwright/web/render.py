@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import lru_cache
 from importlib import resources
 
@@ -27,7 +28,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    env.globals.update(t=say, t_or=say_or, sign=sign, tone=tone)
+    env.globals.update(t=say, t_or=say_or, sign=sign, tone=tone, static=static_address)
     return env
 
 
@@ -56,6 +57,14 @@ def new_uid() -> str:
     import uuid
 
     return uuid.uuid4().hex
+
+
+@lru_cache(maxsize=32)
+def static_address(name: str) -> str:
+    """Address of a file of ours that changes with what is in it, so that no phone keeps an old one after an upgrade."""
+    found = static_bytes(name)
+    assert found is not None, name  # the templates name only files that are there
+    return f"/static/{name}?{hashlib.sha256(found[0]).hexdigest()[:12]}"
 
 
 @lru_cache(maxsize=32)
