@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
 from earthwright.desk import Desk
 from earthwright.desk.compare import MOVED, ONE_ONLY, SAME, UNCLEAR
-from earthwright.records import Conflict, Draft, NoSuch, NotKept
+from earthwright.records import Conflict, Draft, Kept, NoSuch, NotKept
 
 VISITS = Path(__file__).parents[1] / "visits"
 
@@ -382,3 +383,26 @@ def test_a_struck_photo_stays_in_the_journal(desk: Desk) -> None:
     desk.strike(photo.id, "another house", "J. Example")
     assert desk.content(photo.body["hash"]) == b"picture"
     assert [e.kind for e in desk.history(photo.id)] == ["file", "strike"]
+
+
+def test_many_books_are_held_against_the_journal_once_each(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two thousand books took a minute, most of it reading the same files again; another program's are seen all the same."""
+    desk, other = Desk(tmp_path / "j.sqlite"), Desk(tmp_path / "j.sqlite")
+    book = '[visit]\nplace = "{} Larch Row"\ndate = 2026-11-20\n'
+    read: list[int] = []
+    events = desk.store.events
+
+    def counted(visit: str = "", *, after: int = 0, kinds: Sequence[str] = ()) -> list[Kept]:
+        found = events(visit, after=after, kinds=kinds)
+        read.append(len(found))
+        return found
+
+    monkeypatch.setattr(desk.store, "events", counted)
+    for number in range(20):
+        desk.take_in(book.format(number))
+    assert sum(read) < 40
+    other.take_in(book.format("x"))
+    with pytest.raises(Conflict, match="taken in before"):
+        desk.take_in(book.format("x"))
+    desk.close()
+    other.close()

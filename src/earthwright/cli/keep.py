@@ -310,13 +310,15 @@ def next_(visit: str, date: str, by: str, journal: str) -> None:
 def compare(old: str, new: str, journal: str) -> None:
     """Compare two visits to one site: what changed, and which readings moved beyond the instruments."""
     with opened(journal) as desk:
+        from ..desk.before import same_place
+
         ids = visit_named(desk, old), visit_named(desk, new)
         if ids[0] == ids[1]:
             raise click.UsageError("This is one visit and not two. See: earthwright keep list")
         lines = {v.id: v for v in desk.visits()}
         a, b = (lines[i] for i in ids)
         click.echo(f"{plain(a.place)}, {plain(a.date)} → {plain(b.place)}, {plain(b.date)}")
-        if _same(a.place) != _same(b.place):
+        if same_place(a.place) != same_place(b.place):
             click.echo("The places differ. What follows holds only if these are two names of one site.")
         found = desk.compare(*ids)
         if not found.changes and not found.rows:
@@ -328,11 +330,6 @@ def compare(old: str, new: str, journal: str) -> None:
             was, now = ("; ".join(s.shown) if s else "not measured" for s in (r.old, r.new))
             place = f" at {plain(r.point)}" if r.point else ""
             click.echo(f"{r.test} of {plain(r.of)}{place}: {plain(was)} → {plain(now)}, {r.verdict}. {r.why}")
-
-
-def _same(place: str) -> str:
-    """A place without what two people write in two ways."""
-    return " ".join(place.replace(",", " ").casefold().split())
 
 
 @keep.command()

@@ -42,6 +42,8 @@ class Desk:
         self._judged: OrderedDict[tuple[object, ...], Assessment | None] = OrderedDict()
         self._read: OrderedDict[tuple[object, ...], Replayed] = OrderedDict()
         self._headings = Headings(self.store)
+        self._texts: set[str] = set()
+        self._texts_upto = 0
 
     def close(self) -> None:
         """Let go of the journal."""
@@ -79,11 +81,18 @@ class Desk:
         content = text if isinstance(text, bytes) else text.encode()
         drafts = book_drafts(content, visit_id or str(uuid.uuid4()), by, at)
         if not again:
-            for event in self.store.events(kinds=(FILE,)):
+            for event in self._texts_like(drafts[-1].body["hash"]):
                 if event.body.get("hash") == drafts[-1].body["hash"]:
                     raise Conflict(f"This very text was taken in before, as visit {event.visit}. Nothing was added.")
         self.store.append(drafts, [content])
         return drafts[0].visit
+
+    def _texts_like(self, text_hash: str) -> list[Kept]:
+        """The files of the journal when one of them may be this text, else none. Of many books each is read once."""
+        for event in self.store.events(after=self._texts_upto, kinds=(FILE,)):
+            self._texts.add(str(event.body.get("hash")))
+            self._texts_upto = event.no
+        return self.store.events(kinds=(FILE,)) if text_hash in self._texts else []
 
     def read(self, visit_id: str) -> Replayed:
         """The visit as it stands, with the reader's findings and the event behind each. Raises NoSuch."""
