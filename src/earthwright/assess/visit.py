@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 
+from attrs import evolve
+
 from .. import __version__, checks
+from ..checks import items
 from ..errors import Finding, Severity
 from ..evidence import Model
 from ..judged import Assessment, NotJudged
@@ -73,14 +76,14 @@ def assess(
         )
         for event in off
     ]
-    return Assessment(
+    judged_visit = Assessment(
         visit=visit,
         program=__version__,
         editions=rulings.editions,
         model=model,
         bonds=bonds,
         not_judged=tuple(not_judged),
-        findings=tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank)),
+        findings=_in_order(findings),
         still_off=off,
         origin=installation.origin,
         boards=installation.boards,
@@ -90,6 +93,17 @@ def assess(
         site_evidence=together,
         site_next=site.site_next(visit, bonds, together, installation.alarms),
     )
+    return _with(judged_visit, items.contradicted(judged_visit))
+
+
+def _with(a: Assessment, more: list[Finding]) -> Assessment:
+    """The same with findings that rest on the whole assessment."""
+    return evolve(a, findings=_in_order([*a.findings, *more])) if more else a
+
+
+def _in_order(findings: list[Finding]) -> tuple[Finding, ...]:
+    """Each once, the loudest first."""
+    return tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank))
 
 
 def _rests(what: str) -> str:
