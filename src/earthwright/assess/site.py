@@ -12,7 +12,7 @@ from ..errors import Finding, Severity
 from ..events import CONDUCTOR, PATH, TOGETHER, Off
 from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model, Observed
 from ..judged import BondJudged, Next, ReadingJudged
-from ..ledger import FAR_END, state_now
+from ..ledger import FAR_END, missing_stages, state_now
 from ..nextstep import Worth
 from ..siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
 from ..siteevidence.model import BondWeighed
@@ -60,7 +60,7 @@ def site_evidence(
     data = site_data(visit, bonds, rulings, model, earth)
     if asked is None and not (tied(data) and (open_ones or _cpc_undecided(data, boards))):
         return None
-    return _weighed(data, options(visit, bonds, alarms, data.bonds), numpy)
+    return _weighed(data, options(visit, bonds, alarms, data), numpy)
 
 
 def tied(data: SiteData) -> bool:
@@ -145,11 +145,12 @@ def _repeats(one: SiteReading, other: SiteReading) -> bool:
 
 
 def options(
-    visit: Visit, bonds: Sequence[BondJudged], alarms: Sequence[Alarm] = (), weighed: Sequence[SiteBond] = ()
+    visit: Visit, bonds: Sequence[BondJudged], alarms: Sequence[Alarm] = (), data: SiteData | None = None
 ) -> tuple[Option, ...]:
     """The readings that may be taken, with the terminals to be moved for each.
 
-    weighed  everything that is weighed, protective conductors among it: of these R2 to the point, and the conductor alone
+    data  everything that is weighed, protective conductors among it: of these R2 to the point, and the conductor alone, unless
+          it was read like that already with nothing else off: once more in the same way tells a person nothing new
 
     A bond that may carry current, that belongs to others, or that may be all that holds a voltage down is never offered
     as a thing to open; what is off already needs no opening, but everything else goes back first.
@@ -163,11 +164,13 @@ def options(
         found.append(Option(b.bond.id, TOGETHER, display, others + is_off))
         if is_off or not barred(visit, b, alarms):
             found += [Option(b.bond.id, test, display, others + (not is_off)) for test in (PATH, CONDUCTOR)]
-    for cpc in weighed:
+    read = {(r.bond, r.observed.test) for r in data.readings if not r.off} if data is not None else set()
+    for cpc in data.bonds if data is not None else ():
         if cpc.circuit:
-            found.append(Option(cpc.id, TOGETHER, opens=len(off)))
+            some = [Option(cpc.id, TOGETHER, opens=len(off))]
             if not any(a.blocks for a in alarms):
-                found.append(Option(cpc.id, CONDUCTOR, opens=len(off) + 1))
+                some.append(Option(cpc.id, CONDUCTOR, opens=len(off) + 1))
+            found += [o for o in some if (o.bond, o.test) not in read]
     return tuple(found)
 
 
@@ -191,7 +194,7 @@ def site_next(
     option = found.next.option
     own = found.of(option.bond)
     if own.circuit:
-        return _next_cpc(own, option, found.next.own)
+        return _next_cpc(visit, own, option, found.next.own)
     bond = next(b for b in bonds if b.bond.id == option.bond)
     take = TAKE[option.test].format(part=bond.part.title)
     if option.test == PATH and bond.bond.id not in state_now(visit.events).off:
@@ -208,13 +211,13 @@ def site_next(
     return Next(f"{take}.", test, found.next.own, (*first, *cautions))
 
 
-def _next_cpc(own: BondWeighed, option: Option, worth: Worth) -> Next:
+def _next_cpc(visit: Visit, own: BondWeighed, option: Option, worth: Worth) -> Next:
     """R2 of a circuit, with all connected or of the free conductor alone."""
     where = own.said.removeprefix("protective conductor to ")
     if option.test == TOGETHER:
         return Next(f"Dead: with all connected, read R2 from the MET to {where} with the long lead.", TOGETHER, worth)
     first = (
-        "Isolate and lock off the supply; prove the tester, prove dead, prove the tester again.",
+        *((words.CAUTIONS_OFF[0],) if missing_stages(visit.events) else ()),
         f"Everything on {own.circuit} loses its earth while its cpc is off: put it back before anything is energised.",
     )
     do = f"Take the cpc of {own.circuit} off at its board and read R2 from its free end to {where} with the long lead."
