@@ -337,7 +337,7 @@ def test_what_is_left_of_the_circuit_itself_is_no_other_way() -> None:
     c = cpc(judged(step("r1r2", 0.28, point=""), link=True))
     assert c.verdict == NOT_SHOWN
     assert c.others == ("frame", "the bond gas")
-    assert c.words.startswith("Frame and the bond gas also join this point to earth")
+    assert c.words.startswith("Besides this conductor frame and the bond gas join the point to earth, ")
     row = next(t for t in circuit(judged(step("r1r2", 0.20, point=""), link=True)).tests if t.test == "r1r2")
     assert "frame and the bond gas join the point as well" in row.words.replace("Frame", "frame")
 

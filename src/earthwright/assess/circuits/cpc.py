@@ -326,7 +326,7 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
     if j.others and j.other_ohm is not None:
         band = "of a resistance that is not known" if math.isinf(j.other_ohm.high) else say.span(j.other_ohm)
         found.append(
-            f"{say.listed(j.others)} also {'join' if len(j.others) > 1 else 'joins'} this point to earth, {band} without it."
+            f"Besides this conductor {say.listed(j.others)} {'join' if len(j.others) > 1 else 'joins'} the point to earth, {band}."
         )
     if e.whole_over_open < e.model.decide:
         found.append(
