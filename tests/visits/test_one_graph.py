@@ -8,14 +8,17 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from earthwright.assess import assess
+from earthwright.assess import assess, sitecpcs
+from earthwright.assess.earth import Earth
+from earthwright.assess.rulings import Rulings
 from earthwright.cli import main
 from earthwright.errors import Severity
 from earthwright.events import Off
+from earthwright.evidence import Model
 from earthwright.gates import ISOLATION, gates
 from earthwright.judged import Assessment
 from earthwright.observations import propose
-from earthwright.visitbook import read_book
+from earthwright.visitbook import read_book, read_text
 
 BOOK = Path(__file__).parent / "30-one-graph.toml"
 
@@ -116,3 +119,21 @@ def test_between_a_place_and_itself_is_said_not_crashed_on() -> None:
     code, text = run("met", "gas")
     assert code == 2
     assert "Did you mean 'MET'?" in text
+
+
+def test_too_many_conductors_to_weigh_are_named_and_those_that_were_read_come_first() -> None:
+    """Three bonds leave room for five protective conductors; a sixth that is tied is left out by name."""
+    text = '[visit]\nplace = "x"\ndate = 2026-11-20\n[supply]\nsystem = "TN-C-S"\n[[leads]]\nid = "l"\nallowed = "nulled"\n'
+    text += '[[board]]\nid = "db1"\n'
+    for i in range(3):
+        text += f'[[part]]\nid = "p{i}"\nkind = "other"\n[[bond]]\npart = "p{i}"\ncsa_mm2 = 10\nlength_m = {9 + i}\n'
+    for i in range(6):
+        text += f'[[circuit]]\nid = "c{i}"\nline_mm2 = 2.5\ncpc_mm2 = 1.5\nlength_m = {10 + i}\n'
+        text += f'[[link]]\nid = "k{i}"\nbetween = ["p{i % 3}", "c{i}"]\nlow_ohm = 0.0\nhigh_ohm = 0.02\n'
+    text += '[[step]]\nread = "together"\nbond = "p0"\nshown = 0.02\n[[step]]\nread = "r2"\nof = "c5"\nleads = "l"\nshown = 0.03\n'
+    book = read_text(text)
+    assert book.visit is not None
+    rulings = Rulings(book.visit)
+    tied = sitecpcs.tied(book.visit, Earth(book.visit, rulings, Model()), rulings, frozenset())
+    assert [b.circuit for b in tied.bonds] == ["c5", "c0", "c1", "c2", "c3"]
+    assert tied.left == ("c4",)

@@ -117,7 +117,7 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
         here, there = (sitecpcs.node_of(visit, earth, end) for end in (piece.a, piece.b))
         if here != there:
             links.append(SiteLink(name, here, there, low, max(1.01 * low, high)))
-    return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld))
+    return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld), cpcs.left)
 
 
 def _reading(x: ReadingJudged, things: set[str], also: frozenset[str]) -> SiteReading | None:

@@ -18,24 +18,28 @@ from ..siteevidence import SiteBond, SiteLink, SiteReading
 from ..visit import Visit
 from .circuits.cpc import cpc_readings, same_end
 from .circuits.limits import Case
-from .circuits.runs import conductor_mohm_per_m
+from .circuits.runs import TESTS, conductor_mohm_per_m
 from .circuits.taken import Taken
 from .earth import Earth
 from .rulings import Rulings
 
-MOST = 6  # protective conductors weighed with the bonds; the first that links name
+# Conductors weighed together, bonds first and two protective conductors at least: each costs half a second of drawing. Those that
+# were read come first, in the order of the links; the rest are named as left out.
+TOGETHER = 8
 
 
 class Tied(NamedTuple):
     """The protective conductors as bonds of the site, their readings, and known stretches between two of their points.
 
     off_by  by conductor: the ends of its sub-mains, any of which takes it off as well
+    left    circuits that are left out, because there are too many
     """
 
     bonds: tuple[SiteBond, ...] = ()
     readings: tuple[SiteReading, ...] = ()
     links: tuple[SiteLink, ...] = ()
     off_by: Mapping[str, frozenset[str]] = MappingProxyType({})
+    left: tuple[str, ...] = ()
 
     def off(self, state: Collection[str]) -> frozenset[str]:
         """The conductors that a state takes off by an end of a sub-main."""
@@ -66,9 +70,11 @@ def tied(visit: Visit, earth: Earth, rulings: Rulings, things: frozenset[str]) -
     off_by: dict[str, frozenset[str]] = {}
     readings: list[SiteReading] = []
     links: list[SiteLink] = []
+    left: list[str] = []
+    most = max(2, TOGETHER - len(visit.site.bonds))
     shared: set[str] = set()  # sub-mains that are part of a conductor already
     # Sub-mains first: what hangs on one that is weighed itself is joined to it.
-    for node, (circuit, point) in sorted(wanted.items(), key=lambda x: len(case.upstream(x[1][0]))):
+    for node, (circuit, point) in sorted(wanted.items(), key=lambda x: _first(case, x[1][0])):
         feeders = [f.id for f in case.upstream(circuit)]
         first = next((bonds[name] for name in (circuit.id, *feeders) if name in bonds), None)
         if first is not None:
@@ -80,16 +86,25 @@ def tied(visit: Visit, earth: Earth, rulings: Rulings, things: frozenset[str]) -
             continue
         if shared & set(feeders):
             continue  # one copper cannot stand twice; that there is more metal than this stays a chance
-        own = _bond(case, circuit, point, node) if len(bonds) < MOST else None
+        own = _bond(case, circuit, point, node)
         if own is None:
+            continue
+        if len(bonds) >= most:
+            left.append(circuit.id)
             continue
         bonds[circuit.id] = own
         shared.update(feeders)
         off_by[own.id] = _ends_of_feeders(earth, feeders)
         readings += _readings(case, circuit, point, earth, things - {own.id})
-    all_of_it = Tied(tuple(bonds.values()), (), tuple(links), off_by)
+    all_of_it = Tied(tuple(bonds.values()), (), tuple(links), off_by, tuple(dict.fromkeys(left)))
     kept = (evolve(r, off=r.off | (all_of_it.off(r.off) - {r.bond})) for r in readings)
     return all_of_it._replace(readings=tuple(kept))
+
+
+def _first(case: Case, circuit: Circuit) -> tuple[int, bool]:
+    """Order in which conductors are taken: sub-mains before what hangs on them, those that were read before the others."""
+    read = any(case.taken.of(circuit.id, test) for test in TESTS)
+    return len(case.upstream(circuit)), not read
 
 
 def _ends_of_metal(earth: Earth) -> frozenset[str]:

@@ -115,13 +115,18 @@ class Option:
 
 @frozen
 class SiteData:
-    """All that is weighed together; ``withheld``: bonds of which a reading could not be read, so no verdict is given."""
+    """All that is weighed together.
+
+    withheld  bonds of which a reading could not be read, so no verdict is given;  left_out  circuits whose protective
+              conductors are tied to them as well, left out because there are too many
+    """
 
     bonds: tuple[SiteBond, ...]
     readings: tuple[SiteReading, ...]
     links: tuple[SiteLink, ...] = ()
     model: SiteModel = field(factory=SiteModel)
     withheld: frozenset[str] = frozenset()
+    left_out: tuple[str, ...] = ()
 
 
 @frozen

@@ -38,6 +38,8 @@ def site_words(e: SiteEvidence, data: SiteData) -> str:
     said += [stray_words(s, parts) for s in e.strays if seen(s)]
     said += [misfit_words(m, names[m.bond].said) for m in e.misfits]
     said += [alike_words(a, names[a.bond].said) for a in e.alike]
+    if data.left_out:
+        said.append(f"Left out, because there are too many: the protective conductors of {', '.join(data.left_out)}.")
     said.append(_next(e, names))
     return " ".join(said)
 
