@@ -79,15 +79,16 @@ class Gate:
         return self.open or self.overridden is not None
 
 
-def gates(visit: Visit, step: Event, alarms: Sequence[Alarm] = ()) -> tuple[Gate, ...]:
+def gates(visit: Visit, step: Event, alarms: Sequence[Alarm] = (), *, hindsight: bool = False) -> tuple[Gate, ...]:
     """The gates before a step that has not been taken yet; the visit holds what was done so far.
 
     step    an Off, an Isolation of the stage ``restored``, or a Reading; other steps have no gates, nor has a load that
             is unplugged or a device that is switched off
     alarms  danger that was found: one that blocks closes every disconnection
+    hindsight  the step was taken long ago, so nobody is told any more what rests on it
     """
     if isinstance(step, Off) and held(step.what):
-        found = _before_off(visit, step.what, alarms)
+        found = _before_off(visit, step.what, alarms, hindsight)
     elif isinstance(step, Isolation) and step.stage == "restored":
         found = [_all_back(visit, "the supply is restored")]
     elif isinstance(step, Reading):
@@ -121,7 +122,7 @@ def _passes(event: Override, gate: Gate) -> bool:
 # ---- before something is opened ----
 
 
-def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm]) -> list[Gate]:
+def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm], hindsight: bool) -> list[Gate]:
     base = what.removesuffix(FAR_END)
     bond = next((b for b in visit.site.bonds if b.id == base), None)
     found = [_danger(what, alarms)]
@@ -129,7 +130,8 @@ def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm]) -> list[Gate]:
         found.append(_owner(what, visit.site.part(bond.part)))
     if bond is not None or base == EARTHING:
         found.append(_clamp(visit, what, base))
-    found.append(_with_what_rests(visit, _isolation(visit.events, what)))
+    isolation = _isolation(visit.events, what)
+    found.append(isolation if hindsight else _with_what_rests(visit, isolation))
     found.append(_one(visit, what))
     return found
 
@@ -391,5 +393,5 @@ def taken(
         restored = isinstance(event, Isolation) and event.stage == "restored"
         if restored or (isinstance(event, Off) and held(event.what)):
             before = evolve(visit, events=visit.events[:place])
-            found.append((event, gates(before, event, alarms_at(before))))
+            found.append((event, gates(before, event, alarms_at(before), hindsight=True)))
     return tuple(found)

@@ -10,7 +10,7 @@ from attrs import frozen
 from .digits import Kind, Shown
 from .errors import Finding, Severity
 from .events import LeadCheck, Reading
-from .quantity import Band, Quantity, rectangular
+from .quantity import Band, Influence, Quantity, rectangular
 
 
 @frozen
@@ -188,17 +188,15 @@ def _budget(
     shown: Shown, accuracy: Accuracy, reading: Reading, offset: tuple[float, float], shared_scale: bool
 ) -> Quantity:
     scale_key = f"{reading.instrument}.scale" + ("" if shared_scale else f".{reading.id}")
-    scale = rectangular(
-        shown.value,
-        abs(shown.value) * accuracy.pct / 100.0,
-        shown.unit,
-        scale_key,
-        f"scale, ±{accuracy.pct:g} % of reading",
+    step, root = float(shown.step), math.sqrt(3.0)
+    causes = (
+        Influence(
+            scale_key, f"scale, ±{accuracy.pct:g} % of reading", abs(shown.value) * accuracy.pct / 100.0 / root
+        ),
+        Influence(f"{reading.id}.digits", f"±{accuracy.digits:g} digits", accuracy.digits * step / root),
+        Influence(f"{reading.id}.rounding", "rounding to the last digit", step / 2.0 / root),
     )
-    step = float(shown.step)
-    result = scale.with_influence(
-        f"{reading.id}.digits", f"±{accuracy.digits:g} digits", accuracy.digits * step / math.sqrt(3.0)
-    ).with_influence(f"{reading.id}.rounding", "rounding to the last digit", step / 2.0 / math.sqrt(3.0))
+    result = Quantity(shown.value, shown.unit, causes)
     middle, half = (offset[0] + offset[1]) / 2.0, (offset[1] - offset[0]) / 2.0
     if offset == (0.0, 0.0):
         return result

@@ -71,10 +71,11 @@ class Blocks:
             for node in nodes:
                 self._of.setdefault(node, []).append(number)
         self._up: dict[str, tuple[int, str] | None] = {}  # the block above a node, and the node above that block
+        self._top: dict[str, str] = {}  # the node that a whole tree hangs on
         for start in self._of:
             if start in self._up:
                 continue
-            self._up[start] = None
+            self._up[start], self._top[start] = None, start
             line = [start]
             while line:
                 node = line.pop()
@@ -84,16 +85,16 @@ class Blocks:
                         continue
                     for other in self._nodes[number]:
                         if other not in self._up:
-                            self._up[other] = (number, node)
+                            self._up[other], self._top[other] = (number, node), start
                             line.append(other)
 
     def between(self, a: str, b: str) -> list[int] | None:
         """Places in the list of all edges that can carry current between two nodes; None when nothing joins them."""
         if a == b:
             return []
-        up_a, up_b = self._way_up(a), self._way_up(b)
-        if up_a[-1][0] != up_b[-1][0]:
+        if not self.joined(a, b):
             return None
+        up_a, up_b = self._way_up(a), self._way_up(b)
         # From the top down both ways are the same as far as they go together.
         while len(up_a) > 1 and len(up_b) > 1 and up_a[-2] == up_b[-2]:
             up_a.pop()
@@ -118,4 +119,4 @@ class Blocks:
 
     def joined(self, a: str, b: str) -> bool:
         """Whether anything joins two nodes."""
-        return a == b or self._way_up(a)[-1][0] == self._way_up(b)[-1][0]
+        return self._top.get(a, a) == self._top.get(b, b)

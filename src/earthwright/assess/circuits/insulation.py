@@ -259,6 +259,11 @@ def shared_low(case: Case, thing: str, between: str, reading: Reading) -> tuple[
     circuit = next((c for c in case.visit.site.circuits if c.id == thing), None)
     if circuit is None or reading.shown is None or reading.shown.kind is not Kind.VALUE:
         return ()
+    try:
+        if reading.shown.value >= minimum_for(case, None, between).limit.value:
+            return ()  # not low, so it shares nothing: most rows of most boards
+    except NoRule:
+        return ()
     mates = [c for c in case.visit.site.circuits if c.board == circuit.board]
     same = tuple(c.id for c in mates if _reads_as(case, c, between, reading))
     return same if len(same) >= SAME_ROWS else ()
@@ -273,9 +278,5 @@ def _reads_as(case: Case, circuit: Circuit, between: str, reading: Reading) -> b
         return False
     if f"{circuit.id}:neutral" in case.taken.state(last).off:
         return False
-    try:
-        least = minimum_for(case, None, between).limit.value
-    except NoRule:
-        return False
-    low = reading.shown.value < least and last.shown.value < least
+    low = last.shown.value < minimum_for(case, None, between).limit.value
     return low and abs(last.shown.value - reading.shown.value) <= float(reading.shown.step) + 1e-9
