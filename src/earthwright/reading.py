@@ -190,9 +190,7 @@ def _budget(
     scale_key = f"{reading.instrument}.scale" + ("" if shared_scale else f".{reading.id}")
     step, root = float(shown.step), math.sqrt(3.0)
     causes = (
-        Influence(
-            scale_key, f"scale, ±{accuracy.pct:g} % of reading", abs(shown.value) * accuracy.pct / 100.0 / root
-        ),
+        Influence(scale_key, f"scale, ±{accuracy.pct:g} % of reading", abs(shown.value) * accuracy.pct / 100.0 / root),
         Influence(f"{reading.id}.digits", f"±{accuracy.digits:g} digits", accuracy.digits * step / root),
         Influence(f"{reading.id}.rounding", "rounding to the last digit", step / 2.0 / root),
     )

@@ -196,7 +196,7 @@ def test_the_paragraph() -> None:
     e = weigh(SiteData((WATER, GAS), taken(("w", C, 0.03), ("w", P, 0.11), ("g", T, 0.04)), (), QUICK))
     assert e.words.startswith("3 readings on 2 bonds, weighed as one network with unknown metal between the parts")
     assert "Bond to the Water service: whole over 99.9 %, impaired under 0.1 %, open under 0.1 %; proved." in e.words
-    assert "Most would be told by the conductor alone of the bond to the Gas pipe, MET end off" in e.words
+    assert "Most would be told by the bond to the Gas pipe by itself, MET end off" in e.words
     assert " safe" not in e.words
     one = weigh(SiteData((WATER,), taken(("w", C, 0.03))))
     assert one.words.startswith("1 reading on 1 bond; no metal but the MET joins them")

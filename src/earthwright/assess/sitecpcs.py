@@ -16,7 +16,7 @@ from ..evidence import Copper
 from ..installation import MET, Circuit
 from ..siteevidence import SiteBond, SiteLink, SiteReading
 from ..visit import Visit
-from .circuits.cpc import cpc_readings, same_end
+from .circuits.cpcreadings import cpc_readings, same_end
 from .circuits.limits import Case
 from .circuits.runs import TESTS, conductor_mohm_per_m
 from .circuits.taken import Taken

@@ -10,7 +10,7 @@ from ..judged import BondJudged
 from ..physics.conductor import strand_csa_mm2
 from ..visit import Visit
 
-_SEEN = re.compile(r"^\s*(\d{1,3})\s*/\s*(\d+(?:\.\d+)?)\s*(?:mm)?\s*$")
+_SEEN = re.compile(r"^\s*([0-9]{1,3})\s*/\s*([0-9]+(?:\.[0-9]+)?)\s*(?:mm)?\s*$")
 
 
 def against_size(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:

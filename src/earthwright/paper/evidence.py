@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from ..events import ORIGIN, Reading, State
@@ -153,7 +154,11 @@ def _lines(name: str, q: Quantity) -> Iterator[str]:
 
 
 def _band(band: Band | None) -> str:
-    return "" if band is None else f"{band.low:.4g} to {band.high:.4g} {band.unit}"
+    if band is None:
+        return ""
+    if math.isinf(band.high):
+        return f"{band.low:.4g} {band.unit} or more"
+    return f"{band.low:.4g} to {band.high:.4g} {band.unit}"
 
 
 def _rule(j: Judged) -> str:

@@ -15,7 +15,7 @@ NARROW = 100.0  # and when its band spans no more than this
 # What the batches do not tell of themselves: where the weight sits in few draws their spread is too narrow.
 CAREFUL = "The error is told from the spread of the batches; in hard cases it can be too small by half or more."
 MEASURE = {
-    CONDUCTOR: "the conductor alone of the {bond}, {end} off",
+    CONDUCTOR: "the {bond} by itself, {end} off",
     PATH: "the path without the {bond}, {end} off",
     TOGETHER: "MET to {part} with all connected",
 }

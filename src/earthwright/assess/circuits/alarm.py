@@ -22,7 +22,7 @@ AFTER_ISOLATION = "current after isolation"
 
 # Between the MET and true earth this much is looked into; a working choice, half of the touch limit.
 LOOK_INTO_V = 25.0
-_KW = re.compile(r"(\d+(?:\.\d+)?)\s*kW\b", re.IGNORECASE)
+_KW = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*kW\b", re.IGNORECASE)
 _OFF = re.compile(r"\b(off|isolated|isolation|no load|without load)\b", re.IGNORECASE)
 _ON = re.compile(r"\b(on|running|with load|kw)\b", re.IGNORECASE)
 

@@ -26,7 +26,7 @@ ALONE, WITH, OTHER, STAKES = "rod alone", "with bonds", "other part alone", "sta
 METHODS = (ALONE, WITH, OTHER, STAKES)
 # Three positions of the potential stake agree when none is further from their mean than this share; customary.
 AGREE = 0.05
-_METRES = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*m?\b")
+_METRES = re.compile(r"^\s*([0-9]+(?:\.[0-9]+)?)\s*m?\b")
 _ORDER = {"nearer": 0, "middle": 1, "farther": 2, "further": 2}
 
 

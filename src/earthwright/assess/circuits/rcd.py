@@ -21,7 +21,7 @@ from .limits import Case, counting, hold, without_value, worst
 
 OLDER = "half, one, five"
 _MULTIPLE = re.compile(r"^[x×]?\s*(0\.5|½|1|5)\s*[x×]?$")
-_FIXED_MA = re.compile(r"^(\d+(?:\.\d+)?)\s*mA$", re.IGNORECASE)
+_FIXED_MA = re.compile(r"^([0-9]+(?:\.[0-9]+)?)\s*mA$", re.IGNORECASE)
 
 
 def rcd_rows(case: Case, of: str, device: Device | None) -> tuple[TestJudged, ...]:

@@ -1,0 +1,139 @@
+"""R1+R2 and R2 as evidence on the protective conductor of a radial: what each was taken of, and what it allows for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from attrs import frozen
+
+from ...digits import Kind
+from ...earthnetwork import point_name
+from ...earthnetwork.lengths import length_to
+from ...earthnetwork.model import CPC
+from ...events import CONDUCTOR, PATH, TOGETHER, Reading
+from ...evidence import Observed
+from ...installation import MET, Circuit
+from ...reading import Corrected
+from ..bond import display_of
+from ..earth import Earth, Ways
+from .limits import Case, counting
+from .runs import CONNECTIONS_OHM, FREE_END, MAKE, TESTS, conductor_mohm_per_m, not_free
+
+BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
+FROM_MET = MET
+
+
+@frozen
+class CpcReading:
+    """One reading as evidence on a protective conductor; ``ways`` is what else is known to join the point in its state.
+
+    start   ``MET`` or the id of the board from whose earth bar it was taken
+    before  of what was read, the way from the MET to the circuit's board [Ω]: where it lies in series it is left out like
+            a lead, and ``observed`` allows for it
+    chain   read from the MET, with other metal beside the circuit and its sub-mains together: these are one conductor
+    plain   the reading as it was taken, with neither the way before nor a tail of the conductor allowed for
+    """
+
+    reading: Reading
+    observed: Observed
+    ways: Ways | None
+    start: str
+    before: tuple[float, float]
+    chain: bool
+    plain: Observed
+
+
+def same_end(circuit: Circuit, point: str) -> tuple[str, ...]:
+    """The names of a point: the last that has a name is the furthest as well, unless cable is known to lie beyond it."""
+    last = circuit.points[-1][0] if circuit.points else ""
+    end, there = length_to(circuit, ""), length_to(circuit, last)
+    if circuit.kind == "ring" or not last or point not in ("", last) or end is None or there is None:
+        return (point,)
+    return (last, "") if end[1] - there[1] <= BEYOND_M else (point,)
+
+
+def is_usable(case: Case, reading: Reading) -> bool:
+    """Whether a reading counts: measured, not worked out from the loop, with leads that can be trusted."""
+    return reading.method != "calculated" and case.taken.corrected(reading).usable
+
+
+def cpc_readings(
+    case: Case, circuit: Circuit, point: str, length: tuple[float, float, str], earth: Earth
+) -> list[CpcReading]:
+    """The readings of R1+R2 and R2 at a point that count, as evidence, in order."""
+    line = conductor_mohm_per_m(case, circuit, circuit.line_mm2)
+    found: list[CpcReading] = []
+    for test in TESTS:
+        for reading in counting(case.taken.by_point(circuit.id, test).get(point, ())):
+            corrected = case.taken.corrected(reading)
+            if not is_usable(case, reading) or (test == "r1r2" and line is None):
+                continue
+            more = []
+            if test == "r1r2" and line is not None:
+                more.append((length[0] * line * MAKE[0] / 1e3, length[1] * line / 1e3 + CONNECTIONS_OHM / 2.0))
+            upstream = case.upstream(circuit) if reading.between == FROM_MET else ()
+            state = case.taken.state(reading)
+            if not_free(circuit, reading, state.off):
+                continue
+            is_off = f"{circuit.id}:cpc" in state.off
+            if upstream and not is_off:  # from the MET the sub-mains are part of the conductor
+                gone = {e for f in upstream for p in earth.network.of(CPC, f.id) for e in p.off_by} & set(state.off)
+                is_off = bool(gone)
+            kind = (CONDUCTOR if test == "r1r2" or reading.between == FREE_END else PATH) if is_off else TOGETHER
+            start = MET if reading.between == FROM_MET else circuit.board
+            own = frozenset({circuit.id, *(c.id for c in upstream)})
+            ways = earth.ways(start, point_name(circuit.id, point), own, state.off)
+            chain, before = bool(upstream) and ways is not None, (0.0, 0.0)
+            if chain and feeders_ohm(case, circuit) is None:
+                continue
+            if upstream and not chain and kind == TOGETHER:
+                way = earth.standing(state.off).band(MET, circuit.board)
+                if way is None or math.isinf(way.high):
+                    continue
+                before = way.low, way.high
+            tail = (0.0, 0.0) if ways is None else ways.tail
+            seen = _observed(corrected, kind, [*more, before, tail])
+            found.append(CpcReading(reading, seen, ways, start, before, chain, _observed(corrected, kind, more)))
+    return sorted(found, key=lambda t: t.reading.seq)
+
+
+def _observed(corrected: Corrected, kind: str, more: Sequence[tuple[float, float]]) -> Observed:
+    shown = corrected.reading.shown
+    assert shown is not None  # only readings that count come here
+    offset = corrected.offset[0] + sum(x[0] for x in more), corrected.offset[1] + sum(x[1] for x in more)
+    value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
+    trust = corrected.trust
+    return Observed(
+        kind, value, display_of(corrected.accuracy, corrected), offset, trust.after_good is True, trust.apart
+    )
+
+
+def distinct(taken: list[CpcReading]) -> list[CpcReading]:
+    """Repeats of one kind that agree count once, the last of them: what spoiled the first may have spoiled the second."""
+    kept: list[CpcReading] = []
+    for one in taken:
+        kept = [k for k in kept if not _repeats(k, one)]
+        kept.append(one)
+    return kept
+
+
+def _repeats(one: CpcReading, other: CpcReading) -> bool:
+    a, b = one.observed, other.observed
+    if (a.test, a.offset, one.reading.test) != (b.test, b.offset, other.reading.test):
+        return False
+    slack = 2.0 * a.display.digits * a.display.step + (a.shown + b.shown) * a.display.pct / 100.0
+    return a.shown == b.shown or abs(a.shown - b.shown) <= slack
+
+
+def feeders_ohm(case: Case, circuit: Circuit) -> tuple[float, float] | None:
+    """Largest resistance of the protective conductors of the sub-mains at their least and greatest length [mΩ]; None: not known."""
+    low = high = 0.0
+    for feeder in case.upstream(circuit):
+        known = feeder.cpc in ("core", "separate")
+        r = conductor_mohm_per_m(case, feeder, feeder.cpc_mm2) if known else None
+        way = length_to(feeder, "")
+        if r is None or way is None:
+            return None
+        low, high = low + way[0] * r, high + way[1] * r
+    return low, high

@@ -1,0 +1,149 @@
+"""Sentences about the protective conductor of a radial: what was shown, why, and what would show more."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from ... import words
+from ...errors import Finding, Severity
+from ...events import CONDUCTOR, PATH, TOGETHER
+from ...evidence import DISPROVED, OPEN, PROVED, Evidence, Model
+from ...installation import Circuit
+from ...quantity import Band
+from ...tested import CpcJudged
+from . import words_dead as say
+from .cpcreadings import CpcReading
+from .runs import TESTS
+
+
+def conductor_words(
+    circuit: Circuit, j: CpcJudged, taken: Sequence[CpcReading], run: Band, refused: bool, over: Sequence[str]
+) -> str:
+    """What was shown about the conductor, why, and what would show more; ``over``: sub-mains that were read with it."""
+    e, at = j.evidence, f" to {j.point}" if j.point else " to its furthest point"
+    assert e is not None  # words are asked for where there is evidence
+    name = f"the protective conductor of {circuit.id}{at}"
+    if j.verdict == PROVED:
+        return (
+            f"A whole protective conductor would show these digits {words.times(e.whole_over_open)} as often as an open "
+            f"one and {words.times(e.whole_over_impaired)} as often as an impaired one. Proved: {name} is whole."
+        )
+    if j.verdict == DISPROVED and j.named == OPEN:
+        line = all(t.reading.test == "r1r2" and math.isinf(t.observed.shown) for t in taken)
+        said = "line or protective conductor" if line else "the protective conductor"
+        sub_main = f", or that of {' or '.join(over)} before it," if over else ""
+        # Not named as what it is: a bond among it may itself be open, and metal that nobody entered stand in for it.
+        through = (
+            f" Its earth comes only through other metal (entered: {say.listed(j.others)})."
+            if j.others and not line
+            else ""
+        )
+        return (
+            f"An open conductor would show these digits {words.times(e.whole_over_open)} as often as a whole one. "
+            f"Disproved: {said} of {circuit.id}{at}{sub_main} is not continuous.{through}"
+        )
+    if j.verdict == DISPROVED:
+        return (
+            f"A conductor with extra resistance in it would show these digits {words.times(e.whole_over_impaired)} as often "
+            f"as a whole one. Disproved: there is resistance on the way{f' over {say.listed(over)}' if over else ''}{at} that its "
+            f"copper, {say.span(run)}, does not have."
+        )
+    return say.sentences(
+        *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e, taken)
+    )
+
+
+def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: bool) -> list[str]:
+    if refused:
+        return ["An entry could not be read, so no verdict is given."]
+    found = []
+    if j.others and j.other_ohm is not None:
+        band = "of a resistance that is not known" if math.isinf(j.other_ohm.high) else say.span(j.other_ohm)
+        found.append(
+            f"Besides this conductor {say.listed(j.others)} {'join' if len(j.others) > 1 else 'joins'} the point to earth, {band}."
+        )
+    if e.whole_over_open < e.model.decide:
+        found.append(
+            "An open protective conductor could have read the same"
+            + (
+                "."
+                if e.whole_over_open <= 0.5
+                else f": a whole one is only {words.times(e.whole_over_open)} likelier to, and a hundred times is asked for."
+            )
+        )
+    elif e.whole_over_impaired < e.model.decide:
+        hidden = run.high - run.low + e.model.extra_ohm[0]
+        found.append(
+            f"It is not open, but a poor joint of up to about {hidden:.1f} Ω could hide in what the length leaves open."
+        )
+    return found
+
+
+def _ask(circuit: Circuit, j: CpcJudged, e: Evidence, taken: Sequence[CpcReading]) -> str:
+    """The reading that would show more, other than those that were taken."""
+    if e.whole_over_open >= e.model.decide:
+        return "A length measured closer, or a reading from point to point, would tell."
+    if j.others:
+        return (
+            f"Dead and proved dead, take the cpc of {circuit.id} off at its board and read from its free end to the point, "
+            "or part the other metal there; put it back before anything is energised."
+        )
+    if {t.reading.test for t in taken} == set(TESTS):
+        return (
+            f"Short the leads. If that is done: dead and proved dead, take the cpc of {circuit.id} off at its board and read "
+            "R2 from its free end; put it back before anything is energised."
+        )
+    return "Short the leads, and read R1+R2 and R2 at the furthest point."
+
+
+def conductor_sums(j: CpcJudged, taken: Sequence[CpcReading], run: Band, model: Model) -> tuple[str, ...]:
+    """What the verdict rests on, line by line."""
+    e = j.evidence
+    assert e is not None  # asked for where there is evidence
+    lines = [f"Protective conductor, whole: {say.span(run)} with its connections"]
+    for t in taken:
+        low, high = t.observed.offset
+        lead = f", less {low:.3f} to {high:.3f} Ω of line or leads" if high else ""
+        what = {TOGETHER: "with all that is connected", CONDUCTOR: "of the conductor alone", PATH: "of all but it"}
+        lines.append(f"{t.reading.id}: {say.digits(t.reading.shown)} {what[t.observed.test]}{lead}")
+    low, high = model.path_ohm
+    lines += [
+        f"Other metal at the point: none with chance {model.path_absent:g}, else {low:.3g} to {high:.3g} Ω (log-uniform)",
+        f"Impaired: {model.extra_ohm[0]:g} to {model.extra_ohm[1]:g} Ω more (log-uniform)",
+        f"Whole against open: log10 {e.whole_over_open:+.2f}; against impaired: {e.whole_over_impaired:+.2f}; "
+        f"{model.decide:g} is asked for",
+    ]
+    return tuple(lines)
+
+
+def conductor_findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
+    """A conductor that other metal speaks for: no single row can say it."""
+    if j.verdict != DISPROVED or not j.others:
+        return ()
+    return (
+        Finding(
+            f"circuit {circuit.id}, protective conductor",
+            f"Its protective conductor is {j.named}; other metal was read in its place (entered: {say.listed(j.others)}).",
+            Severity.WARNING,
+            "cpc.flattered",
+            circuit.id,
+            "a reading that only a whole protective conductor gives",
+            j.words.split(" Disproved")[0],
+            f"Follow the cable of {circuit.id} to the break, mend it, and read again with the other metal parted.",
+            "The point is earthed as long as that metal stays; a plumber may part it tomorrow.",
+        ),
+    )
+
+
+def lacking(circuit: Circuit) -> str:
+    """Why nothing can be expected of a protective conductor."""
+    if circuit.cpc not in ("core", "separate"):
+        return f"the resistance of a cpc that is {circuit.cpc} is not known"
+    lacking = ["its cross-section"] if circuit.cpc_mm2 is None else []
+    lacking += ["its length"] if circuit.length_m is None else []
+    return (
+        f"{' and '.join(lacking)} not entered"
+        if lacking
+        else "the resistance of a conductor like it is not in the data"
+    )
