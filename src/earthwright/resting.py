@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from .earthnetwork import EarthNetwork, earth_network, lost, touching
-from .earthnetwork.words import rests_words
+from .earthnetwork import EarthNetwork, earth_network, touching
+from .earthnetwork.words import losses_words
 from .installation import Site
 
 _last: list[tuple[Site, EarthNetwork]] = []
@@ -27,5 +27,4 @@ def without_earth(site: Site, what: str, off: frozenset[str]) -> str:
     if what not in network.ends:
         return ""
     own = {bond.part for bond in site.bonds if what.partition("@")[0] == bond.id}
-    words = rests_words(network, [n for n in lost(network, off, {what}) if n.id not in own])
-    return f"Without earth while it is off: {words}." if words else ""
+    return losses_words(network, off, {what}, own)

@@ -70,6 +70,13 @@ def test_taking_the_sub_main_off_names_what_it_carries(a: Assessment) -> None:
     assert "Without earth" not in plain.instead  # only its own pipe, which goes without saying
 
 
+def test_what_only_known_metal_still_holds_is_said_apart(a: Assessment) -> None:
+    """With c2's cpc off the boiler hangs on its frame and the gas bond, which a plumber may part."""
+    gate = next(g for g in gates(a.visit, Off(seq=99, what="c2:cpc")) if g.name == ISOLATION)
+    assert "Held by known metal only: circuit c2." in gate.instead
+    assert "Without earth" not in gate.instead
+
+
 def run(*arguments: str) -> tuple[int, str]:
     done = CliRunner().invoke(main, ["between", str(BOOK), *arguments])
     return done.exit_code, " ".join(done.output.split())
@@ -82,7 +89,7 @@ def test_between_two_places_on_the_terminal() -> None:
     assert "It could not show a break in" in text
     code, text = run("MET", "c7", "--off", "f1:cpc")
     assert "over-range. Nothing that is entered joins the two." in text
-    assert "Without earth while that is off: board db2 with 1 circuit." in text
+    assert "Without earth while it is off: board db2 with 1 circuit." in text
 
 
 def test_between_as_data() -> None:

@@ -40,7 +40,7 @@ def test_with_an_end_off_what_has_no_earth_is_said(site: Site, house: str) -> No
     page = site.get(f"{house}/between?a=MET&b=c7&off=f1:cpc")
     said = text_of(page)
     assert "over-range" in said
-    assert "Without earth while that is off: board db2 with 1 circuit." in said
+    assert "Without earth while it is off: board db2 with 1 circuit." in said
     assert "Ask again with the protective conductor of f1 connected" in said
 
 

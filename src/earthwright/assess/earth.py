@@ -7,9 +7,9 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network, lost
+from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network
 from ..earthnetwork.model import BAR, BOND, CPC, LINK
-from ..earthnetwork.words import piece_said, rests_words
+from ..earthnetwork.words import losses_words, piece_said
 from ..evidence import Model
 from ..installation import MET, Bond
 from ..quantity import Band
@@ -102,9 +102,8 @@ class Earth:
         return None if band is None or math.isinf(band.high) else band
 
     def rests_on(self, what: str, off: Iterable[str]) -> str:
-        """What has no earth while one end is off, others being off as well; empty when nothing is known to."""
-        others = set(off) - {what}
-        return rests_words(self.network, lost(self.network, others, {what}))
+        """What has no earth while one end is off, others being off as well, in sentences; empty when nothing is known to."""
+        return losses_words(self.network, set(off) - {what}, {what})
 
     def path(self, bond: Bond, off: Iterable[str]) -> Band | None:
         """What joins MET and part beside a bond, from what is entered, the other conductors taken as whole [Ω].

@@ -72,7 +72,7 @@ def assess(
             "an 'on' step",
             f"off at step {event.seq}" + (f", {event.at}" if event.at else ""),
             "Reconnect it, look at it, and note it; nothing is energised before.",
-            _rests(earth.rests_on(event.what, (e.what for e in off))),
+            earth.rests_on(event.what, (e.what for e in off)),
         )
         for event in off
     ]
@@ -104,7 +104,3 @@ def _with(a: Assessment, more: list[Finding]) -> Assessment:
 def _in_order(findings: list[Finding]) -> tuple[Finding, ...]:
     """Each once, the loudest first."""
     return tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank))
-
-
-def _rests(what: str) -> str:
-    return f"Without earth as long as it is off: {what}." if what else ""

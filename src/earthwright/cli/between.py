@@ -11,8 +11,8 @@ import click
 from ..assess.earth import Earth
 from ..assess.rulings import Rulings
 from ..display import Display
-from ..earthnetwork import EarthNetworkError, Reach, lost
-from ..earthnetwork.words import digits, reach_words, rests_words
+from ..earthnetwork import EarthNetworkError, Reach
+from ..earthnetwork.words import digits, losses_words, reach_words
 from ..ledger import state_now
 from ..visit import Visit
 from ..words import CAUTION_LINE
@@ -55,10 +55,10 @@ def between(visit: Path, a: str, b: str, off: tuple[str, ...], now: bool, step: 
         sys.exit(0)
     for line in reach_words(reach, display):
         paragraph(line, indent="")
-    taken = rests_words(earth.network, lost(earth.network, (), gone)) if gone else ""
+    taken = losses_words(earth.network, (), gone) if gone else ""
     if taken:
         click.echo()
-        paragraph(f"Without earth while that is off: {taken}. Isolate and lock off all of it first.", indent="")
+        paragraph(f"{taken} Isolate and lock off all of it first.", indent="")
     click.echo()
     paragraph(CAUTION_LINE, indent="")
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from ..display import Display
 from ..expected import on_display
 from ..installation import MET
 from ..quantity import Band
 from .model import BAR, BOARD, BOND, CPC, EARTHING, ELECTRODE, LINK, PART, POINT, EarthNetwork, Node
-from .reach import Break, Reach
+from .reach import Break, Reach, lost
 
 _PIECES = {
     EARTHING: "the earthing conductor",
@@ -81,6 +81,24 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
 
 def _would(x: Break, display: Display) -> str:
     return f"{piece_said(x.kind, x.of)} (then {digits(x.band, display)})"
+
+
+def losses_words(
+    network: EarthNetwork, off: Iterable[str], more: Iterable[str], leave_out: Collection[str] = ()
+) -> str:
+    """What has no earth once the ends ``more`` come off as well, and what only known metal still holds; empty for nothing.
+
+    leave_out  places that go without saying: a bond's own part
+    """
+    before, after = frozenset(off), frozenset(more)
+    metal = {end for p in network.pieces if p.kind == LINK for end in p.off_by}
+    gone = [n for n in lost(network, before, after) if n.id not in leave_out]
+    names = {n.id for n in gone}
+    bare = lost(network, before | metal, after) if metal - before else ()
+    held = [n for n in bare if n.id not in names and n.id not in leave_out]
+    said = [f"Without earth while it is off: {rests_words(network, gone)}."] if gone else []
+    said += [f"Held by known metal only: {rests_words(network, held)}."] if held else []
+    return " ".join(said)
 
 
 def rests_words(network: EarthNetwork, nodes: Sequence[Node]) -> str:

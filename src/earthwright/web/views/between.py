@@ -12,9 +12,9 @@ from starlette.responses import Response
 from ...assess.earth import Earth
 from ...assess.rulings import Rulings
 from ...display import Display
-from ...earthnetwork import Break, EarthNetwork, Reach, lost
+from ...earthnetwork import Break, EarthNetwork, Reach
 from ...earthnetwork.model import BOARD, CPC, PART, POINT, TERMINAL
-from ...earthnetwork.words import digits, piece_said, reach_words, rests_words
+from ...earthnetwork.words import digits, losses_words, piece_said, reach_words
 from ...installation import MET
 from ...judged import Assessment
 from ...ledger import state_now
@@ -79,7 +79,7 @@ async def between_page(request: Request) -> Response:
         answer=digits(reach.band, display) if reach else "",
         lines=reach_words(reach, display, listed=True)[1:] if reach else (),
         ways=_ways(network, reach, display, off, here) if reach else (),
-        without=rests_words(network, lost(network, (), off)) if off else "",
+        without=losses_words(network, (), off) if off else "",
         back=[(_end_words(network, x), _address(here, start, end, off - {x})) for x in sorted(off)] if reach else (),
         off_words=", ".join(_end_words(network, x) for x in sorted(off)),
     )
