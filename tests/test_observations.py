@@ -116,7 +116,6 @@ def test_a_proposal_can_be_turned_down_and_then_does_not_count() -> None:
         (("FI",), "2026-10-14", "unsatisfactory"),
         (("FI",), "2023-05-01", "unsatisfactory"),
         (("C3",), "2023-05-01", "satisfactory"),
-        ((), "2026-11-20", "satisfactory"),
     ],
 )
 def test_fi_alone_fails_a_report_until_the_edition_in_force_from_15_october_2026(
@@ -124,6 +123,15 @@ def test_fi_alone_fails_a_report_until_the_edition_in_force_from_15_october_2026
 ) -> None:
     """Practice, section 0: under A4 only C1 and C2 make a report unsatisfactory."""
     assert overall(coded(*codes, date=date)).proposed == word
+
+
+def test_a_visit_with_nothing_in_it_is_not_satisfactory() -> None:
+    empty = overall(judged())
+    assert (empty.proposed, empty.because) == (
+        "",
+        "nothing was inspected, read or observed yet, so nothing speaks for it",
+    )
+    assert overall(judged('[inspected]\nintake-cable = "acceptable"\n')).proposed == "satisfactory"
 
 
 def test_within_the_half_year_of_two_editions_the_chosen_one_counts() -> None:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from attrs import frozen
 
 from .errors import NoRule
-from .events import ORIGIN
+from .events import ORIGIN, Reading
 from .evidence import DISPROVED, OPEN, PROVED
 from .installation import Part
 from .judged import Assessment, BondJudged
@@ -370,9 +370,18 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
         found = overall_assessment(edition, [c for c in (*counting, *left) if c])
     except NoRule as error:
         return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
+    if not found.unsatisfactory and not _anything(a):
+        because = "nothing was inspected, read or observed yet, so nothing speaks for it"
+        return Overall(edition.edition, "", because, report.overall, report.overall_reason)
     word = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY
     open_ = f"; {len(left)} proposed codes that nobody has answered yet count as proposed" if left else ""
     return Overall(edition.edition, word, found.because + open_, report.overall, report.overall_reason)
+
+
+def _anything(a: Assessment) -> bool:
+    """Whether anything at all was looked at: an empty visit is not satisfactory."""
+    v = a.visit
+    return bool(v.paperwork.inspected or v.paperwork.observations or any(isinstance(e, Reading) for e in v.events))
 
 
 def meaning(edition: Edition, code: str) -> tuple[str, str]:
