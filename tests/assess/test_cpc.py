@@ -388,3 +388,20 @@ def test_readings_that_were_taken_are_not_asked_for_again() -> None:
     both = cpc(assess(visit))
     assert both.verdict == NOT_SHOWN
     assert "take the cpc of c2 off at its board and read R2 from its free end" in both.words
+
+
+def test_a_loop_that_meets_its_limit_over_other_metal_is_no_acquittal() -> None:
+    zs = "[[step]]\nread = 'zs'\nof = 'c2'\npoint = 'boiler'\nshown = 0.45\n"
+    device = 'use = "sockets"\nline_mm2 = 2.5\ncpc_mm2 = 1.5\nlength_m = 25'
+    text = HEAD.replace(device, 'device = "BS EN 60898 B16"\n' + device)
+
+    def found(r2: str) -> set[str]:
+        book = read_text(text + LINK + SHORTED + r2 + zs + SHORTED)
+        assert book.visit is not None
+        a = assess(book.visit)
+        assert row(a, "zs").outcome == "meets"
+        return families(a)
+
+    cut = off("c2:cpc") + step("r2", "over-range", between="free end") + "[[step]]\non = 'c2:cpc'\n"
+    assert "zs.flattered" in found(cut)
+    assert "zs.flattered" not in found(step("r2", 0.04))

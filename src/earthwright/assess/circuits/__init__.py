@@ -15,6 +15,7 @@ from . import dead, live
 from .linked import link
 from .missing import complete, missing_finding
 from .taken import Taken
+from .words_cpc import flattered_loop
 
 
 class InstallationJudged(NamedTuple):
@@ -72,7 +73,7 @@ def _circuit(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, ear
     tests, ring, cpc = dead.dead_tests(visit, circuit, taken, rulings, earth)
     alive = live.live_tests(visit, circuit, tests, taken, rulings)
     rows = complete(visit, circuit, (*tests, *alive))
-    findings = missing_finding(circuit, rows)
+    findings = (*missing_finding(circuit, rows), *flattered_loop(circuit, cpc, rows))
     words = [t.words for t in rows if t.words] + ([ring.words] if ring else [])
     words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]
     return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc)

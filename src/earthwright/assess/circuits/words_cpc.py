@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from ... import words
 from ...errors import Finding, Severity
@@ -11,7 +11,8 @@ from ...events import CONDUCTOR, PATH, TOGETHER
 from ...evidence import DISPROVED, OPEN, PROVED, Evidence, Model
 from ...installation import Circuit
 from ...quantity import Band
-from ...tested import CpcJudged
+from ...tested import CpcJudged, TestJudged
+from ...verdict import MEETS
 from . import words_dead as say
 from .cpcreadings import CpcReading
 from .runs import TESTS
@@ -146,4 +147,25 @@ def lacking(circuit: Circuit) -> str:
         f"{' and '.join(lacking)} not entered"
         if lacking
         else "the resistance of a conductor like it is not in the data"
+    )
+
+
+def flattered_loop(circuit: Circuit, cpc: CpcJudged | None, rows: Iterable[TestJudged]) -> tuple[Finding, ...]:
+    """A loop that meets its limit although the protective conductor is not whole: the current came back another way."""
+    good = [t for t in rows if t.test == "zs" and t.outcome == MEETS and t.readings]
+    if cpc is None or cpc.verdict != DISPROVED or not good:
+        return ()
+    read = next((r.shown for r in reversed(good[-1].readings) if r.shown is not None), None)
+    return (
+        Finding(
+            f"circuit {circuit.id}, Zs",
+            f"Zs meets its limit, but not over the protective conductor: that is {cpc.named}.",
+            Severity.WARNING,
+            "zs.flattered",
+            circuit.id,
+            "a loop over a whole protective conductor",
+            say.digits(read),
+            "Take the loop for no proof of the conductor. Mend it, read R1+R2 or R2 again, then Zs.",
+            "The current of the loop test came back over other metal, or the conductor failed or was mended in between.",
+        ),
     )
