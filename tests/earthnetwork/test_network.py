@@ -125,6 +125,14 @@ def test_a_break_in_a_ring_is_told_by_its_hardest_stretch() -> None:
     assert not one.shows
 
 
+def test_each_end_of_a_sub_main_takes_out_its_own_stretch() -> None:
+    """f1 with a point half way: the end at db2 leaves the point on the MET, the end at db1 takes both."""
+    half = Circuit("f1", "db1", cpc_mm2=6, length_m=12, length_tol_m=1, points=(("half way", 6.0),))
+    net = network(circuits=(half, *house().circuits[2:]), links=())
+    assert [n.id for n in lost(net, (), {"db2:earth"})] == ["db2", "c7", "ring", "ring@a", "ring@b"]
+    assert "f1@half way" in [n.id for n in lost(net, (), {"f1:cpc"})]
+
+
 def test_what_rests_on_a_conductor() -> None:
     net = network()
     assert [n.id for n in lost(net, (), {"f1:cpc"})] == ["db2", "c7", "ring", "ring@a", "ring@b"]

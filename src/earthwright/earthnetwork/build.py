@@ -102,14 +102,17 @@ class _Build:
         if c.cpc == "none":
             return
         r = self.per_metre(c.material, c.cpc_mm2, 2) if c.cpc_mm2 and c.cpc in ("core", "separate") else None
-        off = {f"{c.id}:cpc"} | ({f"{fed}:earth"} if fed is not None else set())
+        off = {f"{c.id}:cpc"}
         if c.kind == "ring":
             self._ring(c, r, off)
         else:
-            self._radial(c, r, off, fed or c.id)
+            self._radial(c, r, off, fed or c.id, {f"{fed}:earth"} if fed is not None else set())
 
-    def _radial(self, c: Circuit, r: float | None, off: set[str], end: str) -> None:
-        """A chain of stretches whose bands add up to the band of the length to each point."""
+    def _radial(self, c: Circuit, r: float | None, off: set[str], end: str, off_there: set[str]) -> None:
+        """A chain of stretches whose bands add up to the band of the length to each point.
+
+        off, off_there  names of the conductor's ends at its board and at its far end
+        """
         here, low, high = c.board, 0.0, 0.0
         last = length_to(c, "")
         for point, place in c.points:
@@ -130,7 +133,7 @@ class _Build:
             rest: tuple[float, float] | None = (0.0, 0.0)  # no length: the last place that is known is the furthest
         else:
             rest = None if last is None else (max(0.0, last[0] - low), max(0.0, last[1] - high))
-        self._stretch(c, here, end, r, rest, off if here == c.board else set())
+        self._stretch(c, here, end, r, rest, (off if here == c.board else set()) | off_there)
 
     def _ring(self, c: Circuit, r: float | None, off: set[str]) -> None:
         """Both ways round from the board over the points whose places are known; the rest hangs on a piece of its own."""
