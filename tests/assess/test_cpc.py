@@ -405,3 +405,13 @@ def test_a_loop_that_meets_its_limit_over_other_metal_is_no_acquittal() -> None:
     cut = off("c2:cpc") + step("r2", "over-range", between="free end") + "[[step]]\non = 'c2:cpc'\n"
     assert "zs.flattered" in found(cut)
     assert "zs.flattered" not in found(step("r2", 0.04))
+
+
+@pytest.mark.parametrize(
+    ("r1r2", "r2", "verdict"),
+    [(0.62, 0.39, NOT_SHOWN), (0.62, 0.40, DISPROVED), (0.65, 0.39, DISPROVED)],
+)
+def test_errors_that_all_lie_at_the_edge_of_their_limits_disprove_nothing(r1r2: float, r2: float, verdict: str) -> None:
+    """25 ± 2.5 m: R2 to 0.333 + 0.025 = 0.358 Ω. 0.39 Ω may be (0.39 − 0.025)/1.03 = 0.354 Ω, 0.40 Ω no less than 0.364 Ω;
+    R1+R2 of 0.62 and 0.65 Ω less a line of 0.229 Ω at most: 0.349 and 0.378 Ω."""
+    assert cpc(judged(step("r1r2", r1r2), step("r2", r2))).verdict == verdict

@@ -13,9 +13,10 @@ from functools import lru_cache
 from attrs import evolve
 
 from ...earthnetwork.lengths import length_to
-from ...events import CONDUCTOR, TOGETHER
+from ...events import CONDUCTOR, PATH, TOGETHER
 from ...evidence import (
     COARSE,
+    DISPROVED,
     NOT_SHOWN,
     BondEvidence,
     Copper,
@@ -71,6 +72,8 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
     evidence = _weighed(copper, tuple(t.observed for t in taken), model)
     refused = any(r.refused for test in TESTS for r in case.taken.of(circuit.id, test))
     verdict, named = (NOT_SHOWN, "") if refused else (evidence.verdict, evidence.named)
+    if verdict == DISPROVED and all(_could_be_whole(t.observed, low * cpc / 1e3, high * cpc / 1e3) for t in taken):
+        verdict, named = NOT_SHOWN, ""
     judged = CpcJudged(
         verdict,
         named,
@@ -131,6 +134,20 @@ def _of_one_state(found: list[CpcReading]) -> list[CpcReading]:
         return one.ways == last.ways or (free and (one.ways.tail if one.ways else (0.0, 0.0)) == tail)
 
     return distinct([t for t in found if counts(t)])
+
+
+def _could_be_whole(o: Observed, low_ohm: float, high_ohm: float) -> bool:
+    """Whether a whole conductor can have shown these digits, with every error at the edge of its limits.
+
+    However unlikely together, errors that all lie inside their limits disprove nothing.
+    """
+    least, most = o.display.window(o.shown)
+    least, most = least - o.offset[1], most - o.offset[0]
+    if o.test == PATH:
+        return True
+    if o.test == CONDUCTOR and most < low_ohm * MAKE[0]:
+        return False
+    return least <= high_ohm + CONNECTIONS_OHM / 2.0
 
 
 def _model(case: Case, circuit: Circuit, ways: Ways | None) -> Model:

@@ -64,7 +64,11 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
         found.append(
             f"Besides this conductor {say.listed(j.others)} {'join' if len(j.others) > 1 else 'joins'} the point to earth, {band}."
         )
-    if e.whole_over_open < e.model.decide:
+    if e.verdict == DISPROVED:
+        found.append(
+            "Resistance on the way would explain the digits better, but so would every error at the edge of its limits."
+        )
+    elif e.whole_over_open < e.model.decide:
         found.append(
             "An open protective conductor could have read the same"
             + (
