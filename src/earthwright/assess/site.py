@@ -16,6 +16,7 @@ from ..ledger import FAR_END, missing_stages, state_now
 from ..nextstep import Worth
 from ..siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
 from ..siteevidence.model import BondWeighed
+from ..siteevidence.words import percent
 from ..tested import Alarm, BoardJudged
 from ..visit import Visit
 from . import sitecpcs
@@ -281,7 +282,7 @@ def _moved(b: BondWeighed) -> Finding | None:
             Severity.WARNING,
             "site.disproved",
             b.bond,
-            found=f"whole {100 * b.evidence.posterior['whole']:.2g} %",
+            found=f"whole {percent(b.evidence.posterior['whole'])}",
             do=f"Measure this {_kind(b)} with one end off before anything is said about it.",
         )
     if verdict == PROVED:
@@ -291,7 +292,7 @@ def _moved(b: BondWeighed) -> Finding | None:
             Severity.NOTE,
             "site.proved",
             b.bond,
-            found=f"whole {100 * b.evidence.posterior['whole']:.4g} %",
+            found=f"whole {percent(b.evidence.posterior['whole'])}",
         )
     if b.alone.verdict == PROVED and b.weaker:
         return Finding(
