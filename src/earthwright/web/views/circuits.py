@@ -15,6 +15,8 @@ from ...gates import Gate
 from ...judged import Assessment
 from ...ledger import state_now
 from ...records import Draft
+from ...verdict import MEETS
+from ..boardline import board_line
 from ..drawing import circuit_drawing, ring_drawing
 from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
@@ -24,6 +26,8 @@ from ..words import say
 from ..work import Opened
 from .common import at, base, by, conflict, desk, form_of, judged, kept, opened, opened_for, settings, show, uid_of
 
+MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
+EVERY = "*"
 COLUMNS: tuple[tuple[Key, ...], ...] = (
     (("r1r2", "", ""), ("r2", "", "")),
     (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", "")),
@@ -52,7 +56,9 @@ async def circuits_page(request: Request) -> Response:
     found = opened(request)
     a = judged(found)
     every = things(a)
-    rows = {t.id: [cell(a, t, k, settings(request).blind) for k in t.keys] for t in every}
+    shown = _shown(request, a)
+    on = {c.circuit.id for b in a.boards if b.board.id in shown for c in b.circuits}
+    rows = {t.id: [cell(a, t, k, settings(request).blind) for k in t.keys] for t in every if t.id in on}
     along = [k for column in COLUMNS for k in column if any(k in t.keys for t in every)]
     boards = [
         {
@@ -62,6 +68,7 @@ async def circuits_page(request: Request) -> Response:
             "edit": found.of("board", b.board.id),
         }
         for b in a.boards
+        if b.board.id in shown
         for t in every
         if t.kind == "board" and t.id == b.board.id
     ]
@@ -74,8 +81,27 @@ async def circuits_page(request: Request) -> Response:
         boards=boards,
         single=single,
         rows=rows,
+        index=[board_line(b) for b in a.boards] if len(shown) < len(a.boards) or _many(a) else (),
+        shown=shown,
         along=[("|".join(k), key_words(k)) for k in along],
     )
+
+
+def _many(a: Assessment) -> bool:
+    """Whether the schedule is too long for one page: one board at a time is then shown."""
+    return len(a.boards) > 1 and sum(len(b.circuits) for b in a.boards) > MOST_ROWS
+
+
+def _shown(request: Request, a: Assessment) -> frozenset[str]:
+    """The boards that are shown: all of a small site, of a large one the board asked for, or the first that is not done."""
+    every = [b.board.id for b in a.boards]
+    asked = request.query_params.get("board", "")
+    if not _many(a) or asked == EVERY:
+        return frozenset(every)
+    if asked in every:
+        return frozenset({asked})
+    lines = {b.board.id: board_line(b).worst for b in a.boards}
+    return frozenset({next((name for name in every if lines[name] != MEETS), every[0])})
 
 
 def order_of(a: Assessment) -> list[str]:

@@ -11,8 +11,8 @@ from starlette.responses import Response
 from ...errors import Severity
 from ...judged import Assessment, BondJudged
 from ...paper.needed import CERTIFICATE, MINOR, REPORT, missing_fields
-from ...tested import BoardJudged, TestJudged
-from ...verdict import FAILS, MEETS, NOT_DECIDED
+from ...verdict import FAILS
+from ..boardline import address_of, board_line, tests_of
 from ..words import say
 from ..work import Opened
 from .bonds import link_of, next_link
@@ -31,16 +31,6 @@ class Blocked:
 
     words: str
     link: str = ""
-
-
-@frozen
-class BoardLine:
-    """One board in a line."""
-
-    id: str
-    title: str
-    words: str
-    worst: str
 
 
 async def now_page(request: Request) -> Response:
@@ -97,11 +87,12 @@ def blocks(found: Opened, a: Assessment) -> list[Blocked]:
         if b.joint.outcome == FAILS:
             said.append(Blocked(say("block.joint", part=b.part.title), link))
     for board in a.boards:
-        missing = sum(t.absent == "missing" for t in _tests(board))
+        missing = sum(t.absent == "missing" for t in tests_of(board))
         if missing:
             said.append(
                 Blocked(
-                    say("block.missing", board=board.board.name or board.board.id, count=missing), f"{here}/circuits"
+                    say("block.missing", board=board.board.name or board.board.id, count=missing),
+                    address_of(here, board.board.id),
                 )
             )
     if not a.visit.inspector:
@@ -114,17 +105,3 @@ def blocks(found: Opened, a: Assessment) -> list[Blocked]:
         words = say("block.paper", document=document.capitalize(), count=lacking)
         said.append(Blocked(words, f"{here}/paper/{document.replace(' ', '-')}"))
     return said
-
-
-def _tests(board: BoardJudged) -> list[TestJudged]:
-    return [*board.tests, *(t for c in board.circuits for t in c.tests)]
-
-
-def board_line(board: BoardJudged) -> BoardLine:
-    """How far a board is."""
-    tests = [*board.tests, *(t for c in board.circuits for t in c.tests)]
-    fails = sum(t.outcome == FAILS for t in tests)
-    missing = sum(t.absent == "missing" for t in tests)
-    worst = FAILS if fails else NOT_DECIDED if missing or not tests else MEETS
-    words = say("now.board", circuits=len(board.circuits), fails=fails, missing=missing)
-    return BoardLine(board.board.id, board.board.name or board.board.id, words, worst)
