@@ -58,3 +58,15 @@ def test_a_small_site_stays_on_one_page_and_shows_what_is_whole(desk: Desk, site
     assert page.text.count("<section id=") == 2
     assert 'id="boards"' not in page.text
     assert "Protective conductor or ring: proved" in text_of(page)
+
+
+def test_along_a_test_one_board_at_a_time(works: tuple[Site, str]) -> None:
+    site, house = works
+    page = site.get(f"{house}/along/zs||?board=db7")
+    assert page.text.count('inputmode="decimal"') < 25
+    assert "db7.3" in text_of(page)
+    assert "db6.3" not in text_of(page)
+    assert f"{house}/along/zs||?board=db8" in page.text
+    assert 'action="' + f"{house}/along/zs||?board=db7" in page.text.replace("%7C", "|")
+    assert "db6.3" in text_of(site.get(f"{house}/along/zs||?board=*"))
+    assert f"{house}/along/zs%7C%7C?board=db7" in site.get(f"{house}/circuits?board=db7").text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from urllib.parse import quote
 
 from attrs import evolve, frozen
 from markupsafe import Markup
@@ -84,6 +85,7 @@ async def circuits_page(request: Request) -> Response:
         index=[board_line(b) for b in a.boards] if len(shown) < len(a.boards) or _many(a) else (),
         shown=shown,
         along=[("|".join(k), key_words(k)) for k in along],
+        asked=_asked(request),
     )
 
 
@@ -233,7 +235,9 @@ def _key_of(request: Request) -> Key:
 
 def _along(request: Request, found: Opened, typed: Typed) -> Response:
     a, key = judged(found), _key_of(request)
-    mine = [t for t in things(a) if key in t.keys and t.kind == "circuit"]
+    shown, many = _shown(request, a), _many(a)
+    on = {c.circuit.id for b in a.boards if b.board.id in shown for c in b.circuits}
+    mine = [t for t in things(a) if key in t.keys and t.kind == "circuit" and (t.id in on or not many)]
     cells = [(t, cell(a, t, key, settings(request).blind)) for t in mine]
     name = "|".join(key)
     return show(
@@ -249,8 +253,17 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         gates=_gates([evolve(c, title=f"{c.title} {t.id}") for t, c in cells]),
         drawing=drawn(circuit_drawing(key[0], between=key[1])),
         connect=say("connect." + key[0].replace(" ", "_")),
-        action=f"{base(found)}/along/{name}",
+        action=f"{base(found)}/along/{name}{_asked(request)}",
+        index=[board_line(b) for b in a.boards] if many else (),
+        shown=shown,
+        here=f"{base(found)}/along/{quote(name, safe='|')}",
     )
+
+
+def _asked(request: Request, mark: str = "?") -> str:
+    """The board of the address, to be kept from page to page."""
+    board = request.query_params.get("board", "")
+    return f"{mark}board={quote(board, safe='*')}" if board else ""
 
 
 async def along_post(request: Request) -> Response:
@@ -259,7 +272,11 @@ async def along_post(request: Request) -> Response:
     a, key = judged(found), _key_of(request)
     form, _ = await form_of(request)
     typed = _write(request, found, form, [(t, key) for t in things(a) if key in t.keys and t.kind == "circuit"], [])
-    return _along(request, found, typed) if typed else see_other(f"{base(found)}/along/{'|'.join(key)}?said=1")
+    return (
+        _along(request, found, typed)
+        if typed
+        else see_other(f"{base(found)}/along/{'|'.join(key)}?said=1{_asked(request, '&')}")
+    )
 
 
 Wanted = tuple[str, dict[str, object], Key, str]  # field, body, key, of
