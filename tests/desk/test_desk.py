@@ -250,14 +250,20 @@ def test_the_next_visit_is_offered_the_building_and_never_a_reading(desk: Desk) 
     desk.strike(struck, "no gas bond here")
     new = desk.next_visit(old, "2031-11-20", by="A. Other")
     read = desk.read(new)
-    assert set(read.tables) == {"visit", "supply", "part", "bond"}
+    assert set(read.tables) == {"visit", "supply", "part", "bond", "instrument", "leads"}
     assert read.tables["visit"] == {
         "place": "12 Thornwick Lea", "client": "Ada Client", "kind": "bonding", "date": dt.date(2031, 11, 20),
     }  # fmt: skip
     assert read.tables["supply"] == {"system": "TN-C-S", "pme": True}
     assert [p["id"] for p in read.tables["part"]] == ["water", "gas"]
     assert read.tables["bond"] == [{"part": "water", "csa_mm2": 10, "length_m": 16}]
-    assert [k for o in desk.offered(old) for k in o.left_out] == ["ze_how", "ze_ohm", "note", "label"]
+    assert [k for o in desk.offered(old) for k in o.left_out if o.kind != "leads"] == [
+        "ze_how",
+        "ze_ohm",
+        "note",
+        "label",
+    ]
+    assert not {"null_ohm", "lead_ohm"} & {k for leads in read.tables["leads"] for k in leads}  # measured on the day
     assert read.events[-1].body == {
         "visit": old, "head": desk.read(old).head, "entries": [o.event for o in desk.offered(old)],
     }  # fmt: skip

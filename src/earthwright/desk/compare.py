@@ -13,7 +13,7 @@ from ..quantity import Band
 from ..reading import ASSUMED, Accuracy, correct
 from ..records.replay import SINGLE, Replayed
 from ..visit import Visit
-from .following import STRUCTURE
+from .following import BUILDING
 
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"
 SAME, MOVED, UNCLEAR = "within the instruments", "beyond the instruments", "cannot be compared"
@@ -90,7 +90,7 @@ def compare(old: Replayed, new: Replayed) -> Comparison:
 
 def _changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[Change, ...]:
     found: list[Change] = []
-    for kind, drop in STRUCTURE.items():
+    for kind, drop in BUILDING.items():
         before, after = _named(kind, old), _named(kind, new)
         for name in [*before, *(n for n in after if n not in before)]:
             if name not in after:

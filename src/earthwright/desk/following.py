@@ -12,7 +12,7 @@ from ..records.replay import Replayed
 from ..records.trouble import NotKept
 
 # Tables that describe the building, and what in them was measured, looked at or declared for one day only.
-STRUCTURE: dict[str, tuple[str, ...]] = {
+BUILDING: dict[str, tuple[str, ...]] = {
     "supply": ("ze_ohm", "ze_how", "ipf_ka", "ipf_how", "note"),
     "part": ("note",),
     "bond": ("label", "visible", "note"),
@@ -20,7 +20,11 @@ STRUCTURE: dict[str, tuple[str, ...]] = {
     "electrode": ("condition", "note"),
     "board": ("note",),
     "circuit": ("note",),
+    "origin": ("polarity", "earthing_checked"),
 }
+# What is brought along is mostly the same again; what a lead set has is measured on the day.
+TOOLS: dict[str, tuple[str, ...]] = {"instrument": (), "leads": ("null_ohm", "lead_ohm", "note")}
+STRUCTURE = BUILDING | TOOLS
 HEADING = ("place", "client", "firm")
 
 
@@ -38,7 +42,7 @@ class Offered:
 
 
 def offered(read: Replayed) -> tuple[Offered, ...]:
-    """What a visit offers to the next one: parts, bonds, links, boards, circuits, electrodes, supply, lengths."""
+    """What a visit offers to the next one: the building with its lengths, particulars of the origin, instruments and leads."""
     found = []
     for entry in read.entries:
         if entry.struck is not None or entry.kind not in STRUCTURE:
