@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from earthwright.desk import Desk
-from earthwright.desk.compare import MOVED, ONE_ONLY, SAME, UNCLEAR
+from earthwright.desk.compare import AGAIN, MOVED, ONE_ONLY, OTHER, SAME, UNCLEAR
 from earthwright.records import Conflict, Draft, Kept, NoSuch, NotKept
 
 VISITS = Path(__file__).parents[1] / "visits"
@@ -353,8 +353,10 @@ def test_circuit_tests_are_compared_with_the_limits_of_their_own_function(desk: 
         assert not [f for f in desk.read(visit).book.findings if f.severity.value == "error"]
         visits.append(visit)
     found = desk.compare(*visits)
-    assert [(r.test, r.verdict) for r in found.rows] == [("insulation", MOVED), ("polarity", UNCLEAR)]
+    assert [(r.test, r.verdict) for r in found.rows] == [("insulation", MOVED), ("polarity", OTHER)]
     assert "assumed" in found.rows[0].why
+    assert found.rows[1].why == "Good then, bad now."
+    assert [r.verdict for r in desk.compare(visits[0], visits[0]).rows] == [SAME, AGAIN]
 
 
 # ---- photos and files ----

@@ -8,7 +8,7 @@ from typing import Any
 from attrs import frozen
 
 from ..digits import Kind
-from ..events import BOND_TESTS, CIRCUIT_TESTS, LeadCheck, Reading
+from ..events import BOND_TESTS, CIRCUIT_TESTS, OUTCOMES, LeadCheck, Reading
 from ..quantity import Band
 from ..reading import ASSUMED, Accuracy, correct
 from ..records.replay import SINGLE, Replayed
@@ -18,6 +18,7 @@ from .following import BUILDING
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"
 SAME, MOVED, UNCLEAR = "within the instruments", "beyond the instruments", "cannot be compared"
 ONE_ONLY = "measured at one visit only"
+AGAIN, OTHER = "the same outcome", "another outcome"  # of tests whose outcome is a word
 PARTS = ("switch", "rcd")  # tables inside the entry of a board
 
 
@@ -49,7 +50,8 @@ class Side:
 class Row:
     """The same test of the same thing at both visits.
 
-    verdict  within the instruments, beyond the instruments, cannot be compared, measured at one visit only
+    verdict  within the instruments, beyond the instruments, cannot be compared, measured at one visit only; of a test
+             whose outcome is a word: the same outcome, another outcome
     why      one sentence
     """
 
@@ -143,6 +145,9 @@ def _rows(old: Visit | None, new: Visit | None) -> tuple[Row, ...]:
 def _held(a: Side | None, b: Side | None) -> tuple[str, str]:
     if a is None or b is None:
         return ONE_ONLY, "There is nothing to hold it against."
+    if a.shown[-1] in OUTCOMES and b.shown[-1] in OUTCOMES:
+        words = f"{a.shown[-1]} then, {b.shown[-1]} now."
+        return (AGAIN if a.shown[-1] == b.shown[-1] else OTHER), words[0].upper() + words[1:]
     if a.band is None or b.band is None:
         return UNCLEAR, "One of the readings has no band: its leads are not known or not trusted, or it has no digits."
     said = " Limits of error are assumed where they were not entered." if a.assumed or b.assumed else ""
