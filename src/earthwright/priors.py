@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from attrs import frozen
 
 Nodes = tuple[tuple[float, float], ...]  # (value, weight) pairs of a distribution
+MAKE = (0.93, 1.0)  # real conductors as a share of the largest resistance of their size
+JOINT_OHM = 0.01  # a good joint, at most [Ω]
 
 
 @frozen
@@ -27,8 +29,8 @@ class Model:
     """
 
     extra_ohm: tuple[float, float] = (0.05, 100.0)
-    make: tuple[float, float] = (0.93, 1.0)
-    joint_ohm: float = 0.01
+    make: tuple[float, float] = MAKE
+    joint_ohm: float = JOINT_OHM
     path_absent: float = 0.30
     path_ohm: tuple[float, float] = (0.005, 1000.0)
     slip: float = 0.01

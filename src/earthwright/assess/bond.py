@@ -33,10 +33,11 @@ from ..ledger import readings, state_at
 from ..nextstep import Worth, worth
 from ..physics.conductor import implied_length_band_m
 from ..quantity import Band
-from ..reading import Accuracy, Corrected, Instrument, LeadSet, LeadTrust, correct
+from ..reading import Instrument, LeadSet, correct
 from ..tested import Alarm
 from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
 from ..visit import Visit
+from .asevidence import agree, display_of, observed_of
 from .earth import Earth
 from .next import next_at
 from .rulings import Rulings
@@ -145,13 +146,6 @@ def _inside(reading: Reading, expected: Expectation) -> bool | None:
     return expected.shown.low - 1e-9 <= reading.shown.value <= expected.shown.high + 1e-9
 
 
-def display_of(accuracy: Accuracy, corrected: Corrected) -> Display:
-    """The display of an instrument as it was when it showed the digits of a reading."""
-    shown = corrected.reading.shown
-    step = float(shown.step) if shown and shown.kind is Kind.VALUE else accuracy.step
-    return Display(accuracy.pct, accuracy.digits, max(step, accuracy.step), accuracy.top)
-
-
 def _display(taken: Sequence[ReadingJudged]) -> Display:
     return display_of(taken[-1].corrected.accuracy, taken[-1].corrected) if taken else Display()
 
@@ -160,35 +154,14 @@ def _observed(taken: Sequence[ReadingJudged]) -> list[Observed]:
     """The readings as evidence. Repeats that agree count once: what spoiled the first may have spoiled the second."""
     found: list[Observed] = []
     for x in taken:
-        shown = x.reading.shown
-        if not x.used or x.reading.test not in ASKABLE or shown is None:
+        if not x.used or x.reading.test not in ASKABLE or x.reading.shown is None:
             continue
-        display = display_of(x.corrected.accuracy, x.corrected)
-        value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
-        one = Observed(
-            x.reading.test,
-            value,
-            display,
-            x.corrected.offset,
-            _shorted_after(x.corrected.trust),
-            x.corrected.trust.apart,
-        )
-        same = [o for o in found if o.test == one.test and _agree(o, one)]
+        one = observed_of(x.corrected, x.reading.test)
+        same = [o for o in found if o.test == one.test and agree(o, one)]
         for o in same:
             found.remove(o)
         found.append(one)
     return found
-
-
-def _shorted_after(trust: LeadTrust) -> bool:
-    return trust.after_good is True
-
-
-def _agree(one: Observed, other: Observed) -> bool:
-    if one.shown == other.shown:
-        return True
-    slack = 2.0 * one.display.digits * one.display.step + (one.shown + other.shown) * one.display.pct / 100.0
-    return abs(one.shown - other.shown) <= slack
 
 
 @lru_cache(maxsize=512)

@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from .. import gates, words
-from ..digits import Kind
 from ..earthnetwork.model import LINK
 from ..errors import Finding, Severity
 from ..events import CONDUCTOR, PATH, TOGETHER, Off
-from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model, Observed
+from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model
 from ..judged import BondJudged, Next, ReadingJudged
 from ..ledger import FAR_END, missing_stages, state_now
 from ..nextstep import Worth
@@ -20,7 +19,8 @@ from ..siteevidence.words import percent
 from ..tested import Alarm, BoardJudged
 from ..visit import Visit
 from . import sitecpcs
-from .bond import ASKABLE, _agree, _display, display_of
+from .asevidence import agree, observed_of
+from .bond import ASKABLE, _display
 from .earth import Earth
 from .next import TAKE
 from .rulings import Rulings
@@ -122,24 +122,16 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
 
 
 def _reading(x: ReadingJudged, things: set[str], also: frozenset[str]) -> SiteReading | None:
-    shown = x.reading.shown
-    if not x.used or x.reading.test not in ASKABLE or shown is None:
+    if not x.used or x.reading.test not in ASKABLE or x.reading.shown is None:
         return None
-    observed = Observed(
-        x.reading.test,
-        0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value),
-        display_of(x.corrected.accuracy, x.corrected),
-        x.corrected.offset,
-        x.corrected.trust.after_good is True,
-        x.corrected.trust.apart,
-    )
+    observed = observed_of(x.corrected, x.reading.test)
     off = {name.removesuffix(FAR_END) for name in x.state.off} & things - {x.reading.of}
     return SiteReading(x.reading.id, x.reading.of, observed, frozenset(off) | also)
 
 
 def _repeats(one: SiteReading, other: SiteReading) -> bool:
     alike = (one.observed.test, one.off) == (other.observed.test, other.off)
-    return alike and _agree(one.observed, other.observed)
+    return alike and agree(one.observed, other.observed)
 
 
 # ---- what may be measured next ----

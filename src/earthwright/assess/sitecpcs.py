@@ -16,7 +16,7 @@ from ..evidence import Copper
 from ..installation import MET, Circuit
 from ..siteevidence import SiteBond, SiteLink, SiteReading
 from ..visit import Visit
-from .circuits.cpcreadings import cpc_readings, same_end
+from .circuits.cpcreadings import cpc_readings, feeders_ohm, same_end
 from .circuits.limits import Case
 from .circuits.runs import TESTS, conductor_mohm_per_m
 from .circuits.taken import Taken
@@ -133,12 +133,10 @@ def _bond(case: Case, circuit: Circuit, point: str, node: str) -> SiteBond | Non
     if r is None or r <= 0.0 or length is None:
         return None
     low, high = length[0] * r, length[1] * r
-    for feeder in case.upstream(circuit):
-        r_feeder = conductor_mohm_per_m(case, feeder, feeder.cpc_mm2) if feeder.cpc in ("core", "separate") else None
-        way = length_to(feeder, "")
-        if r_feeder is None or way is None:
-            return None
-        low, high = low + way[0] * r_feeder, high + way[1] * r_feeder
+    before = feeders_ohm(case, circuit)
+    if before is None:
+        return None
+    low, high = low + before[0], high + before[1]
     copper = Copper(r, (low + high) / 2.0 / r, (high - low) / 2.0 / r)
     title = f"{circuit.id} at {point}" if point else circuit.id
     return SiteBond(f"{circuit.id}:cpc", node, copper, title, circuit.id)

@@ -10,23 +10,20 @@ from attrs import define, frozen
 
 from ..digits import Kind, Shown
 from ..earthnetwork import Standing, earth_network, point_name
-from ..earthnetwork.lengths import length_to
+from ..earthnetwork.lengths import CONNECTIONS_OHM, length_to
 from ..earthnetwork.model import CPC
 from ..errors import Finding, NoRule, Severity
 from ..events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Look, Off, On, Reading
 from ..installation import MET, Circuit
 from ..judged import BondJudged
 from ..physics.conductor import factor_alpha, factor_beta
+from ..priors import MAKE
 from ..quantity import Band
 from ..reading import Accuracy, Instrument, LeadSet
 from ..rules import RuleBook
 from ..rules.lookup import conductor_mohm_per_m
 from ..visit import Visit
 from .chance import ALARM, REMARK
-
-# What connections along a circuit may add beyond the conductor itself [Ω]: terminals, probes, a few accessories.
-CONNECTIONS_OHM = 0.05
-MAKE = (0.93, 1.0)
 
 
 @frozen

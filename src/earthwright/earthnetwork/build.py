@@ -8,14 +8,13 @@ from collections.abc import Callable
 
 from ..expected import copper_band
 from ..installation import MET, Board, Bond, Circuit, Link, Site
+from ..priors import JOINT_OHM, MAKE
 from . import model as m
 from .lengths import around, length_to
 from .model import EARTH, EarthNetwork, Node, Piece
 
 # Resistance per length of a conductor [mΩ/m]: material, cross-section [mm²], class of IEC 60228; None when not known.
 PerMetre = Callable[[str, float, int], float | None]
-MAKE = (0.93, 1.0)  # real conductors against the largest resistance of their size
-JOINT_OHM = 0.01
 # From the MET to the earth bar of the board at the origin, often the same bar: a short tail and two screws.
 # Common practice, no source.
 BAR_OHM = (0.0, 0.02)

@@ -1,9 +1,11 @@
-"""How much cable lies between a board and a point of one of its circuits."""
+"""How much cable lies between a board and a point of one of its circuits, and what its connections may add."""
 
 from __future__ import annotations
 
 from ..installation import Circuit
 
+# What connections along a circuit may add beyond the conductors themselves [Ω]: terminals, probes, a few accessories.
+CONNECTIONS_OHM = 0.05
 # Cable to a socket that hangs on a spur; only its order of size matters for the upper edge of a ring's R1+R2.
 SPUR_M = 12.0
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from ...earthnetwork import point_name
+from ...earthnetwork.lengths import CONNECTIONS_OHM
 from ...earthnetwork.words import piece_said
 from ...errors import Finding, Severity
 from ...events import Reading, State
@@ -18,7 +19,7 @@ from ...verdict import NO_RULE, NOT_DECIDED
 from ..earth import Earth, Ways
 from . import words_dead as say
 from .limits import Case
-from .runs import CONNECTIONS_OHM, Run
+from .runs import Run
 
 
 @frozen

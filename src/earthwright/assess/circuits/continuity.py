@@ -8,10 +8,12 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from ...digits import Kind
+from ...earthnetwork.lengths import CONNECTIONS_OHM
 from ...errors import Finding, Severity
 from ...events import Reading, State
 from ...installation import Circuit
 from ...physics.conductor import implied_length_band_m, resistance_ratio
+from ...priors import MAKE
 from ...quantity import Band
 from ...reading import Corrected
 from ...rules.lookup import standard_sizes
@@ -21,7 +23,7 @@ from ..earth import Earth
 from . import words_dead as say
 from .beside import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm
 from .limits import Case, counting, without_value
-from .runs import CONNECTIONS_OHM, MAKE, TESTS, Run, conductor_mohm_per_m, not_free, run_to
+from .runs import TESTS, Run, conductor_mohm_per_m, not_free, run_to
 
 
 def continuity_rows(case: Case, circuit: Circuit, earth: Earth) -> tuple[TestJudged, ...]:

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from attrs import evolve
 
-from ...earthnetwork.lengths import length_to
+from ...earthnetwork.lengths import CONNECTIONS_OHM, length_to
 from ...events import CONDUCTOR, PATH, TOGETHER
 from ...evidence import (
     COARSE,
@@ -26,12 +26,13 @@ from ...evidence import (
     of_one_together,
 )
 from ...installation import MET, Circuit
+from ...priors import MAKE
 from ...quantity import Band
 from ...tested import CpcJudged
 from ..earth import Earth, Ways
 from .cpcreadings import CpcReading, cpc_readings, distinct, feeders_ohm, is_usable, same_end
 from .limits import Case, counting
-from .runs import CONNECTIONS_OHM, MAKE, TESTS, conductor_mohm_per_m
+from .runs import TESTS, conductor_mohm_per_m
 from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking
 
 # Our assumptions, shown with every verdict. A poor joint of less than 0.15 Ω is not told from the tolerance of a length.

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from attrs import frozen
 
-from ...digits import Kind
 from ...earthnetwork import point_name
-from ...earthnetwork.lengths import length_to
+from ...earthnetwork.lengths import CONNECTIONS_OHM, length_to
 from ...earthnetwork.model import CPC
 from ...events import CONDUCTOR, PATH, TOGETHER, Reading
 from ...evidence import Observed
 from ...installation import MET, Circuit
-from ...reading import Corrected
-from ..bond import display_of
+from ...priors import MAKE
+from ..asevidence import agree, observed_of
 from ..earth import Earth, Ways
 from .limits import Case, counting
-from .runs import CONNECTIONS_OHM, FREE_END, MAKE, TESTS, conductor_mohm_per_m, not_free
+from .runs import FREE_END, TESTS, conductor_mohm_per_m, not_free
 
 BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
-FROM_MET = MET
 
 
 @frozen
@@ -72,7 +69,7 @@ def cpc_readings(
             more = []
             if test == "r1r2" and line is not None:
                 more.append((length[0] * line * MAKE[0] / 1e3, length[1] * line / 1e3 + CONNECTIONS_OHM / 2.0))
-            upstream = case.upstream(circuit) if reading.between == FROM_MET else ()
+            upstream = case.upstream(circuit) if reading.between == MET else ()
             state = case.taken.state(reading)
             if not_free(circuit, reading, state.off):
                 continue
@@ -81,7 +78,7 @@ def cpc_readings(
                 gone = {e for f in upstream for p in earth.network.of(CPC, f.id) for e in p.off_by} & set(state.off)
                 is_off = bool(gone)
             kind = (CONDUCTOR if test == "r1r2" or reading.between == FREE_END else PATH) if is_off else TOGETHER
-            start = MET if reading.between == FROM_MET else circuit.board
+            start = MET if reading.between == MET else circuit.board
             own = frozenset({circuit.id, *(c.id for c in upstream)})
             ways = earth.ways(start, point_name(circuit.id, point), own, state.off)
             chain, before = bool(upstream) and ways is not None, (0.0, 0.0)
@@ -93,20 +90,9 @@ def cpc_readings(
                     continue
                 before = way.low, way.high
             tail = (0.0, 0.0) if ways is None else ways.tail
-            seen = _observed(corrected, kind, [*more, before, tail])
-            found.append(CpcReading(reading, seen, ways, start, before, chain, _observed(corrected, kind, more)))
+            seen = observed_of(corrected, kind, [*more, before, tail])
+            found.append(CpcReading(reading, seen, ways, start, before, chain, observed_of(corrected, kind, more)))
     return sorted(found, key=lambda t: t.reading.seq)
-
-
-def _observed(corrected: Corrected, kind: str, more: Sequence[tuple[float, float]]) -> Observed:
-    shown = corrected.reading.shown
-    assert shown is not None  # only readings that count come here
-    offset = corrected.offset[0] + sum(x[0] for x in more), corrected.offset[1] + sum(x[1] for x in more)
-    value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
-    trust = corrected.trust
-    return Observed(
-        kind, value, display_of(corrected.accuracy, corrected), offset, trust.after_good is True, trust.apart
-    )
 
 
 def distinct(taken: list[CpcReading]) -> list[CpcReading]:
@@ -122,8 +108,7 @@ def _repeats(one: CpcReading, other: CpcReading) -> bool:
     a, b = one.observed, other.observed
     if (a.test, a.offset, one.reading.test) != (b.test, b.offset, other.reading.test):
         return False
-    slack = 2.0 * a.display.digits * a.display.step + (a.shown + b.shown) * a.display.pct / 100.0
-    return a.shown == b.shown or abs(a.shown - b.shown) <= slack
+    return agree(a, b)
 
 
 def feeders_ohm(case: Case, circuit: Circuit) -> tuple[float, float] | None:

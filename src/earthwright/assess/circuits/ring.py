@@ -14,6 +14,7 @@ from ...events import Reading
 from ...evidence import NOT_SHOWN, PROVED, Observed
 from ...installation import Circuit
 from ...physics.conductor import implied_length_band_m
+from ...priors import MAKE
 from ...quantity import Band, Quantity, combine
 from ...reading import Corrected
 from ...ringfit import RingFit, RingTest, SocketRead, fit_ring
@@ -27,7 +28,6 @@ from .runs import conductor_mohm_per_m
 
 ENDS = ("ring r1", "ring rn", "ring r2")
 PROFILES = ("ring ln", "ring le")
-MAKE = (0.93, 1.0)
 
 
 def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], RingJudged | None]:

@@ -6,15 +6,13 @@ from collections.abc import Collection
 
 from attrs import frozen
 
-from ...earthnetwork.lengths import length_to
+from ...earthnetwork.lengths import CONNECTIONS_OHM, length_to
 from ...events import Reading
 from ...installation import Circuit
+from ...priors import MAKE
 from ...quantity import Band
 from .limits import Case
 
-MAKE = (0.93, 1.0)
-# What connections along a circuit may add beyond the conductors themselves [Ω]: terminals, probes, a few accessories.
-CONNECTIONS_OHM = 0.05
 TESTS = ("r1r2", "r2")
 FREE_END = "free end"
 
