@@ -114,12 +114,17 @@ def conductor_sums(j: CpcJudged, taken: Sequence[CpcReading], run: Band, model: 
         lines.append(f"{t.reading.id}: {say.digits(t.reading.shown)} {what[t.observed.test]}{lead}")
     low, high = model.path_ohm
     lines += [
-        f"Other metal at the point: none with chance {model.path_absent:g}, else {low:.3g} to {high:.3g} Ω (log-uniform)",
+        f"Other metal at the point: none with chance {model.path_absent:g}, else {_figure(low)} to {_figure(high)} Ω (log-uniform)",
         f"Impaired: {model.extra_ohm[0]:g} to {model.extra_ohm[1]:g} Ω more (log-uniform)",
         f"Whole against open: log10 {e.whole_over_open:+.2f}; against impaired: {e.whole_over_impaired:+.2f}; "
         f"{model.decide:g} is asked for",
     ]
     return tuple(lines)
+
+
+def _figure(ohm: float) -> str:
+    """Three figures, never as a power of ten."""
+    return f"{float(f'{ohm:.3g}'):g}"
 
 
 def conductor_findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
