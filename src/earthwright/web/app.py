@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from ..desk import Desk
 from ..records import JournalError
+from . import address  # noqa: F401  (it makes the kind of address part known that the routes name)
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
@@ -79,8 +80,8 @@ def routes() -> list[Route]:
         Route("/v/{visit}/steps", steps.steps_post, methods=post),
         Route("/v/{visit}/since", steps.since_page, methods=get),
         Route("/v/{visit}/circuits", circuits.circuits_page, methods=get),
-        Route("/v/{visit}/circuits/{of}", circuits.row_page, methods=get),
-        Route("/v/{visit}/circuits/{of}", circuits.row_post, methods=post),
+        Route("/v/{visit}/circuits/{of:thing}", circuits.row_page, methods=get),
+        Route("/v/{visit}/circuits/{of:thing}", circuits.row_post, methods=post),
         Route("/v/{visit}/along/{key}", circuits.along_page, methods=get),
         Route("/v/{visit}/along/{key}", circuits.along_post, methods=post),
         Route("/v/{visit}/details", details.details_page, methods=get),
@@ -103,9 +104,9 @@ def routes() -> list[Route]:
         Route("/v/{visit}/add/{table}", things.add_post, methods=post),
         Route("/v/{visit}/entry/{entry}", things.entry_page, methods=get),
         Route("/v/{visit}/entry/{entry}", things.entry_post, methods=post),
-        Route("/v/{visit}/bond/{bond}", bonds.bond_page, methods=get),
-        Route("/v/{visit}/bond/{bond}/{test}", bonds.test_page, methods=get),
-        Route("/v/{visit}/bond/{bond}/{test}", bonds.test_post, methods=post),
+        Route("/v/{visit}/bond/{bond:thing}", bonds.bond_page, methods=get),
+        Route("/v/{visit}/bond/{bond:thing}/{test}", bonds.test_page, methods=get),
+        Route("/v/{visit}/bond/{bond:thing}/{test}", bonds.test_post, methods=post),
     ]
 
 

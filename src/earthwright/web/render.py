@@ -11,6 +11,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from .address import part_of_address
 from .boardline import address_of
 from .signs import sign, tone
 from .words import say, say_or
@@ -29,6 +30,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
         auto_reload=False,
     )
+    env.filters["part_of_address"] = part_of_address
     env.globals.update(t=say, t_or=say_or, sign=sign, tone=tone, static=static_address, address_of=address_of)
     return env
 

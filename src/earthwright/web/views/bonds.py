@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from urllib.parse import quote
 
 from attrs import frozen
 from starlette.exceptions import HTTPException
@@ -17,6 +16,7 @@ from ...judged import Assessment, BondJudged, Next, ReadingJudged
 from ...ledger import state_now
 from ...nextstep import Worth
 from ...words import digits_of as band_digits
+from ..address import part_of_address
 from ..drawing import bond_drawing
 from ..drawing.bond import words_of
 from ..forms import Typed, digits_of
@@ -64,7 +64,7 @@ def bond_of(request: Request, a: Assessment) -> BondJudged:
 
 def link_of(found: Opened, bond_id: str) -> str:
     """The address of a bond."""
-    return f"{base(found)}/bond/{quote(bond_id, safe='')}"
+    return f"{base(found)}/bond/{part_of_address(bond_id)}"
 
 
 def next_link(found: Opened, b: BondJudged) -> str:

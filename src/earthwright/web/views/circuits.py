@@ -17,6 +17,7 @@ from ...judged import Assessment
 from ...ledger import state_now
 from ...records import Draft
 from ...verdict import MEETS
+from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing, ring_drawing
 from ..drawing.circuit import LIVE
@@ -152,7 +153,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         before=order[place - 1] if place else "",
         after=order[place + 1] if place + 1 < len(order) else "",
         edit=found.of(thing.kind, thing.id),
-        action=f"{base(found)}/circuits/{thing.id}",
+        action=f"{base(found)}/circuits/{part_of_address(thing.id)}",
         cpc_end=_cpc_end(thing),
         cpc_off=_cpc_end(thing) in state_now(a.visit.events).off,
         lead_ends=[(x, say("tests.r2_" + x.lower().replace(" ", "_"))) for x in BETWEEN["r2"] if x],
@@ -216,7 +217,11 @@ async def row_post(request: Request) -> Response:
     thing = thing_of(request, a)
     form, _ = await form_of(request)
     typed = _write(request, found, form, [(thing, k) for k in thing.keys], _profile(thing, form))
-    return _row(request, found, typed) if typed else see_other(f"{base(found)}/circuits/{thing.id}?said=1")
+    return (
+        _row(request, found, typed)
+        if typed
+        else see_other(f"{base(found)}/circuits/{part_of_address(thing.id)}?said=1")
+    )
 
 
 async def along_page(request: Request) -> Response:

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...paper.earthmap import earth_map
+from ..address import part_of_address
 from ..render import drawn
 from .bonds import link_of
 from .common import base, judged, opened, show
@@ -22,7 +23,7 @@ async def map_page(request: Request) -> Response:
         a,
         bond_link=lambda bond: link_of(found, bond),
         part_link=lambda part: f"{base(found)}/add/bond?part={quote(part, safe='')}",
-        circuit_link=lambda circuit: f"{base(found)}/circuits/{quote(circuit, safe='')}",
+        circuit_link=lambda circuit: f"{base(found)}/circuits/{part_of_address(circuit)}",
     )
     return show(
         request,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from urllib.parse import quote
-
 from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import Response
@@ -17,6 +15,7 @@ from ...installation import MET
 from ...judged import Assessment, Next
 from ...siteevidence.model import QUADRATURE, BondWeighed, SiteEvidence, SiteWorth, StrayLink
 from ...siteevidence.words import alike_words, misfit_words, ohm, percent, seen, site_constants, stray_words
+from ..address import part_of_address
 from ..forms import Typed
 from ..render import see_other
 from ..words import say
@@ -107,7 +106,7 @@ def _title(a: Assessment, b: BondWeighed) -> str:
 
 def _link(found: Opened, b: BondWeighed) -> str:
     """Where its readings are."""
-    return f"{base(found)}/circuits/{quote(b.circuit, safe='')}" if b.circuit else link_of(found, b.bond)
+    return f"{base(found)}/circuits/{part_of_address(b.circuit)}" if b.circuit else link_of(found, b.bond)
 
 
 def why_not(a: Assessment) -> str:

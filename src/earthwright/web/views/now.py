@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from urllib.parse import quote
-
 from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import Response
@@ -12,6 +10,7 @@ from ...errors import Severity
 from ...judged import Assessment, BondJudged
 from ...paper.needed import CERTIFICATE, MINOR, REPORT, missing_fields
 from ...verdict import FAILS
+from ..address import part_of_address
 from ..boardline import address_of, board_line, tests_of
 from ..words import say
 from ..work import Opened
@@ -79,7 +78,7 @@ def blocks(found: Opened, a: Assessment) -> list[Blocked]:
     said = [Blocked(say("block.off", what=e.what), f"{here}/") for e in a.still_off]
     said += [Blocked(say("block.entry", entry=n.entry), f"{here}/steps") for n in a.not_judged]
     for b in a.bonds:
-        link = f"{here}/bond/{quote(b.bond.id, safe='')}"
+        link = f"{here}/bond/{part_of_address(b.bond.id)}"
         if b.verdict != "proved":
             said.append(Blocked(say("block.bond", part=b.part.title, verdict=b.verdict), link))
         if b.size.judged.outcome == FAILS:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from urllib.parse import quote
 
 from attrs import frozen
 from starlette.exceptions import HTTPException
@@ -18,6 +17,7 @@ from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, missing_fields
 from ...records import Draft
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
+from ..address import part_of_address
 from ..forms import Typed, table_errors
 from ..render import see_other
 from ..words import say
@@ -92,12 +92,12 @@ def link_for(found: Opened, m: Missing) -> str:
         return f"{here}/entry/{entry.id}#f-{key}" if entry else f"{here}/add/{table}#f-{key}"
     read = re.match(r"\[\[step\]\] read of (\S+)$", m.where)
     if read:
-        return f"{here}/circuits/{quote(read[1], safe='')}"
+        return f"{here}/circuits/{part_of_address(read[1])}"
     if table in ("board", "circuit"):
         one = re.match(r"\[\[\w+\]\] ([^\s,]+)", m.where)
         entry_id = found.of(table, one[1]) if one else ""
         if entry_id and one and m.what.rpartition(": ")[2] in OF_READINGS:
-            return f"{here}/circuits/{quote(one[1], safe='')}"
+            return f"{here}/circuits/{part_of_address(one[1])}"
         return f"{here}/entry/{entry_id}" if entry_id else f"{here}/circuits"
     if table == "instrument":
         return f"{here}/leads"

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from itertools import groupby
 from typing import Any
+from urllib.parse import quote
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,6 +14,7 @@ from starlette.responses import Response
 
 from ...records import JournalError
 from ...records.replay import SINGLE, EntryNow
+from ..address import part_of_address
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
 from ..render import see_other
@@ -22,7 +24,7 @@ from ..work import Opened, plain_body
 from .common import base, by, desk, form_of, kept, opened, show, uid_of
 
 # Where one goes on after a new thing was written.
-THEN = {"part": "/add/bond?part={id}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
+THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
         "report": "/details", "origin": "/details", "danger": "/details", "link": "/map"}  # fmt: skip
 # Keys of a step that say what it is; the others may be corrected.
@@ -130,7 +132,10 @@ async def add_post(request: Request) -> Response:
         )
         if failed:
             return _form(request, found, table, Typed(form, failed))
-    then = THEN[table].format_map({"id": body.get("id", ""), "part": body.get("id") or body.get("part", "")})
+    name = {k: part_of_address(str(body.get(k) or "")) for k in ("id", "part")}
+    then = THEN[table].format_map(
+        {"id": name["id"], "part": name["id"] or name["part"], "asked": quote(str(body.get("id")))}
+    )
     return see_other(f"{base(found)}{then}")
 
 
@@ -238,7 +243,7 @@ def back_of(found: Opened, entry: EntryNow) -> str:
     """Where one goes on after a correction."""
     of = entry.body.get("bond") or (entry.kind == "bond" and (entry.body.get("id") or entry.body.get("part")))
     if isinstance(of, str):
-        return f"{base(found)}/bond/{of}"
+        return f"{base(found)}/bond/{part_of_address(of)}"
     return (
         f"{base(found)}{THEN[entry.kind].split('?')[0]}"
         if entry.kind in THEN and "{" not in THEN[entry.kind]
