@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from enum import Enum
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
+
+from .oneline import one_line
 
 
 class EarthwrightError(Exception):
-    """Parent of every exception this package raises on purpose."""
+    """Parent of every exception this package raises on purpose; its message, which may name files, is one line."""
+
+    def __str__(self) -> str:
+        return one_line(super().__str__())
 
 
 class UnitError(EarthwrightError):
@@ -16,7 +21,10 @@ class UnitError(EarthwrightError):
 
 
 class RuleDataError(EarthwrightError):
-    """Rule data on disk are not fit to be used; the message names file and key, all faults at once."""
+    """Rule data on disk are not fit to be used; the message names file and key, all faults at once, a line for each."""
+
+    def __str__(self) -> str:
+        return "\n".join(one_line(line) for line in Exception.__str__(self).split("\n"))
 
 
 class NoRule(EarthwrightError):
@@ -58,16 +66,16 @@ class Finding:
     line      line in that file, counted from 1, 0 if unknown
     """
 
-    where: str
-    what: str
+    where: str = field(converter=one_line)
+    what: str = field(converter=one_line)
     severity: Severity = Severity.WARNING
     family: str = ""
-    entry: str = ""
-    expected: str = ""
-    found: str = ""
-    do: str = ""
-    because: str = ""
-    file: str = ""
+    entry: str = field(default="", converter=one_line)
+    expected: str = field(default="", converter=one_line)
+    found: str = field(default="", converter=one_line)
+    do: str = field(default="", converter=one_line)
+    because: str = field(default="", converter=one_line)
+    file: str = field(default="", converter=one_line)
     line: int = 0
 
     def at(self, file: str, line: int) -> Finding:

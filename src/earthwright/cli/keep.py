@@ -7,7 +7,6 @@ Exit codes: 0 done; 1 the journal is not whole; 2 the command was used wrongly; 
 from __future__ import annotations
 
 import datetime as dt
-import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import VisitBookError
+from ..oneline import one_line
 from .main import main
 
 if TYPE_CHECKING:
@@ -33,12 +33,11 @@ JOURNAL = click.option(
     help="File of the journal, or postgresql://… of an office.",
 )
 BY = click.option("--by", default="", help="Your name, as it should stand in the journal.")
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 
 def plain(text: object) -> str:
-    """A text from the journal for the terminal: nothing in it can move the cursor or reverse the line."""
-    return _CONTROL.sub("�", str(text)).replace("\n", " ")
+    """A text from the journal or a file's name for the terminal: one line, nothing in it moves the cursor or turns it round."""
+    return one_line(str(text))
 
 
 @contextmanager
@@ -101,17 +100,17 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
                         f"{source} is a folder of visit books and no export. Name them: earthwright keep in {source}/*.toml"
                     )
                 count = desk.import_(source)
-                click.echo(f"{source}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
+                click.echo(f"{plain(source)}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
                 continue
             try:
                 visit_id = desk.take_in(_bytes(source), by=by, again=again)
             except (VisitBookError, Conflict) as error:
                 refused.append(4 if isinstance(error, VisitBookError) else 5)
-                click.echo(f"{source}: {str(error).removeprefix(f'{source}: ')}", err=True)
+                click.echo(f"{plain(source)}: {str(error).removeprefix(f'{plain(source)}: ')}", err=True)
                 continue
             read = desk.read(visit_id)
             entries = "1 entry" if len(read.entries) == 1 else f"{len(read.entries)} entries"
-            click.echo(f"{source}: kept as visit {visit_id}, {entries}.")
+            click.echo(f"{plain(source)}: kept as visit {visit_id}, {entries}.")
             for finding in read.book.findings:
                 click.echo(f"  {finding.severity.value}: {plain(finding.sentence())}")
             click.echo(f"State: {read.head}")
@@ -243,7 +242,7 @@ def backup(file: Path, journal: str) -> None:
     """Copy the journal into a new FILE while it is in use, and check the copy."""
     with opened(journal) as desk:
         count = desk.backup(file)
-        click.echo(f"{file}: {count} events, checked. Last of the chain: {desk.store.head()[1]}")
+        click.echo(f"{plain(file)}: {count} events, checked. Last of the chain: {desk.store.head()[1]}")
 
 
 @keep.command()
@@ -268,12 +267,12 @@ def out(target: Path, visit: str, papers: bool, journal: str) -> None:
             from .main import write
 
             if target.exists():
-                raise click.UsageError(f"{target} is there already and is not overwritten. Name another file.")
+                raise click.UsageError(f"{plain(target)} is there already and is not overwritten. Name another file.")
             write(target, desk.as_visit_book(visit_named(desk, visit)).encode())
             return
         manifest = desk.export(target, papers=desk.paper_of if papers else None)
         click.echo(
-            f"{target}: {manifest['events']} events, {len(manifest['files'])} files. Last of the chain: {manifest['head']}"
+            f"{plain(target)}: {manifest['events']} events, {len(manifest['files'])} files. Last of the chain: {manifest['head']}"
         )
 
 

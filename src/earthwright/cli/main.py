@@ -17,6 +17,7 @@ from .. import __version__
 from ..assess import assess
 from ..errors import EarthwrightError, Severity, VisitBookError
 from ..judged import Assessment
+from ..oneline import one_line
 from ..visitbook import BLANK, read_book
 from .schedule_view import fails
 
@@ -124,9 +125,9 @@ def map_(visit: Path, output: Path) -> None:
 def start(file: Path) -> None:
     """Write a blank visit book with every line explained."""
     if file.exists():
-        raise click.UsageError(f"{file} is there already and is not overwritten. Name another file.")
+        raise click.UsageError(f"{one_line(str(file))} is there already and is not overwritten. Name another file.")
     write(file, BLANK.format(today=dt.date.today().isoformat()).encode())
-    click.echo(f"Fill it in, then: earthwright judge {file}")
+    click.echo(f"Fill it in, then: earthwright judge {one_line(str(file))}")
 
 
 @main.command()
@@ -139,7 +140,9 @@ def demo(folder: Path) -> None:
     try:
         a, made = write_demo(folder)
     except OSError as error:
-        raise click.ClickException(f"{folder} cannot be written: {error.strerror}. Name another with -o.") from error
+        raise click.ClickException(
+            f"{one_line(str(folder))} cannot be written: {error.strerror}. Name another with -o."
+        ) from error
     show(a, full=False)
     click.echo()
     click.secho("Written", bold=True)
@@ -172,8 +175,8 @@ def write(path: Path, content: bytes) -> None:
         partial.write_bytes(content)
         partial.replace(path)
     except OSError as error:
-        raise click.ClickException(f"{path} cannot be written: {error.strerror}.") from error
-    click.echo(f"{path} ({len(content):,} bytes)".replace(",", " "))
+        raise click.ClickException(f"{one_line(str(path))} cannot be written: {error.strerror}.") from error
+    click.echo(f"{one_line(str(path))} ({len(content):,} bytes)".replace(",", " "))
 
 
 def run() -> None:

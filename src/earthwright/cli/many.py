@@ -16,6 +16,7 @@ from attrs import asdict, fields, frozen
 from ..assess import assess
 from ..errors import Severity, VisitBookError
 from ..judged import Assessment
+from ..oneline import one_line
 from ..verdict import FAILS, MEETS, NOT_DECIDED
 from ..visitbook import read_book
 from .main import exit_code, main, write
@@ -68,18 +69,20 @@ def row(path: Path) -> Row:
     try:
         return _judge(path)
     except VisitBookError as error:
-        return Row(str(path), unread=1, exit_code=4, said=str(error).removeprefix(f"{path}: "))
+        return Row(one_line(str(path)), unread=1, exit_code=4, said=str(error).removeprefix(f"{one_line(str(path))}: "))
     except Exception as error:  # one book must not cost the others their rows
-        said = f"a fault of the program, not judged: {type(error).__name__}: {error}. Judge it by itself."
-        return Row(str(path), unread=1, exit_code=3, said=said)
+        said = (
+            f"a fault of the program, not judged: {type(error).__name__}: {one_line(str(error))}. Judge it by itself."
+        )
+        return Row(one_line(str(path)), unread=1, exit_code=3, said=said)
 
 
 def _judge(path: Path) -> Row:
     book = read_book(path)
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
-        return Row(str(path), unread=len(book.findings), exit_code=3, said=said)
-    return _row(str(path), assess(book.visit, found=book.findings, broken=book.broken))
+        return Row(one_line(str(path)), unread=len(book.findings), exit_code=3, said=said)
+    return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken))
 
 
 def _row(file: str, a: Assessment) -> Row:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..errors import EarthwrightError, Severity, VisitBookError
+from ..oneline import one_line
 from ..particulars import PEN, ROLES, TYPED
 from ..visitbook.write import toml_text
 from .main import main, write
@@ -127,7 +128,7 @@ def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | Non
     except EarthwrightError as error:
         raise click.ClickException(str(error)) from error
     write(output, signed)
-    click.echo(f"Signed electronically: {role}. Check it with: earthwright verify {output}")
+    click.echo(f"Signed electronically: {role}. Check it with: earthwright verify {one_line(str(output))}")
 
 
 def _pass_phrase(pass_fd: int | None) -> bytes:
@@ -148,7 +149,7 @@ def _bytes(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(LARGEST_FILE + 1)
     except OSError as error:
-        raise click.ClickException(f"{path}: cannot be read: {error.strerror}.") from error
+        raise click.ClickException(f"{one_line(str(path))}: cannot be read: {error.strerror}.") from error
 
 
 @main.command()
@@ -169,7 +170,7 @@ def verify(file: Path, trust: tuple[Path, ...], journal: str) -> None:
     try:
         found = ask(content, dt.date.today())
     except CannotRead as error:
-        click.echo(f"{file}: {error}", err=True)
+        click.echo(f"{one_line(str(file))}: {one_line(str(error))}", err=True)
         sys.exit(4)
     _show(found)
     good = found.agrees

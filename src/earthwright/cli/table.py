@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from ..errors import Severity, VisitBookError
+from ..oneline import one_line
 from ..schedule import as_csv, fill, read_sheet
 from ..visitbook.read import LARGEST_BYTES, read_book
 from .main import OUT, VISIT, main, write
@@ -54,7 +55,7 @@ def fill_(visit: Path, table: Path, output: Path) -> None:
     Every cell that cannot be taken is told with its place, and then nothing is written.
     """
     if output.exists():
-        raise click.UsageError(f"{output} is there already and is not overwritten. Name another file.")
+        raise click.UsageError(f"{one_line(str(output))} is there already and is not overwritten. Name another file.")
     try:
         read_book(visit)
         text = visit.read_text(encoding="utf-8-sig")
@@ -78,7 +79,7 @@ def fill_(visit: Path, table: Path, output: Path) -> None:
     click.echo(f"Added: {', '.join(counted)}{' after the last step' if filled.readings else ''}.")
     if filled.readings and filled.off:
         click.echo(f"What was still off after the last step holds for them: {', '.join(filled.off)}.")
-    click.echo(f"Judge it: earthwright judge {output}")
+    click.echo(f"Judge it: earthwright judge {one_line(str(output))}")
 
 
 def _many(count: int, what: str) -> str:
@@ -90,4 +91,4 @@ def _bytes(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(5 * LARGEST_BYTES)
     except OSError as error:
-        raise click.ClickException(f"{path} cannot be read: {error.strerror}.") from error
+        raise click.ClickException(f"{one_line(str(path))} cannot be read: {error.strerror}.") from error

@@ -65,8 +65,6 @@ def _text(column: Column, text: str, refuse: Refuse) -> str | None:
         )
     if len(text) > LONGEST:
         return refuse("This text is too long.", f"at most {LONGEST} characters")
-    if any(ord(c) < 32 and c not in "\t\n\r" for c in text):
-        return refuse("There is a character here that cannot be seen.", "letters and digits")
     return toml_text(text)
 
 

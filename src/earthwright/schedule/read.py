@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from attrs import field, frozen
 
 from ..errors import Finding, Severity
+from ..oneline import hides, one_line
 from .cells import address, as_it_was, fault
 from .columns import BY_KEY, CIRCUIT, Column, column_of
 
@@ -200,8 +201,11 @@ def _rows(
                 )
         kept: dict[str, Cell] = {}
         for place, (column, text) in enumerate(zip(columns, cells, strict=False), 1):
-            if column is not None and text.strip():
-                kept[column.header] = Cell(address(number, place), as_it_was(text).strip())
+            if column is not None and hides(text):
+                what = "There is a character here that cannot be seen."
+                findings.append(fault(address(number, place), column.header, what, "letters and digits", text))
+            elif column is not None and text.strip():
+                kept[column.header] = Cell(address(number, place), one_line(as_it_was(text)).strip())
         rows.append(Row(number, kept))
     _twice(rows, findings)
     return tuple(rows)

@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from ..digits import Shown, read_shown
 from ..errors import Finding, Severity
+from ..oneline import cleaned, hides
 from .lines import Lines
 
 LONGEST_TEXT = 2000
@@ -36,7 +37,9 @@ class Entry:
         findings: list[Finding],
         loose: bool = False,
     ) -> None:
-        self._table: dict[str, object] = {str(k): v for k, v in table.items()} if isinstance(table, dict) else {}
+        self._table: dict[str, object] = (
+            {str(k): cleaned(v) for k, v in table.items()} if isinstance(table, dict) else {}
+        )
         if loose:
             self._table = {k: v for k, v in self._table.items() if v is not None}
         self._loose = loose
@@ -46,6 +49,11 @@ class Entry:
         self.broken = False
         if not isinstance(table, dict):
             self.fault("", "This is not a table of keys.", "a table", short(table))
+            return
+        for key, value in table.items():
+            if isinstance(value, str) and hides(value):
+                what = "Marks that cannot be seen were taken out of this text."
+                self.fault(str(key), what, "letters, digits and signs", short(value), severity=Severity.WARNING)
 
     def inner(self, key: str) -> Entry:
         """The table that stands under a key of this one; :meth:`take` its faults when it has been read."""

@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 
 from ..errors import Finding, VisitBookError
 from ..installation import Site
+from ..oneline import one_line
 from ..visit import Choices, Visit
 from .circuits import read_installation
 from .fields import Entry
@@ -79,6 +80,7 @@ class Book:
         found = []
         for number, table in enumerate(tables):
             label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
+            label = one_line(label) if isinstance(label, str) else label
             title = f"{name} {label}" if isinstance(label, str) and label else f"{name} {number + 1}"
             found.append(Entry(table, name, number, title, self.lines, self.file, self.findings, self.loose))
         return found
