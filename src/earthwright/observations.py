@@ -370,7 +370,7 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
         found = overall_assessment(edition, [c for c in (*counting, *left) if c])
     except NoRule as error:
         return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
-    if not found.unsatisfactory and not _anything(a):
+    if not found.unsatisfactory and not anything(a):
         because = "nothing was inspected, read or observed yet, so nothing speaks for it"
         return Overall(edition.edition, "", because, report.overall, report.overall_reason)
     word = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY
@@ -378,7 +378,7 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     return Overall(edition.edition, word, found.because + open_, report.overall, report.overall_reason)
 
 
-def _anything(a: Assessment) -> bool:
+def anything(a: Assessment) -> bool:
     """Whether anything at all was looked at: an empty visit is not satisfactory."""
     v = a.visit
     return bool(v.paperwork.inspected or v.paperwork.observations or any(isinstance(e, Reading) for e in v.events))

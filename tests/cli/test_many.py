@@ -113,7 +113,7 @@ def test_an_interruption_says_how_far_it_came(tmp_path: Path, monkeypatch: pytes
         (tmp_path / f"v{number}.toml").write_text((VISITS / "02-flattered.toml").read_text(encoding="utf-8"))
     out = tmp_path / "all.csv"
     done = CliRunner().invoke(main, ["many", str(tmp_path), "-o", str(out)])
-    assert done.exit_code == 1
+    assert done.exit_code == 130
     assert "Stopped after 1 of 3 visit books. Nothing was written." in done.output
     assert not out.exists()
 

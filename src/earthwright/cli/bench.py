@@ -18,6 +18,7 @@ from ..quantity import rectangular
 from ..rules import RuleBook
 from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, k_value
 from ..rules.sizes import earthing_conductor_min, main_bond_min
+from .exits import Exit
 from .main import main
 
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="The same as JSON.")
@@ -64,7 +65,7 @@ def guarded(work: Callable[[], None]) -> None:
         work()
     except EarthwrightError as error:
         click.echo(str(error), err=True)
-        sys.exit(2)
+        sys.exit(Exit.USAGE)
 
 
 def _r(on: dt.datetime, material: str, iec_class: str, csa_mm2: float, temp_c: float) -> tuple[float, str]:

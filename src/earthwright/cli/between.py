@@ -16,7 +16,7 @@ from ..earthnetwork.words import digits, losses_words, reach_words
 from ..ledger import state_now
 from ..visit import Visit
 from ..words import CAUTION_LINE
-from .main import VISIT, main, needed
+from .main import VISIT, done, main, needed
 from .screen import paragraph
 
 
@@ -52,7 +52,7 @@ def between(visit: Path, a: str, b: str, off: tuple[str, ...], now: bool, step: 
         raise click.UsageError(str(error)) from error
     if as_json:
         click.echo(json.dumps(_data(reach, display, judged), ensure_ascii=False, indent=1))
-        sys.exit(0)
+        sys.exit(done(assessment))
     for line in reach_words(reach, display):
         paragraph(line, indent="")
     taken = losses_words(earth.network, (), gone) if gone else ""
@@ -61,6 +61,7 @@ def between(visit: Path, a: str, b: str, off: tuple[str, ...], now: bool, step: 
         paragraph(f"{taken} Isolate and lock off all of it first.", indent="")
     click.echo()
     paragraph(CAUTION_LINE, indent="")
+    sys.exit(done(assessment))
 
 
 def _data(reach: Reach, display: Display, visit: Visit) -> dict[str, object]:

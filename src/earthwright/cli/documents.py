@@ -1,7 +1,4 @@
-"""Commands that make documents: paper, observations, deadlines.
-
-Exit code 6: a document was refused because something it needs is missing; what, and where to enter it, is listed.
-"""
+"""Commands that make documents: paper, observations, deadlines."""
 
 from __future__ import annotations
 
@@ -14,7 +11,9 @@ import click
 from ..inspection import ITEMS
 from ..particulars import NO_CODE
 from ..visitbook.write import toml_text
-from .main import OUT, VISIT, exit_code, main, needed, write
+from .exits import Exit
+from .files import OUT, REPLACE, write
+from .main import VISIT, done, main, needed
 from .screen import paragraph
 
 NAMES = (
@@ -26,7 +25,6 @@ NAMES = (
     "letter",
     "danger notice",
 )
-REFUSED = 6
 
 
 @main.command()
@@ -34,25 +32,22 @@ REFUSED = 6
 @OUT
 @click.option("--document", type=click.Choice(NAMES), default=NAMES[0], show_default=True, help="Which document.")
 @click.option("--draft", is_flag=True, help="Print it although something is missing, with a watermark and the list.")
-def paper(visit: Path, output: Path, document: str, draft: bool) -> None:
+@REPLACE
+def paper(visit: Path, output: Path, document: str, draft: bool, replace: bool) -> None:
     """Print a document of a visit as PDF, with its record inside."""
     from ..paper.documents import NotIssued, make_document
-    from ..paper.pdf import bonding_record
 
     a = needed(visit)
-    book = visit.read_text(encoding="utf-8-sig")
     try:
-        content = (
-            bonding_record(a, book) if document == NAMES[0] else make_document(a, document, book=book, draft=draft)
-        )
+        content = make_document(a, document, book=visit.read_text(encoding="utf-8-sig"), draft=draft)
     except NotIssued as refused:
         click.secho(f"{document}: not issued, {len(refused.missing)} entries are missing.", bold=True, err=True)
         for m in refused.missing:
             click.echo(f"  - {m.sentence()}", err=True)
         click.echo("Enter them, or print a draft with --draft.", err=True)
-        sys.exit(REFUSED)
-    write(output, content)
-    sys.exit(exit_code(a))
+        sys.exit(Exit.REFUSED)
+    write(output, content, replace=replace)
+    sys.exit(done(a))
 
 
 @main.command()
@@ -77,7 +72,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
                 f"\n[[observation]]\nabout = {toml_text(p.about)}\nanswers = {toml_text(p.name)}\nwhat = {toml_text(p.what)}\n"
                 f'where = {toml_text(p.where)}\ncode = ""  # {p.code} is proposed; {p.basis}'
             )
-        return
+        sys.exit(done(a))
     for t in threads(a):
         o = t.observation
         click.echo()
@@ -104,12 +99,14 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
     )
     if left:
         click.echo(f"{len(left)} proposals are not answered.")
+    sys.exit(done(a))
 
 
 @main.command()
 @VISIT
 @click.option("--ics", type=click.Path(path_type=Path), help="Write them as a calendar (iCalendar) too.")
-def deadlines(visit: Path, ics: Path | None) -> None:
+@REPLACE
+def deadlines(visit: Path, ics: Path | None, replace: bool) -> None:
     """What is due by when after a visit, by which law, as a list and a calendar."""
     from ..duties import calendar, duties
 
@@ -126,4 +123,5 @@ def deadlines(visit: Path, ics: Path | None) -> None:
     for line in (*found.acts, *found.undated, *found.said):
         paragraph(f"- {line}", indent="", hang="  ")
     if ics is not None:
-        write(ics, calendar(a.visit, found).encode("utf-8", "replace"))
+        write(ics, calendar(a.visit, found).encode("utf-8", "replace"), replace=replace)
+    sys.exit(done(a))

@@ -1,8 +1,4 @@
-"""``earthwright keep …``: take visits into a journal, look at them, check, copy, hand over.
-
-Exit codes: 0 done; 1 the journal is not whole; 2 the command was used wrongly; 4 the file is no visit book;
-5 the journal refused, and nothing was changed.
-"""
+"""``earthwright keep …``: take visits into a journal, look at them, check, copy, hand over."""
 
 from __future__ import annotations
 
@@ -17,6 +13,8 @@ import click
 
 from ..errors import VisitBookError
 from ..oneline import one_line
+from .exits import Exit, FileTrouble
+from .files import REPLACE, free, write
 from .main import main
 
 if TYPE_CHECKING:
@@ -47,7 +45,7 @@ def opened(journal: str, *, create: bool = False) -> Iterator[Desk]:
         from ..desk import Desk
         from ..records import JournalError
     except ModuleNotFoundError as error:
-        raise click.ClickException(f"A journal needs the extra 'store' ({error.name} is not installed).") from error
+        raise FileTrouble(f"A journal needs the extra 'store' ({error.name} is not installed).") from error
     try:
         desk = Desk(journal, create=create)
         try:
@@ -56,10 +54,10 @@ def opened(journal: str, *, create: bool = False) -> Iterator[Desk]:
             desk.close()
     except VisitBookError as error:
         click.echo(str(error), err=True)
-        sys.exit(4)
+        sys.exit(Exit.NOT_OURS)
     except JournalError as error:
         click.echo(str(error), err=True)
-        sys.exit(5)
+        sys.exit(Exit.JOURNAL)
 
 
 def visit_named(desk: Desk, name: str) -> str:
@@ -105,7 +103,7 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
             try:
                 visit_id = desk.take_in(_bytes(source), by=by, again=again)
             except (VisitBookError, Conflict) as error:
-                refused.append(4 if isinstance(error, VisitBookError) else 5)
+                refused.append(Exit.NOT_OURS if isinstance(error, VisitBookError) else Exit.JOURNAL)
                 click.echo(f"{plain(source)}: {str(error).removeprefix(f'{plain(source)}: ')}", err=True)
                 continue
             read = desk.read(visit_id)
@@ -232,7 +230,7 @@ def check(known: tuple[str, ...], journal: str) -> None:
             click.echo("Write this hash down elsewhere: only it can tell whether the end is missing later.")
             return
         click.echo(f"Not whole: {done}.")
-        sys.exit(1)
+        sys.exit(Exit.FOUND)
 
 
 @keep.command()
@@ -259,16 +257,14 @@ def restore(file: Path, journal: str) -> None:
 @click.argument("target", type=click.Path(path_type=Path))
 @click.option("--visit", default="", help="Only one visit, as a visit book.")
 @click.option("--papers", is_flag=True, help="With the printed record (PDF) of every visit that can be judged.")
+@REPLACE
 @JOURNAL
-def out(target: Path, visit: str, papers: bool, journal: str) -> None:
+def out(target: Path, visit: str, papers: bool, replace: bool, journal: str) -> None:
     """Write everything as open files into a new folder or .zip TARGET, or one visit as a visit book."""
     with opened(journal) as desk:
         if visit:
-            from .main import write
-
-            if target.exists():
-                raise click.UsageError(f"{plain(target)} is there already and is not overwritten. Name another file.")
-            write(target, desk.as_visit_book(visit_named(desk, visit)).encode())
+            free(target, replace=replace)
+            write(target, desk.as_visit_book(visit_named(desk, visit)).encode(), replace=replace)
             return
         manifest = desk.export(target, papers=desk.paper_of if papers else None)
         click.echo(

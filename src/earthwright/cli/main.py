@@ -1,8 +1,4 @@
-"""Commands over visit books.
-
-Exit codes: 0 all judged, nothing disproved, no error; 1 something was disproved, fails its rule or must go back;
-2 the command was used wrongly; 3 entries could not be read (the rest was judged); 4 the file is no visit book.
-"""
+"""Commands over visit books."""
 
 from __future__ import annotations
 
@@ -19,10 +15,11 @@ from ..errors import EarthwrightError, Severity, VisitBookError
 from ..judged import Assessment
 from ..oneline import one_line
 from ..visitbook import BLANK, read_book
+from .exits import Exit, FileTrouble
+from .files import OUT, REPLACE, free, write, write_all
 from .schedule_view import fails
 
 VISIT = click.argument("visit", type=click.Path(path_type=Path))
-OUT = click.option("-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write.")
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -48,7 +45,7 @@ def load(
         previous = None if last is None else read_book(last).visit
     except VisitBookError as error:
         click.echo(str(error), err=True)
-        sys.exit(4)
+        sys.exit(Exit.NOT_OURS)
     if book.visit is None:
         return None, [f.sentence() for f in book.findings]
     judged = assess(
@@ -57,12 +54,16 @@ def load(
     return judged, []
 
 
-def exit_code(a: Assessment) -> int:
-    """The exit code that sums up an assessment."""
-    if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
-        return 3
+def done(a: Assessment) -> Exit:
+    """The exit code of a command that answers or writes something, whatever the verdicts are."""
+    unread = any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings)
+    return Exit.UNREAD if unread else Exit.DONE
+
+
+def exit_code(a: Assessment) -> Exit:
+    """The exit code of a command that asks whether all is well."""
     bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
-    return 1 if bad or a.still_off or a.alarms or fails(a) else 0
+    return done(a) or (Exit.FOUND if bad or a.still_off or a.alarms or fails(a) else Exit.DONE)
 
 
 def needed(visit: Path, last: Path | None = None, today: dt.date | None = None, site: bool | None = None) -> Assessment:
@@ -71,7 +72,7 @@ def needed(visit: Path, last: Path | None = None, today: dt.date | None = None, 
     if a is None:
         for sentence in said:
             click.echo(sentence, err=True)
-        sys.exit(3)
+        sys.exit(Exit.UNREAD)
     return a
 
 
@@ -105,49 +106,53 @@ def next_(visit: Path) -> None:
 
     a = needed(visit)
     show_next(a)
-    sys.exit(exit_code(a))
+    sys.exit(done(a))
 
 
 @main.command(name="map")
 @VISIT
 @OUT
-def map_(visit: Path, output: Path) -> None:
+@REPLACE
+def map_(visit: Path, output: Path, replace: bool) -> None:
     """Draw the earth map of a visit as SVG."""
     from ..paper.earthmap import earth_map
 
     a = needed(visit)
-    write(output, earth_map(a).encode())
-    sys.exit(exit_code(a))
+    write(output, earth_map(a).encode(), replace=replace)
+    sys.exit(done(a))
 
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
-def start(file: Path) -> None:
+@REPLACE
+def start(file: Path, replace: bool) -> None:
     """Write a blank visit book with every line explained."""
-    if file.exists():
-        raise click.UsageError(f"{one_line(str(file))} is there already and is not overwritten. Name another file.")
-    write(file, BLANK.format(today=dt.date.today().isoformat()).encode())
+    free(file, replace=replace)
+    write(file, BLANK.format(today=dt.date.today().isoformat()).encode(), replace=replace)
     click.echo(f"Fill it in, then: earthwright judge {one_line(str(file))}")
 
 
 @main.command()
 @click.option("-o", "--output", "folder", type=click.Path(path_type=Path), default=Path("demo-out"), show_default=True)
-def demo(folder: Path) -> None:
+@REPLACE
+def demo(folder: Path, replace: bool) -> None:
     """Judge an invented visit and write its record, map and JSON."""
-    from ..demo import write_demo
+    from ..demo import demo_files
     from .screen import show
 
+    a, made = demo_files()
     try:
-        a, made = write_demo(folder)
+        folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise click.ClickException(
+        raise FileTrouble(
             f"{one_line(str(folder))} cannot be written: {error.strerror}. Name another with -o."
         ) from error
+    write_all({folder / name: content for name, (content, _) in made.items()}, replace=replace)
     show(a, full=False)
     click.echo()
     click.secho("Written", bold=True)
-    for path, what in made.items():
-        click.echo(f"  {path}  {what}")
+    for name, (_, what) in made.items():
+        click.echo(f"  {folder / name}  {what}")
     click.echo()
     click.secho("Try next", bold=True)
     for line in (
@@ -168,21 +173,16 @@ def schema() -> None:
     click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=1))
 
 
-def write(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all."""
-    partial = path.with_name(path.name + ".part")
-    try:
-        partial.write_bytes(content)
-        partial.replace(path)
-    except OSError as error:
-        raise click.ClickException(f"{one_line(str(path))} cannot be written: {error.strerror}.") from error
-    click.echo(f"{one_line(str(path))} ({len(content):,} bytes)".replace(",", " "))
-
-
 def run() -> None:
-    """Entry point that turns the package's own errors into one line."""
+    """Entry point: the package's own errors become one line, and every way out its exit code."""
     try:
-        main()
+        main(standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped.", err=True)
+        sys.exit(Exit.STOPPED)
     except EarthwrightError as error:
         click.echo(str(error), err=True)
-        sys.exit(2)
+        sys.exit(Exit.USAGE)

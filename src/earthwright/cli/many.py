@@ -19,7 +19,9 @@ from ..judged import Assessment
 from ..oneline import one_line
 from ..verdict import FAILS, MEETS, NOT_DECIDED
 from ..visitbook import read_book
-from .main import exit_code, main, write
+from .exits import Exit, Stopped
+from .files import REPLACE, free, write
+from .main import exit_code, main
 
 # What an office acts on first: danger, what is disproved, what fails, what stands open.
 SAID = {  # one, and more than one
@@ -69,19 +71,24 @@ def row(path: Path) -> Row:
     try:
         return _judge(path)
     except VisitBookError as error:
-        return Row(one_line(str(path)), unread=1, exit_code=4, said=str(error).removeprefix(f"{one_line(str(path))}: "))
+        return Row(
+            one_line(str(path)),
+            unread=1,
+            exit_code=Exit.NOT_OURS,
+            said=str(error).removeprefix(f"{one_line(str(path))}: "),
+        )
     except Exception as error:  # one book must not cost the others their rows
         said = (
             f"a fault of the program, not judged: {type(error).__name__}: {one_line(str(error))}. Judge it by itself."
         )
-        return Row(one_line(str(path)), unread=1, exit_code=3, said=said)
+        return Row(one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=said)
 
 
 def _judge(path: Path) -> Row:
     book = read_book(path)
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
-        return Row(one_line(str(path)), unread=len(book.findings), exit_code=3, said=said)
+        return Row(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
     return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken))
 
 
@@ -138,8 +145,11 @@ def judge_all(paths: list[Path], processes: int) -> Iterator[Row]:
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the table as CSV.")
 @click.option("--json", "as_json", is_flag=True, help="The rows as JSON.")
 @click.option("--processes", type=click.IntRange(1, 64), default=None, help="How many to judge at a time.")
-def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes: int | None) -> None:
+@REPLACE
+def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes: int | None, replace: bool) -> None:
     """Judge many visit books, or folders of them: one line each, the worst first."""
+    if output is not None:
+        free(output, replace=replace)
     found = books(paths)
     if not found:
         raise click.UsageError("There is no visit book (*.toml) in these folders.")
@@ -151,15 +161,13 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
                 rows.append(done)
                 bar.update(1)
     except KeyboardInterrupt:
-        raise click.ClickException(
-            f"Stopped after {len(rows)} of {len(found)} visit books. Nothing was written."
-        ) from None
+        raise Stopped(f"Stopped after {len(rows)} of {len(found)} visit books. Nothing was written.") from None
     rows.sort(key=lambda r: (*(-getattr(r, name) for name in ORDER), r.file))
     if output is not None:
         from ..records.cells import table  # the journal's library behind it is slow to load
 
         names = [f.name for f in fields(Row)]
-        write(output, table(names, ([getattr(r, n) for n in names] for r in rows)).encode("utf-8-sig"))
+        write(output, table(names, ([getattr(r, n) for n in names] for r in rows)).encode("utf-8-sig"), replace=replace)
     if as_json:
         click.echo(json.dumps([asdict(r) for r in rows], ensure_ascii=False, indent=1))
     else:

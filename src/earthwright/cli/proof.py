@@ -1,8 +1,4 @@
-"""Commands that sign and check: ``sign`` for a visit book or a document, ``verify`` for a document.
-
-Exit codes of ``verify``: 0 nothing differs; 1 something differs, or a signature does not hold; 4 the file is no document
-of ours.
-"""
+"""Commands that sign and check: ``sign`` for a visit book or a document, ``verify`` for a document."""
 
 from __future__ import annotations
 
@@ -19,7 +15,9 @@ from ..errors import EarthwrightError, Severity, VisitBookError
 from ..oneline import one_line
 from ..particulars import PEN, ROLES, TYPED
 from ..visitbook.write import toml_text
-from .main import main, write
+from .exits import Exit, Refused
+from .files import REPLACE, free, read_bytes, write
+from .main import main
 from .screen import paragraph
 
 if TYPE_CHECKING:
@@ -39,8 +37,9 @@ LARGEST_SECRET = 4096
 @click.option("--key", type=click.Path(path_type=Path), help="Your certificate with its key, PKCS#12 (document).")
 @click.option("--pass-fd", type=int, help="Read the pass phrase from this file descriptor instead of asking.")
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="Where the signed document goes; else over the old one."
+    "-o", "--output", type=click.Path(path_type=Path), help="Where the signed document goes; else into the same file."
 )
+@REPLACE
 def sign(
     target: Path,
     role: str,
@@ -51,6 +50,7 @@ def sign(
     key: Path | None,
     pass_fd: int | None,
     output: Path | None,
+    replace: bool,
 ) -> None:
     """Sign a visit book in a role, or a document electronically.
 
@@ -58,6 +58,8 @@ def sign(
     voids it. A document (PDF) gets an electronic signature made with your own certificate; the pass phrase is asked for.
     """
     if target.suffix.lower() == ".pdf":
+        if output is not None and output != target:
+            free(output, replace=replace)
         _sign_document(target, role, key, pass_fd, output or target)
     elif key is not None:
         raise click.UsageError("--key signs a document. A visit book is signed with --name.")
@@ -75,13 +77,13 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen
         text = target.read_bytes().decode("utf-8-sig")
     except VisitBookError as error:
         click.echo(str(error), err=True)
-        sys.exit(4)
+        sys.exit(Exit.NOT_OURS)
     faults = [f for f in book.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
     if book.visit is None or faults:
         click.echo("Not signed: entries could not be read. See: earthwright judge", err=True)
         for f in faults:
             click.echo(f"  {f.sentence()}", err=True)
-        sys.exit(3)
+        sys.exit(Exit.UNREAD)
     content = book.visit.paperwork.content
     given = {
         "role": role,
@@ -98,10 +100,8 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen
     after = read_text(signed, str(target)).visit
     assert after is not None  # it was readable, and one entry was added
     if not after.paperwork.holds(after.paperwork.signs[-1]):
-        raise click.ClickException(
-            "Not signed: the entry would not hold; the visit book ends in a way that swallows it."
-        )
-    write(target, signed.encode())
+        raise Refused("Not signed: the entry would not hold; the visit book ends in a way that swallows it.")
+    write(target, signed.encode(), replace=True)
     click.echo(f"Signed: {role}, {name.strip()}. Version {content[:16]}…")
     click.echo(
         "This is a name, a time and a hash; it does not prove by itself who typed it. Any change of the visit voids it."
@@ -118,16 +118,14 @@ def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | Non
     try:
         found = ask(content, dt.date.today())
         if found.draft:
-            raise click.ClickException(
-                f"Not signed: this is a draft ({found.draft}). Complete the visit and print it again."
-            )
+            raise Refused(f"Not signed: this is a draft ({found.draft}). Complete the visit and print it again.")
         if not found.agrees:
             _show(found)
-            raise click.ClickException("Not signed: the document does not agree with its record.")
+            raise Refused("Not signed: the document does not agree with its record.")
         signed = sign_pdf(content, role, key, _pass_phrase(pass_fd), found.record)
     except EarthwrightError as error:
-        raise click.ClickException(str(error)) from error
-    write(output, signed)
+        raise Refused(str(error)) from error
+    write(output, signed, replace=True)
     click.echo(f"Signed electronically: {role}. Check it with: earthwright verify {one_line(str(output))}")
 
 
@@ -145,11 +143,7 @@ def _pass_phrase(pass_fd: int | None) -> bytes:
 def _bytes(path: Path) -> bytes:
     from ..paper.inside import LARGEST_FILE
 
-    try:
-        with path.open("rb") as file:
-            return file.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise click.ClickException(f"{one_line(str(path))}: cannot be read: {error.strerror}.") from error
+    return read_bytes(path, LARGEST_FILE + 1)
 
 
 @main.command()
@@ -171,7 +165,7 @@ def verify(file: Path, trust: tuple[Path, ...], journal: str) -> None:
         found = ask(content, dt.date.today())
     except CannotRead as error:
         click.echo(f"{one_line(str(file))}: {one_line(str(error))}", err=True)
-        sys.exit(4)
+        sys.exit(Exit.NOT_OURS)
     _show(found)
     good = found.agrees
     good = _typed(found) and good
@@ -188,7 +182,7 @@ def verify(file: Path, trust: tuple[Path, ...], journal: str) -> None:
         "Nothing differs." if good else "Something differs. Do not rely on this document before that is cleared up.",
         bold=True,
     )
-    sys.exit(0 if good else 1)
+    sys.exit(Exit.DONE if good else Exit.FOUND)
 
 
 _SIGNS = {"agrees": "[=]", "differs": "[/]", "not checked": "[?]"}

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from .exits import Exit, FileTrouble
 from .main import main
 
 PHRASE = "EARTHWRIGHT_PASS_PHRASE"
@@ -76,9 +77,7 @@ def serve(
         from ..web.settings import Settings
         from ..web.views.visits import demo_visit
     except ModuleNotFoundError as error:
-        raise click.ClickException(
-            f"The pages need the extras 'web' and 'store' ({error.name} is not installed)."
-        ) from error
+        raise FileTrouble(f"The pages need the extras 'web' and 'store' ({error.name} is not installed).") from error
     from ..records import JournalError
     from .sums import single_sums
 
@@ -88,7 +87,7 @@ def serve(
             demo_visit(desk)
     except JournalError as error:
         click.echo(str(error), err=True)
-        sys.exit(5)
+        sys.exit(Exit.JOURNAL)
     here = is_loopback(host)
     settings = Settings(
         blind=blind,

@@ -11,7 +11,9 @@ from ..errors import Severity, VisitBookError
 from ..oneline import one_line
 from ..schedule import as_csv, fill, read_sheet
 from ..visitbook.read import LARGEST_BYTES, read_book
-from .main import OUT, VISIT, main, write
+from .exits import Exit
+from .files import OUT, REPLACE, free, read_bytes, write
+from .main import VISIT, main
 
 _TABLE = click.argument("table", type=click.Path(path_type=Path))
 
@@ -19,8 +21,9 @@ _TABLE = click.argument("table", type=click.Path(path_type=Path))
 @main.command()
 @VISIT
 @OUT
+@REPLACE
 @click.option("--board", "board_id", default="", help="Only the circuits of this board.")
-def table(visit: Path, output: Path, board_id: str) -> None:
+def table(visit: Path, output: Path, replace: bool, board_id: str) -> None:
     """Write the circuits of a visit as CSV: one row each, with everything entered and read.
 
     UTF-8 with a mark at its beginning, so that spreadsheets show Ω. The columns stand in docs/schedule-columns.md.
@@ -29,48 +32,48 @@ def table(visit: Path, output: Path, board_id: str) -> None:
         book = read_book(visit)
     except VisitBookError as error:
         click.echo(str(error), err=True)
-        sys.exit(4)
+        sys.exit(Exit.NOT_OURS)
     for finding in book.findings:
         click.echo(finding.sentence(), err=True)
     if book.visit is None:
-        sys.exit(3)
+        sys.exit(Exit.UNREAD)
     try:
         text = as_csv(book.visit, board_id)
     except KeyError as error:
         known = ", ".join(b.id for b in book.visit.site.boards) or "none entered"
         raise click.UsageError(f"There is no board '{board_id}'. Known: {known}.") from error
-    write(output, text.encode("utf-8-sig"))
+    write(output, text.encode("utf-8-sig"), replace=replace)
     if book.broken:
         click.echo("Left out, because their entries cannot be read: " + ", ".join(book.broken) + ".", err=True)
-        sys.exit(3)
+        sys.exit(Exit.UNREAD)
 
 
 @main.command(name="fill")
 @VISIT
 @_TABLE
 @OUT
-def fill_(visit: Path, table: Path, output: Path) -> None:
+@REPLACE
+def fill_(visit: Path, table: Path, output: Path, replace: bool) -> None:
     """Add what a table (CSV) holds to a visit book, as a new file; remarks stay, nothing is overwritten.
 
     Every cell that cannot be taken is told with its place, and then nothing is written.
     """
-    if output.exists():
-        raise click.UsageError(f"{one_line(str(output))} is there already and is not overwritten. Name another file.")
+    free(output, replace=replace)
     try:
         read_book(visit)
         text = visit.read_text(encoding="utf-8-sig")
     except VisitBookError as error:
         click.echo(str(error), err=True)
-        sys.exit(4)
-    sheet = read_sheet(_bytes(table), str(table))
+        sys.exit(Exit.NOT_OURS)
+    sheet = read_sheet(read_bytes(table, 5 * LARGEST_BYTES), str(table))
     filled = fill(text, sheet, str(visit))
     for finding in filled.findings:
         click.echo(finding.sentence(), err=True)
     errors = sum(f.severity.rank <= Severity.ERROR.rank for f in filled.findings)
     if not filled.good:
         click.echo(f"Nothing was written: {errors} {'entry' if errors == 1 else 'entries'} to put right.", err=True)
-        sys.exit(3)
-    write(output, filled.text.encode())
+        sys.exit(Exit.UNREAD)
+    write(output, filled.text.encode(), replace=replace)
     counted = (
         _many(filled.circuits, "circuit"),
         _many(filled.values, "value") + " of circuits",
@@ -84,11 +87,3 @@ def fill_(visit: Path, table: Path, output: Path) -> None:
 
 def _many(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(5 * LARGEST_BYTES)
-    except OSError as error:
-        raise click.ClickException(f"{one_line(str(path))} cannot be read: {error.strerror}.") from error

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from importlib import resources
-from pathlib import Path
 
 from ..assess import assess
 from ..judged import Assessment
@@ -25,16 +24,12 @@ def judge_demo() -> Assessment:
     return assess(book.visit, found=book.findings, broken=book.broken)
 
 
-def write_demo(folder: Path) -> tuple[Assessment, dict[Path, str]]:
-    """Judge the demo and write visit book, record, map and JSON into a folder; each file with what it is."""
+def demo_files() -> tuple[Assessment, dict[str, tuple[bytes, str]]]:
+    """The demo, judged, and its files by name: visit book, record, map and JSON, each with what it is."""
     a = judge_demo()
-    made = {
-        folder / "visit.toml": (visit_text().encode(), "the visit book; change a reading and judge it again"),
-        folder / "record.pdf": (bonding_record(a, visit_text()), "the printed record"),
-        folder / "map.svg": (earth_map(a).encode(), "the earth map"),
-        folder / "record.json": (as_text(a).encode(), "everything, for other programs"),
+    return a, {
+        "visit.toml": (visit_text().encode(), "the visit book; change a reading and judge it again"),
+        "record.pdf": (bonding_record(a, visit_text()), "the printed record"),
+        "map.svg": (earth_map(a).encode(), "the earth map"),
+        "record.json": (as_text(a).encode(), "everything, for other programs"),
     }
-    folder.mkdir(parents=True, exist_ok=True)
-    for path, (content, _) in made.items():
-        path.write_bytes(content)
-    return a, {path: what for path, (_, what) in made.items()}

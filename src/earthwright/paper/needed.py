@@ -9,11 +9,11 @@ from attrs import frozen
 from ..errors import Finding, Severity
 from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
 from ..judged import Assessment
-from ..observations import overall, threads, unanswered
+from ..observations import anything, overall, threads, unanswered
 from ..particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
 from . import fields
 from .boards import board_schedule
-from .fields import Group
+from .fields import Field, Group
 
 RECORD, CERTIFICATE, REPORT, MINOR = (
     "bonding record",
@@ -75,6 +75,16 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
         from .plain import letter_groups, notice_groups
 
         return letter_groups(a) if document == LETTER else notice_groups(a)
+    if document == RECORD:
+        return (
+            Group(
+                "Bonding record",
+                (
+                    Field("Installation", a.visit.site.place, "[visit] place"),
+                    Field("Inspected and tested by", a.visit.inspector, "[visit] inspector"),
+                ),
+            ),
+        )
     return ()
 
 
@@ -85,8 +95,6 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
     """
     if document not in DOCUMENTS:
         raise ValueError(f"there is no document '{document}'; known: {', '.join(DOCUMENTS)}")
-    if document == RECORD:
-        return []
     found = [Missing("An entry could be read", f.where, f.what) for f in _unreadable(a)]
     found += [
         Missing(f"{g.title}: {f.label}", f.where)
@@ -98,7 +106,9 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
         CERTIFICATE: (_initial_items, _tests, _details, _put_back),
         REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
         MINOR: (_put_back,),
-        LETTER: (_observations,),
+        LETTER: (_looked, _observations, _put_back),
+        RECORD: (_bonds, _put_back),
+        EVIDENCE: (_looked,),
     }
     for ask in more.get(document, ()):
         found += ask(a)
@@ -108,6 +118,22 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
 
 def _unreadable(a: Assessment) -> list[Finding]:
     return [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+
+
+def _bonds(a: Assessment) -> Iterator[Missing]:
+    """A record of bonds has bonds in it, and each was read, or a limitation says why not."""
+    if not a.visit.site.bonds:
+        yield Missing("Bonds: at least one", "[[part]] and [[bond]]", "a record without a bond says nothing")
+    limited = any(x.strip().lower() != "none" for x in a.visit.limitations)
+    for b in a.bonds:
+        if not b.readings and not limited:
+            yield Missing(f"Bonds: {b.part.title}: a reading", "[[step]] read", "or the reason in [visit] limitations")
+
+
+def _looked(a: Assessment) -> Iterator[Missing]:
+    """Nothing can be told of a visit at which nothing was looked at."""
+    if not anything(a):
+        yield Missing("Something that was read, inspected or observed", "[[step]] read, [inspected] or [[observation]]")
 
 
 def _initial_items(a: Assessment) -> Iterator[Missing]:

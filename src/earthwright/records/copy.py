@@ -6,6 +6,7 @@ that has gone another way is refused, and both are left as they were.
 
 from __future__ import annotations
 
+import secrets
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator
@@ -157,11 +158,7 @@ def backup(store: Store, path: Path) -> int:
     """
     if path.exists():
         raise JournalError(f"{path} is there already and is not overwritten. Name another file.")
-    part = path.with_name(path.name + ".part")
-    try:
-        _clear(part)
-    except OSError as error:
-        raise JournalError(f"{path} cannot be written: {error.strerror}.") from error
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")  # a name that nobody else has
     copy = Store(part)
     try:
         with store.reading() as connection:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import secrets
 import shutil
 import zipfile
 from collections.abc import Callable, Iterator
@@ -68,14 +69,14 @@ def export(store: Store, target: Path, papers: Callable[[Replayed], bytes | None
     """
     if target.exists() and not (target.is_dir() and not any(target.iterdir())):
         raise JournalError(f"{target} is there already and is not overwritten. Name a new folder or file.")
-    part = target.with_name(target.name + ".part")
+    part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")  # a name that nobody else has
     try:
         sink: _Folder | _Zip = _Zip(part) if target.suffix.lower() == ".zip" else _Folder(part)
         with store.reading() as connection:
             manifest = _write(Snapshot(connection), sink, papers)
         sink.close()
         if target.exists():
-            target.rmdir()
+            target.rmdir()  # an empty folder; anything put there meanwhile stays
         part.rename(target)
     except OSError as error:
         raise JournalError(f"{target} cannot be written: {error.strerror}. Nothing was left behind.") from error
@@ -92,7 +93,6 @@ class _Folder:
     """Files in a folder."""
 
     def __init__(self, path: Path) -> None:
-        shutil.rmtree(path, ignore_errors=True)
         self.path, self.hashes = path, dict[str, str]()
         path.mkdir(parents=True)
 

@@ -1,0 +1,58 @@
+"""A visit at which nothing was looked at gives no document, and a bond that nobody read is not passed over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from earthwright.assess import assess
+from earthwright.cli import main
+from earthwright.judged import Assessment
+from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields
+from earthwright.visitbook import read_text
+
+HEAD = '[visit]\nplace = "3 Fellgate, Marl"\ndate = 2026-11-20\nkind = "bonding"\ninspector = "J. Example"\n'
+BOND = '[[part]]\nid = "gas"\nkind = "gas"\n[[bond]]\npart = "gas"\ncsa_mm2 = 10\nlength_m = 9\n'
+READ = '[[step]]\noff = "gas"\nread = "conductor"\nbond = "gas"\nshown = 0.02\n'
+BACK = '[[step]]\non = "gas"\n'
+
+
+def judged(text: str) -> Assessment:
+    book = read_text(text)
+    assert book.visit is not None
+    return assess(book.visit, found=book.findings, broken=book.broken)
+
+
+def lacks(text: str, document: str = "bonding record") -> list[str]:
+    return [m.what for m in missing_fields(judged(text), document)]
+
+
+@pytest.mark.parametrize("document", DOCUMENTS)
+def test_an_empty_visit_gives_no_document(document: str) -> None:
+    full = HEAD + 'extent = "all"\nlimitations = ["none"]\n[report]\noperational = ["none"]\n'
+    assert lacks(full, document)
+    with pytest.raises(NotIssued):
+        make_document(judged(full), document)
+
+
+def test_a_bonding_record_needs_a_bond_a_reading_and_a_name() -> None:
+    assert lacks(HEAD) == ["Bonds: at least one"]
+    assert lacks(HEAD + BOND) == ["Bonds: gas: a reading"]
+    assert lacks(HEAD + 'limitations = ["gas: behind fixed tiles"]\n' + BOND) == []
+    assert lacks(HEAD + 'limitations = ["none"]\n' + BOND) == ["Bonds: gas: a reading"]
+    assert lacks(HEAD + BOND + READ) == ["gas put back"]
+    assert lacks(HEAD + BOND + READ + BACK) == []
+    assert lacks(HEAD.replace("J. Example", "") + BOND + READ + BACK) == ["Bonding record: Inspected and tested by"]
+    assert lacks(HEAD + BOND + READ.replace("0.02", "true") + BACK)[0] == "An entry could be read"
+
+
+def test_the_command_refuses_it_and_writes_nothing(tmp_path: Path) -> None:
+    (tmp_path / "v.toml").write_text(HEAD, encoding="utf-8")
+    out = str(tmp_path / "r.pdf")
+    refused = CliRunner().invoke(main, ["paper", str(tmp_path / "v.toml"), "-o", out])
+    assert refused.exit_code == 6
+    assert "a record without a bond says nothing" in refused.output
+    assert not (tmp_path / "r.pdf").exists()
+    assert CliRunner().invoke(main, ["paper", str(tmp_path / "v.toml"), "-o", out, "--draft"]).exit_code == 0
