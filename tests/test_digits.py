@@ -107,7 +107,7 @@ def test_a_negative_zero_is_zero() -> None:
     assert (str(found), found.value) == ("<0.01 Ω", 0.0)
 
 
-@pytest.mark.parametrize("typed", ["0.05 k", "0.05 μΩ", "0.05 µΩ", "0.05 Ω/m", "5 %", "0.05 S"])
+@pytest.mark.parametrize("typed", ["0.05 m", "0.05 μΩ", "0.05 µΩ", "0.05 Ω/m", "5 %", "0.05 S"])
 def test_units_of_another_kind_are_refused(typed: str) -> None:
     found, said = read_shown(typed, "Ω", "here")
     assert found is None
@@ -148,12 +148,19 @@ def test_zero_is_printed_as_an_inequality() -> None:
         None,
         "",
         "   ",
-        "1,2",
+        "1,234",
+        "12,345",
         "1,234.5",
+        "1,2,3",
+        "1,2.3",
         "abc",
         "nan",
-        "inf",
         "1e5",
+        "+",
+        "++2",
+        "2++",
+        "✓",
+        "OK",
         "0.05 V",
         "0.05 bananas",
         "--1",
@@ -230,3 +237,52 @@ def test_digits_of_other_scripts_are_refused_not_guessed(typed: str) -> None:
     found, said = read_shown(typed, "Ω", "here")
     assert found is None
     assert said[0].severity is Severity.ERROR
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "step", "reads"),
+    [
+        ("0,47", "Ω", "0.01", "0.47 Ω"),
+        ("1,2", "Ω", "0.01", "1.2 Ω"),
+        (",47", "Ω", "0.01", "0.47 Ω"),
+        ("0,123", "Ω", "0.001", "0.123 Ω"),
+        ("0,47 ohm", "Ω", "0.01", "0.47 Ω"),
+        ("<0,01", "Ω", "0.01", "<0.01 Ω"),
+        (".47", "Ω", "0.01", "0.47 Ω"),
+        ("470 mΩ", "Ω", "0.01", "0.470 Ω"),
+        ("470mOhm", "Ω", "0.01", "0.470 Ω"),
+        ("0.47R", "Ω", "0.01", "0.47 Ω"),
+        ("200+", "MΩ", "0.01", "over-range (>200 MΩ)"),
+        ("200 +", "MΩ", "0.01", "over-range (>200 MΩ)"),
+        ("200M+", "MΩ", "0.01", "over-range (>200 MΩ)"),
+        ("+200", "MΩ", "0.01", "over-range (>200 MΩ)"),
+        ("> 299 MΩ", "MΩ", "0.01", "over-range (>299 MΩ)"),
+        (">299 Megohm", "MΩ", "0.01", "over-range (>299 MΩ)"),
+        (">1 GΩ", "MΩ", "0.01", "over-range (>1000 MΩ)"),
+        ("299M", "MΩ", "0.01", "299 MΩ"),
+        ("22k", "Ω", "10", "22000 Ω"),
+        ("INF", "MΩ", "0.01", "over-range"),
+        ("infinity", "MΩ", "0.01", "over-range"),
+        ("O/L", "Ω", "0.01", "over-range"),
+        ("+0.47", "Ω", "0.01", "0.47 Ω"),
+        ("99+", "Ω", "0.01", "over-range (>99 Ω)"),
+    ],
+)
+def test_what_people_really_write_is_understood_aloud(typed: str, unit: str, step: str, reads: str) -> None:
+    found, said = read_shown(typed, unit, "here", step=Decimal(step))
+    assert found is not None, said
+    assert str(found) == reads
+    assert all(f.severity is Severity.NOTE for f in said)
+    changed = "," in typed or "+" in typed[1:] or (typed[0] == "+" and unit == "MΩ")
+    assert bool(said) >= changed
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"), [("0.0", True), (Decimal("0.0"), True), (0.0, False), ("0", False), (0, False)]
+)
+def test_a_clamp_with_one_decimal_shows_nought_point_nought(typed: object, kept: bool) -> None:
+    found, said = read_shown(typed, "A", "here", step=Decimal("0.01"))
+    assert (found is not None) is kept
+    assert bool(said) is not kept
+    if found is not None:
+        assert (found.step, str(found)) == (Decimal("0.1"), "<0.1 A")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from decimal import Decimal
 from enum import Enum
@@ -13,7 +14,7 @@ from .errors import Finding, Severity
 OHM = "Ω"  # U+03A9; U+2126 is turned into it on the way in
 
 # Units that are understood, and the factor to the unit in which the tool keeps that kind of reading.
-_PREFIX = {"m": Decimal("0.001"), "": Decimal(1), "k": Decimal(1000), "M": Decimal(1000000)}
+_PREFIX = {"m": Decimal("0.001"), "": Decimal(1), "k": Decimal(1000), "M": Decimal(1000000), "G": Decimal(10**9)}
 _SPELLINGS = {
     "ohm": OHM,
     "ohms": OHM,
@@ -25,7 +26,16 @@ _SPELLINGS = {
     "a": "A",
     "v": "V",
 }
-_OVER = {"ol", "o.l", "or", "over", "over-range", "overrange", "open", "oo", "∞", "inf-range"}
+# A prefix alone, as it is said aloud of resistances: 299M, 22k.
+_ALONE = {"m": "M", "meg": "M", "megs": "M", "k": "k"}
+# A comma that no thousands mark can be: one of them, not before three digits unless a nought leads.
+_DECIMAL_COMMA = re.compile(r"([<>]=?|≤|≥)?\s*\+?(0*,[0-9]+|[0-9]+,(?:[0-9]{1,2}|[0-9]{4,}))(?![0-9,.])[^,]*")
+# "200+" and, where only a range can be meant, "+200".
+_AND_MORE = re.compile(r"([0-9]+(?:\.[0-9]*)?)\s*([^0-9+]*?)\s*\+")
+_OVER = {
+    "ol", "o.l", "o/l", "or", "o/r", "over", "over-range", "over range", "overrange", "open", "oo", "∞", ">∞", "inf-range",
+    "inf", "infinity", "infinite",
+}  # fmt: skip
 # No display is longer, and the range of none ends within so few of its own digits.
 _LONGEST, _SHORTEST_RANGE = 12, 20
 _NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?[0-9]+(?:\.[0-9]*)?|[+-]?\.[0-9]+)\s*(.*)$")
@@ -85,8 +95,9 @@ def read_shown(
     unit   the unit this reading is kept in (``Ω``, ``MΩ``, ``A``, ``V``, ``ms``, ``kA``)
     where  place named in findings;  step  one digit of the instrument on this function
 
-    Returns the reading (or None when it is refused) and the findings. Nothing is guessed: a comma, a truth value, an
-    empty text, an infinity or an unknown unit is refused with what was expected.
+    Returns the reading (or None when it is refused) and the findings. Nothing is guessed: a comma that may part
+    thousands, a truth value, an empty text, an infinity or an unknown unit is refused with what was expected; what can
+    mean one thing only ("0,47", "200+", "299M") is understood aloud.
     """
 
     def refuse(what: str, do: str) -> tuple[None, tuple[Finding, ...]]:
@@ -104,13 +115,25 @@ def read_shown(
 
     if isinstance(typed, bool) or not isinstance(typed, (str, int, float, Decimal)):
         return refuse("This is not a reading.", "Type the digits that the display showed.")
+    if isinstance(typed, (float, Decimal)) and not math.isfinite(typed):
+        return refuse("This is not a reading.", 'Type the digits, or "over-range" between quotes.')
     text = str(typed).strip().replace("\u2126", OHM).replace("\u00b5", "μ").replace("\u2212", "-")
     if not text:
         return refuse("The reading is empty.", "Type the digits, or leave the whole entry out and say why.")
     if text.lower().rstrip(". ") in _OVER:
         return Shown(text, Decimal(0), step, unit, Kind.OVER), ()
+    understood = ""
     if "," in text:
-        return refuse("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
+        if not _DECIMAL_COMMA.fullmatch(text):
+            return refuse("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
+        text, understood = text.replace(",", "."), "The comma was taken for a decimal point."
+    if more := _AND_MORE.fullmatch(text):
+        text, understood = (
+            f">{more[1]} {more[2]}",
+            "A plus after the digits was taken for 'more than', the range's end.",
+        )
+    elif text[:1] == "+" and unit == f"M{OHM}":
+        text, understood = f">{text[1:]}", "A plus before the digits was taken for 'more than', the range's end."
     match = _NUMBER.match(text)
     if match is None:
         return refuse(
@@ -137,17 +160,22 @@ def read_shown(
             "Type the digits, or correct the instrument's resolution.",
         )
     findings: list[Finding] = []
-    if note:
+    if note or understood:
+        said = f"{sign[:1]}{digits} {unit}"
+        why = " ".join(x for x in (understood, note) if x)
         findings.append(
-            Finding(where, f"Understood as {digits} {unit}.", Severity.NOTE, "input.unit", entry, unit, text, note)
+            Finding(where, f"Understood as {said}.", Severity.NOTE, "input.unit", entry, unit, str(typed), why)
         )
-    if digits == 0 and not sign and typed_step > step:
+    # Many clamp meters have one decimal and no more; a number of JSON may only have lost its other noughts.
+    one_decimal = unit == "A" and typed_step < 1 and not isinstance(typed, float)
+    if digits == 0 and not sign and typed_step > step and not one_decimal:
         return refuse(
             "Zero without its decimals is not what a display shows.",
             f"Type all digits, e.g. {step * 0} {unit}.",
         )
     # A whole number of digits is no finer than the display, however it is written: 22000 Ω in steps of 10 Ω.
-    if typed_step < step and not sign and (typed_step < 1 or digits % step):
+    # A display that changes its unit by itself shows more digits there: 470 mΩ where 0.47 Ω would stand.
+    if typed_step < step and not sign and factor >= 1 and (typed_step < 1 or digits % step):
         findings.append(
             Finding(
                 where,
@@ -181,7 +209,9 @@ def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:
 def _split(unit: str) -> tuple[str, str]:
     """Base unit and prefix of a unit as typed: ``kΩ`` → (Ω, k); an unknown unit is its own base."""
     compact = unit.replace(" ", "")
-    for prefix in ("m", "k", "K", "M", ""):
+    compact = f"{_ALONE[compact.lower()]}{OHM}" if compact.lower() in _ALONE and compact != "m" else compact
+    compact = f"M{compact[3:]}" if compact[:3].lower() == "meg" else compact
+    for prefix in ("m", "k", "K", "M", "G", ""):
         if not compact.startswith(prefix):
             continue
         rest = compact[len(prefix) :]

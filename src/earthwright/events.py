@@ -75,7 +75,8 @@ BETWEEN = {
     "fault current": ("", "L-N", "L-E", "L-L", "L-L-L"),
     "rcd": ("", "0°", "180°"),
 }
-ABSENT = ("LIM", "N/A", "not tested")  # why there is no reading: could not be made, does not apply, was not made
+# Why there is no reading: it could not be made, does not apply, was not verified, was not made.
+ABSENT = ("LIM", "N/A", "N/V", "not tested")
 
 # Ends that may be off besides bonds and the earthing conductor, as they stand in :class:`State`: ``c3:neutral``,
 # ``db1:spd``, the id of an electrode for its conductor; ``spd`` and ``loads`` alone mean all of them.
@@ -182,7 +183,7 @@ class Reading(Happened):
     shown        the digits; None for a test whose outcome is a word (polarity), which then stands in ``outcome``
     leads, instrument   ids of the lead set and the instrument
     method, between, point, test_v   how it was taken, where the test needs it
-    absent       ``LIM``, ``N/A`` or ``not tested`` with its reason in ``note`` when there is no reading
+    absent       ``LIM``, ``N/A``, ``N/V`` or ``not tested`` with its reason in ``note`` when there is no reading
     refused      findings that void this entry; it is kept as typed, never judged
     """
 

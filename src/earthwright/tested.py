@@ -26,7 +26,7 @@ class TestJudged:
     inside      whether it lies there
     judged      against its rule, one for each limit (Zs has the design limit and two cold comparisons)
     outcome     the one verdict of the row: meets, fails, not decided, no rule; worst of ``judged``
-    absent      ``LIM``, ``N/A``, ``not tested`` or ``missing`` when there is no reading; ``reason`` with it
+    absent      ``LIM``, ``N/A``, ``N/V``, ``not tested`` or ``missing`` when there is no reading; ``reason`` with it
     words       the paragraph;  sums  the worked sum, line by line
     """
 

@@ -133,11 +133,11 @@ def test_a_refused_entry_stays_and_says_why(browser: Browser, address: str, scri
     context.set_default_timeout(8000)
     page = context.new_page()
     page.goto(f"{address}/v/demo-visit/bond/gas/joint")
-    page.locator("input.big").fill("0,05")
+    page.locator("input.big").fill("1,234")
     page.get_by_role("button", name="Write it down").click()
     wrong = page.locator(".wrong").first
     wrong.wait_for()
-    assert page.locator("input.big").input_value() == "0,05"
+    assert page.locator("input.big").input_value() == "1,234"
     assert "comma" in wrong.inner_text()
     if script:  # the focus went to what is wrong, and it was said aloud
         assert page.evaluate("document.activeElement.matches('[data-focus]')")

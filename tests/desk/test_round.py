@@ -120,7 +120,7 @@ def test_what_cannot_be_read_stays_as_typed_and_is_found_at_its_field(desk: Desk
     visit_id = desk.start("x", date="2026-11-20", by="J. Example")
     desk.add(visit_id, "part", {"id": "water"})
     bond = desk.add(visit_id, "bond", {"part": "water", "csa_mm2": "1,5", "length_m": "", "colour": "green"})
-    step = desk.add(visit_id, "step", {"read": "together", "bond": "water", "shown": "0,02"})
+    step = desk.add(visit_id, "step", {"read": "together", "bond": "water", "shown": "1,234"})
     read = desk.read(visit_id)
     assert [key for key, _ in read.at_field(bond.id)] == ["length_m", "csa_mm2", "colour"]
     found = dict(read.at_field(step.id))

@@ -240,12 +240,12 @@ def test_what_was_off_at_the_end_is_said() -> None:
         ({"Circuit": "c2", "Points": "1000"}, "B2 (Points)", "too many"),
         ({"Circuit": "c2", "Points": "201"}, "B2 (Points)", "cannot be"),
         ({"Circuit": "c2", "Points": "loft = 99", "Length (m)": "9"}, "B2 (Points)", "beyond the end"),
-        ({"Circuit": "c2", "Zs (Ω)": "0,93"}, "B2 (Zs (Ω))", "A comma"),
+        ({"Circuit": "c2", "Zs (Ω)": "1,234"}, "B2 (Zs (Ω))", "A comma"),
         ({"Circuit": "c2", "Zs (Ω)": "TRUE"}, "B2 (Zs (Ω))", "truth value"),
-        ({"Circuit": "c2", "Zs (Ω)": "0.4 kΩ"}, "B2 (Zs (Ω))", "unit stands at the head"),
-        ({"Circuit": "c2", "Zs (Ω)": "0.93 Ω"}, "B2 (Zs (Ω))", "unit stands at the head"),
+        ({"Circuit": "c2", "Zs (Ω)": "0.4 kV"}, "B2 (Zs (Ω))", "unit stands at the head"),
+        ({"Circuit": "c2", "Zs (Ω)": "0.93 m"}, "B2 (Zs (Ω))", "unit stands at the head"),
         ({"Circuit": "c2", "Zs (Ω)": "-0.93"}, "B2 (Zs (Ω))", "negative"),
-        ({"Circuit": "c2", "Zs (Ω)": "inf"}, "B2 (Zs (Ω))", "not digits"),
+        ({"Circuit": "c2", "Zs (Ω)": "fine"}, "B2 (Zs (Ω))", "not digits"),
         ({"Circuit": "c2", "Zs (Ω)": "good"}, "B2 (Zs (Ω))", "not digits"),
         ({"Circuit": "c2", "Zs (Ω)": "-"}, "B2 (Zs (Ω))", "negative"),
         ({"Circuit": "c2", "Zs (Ω)": "0"}, "B2 (Zs (Ω))", "Zero without its decimals"),
@@ -256,8 +256,8 @@ def test_what_was_off_at_the_end_is_said() -> None:
         ({"Circuit": "c2", "Zs (Ω)": "0.93 | "}, "B2 (Zs (Ω))", "value missing"),
         ({"Circuit": "c2", "Zs (Ω)": "0.93 @ 9 m", "Length (m)": "5"}, "B2 (Zs (Ω))", "beyond the end"),
         ({"Circuit": "c2", "Zs (Ω)": "LIM"}, "B2 (Zs (Ω))", "has its reason"),
-        ({"Circuit": "c2", "Zs (Ω)": "lim: locked"}, "B2 (Zs (Ω))", "not digits"),
-        ({"Circuit": "c2", "Polarity": "ok"}, "B2 (Polarity)", "is a word"),
+        ({"Circuit": "c2", "Zs (Ω)": "limm: locked"}, "B2 (Zs (Ω))", "not digits"),
+        ({"Circuit": "c2", "Polarity": "fine"}, "B2 (Polarity)", "is a word"),
         ({"Circuit": "c2", "Polarity": "1"}, "B2 (Polarity)", "is a word"),
         (
             {"Circuit": "c2", "Insulation L-E (MΩ)": "200", "Insulation test (V)": "0"},
@@ -294,7 +294,7 @@ def test_a_limitation_is_asked_for_its_reason_in_words_of_the_table() -> None:
 
 def test_every_bad_cell_is_told_at_once() -> None:
     result = filled(
-        {"Circuit": "c2", "Kind": "rong", "Length (m)": "-4", "Zs (Ω)": "0,93", "Polarity": "yes"},
+        {"Circuit": "c2", "Kind": "rong", "Length (m)": "-4", "Zs (Ω)": "1,234", "Polarity": "perhaps"},
         {"Circuit": "c3", "Kind": "ring", "Length (m)": "6000", "Zs (Ω)": "0.93 V", "Polarity": "good"},
         {"Circuit": "c1", "Kind": "", "Length (m)": "8", "Zs (Ω)": "0.80", "Polarity": ""},
     )

@@ -121,7 +121,7 @@ def test_all_faults_at_once() -> None:
         "[visit]\nplace = ''\ntemp_c = true\n"
         + PART
         + BOND.replace("10", "'ten'")
-        + "[[step]]\nread = 'conductor'\nbond = 'water'\nshown = '1,2'\n"
+        + "[[step]]\nread = 'conductor'\nbond = 'water'\nshown = '1,234'\n"
     )
     wheres = {f.where for f in read_text(text).findings}
     assert {
@@ -185,7 +185,7 @@ def test_a_refused_reading_holds_the_verdict_back() -> None:
         + BOND
         + LEADS
         + (
-            "[[step]]\noff = 'water'\nread = 'conductor'\nbond = 'water'\nshown = 0.03\n[[step]]\nread = 'conductor'\nbond = 'water'\nshown = '0,43'\n"
+            "[[step]]\noff = 'water'\nread = 'conductor'\nbond = 'water'\nshown = 0.03\n[[step]]\nread = 'conductor'\nbond = 'water'\nshown = '1,234'\n"
         )
     )
     book = read_text(text)

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from attrs import frozen
+from attrs import evolve, frozen
 
+from ..digits import read_shown
 from ..errors import Finding
 from ..events import CIRCUIT_TESTS, OUTCOMES
-from ..visitbook.measured import LIM, ON_CABLE, PROFILES
+from ..visitbook.measured import ON_CABLE, PROFILES
+from ..visitbook.spellings import LIM, outcome_of
 from ..visitbook.write import toml_digits, toml_list, toml_table, toml_text
-from .cells import fault, wrong_number
+from .cells import fault, spoilt, wrong_number
 from .columns import BY_KEY, INSTRUMENT, LEADS, READING, REASON, TEST_V, Column, Reads, column_of
 from .literals import literal
 from .read import Cell, Row
-from .values import Value, values_of
+from .values import Value, shown_text, values_of
 
 _SIGNS = ("<=", ">=", "<", ">", "≤", "≥")
 
@@ -76,7 +78,8 @@ def new_steps(
         reads = column.reads
         if reads.test == "insulation" and not reads.test_v:
             reads = Reads(reads.test, reads.between, reads.method, volts)
-        values = [v for v in values_of(cell.text) if _fits(v, column, cell, reason, circuit_id, findings)]
+        values = [_as_read(v, column) for v in values_of(cell.text)]
+        values = [v for v in values if _fits(v, column, cell, reason, circuit_id, findings)]
         for value in _missing(values, known.get(reads, ()), column, cell, circuit_id, findings):
             new.append(_New(reads, value, cell, column))
     return tuple(_steps(circuit_id, new, reason, shared))
@@ -98,6 +101,18 @@ def _shared(row: Row, circuit_id: str, findings: list[Finding]) -> dict[str, _Sh
             continue
         found[key] = _Shared(written, (cell.address, column))
     return found
+
+
+def _as_read(value: Value, column: Column) -> Value:
+    """A value in our own words where it can mean one thing only: a tick is good, 0,47 is 0.47, 200+ is >200."""
+    if value.absent or not value.text:
+        return value
+    if not column.unit:
+        return evolve(value, text=outcome_of(value.text) or value.text)
+    if not wrong_number(value.text) or spoilt(value.text):
+        return value
+    shown, _ = read_shown(value.text, column.unit, "")
+    return value if shown is None or shown.digits < 0 else evolve(value, text=shown_text(shown))
 
 
 def _fits(value: Value, column: Column, cell: Cell, reason: str, circuit_id: str, findings: list[Finding]) -> bool:

@@ -8,7 +8,8 @@ from decimal import Decimal
 from attrs import frozen
 
 from ..digits import Kind, Shown
-from ..events import ABSENT, Reading
+from ..events import Reading
+from ..visitbook.spellings import absent_of
 from .columns import Reads
 
 BAR, AT, BECAUSE = " | ", " @ ", ": "
@@ -81,9 +82,9 @@ def values_of(cell: str) -> list[Value]:
     found = []
     for part in cell.split("|"):
         text, _, point = part.partition("@")
-        word, _, reason = text.strip().partition(":")
-        if word.strip() in ABSENT:
-            found.append(Value("", point.strip(), word.strip(), reason.strip()))
+        absent, reason = absent_of(text)
+        if absent:
+            found.append(Value("", point.strip(), absent, reason))
         else:
             found.append(Value(text.strip(), point.strip()))
     return found

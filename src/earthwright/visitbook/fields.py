@@ -6,7 +6,8 @@ import datetime as dt
 import difflib
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from decimal import Decimal
 
 from ..digits import Shown, read_shown
@@ -114,6 +115,20 @@ class Entry:
         where = f"{self.title}: {key}" if key else self.title
         finding = Finding(where, what, severity, "input.entry", self.title, expected, found, do)
         self._findings.append(finding.at(self._file, self.line_of(key)))
+
+    def cell(self, key: str, what: str, expected: str, found: str, do: str = "") -> Finding:
+        """Report an error that costs what stands under this key and nothing else of the entry."""
+        was = self.broken
+        self.fault(key, what, expected, found, do)
+        self.broken = was
+        return self._findings[-1]
+
+    @contextmanager
+    def one_cell(self) -> Iterator[Callable[[], tuple[Finding, ...]]]:
+        """What goes wrong inside costs one value of the entry, not the entry; gives the errors that were told there."""
+        was, before = self.broken, len(self._findings)
+        yield lambda: tuple(f for f in self._findings[before:] if f.severity is Severity.ERROR)
+        self.broken = was
 
     def _typed(
         self,

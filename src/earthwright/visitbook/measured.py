@@ -8,13 +8,13 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from ..errors import Severity
+from ..errors import Finding, Severity
 from ..events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, ORIGIN, OUTCOMES, Reading
 from .fields import Entry, short
 from .places import beyond, name_of_point, place_of
+from .spellings import LIM, absent_of, outcome_of
 from .walk import BOARD, CIRCUIT, ELECTRODE, PART, Walk
 
-LIM = "LIM"
 _WIDE = (CIRCUIT, BOARD, ORIGIN)
 # What each test may be of.
 OF = {
@@ -36,7 +36,7 @@ PROFILES = ("ring ln", "ring le", "r1r2", "r2", "zs")
 
 
 @frozen
-class _How:
+class How:
     """How the readings of one step were taken, and what they share."""
 
     of: tuple[str, ...]
@@ -69,8 +69,9 @@ def test_of(key: str) -> tuple[str, str, str] | None:
 def read_one(walk: Walk, entry: Entry, test: str, common: dict[str, Any]) -> None:
     """``read = "zs"``: one reading, repeats of it, a profile over points, a word, or why there is none."""
     how = _how(walk, entry, (test,), common)
-    absent = entry.text("absent", choices=ABSENT)
-    outcome = entry.text("outcome", choices=OUTCOMES)
+    absent, note = absence(entry, "absent", entry.text("absent")) if entry.has("absent") else ("", common["note"])
+    how = evolve(how, common={**common, "note": note})
+    outcome = _outcome(entry, "outcome", entry.raw("outcome")) if entry.has("outcome") else ""
     values: list[tuple[str, object]] = []
     if entry.has("at_points"):
         values = _profile(walk, entry, how, test)
@@ -86,8 +87,6 @@ def read_one(walk: Walk, entry: Entry, test: str, common: dict[str, Any]) -> Non
     elif not given or (given[0] != "absent" and (given[0] == "outcome") != (wants == "outcome")):
         expected = f"{wants} = …, or absent with its reason"
         entry.fault(given[0] if given else wants, f"This is not how '{test}' is entered.", expected, short(given))
-    if absent:
-        _reason(entry, "absent", absent)
     if outcome or absent or not values:
         for of in how.of or ("",):
             _keep(walk, test, evolve(how, of=(of,)), how.point, absent=absent, outcome=outcome)
@@ -103,6 +102,7 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
     """``tests = { r1r2 = 0.62, "insulation L-E" = ">299" }``: several tests of one thing in one go."""
     tests = entry.raw("tests")
     known: list[tuple[str, tuple[str, str, str], object]] = []
+    unread: list[tuple[str, Finding]] = []
     if not isinstance(tests, dict) or not tests:
         entry.fault(
             "tests", "This is no table of tests.", '{ r1r2 = 0.62, zs = 0.93, "insulation L-E" = ">299" }', short(tests)
@@ -113,13 +113,11 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
         if found is None:
             near = difflib.get_close_matches(str(key), CIRCUIT_TESTS, 1)
             do = f"Did you mean '{near[0]}'?" if near else ""
-            entry.fault(
-                "tests",
-                f"There is no test '{str(key)[:60]}'.",
-                "one of: " + ", ".join(CIRCUIT_TESTS),
-                str(key)[:80],
-                do,
-            )
+            fault = (f"There is no test '{str(key)[:60]}'.", "one of: " + ", ".join(CIRCUIT_TESTS), str(key)[:80], do)
+            if near:  # its value is lost, so nothing is said of the test that was meant
+                unread.append((near[0], entry.cell("tests", *fault)))
+            else:
+                entry.fault("tests", *fault)
         else:
             known.append((str(key), found, value))
     how = _how(walk, entry, tuple(found[0] for _, found, _ in known), common)
@@ -128,7 +126,7 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
     # The point is where the loop or the long lead was; insulation of the same step is of the whole circuit.
     placed = [test for _, (test, _, _), _ in known if test in ON_CABLE] or [test for _, (test, _, _), _ in known]
     for key, (test, between, method), value in known:
-        own = _How(
+        own = How(
             of=how.of,
             leads=how.leads if CIRCUIT_TESTS[test][1] == "continuity" or entry.has("leads") else "",
             instrument=how.instrument,
@@ -142,11 +140,14 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
             _value(walk, entry, f"tests: {key}", test, own, how.point if test in placed else "", repeat)
         if isinstance(value, list) and not value:
             entry.fault(f"tests: {key}", "The list of digits is empty.", "the digits as shown", "[]")
+    for test, finding in unread:
+        for of in how.of[:1]:
+            _keep(walk, test, evolve(how, of=(of,), leads="", test_v=None), how.point, refused=(finding,))
 
 
-def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any]) -> _How:
+def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any]) -> How:
     continuity = any(CIRCUIT_TESTS[t][1] == "continuity" for t in tests)
-    how = _How(
+    how = How(
         of=_things(walk, entry, tests),
         leads=walk.leads(entry, only=continuity),
         instrument=walk.instrument(entry),
@@ -224,7 +225,7 @@ def _point(walk: Walk, entry: Entry, key: str, of: str, test: str, point: str) -
         walk.places.setdefault(of, {})[point] = place
 
 
-def _profile(walk: Walk, entry: Entry, how: _How, test: str) -> list[tuple[str, object]]:
+def _profile(walk: Walk, entry: Entry, how: How, test: str) -> list[tuple[str, object]]:
     """Readings at several points: a table point = digits, or a list in the order of the circuit's points."""
     raw = entry.raw("at_points")
     if test not in PROFILES:
@@ -250,31 +251,45 @@ def _profile(walk: Walk, entry: Entry, how: _How, test: str) -> list[tuple[str, 
     return found
 
 
-def _value(walk: Walk, entry: Entry, key: str, test: str, how: _How, point: str, value: object) -> None:
-    """One value of one test: digits, a word, or why there is none."""
+def _value(walk: Walk, entry: Entry, key: str, test: str, how: How, point: str, value: object) -> None:
+    """One value of one test: digits, a word, or why there is none. One that cannot be read costs itself and no other."""
     unit, function = CIRCUIT_TESTS[test]
-    typed = value.strip() if isinstance(value, str) else value
-    if isinstance(typed, str) and typed in ABSENT:
-        _reason(entry, key, typed)
-        _keep(walk, test, how, point, absent=typed)
-    elif not unit:
-        if typed not in OUTCOMES:
-            entry.fault(key, "The outcome of this test is a word.", "one of: " + ", ".join(OUTCOMES), short(value))
-            typed = ""
-        _keep(walk, test, how, point, outcome=str(typed))
-    else:
-        shown = entry.digits(key, value, unit, walk.step_of(how.instrument, function))
-        if shown is not None and shown.digits < 0:
-            entry.fault(key, "A reading of this kind is not negative.", f"0 {unit} or more", shown.text)
-        _keep(walk, test, how, point, shown=shown)
+    with entry.one_cell() as said:
+        what: dict[str, Any] = {}
+        if absent_of(value)[0]:
+            absent, note = absence(entry, key, value)
+            how, what = evolve(how, common={**how.common, "note": note}), {"absent": absent}
+        elif not unit:
+            what = {"outcome": _outcome(entry, key, value)}
+        else:
+            shown = entry.digits(key, value, unit, walk.step_of(how.instrument, function))
+            if shown is not None and shown.digits < 0:
+                entry.fault(key, "A reading of this kind is not negative.", f"0 {unit} or more", shown.text)
+            what = {"shown": shown}
+    _keep(walk, test, how, point, refused=said(), **what)
 
 
-def _reason(entry: Entry, key: str, absent: str) -> None:
-    if absent == LIM and not entry.text("note"):
+def _outcome(entry: Entry, key: str, value: object) -> str:
+    """``good`` or ``bad``, however it was written; empty, with a finding, for anything else."""
+    found = outcome_of(value)
+    if not found:
+        expected = "one of: " + ", ".join(OUTCOMES) + ", or a tick"
+        entry.fault(key, "The outcome of this test is a word.", expected, short(value))
+    return found
+
+
+def absence(entry: Entry, key: str, typed: object) -> tuple[str, str]:
+    """Why there is no reading (LIM, N/A …), and the reason: written beside the word, as the step's note, or both."""
+    absent, own = absent_of(typed)
+    note = "; ".join(x for x in (own, entry.text("note")) if x)
+    if not absent:
+        entry.fault(key, "This is not one of the words known here.", "one of: " + ", ".join(ABSENT), short(typed))
+    elif absent == LIM and not note:
         entry.fault(key, "A limitation has its reason.", "note = why it could not be measured", "no note")
+    return absent, note
 
 
-def _keep(walk: Walk, test: str, how: _How, point: str, **what: Any) -> None:
+def _keep(walk: Walk, test: str, how: How, point: str, **what: Any) -> None:
     walk.readings += 1
     reading = Reading(
         seq=walk.seq,

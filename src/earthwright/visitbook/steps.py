@@ -22,8 +22,9 @@ from ..events import (
 )
 from ..visit import Visit
 from .fields import Entry
-from .measured import read_many, read_one
+from .measured import absence, read_many, read_one
 from .places import in_order
+from .spellings import absent_of
 from .walk import Walk
 
 if TYPE_CHECKING:
@@ -112,14 +113,21 @@ def _read_bond(steps: Walk, entry: Entry, test: str, common: dict[str, Any]) -> 
     instrument, leads = steps.instrument(entry), steps.leads(entry)
     point, method = entry.text("point"), entry.text("method")
     raw = entry.raw("shown")
-    values = raw if isinstance(raw, list) else [raw]
+    if entry.has("absent") and entry.has("shown"):
+        entry.fault("", "There is one reading or none, not both.", "shown, or absent", "shown and absent")
+    values: list[object] = raw if isinstance(raw, list) else [entry.raw("absent") if entry.has("absent") else raw]
     if not values:
         entry.fault("shown", "The list of digits is empty.", "the digits as shown", "[]")
         values = [None]
     step = steps.step_of(instrument, "continuity")
     for value in values:
+        shown, absent, note = None, "", common["note"]
+        with entry.one_cell() as said:
+            if entry.has("absent") or absent_of(value)[0]:
+                absent, note = absence(entry, "absent" if entry.has("absent") else "shown", value)
+            else:
+                shown = entry.digits("shown", value, "Ω", step)
         steps.readings += 1
-        shown = entry.digits("shown", value, "Ω", step)
         steps.events.append(
             Reading(
                 seq=steps.seq,
@@ -127,11 +135,13 @@ def _read_bond(steps: Walk, entry: Entry, test: str, common: dict[str, Any]) -> 
                 test=test,
                 of=bond,
                 shown=shown,
+                absent=absent,
+                refused=said(),
                 leads=leads,
                 instrument=instrument,
                 point=point,
                 method=method,
-                **common,
+                **{**common, "note": note},
             )
         )
 

@@ -137,4 +137,4 @@ class Walk:
         for i in range(first, len(self.events)):
             event = self.events[i]
             if isinstance(event, Reading):
-                self.events[i] = evolve(event, refused=errors)
+                self.events[i] = evolve(event, refused=tuple(dict.fromkeys((*event.refused, *errors))))

@@ -1,0 +1,59 @@
+"""Words as busy people write them: outcomes, and why there is no reading. What is understood is one of our words, or nothing."""
+
+from __future__ import annotations
+
+import re
+
+from ..events import ABSENT
+
+GOOD, BAD = "good", "bad"
+LIM, NOT_APPLICABLE, NOT_VERIFIED, NOT_TESTED = ABSENT
+
+_GOOD = ("good", "ok", "okay", "pass", "passed", "p", "correct", "yes", "y", "satisfactory", "sat", "✓", "✔", "☑", "√")
+_BAD = (
+    "bad",
+    "fail",
+    "failed",
+    "f",
+    "no",
+    "not ok",
+    "incorrect",
+    "wrong",
+    "reversed",
+    "unsatisfactory",
+    "unsat",
+    "✗",
+    "✘",
+)
+_OUTCOMES = {**dict.fromkeys(_GOOD, GOOD), **dict.fromkeys(_BAD, BAD)}
+_ABSENT = {
+    **dict.fromkeys(("lim", "lim.", "limitation", "limited"), LIM),
+    **dict.fromkeys(("n/a", "n.a.", "na", "not applicable"), NOT_APPLICABLE),
+    **dict.fromkeys(("n/v", "nv", "not verified"), NOT_VERIFIED),
+    **dict.fromkeys(("not tested", "n/t", "nt", "untested"), NOT_TESTED),
+}
+# The word, then what parts it from its reason: a colon, a dash, a bracket, a comma.
+_WITH_REASON = re.compile(
+    rf"({'|'.join(map(re.escape, sorted(_ABSENT, key=len, reverse=True)))})\s*[:;,(\-–—]\s*(.+?)\)?", re.IGNORECASE
+)
+
+
+def outcome_of(typed: object) -> str:
+    """``good`` or ``bad`` for a tick, a yes, a pass or their contraries; empty for anything else."""
+    if isinstance(typed, bool):
+        return GOOD if typed else BAD
+    return _OUTCOMES.get(" ".join(typed.split()).casefold().rstrip(".!"), "") if isinstance(typed, str) else ""
+
+
+def absent_of(typed: object) -> tuple[str, str]:
+    """Why there is no reading, as one of :data:`~earthwright.events.ABSENT`, and its reason: ``LIM: locked``.
+
+    Both are empty for anything else.
+    """
+    if not isinstance(typed, str):
+        return "", ""
+    words = " ".join(typed.split())
+    if words.casefold() in _ABSENT:
+        return _ABSENT[words.casefold()], ""
+    match = _WITH_REASON.fullmatch(words)
+    return (_ABSENT[match[1].casefold()], match[2].strip()) if match else ("", "")
