@@ -150,7 +150,17 @@ def test_a_code_of_live_conductors_says_current_and_phases_too(code: str) -> Non
 
 
 def test_three_lines_need_a_supply_that_has_them() -> None:
-    assert places(read_text(BOARD + "live = '3L+N'\n")) == ["board db1: phases"]
+    assert places(read_text("[supply]\nphases = 1\n" + BOARD + "live = '3L+N'\n")) == ["board db1: phases"]
+
+
+def test_a_supply_whose_phases_nobody_said_is_one_question_and_no_error() -> None:
+    """271 rows of three-phase circuits once brought 271 errors."""
+    many = "".join(f"[[circuit]]\nid = 'c{i}'\nboard = 'db2'\nphases = 3\n" for i in range(20))
+    book = read_text(BOARD + "phases = 3\n[[board]]\nid = 'db2'\n" + many)
+    assert [(f.where, f.severity) for f in book.findings] == [("supply: phases", Severity.WARNING)]
+    assert book.visit is not None
+    assert (book.visit.site.supply.phases, [b.phases for b in book.visit.site.boards]) == (3, [3, 3])
+    assert len(book.visit.site.circuits) == 20
 
 
 def test_live_conductors_in_words() -> None:

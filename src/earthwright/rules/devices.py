@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 from attrs import frozen
 
@@ -12,6 +13,8 @@ from .model import Edition, RuleValue, Worked
 BREAKER, OLD_BREAKER, GG = "circuit-breaker", "BS 3871", "BS 88-2"
 # Instantaneous operation is over within this time, by the product standards.
 INSTANT_S, LONGEST_S = 0.1, 5.0
+# What the trade calls a circuit-breaker whose standard was not noted; its letter (B, C, D) says when it opens.
+_TRADE_WORDS = ("mcb", "rcbo")
 
 
 def device_family(edition: Edition, standard: str) -> str:
@@ -19,11 +22,15 @@ def device_family(edition: Edition, standard: str) -> str:
 
     Raises NoRule for a standard that the data do not know.
     """
-    words = [w for w in re.split(r"[^a-z0-9]+", standard.lower()) if w and w != "en"]
-    try:
-        return edition.table("device.names").look(name="".join(words)).text("family")
-    except NoRule:
-        raise NoRule(f"{edition.standard}:{edition.edition}: no data for devices to '{standard}'") from None
+    name = re.sub(r"[^a-z0-9]+", "", standard.lower())
+    if name in _TRADE_WORDS:
+        return BREAKER
+    number = re.sub(r"^(bs|en|iec|hd)+", "", name)
+    names = edition.table("device.names")
+    for spelt in (name, re.sub(r"^bsen(iec)?", "bs", name), number, f"bs{number}", f"iec{number}"):
+        with suppress(NoRule):
+            return names.look(name=spelt).text("family")
+    raise NoRule(f"{edition.standard}:{edition.edition}: no data for devices to '{standard}'")
 
 
 def c_min(edition: Edition) -> RuleValue:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from attrs import evolve
 
 from ..codes import CURRENTS, DC, LIVE, RCD_SWITCH, SPD_TYPES, SWITCH_KINDS
@@ -10,16 +12,43 @@ from ..installation import Board, Device, Supply, Switch
 from .devices import number, read_device
 from .fields import Entry
 
+if TYPE_CHECKING:
+    from .read import Book
 
-def read_board(entry: Entry, board_id: str, supply: Supply) -> Board:
-    """The board of an entry, which is closed; ``usual`` has been read before."""
+
+def threephase(book: Book) -> frozenset[str]:
+    """The boards that must have three phases: a circuit on them has, or a circuit that names no board (then every one)."""
+    found = set()
+    for circuit in book.rows("circuit"):
+        live = LIVE.get(str(circuit.get("live", "")))
+        if circuit.get("phases") in (3, "3") or (live is not None and live.phases == 3):
+            found.add(str(circuit.get("board", "")).strip())
+    only = {str(b.get("id", "")).strip() for b in book.rows("board")}
+    return frozenset(found - {""} | (only if "" in found and len(only) == 1 else set()))
+
+
+def ask_of_supply(book: Book, supply: Supply, three: frozenset[str]) -> Supply:
+    """The supply with three phases where a board or a circuit has them and nothing else was said: one question, asked once."""
+    entry = book.entry("supply")
+    boards = {str(b.get("id", "")) for b in book.rows("board") if b.get("phases") in (3, "3")}
+    boards |= {str(b.get("id", "")) for b in book.rows("board") if (n := LIVE.get(str(b.get("live", "")))) and n.phases == 3}
+    if entry.has("phases") or not (three | boards):
+        return supply
+    named = ", ".join(sorted(three | boards))[:80]
+    what = "How many phases has the supply? Three were taken, since boards or circuits have three."
+    entry.fault("phases", what, "phases = 3, or phases = 1", f"nothing; three on {named}", severity=Severity.WARNING)
+    return evolve(supply, phases=3)
+
+
+def read_board(entry: Entry, board_id: str, supply: Supply, three: frozenset[str] = frozenset()) -> Board:
+    """The board of an entry, which is closed; ``usual`` has been read before. three  boards with circuits of three phases"""
     rcd = _rcd(entry)
     board = Board(
         id=board_id,
         name=entry.text("name"),
         where=entry.text("where"),
         fed_by=entry.text("fed_by"),
-        phases=entry.whole("phases", (1, 3), default=1),
+        phases=entry.whole("phases", (1, 3), default=3 if board_id in three and supply.phases == 3 else 1),
         main_switch=entry.text("main_switch"),
         rcd=rcd,
         spd=entry.text("spd"),

@@ -22,7 +22,7 @@ from ..installation import (
     Electrode,
     Site,
 )
-from .boards import read_board
+from .boards import ask_of_supply, read_board, threephase
 from .devices import number, read_device
 from .fields import Entry
 from .places import beyond, read_points
@@ -52,13 +52,15 @@ def read_installation(book: Book, site: Site) -> Site:
     """The site with its boards, circuits and electrodes; what cannot be read is left out, with what hangs on it."""
     taken = RESERVED | {p.id for p in site.parts} | {b.id for b in site.bonds}
     everywhere = _usual(book.entry("usual"), Usual(Circuit("", "")))
+    three = threephase(book)
+    site = evolve(site, supply=ask_of_supply(book, site.supply, three))
     boards: dict[str, tuple[Entry, Board]] = {}
     usual: dict[str, Usual] = {}
     for entry in book.entries("board"):
         board_id = plain_id(entry, taken | set(boards))
         # A fault in what is usual is told once, there; the circuits that rest on it are not judged.
         own = _usual(entry.inner("usual"), everywhere) if entry.has("usual") else everywhere
-        board = read_board(entry, board_id, site.supply)
+        board = read_board(entry, board_id, site.supply, three)
         if board.id in boards:
             boards[board.id][0].broken = True  # two entries of one id: neither is judged
         elif board.id:

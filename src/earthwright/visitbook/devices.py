@@ -10,9 +10,18 @@ from attrs import evolve
 from ..installation import RCD_TYPES, Device
 from .fields import Entry, short
 
-_STANDARD = r"(?P<standard>(?:(?:BS|EN|IEC|HD)\s+)+[0-9][0-9-]*|(?:BS|EN|IEC|HD)[0-9][0-9-]*)"
-_TYPE = r"(?P<type>[BCDKZ]|g[GLMR]|aM|type\s+[1-4BCD])"
-_SHORT = re.compile(rf"(?:{_STANDARD}\s+)?(?:{_TYPE}\s*)?(?P<rating>[0-9]{{1,4}}(?:\.[0-9])?)\s*A?")
+# The parts of a device in one text, as far as each stands for itself; they may come in any order people write them in.
+_STANDARD = re.compile(
+    r"(?<![\w.])((?:(?:BS|EN|IEC|HD)[ -]*)+[0-9]{2,5}(?:-[0-9]{1,2})*"
+    r"|(?:60898|61009|60269|60947|3036|1361|3871)(?:-[0-9]{1,2})*)(?![\w.])",
+    re.IGNORECASE,
+)
+_WORD = re.compile(r"(?<!\w)(MCB|RCBO)s?(?!\w)", re.IGNORECASE)
+_RESIDUAL = re.compile(r"(?<![\w.])([0-9]{1,4})\s*mA(?!\w)")
+_SHORT = re.compile(
+    r"(?:(?P<type>[BCDKZbcdkz]|g[GLMRgm]|aM|(?:type|curve)\s+[1-4BCD])\s*)?(?P<rating>[0-9]{1,4}(?:\.[0-9])?)\s*(?:A|amps?)?"
+    r"|(?P<rating2>[0-9]{1,4}(?:\.[0-9])?)\s*(?:A|amps?)?\s+(?P<type2>[BCDKZbcdkz]|g[GLMRgm]|aM|(?:type|curve)\s+[1-4BCD])",
+)
 _NONE = "none"
 
 # The keys of a device, wherever they stand.
@@ -41,7 +50,13 @@ def read_device(entry: Entry, base: Device) -> Device:
 
 
 def _short_text(entry: Entry, typed: object, base: Device) -> Device:
-    match = _SHORT.fullmatch(typed.strip()) if isinstance(typed, str) else None
+    rest = " ".join(typed.split()) if isinstance(typed, str) else ""
+    said: dict[str, str] = {}
+    for name, part in (("standard", _STANDARD), ("word", _WORD), ("rcd_ma", _RESIDUAL)):
+        if found := part.search(rest):
+            said[name] = found[1]
+            rest = " ".join(f"{rest[: found.start()]} {rest[found.end() :]}".split())
+    match = _SHORT.fullmatch(re.sub(r"\bType\b|\bCurve\b", lambda m: m[0].lower(), rest))
     if match is None:
         entry.fault(
             "device",
@@ -50,16 +65,20 @@ def _short_text(entry: Entry, typed: object, base: Device) -> Device:
             short(typed),
         )
         return base
-    for key, group in (("type", "type"), ("rating_a", "rating"), ("standard", "standard")):
-        if match[group] and entry.has(key):
+    kind = re.sub(r"^(type|curve)\s+", "", match["type"] or match["type2"] or "")
+    kind = kind.upper() if len(kind) == 1 else {"gg": "gG", "gm": "gM"}.get(kind, kind)
+    rating = match["rating"] or match["rating2"]
+    standard = said.get("standard") or said.get("word", "").upper()
+    for key, value in (("type", kind), ("rating_a", rating), ("standard", standard), ("rcd_ma", said.get("rcd_ma"))):
+        if value and entry.has(key):
             entry.fault(key, "The device is given twice.", f"either device or {key}", "both")
-    kind = re.sub(r"^type\s+", "", match["type"] or "")
     return evolve(
         base,
-        standard=" ".join(match["standard"].split()) if match["standard"] else base.standard,
+        standard=standard or base.standard,
         # A standard of its own without a type has no type: the usual one belongs to the usual standard.
-        type=kind or ("" if match["standard"] else base.type),
-        rating_a=float(match["rating"]),
+        type=kind or ("" if standard else base.type),
+        rating_a=float(rating),
+        rcd_ma=float(said["rcd_ma"]) if "rcd_ma" in said else base.rcd_ma,
     )
 
 

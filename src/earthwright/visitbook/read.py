@@ -70,6 +70,11 @@ class Book:
         table = {} if table is None and (self.loose or name not in self.data) else table
         return Entry(table, name, 0, title or name, self.lines, self.file, self.findings, self.loose)
 
+    def rows(self, name: str) -> list[dict[str, object]]:
+        """The tables of an array as they were written, for what must be known before they are read."""
+        tables = self.data.get(name)
+        return [t for t in (tables if isinstance(tables, list) else [tables]) if isinstance(t, dict)]
+
     def entries(self, name: str) -> list[Entry]:
         """Every table of an array of tables, titled by its id or number."""
         tables = self.data.get(name, [])
