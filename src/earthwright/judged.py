@@ -82,6 +82,7 @@ class BondJudged:
     size, joint  held against their rules;  implied  length that the conductor reading stands for [m]
     could_show   what each kind of test could show, before it is made
     words        the paragraph that an inspector would sign
+    limited      why it was not measured, in words ("LIM: no access to the MET"); empty where it was, or nothing was said
     """
 
     bond: Bond
@@ -103,6 +104,7 @@ class BondJudged:
     findings: tuple[Finding, ...]
     words: str = ""
     sum_in_words: tuple[str, ...] = ()
+    limited: str = ""
 
 
 @frozen

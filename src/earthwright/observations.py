@@ -194,7 +194,7 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
         yield said(
             "bond.disproved", f"The bond to the {title} is {state}.", "C2", because, "411.3.1.2; 643.2", DISCUSSED
         )
-    elif b.verdict != PROVED:
+    elif b.verdict != PROVED and not b.limited:  # a limitation is stated as one; it is no finding about the bond
         because = (
             read,
             "Its continuity is not shown. Measure with one end off before it is coded, or state a limitation.",

@@ -87,6 +87,8 @@ def bond_words(b: BondJudged) -> str:
 
 
 def _read(b: BondJudged) -> list[str]:
+    if not b.readings and b.limited:
+        return [f"The bond to the {b.part.title} was not measured, {b.limited.rstrip('.')}."]
     if not b.readings:
         return [f"Nothing has been measured on the bond to the {b.part.title} yet."]
     sentences = []

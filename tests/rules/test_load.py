@@ -416,7 +416,13 @@ def test_the_data_are_read_from_inside_a_zip(tmp_path: Path) -> None:
     root = Path(earthwright.__file__).parent
     archive = tmp_path / "package.zip"
     with zipfile.ZipFile(archive, "w") as packed:
-        for path in [root / "__init__.py", root / "errors.py", root / "oneline.py", root / "quantity.py", *(root / "rules").rglob("*")]:
+        for path in [
+            root / "__init__.py",
+            root / "errors.py",
+            root / "oneline.py",
+            root / "quantity.py",
+            *(root / "rules").rglob("*"),
+        ]:
             if path.suffix in (".py", ".toml"):
                 packed.write(path, str(Path("earthwright") / path.relative_to(root)))
     code = (

@@ -17,6 +17,7 @@ from earthwright.visitbook.lines import Lines
 from earthwright.visitbook.measured import test_of as name_of
 
 HEAD = '[visit]\nplace = "x"\ndate = 2026-11-20\n'
+ONE = "[supply]\nphases = 1\n"
 BOARD = '[[board]]\nid = "db1"\n'
 RING = '[[circuit]]\nid = "c1"\nkind = "ring"\ndevice = "B32"\nline_mm2 = 2.5\ncpc_mm2 = 1.5\nlength_m = 84\n'
 RADIAL = '[[circuit]]\nid = "c2"\ndevice = "B6"\nlength_m = 30\npoints = ["hall", "loft"]\n'
@@ -147,7 +148,7 @@ def circuit(more: str) -> str:
         (HEAD + BOARD + "[[circuit]]\nname = 'x'\n", "circuit 1: id", "needed and is missing"),
         (circuit("kind = 'rng'\n"), "circuit c: kind", "not one of the words"),
         (circuit("use = 'socket'\n"), "circuit c: use", "not one of the words"),
-        (circuit("phases = 3\n"), "circuit c: phases", "has one phase"),
+        (ONE + circuit("phases = 3\n"), "circuit c: phases", "has one phase"),
         (circuit("line_mm2 = 0\n"), "circuit c: line_mm2", "cannot be"),
         (circuit("line_mm2 = true\n"), "circuit c: line_mm2", "wrong kind"),
         (circuit("cpc_mm2 = '1.5'\n"), "circuit c: cpc_mm2", "wrong kind"),
@@ -186,7 +187,11 @@ def circuit(more: str) -> str:
         (circuit("points = true\n"), "circuit c: points", "cannot be read as points"),
         (circuit("points = 3.0\n"), "circuit c: points", "cannot be read as points"),
         (circuit("points = [1, 2]\n"), "circuit c: points", "cannot be read as points"),
-        (circuit("line = 'L1'\n").replace("id = 'c'", "id = 'c'\nphases = 3"), "circuit c: phases", "has one phase"),
+        (
+            ONE + circuit("line = 'L1'\n").replace("id = 'c'", "id = 'c'\nphases = 3"),
+            "circuit c: phases",
+            "has one phase",
+        ),
         (
             HEAD + "[supply]\nphases = 3\n" + BOARD + "phases = 3\n[[circuit]]\nid = 'c'\nphases = 3\nline = 'L1'\n",
             "circuit c: line",
@@ -197,7 +202,7 @@ def circuit(more: str) -> str:
             "circuit c: kind",
             "single-phase",
         ),
-        (HEAD + BOARD + "phases = 3\n", "board db1: phases", "supply has one phase"),
+        (ONE + HEAD + BOARD + "phases = 3\n", "board db1: phases", "supply has one phase"),
         (HEAD + BOARD + "rcd = { rcd_ms = 30 }\n", "board db1: rcd: rcd_ms", "not known here"),
         (HEAD + BOARD + "[board.rcd]\npoles = 2\n", "board db1: rcd", "says nothing"),
         (HEAD + BOARD + "rcd = 30\n", "board db1: rcd", "not a table"),
@@ -565,3 +570,59 @@ def test_the_blank_book_is_whole_with_its_circuits_as_well() -> None:
     assert book.visit is not None
     assert [c.id for c in book.visit.site.circuits] == ["c1", "c2"]
     assert {e.test for e in book.visit.events if isinstance(e, Reading)} >= {"ring ln", "zs", "ze", "rcd", "insulation"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "standard", "kind", "rating"),
+    [
+        ("60898-1 B20", "60898-1", "B", 20.0),
+        ("BS EN IEC 61009-1 B20", "BS EN IEC 61009-1", "B", 20.0),
+        ("BSEN61009 C20", "BSEN61009", "C", 20.0),
+        ("bs en 60898 b32", "bs en 60898", "B", 32.0),
+        ("32A Type B", "", "B", 32.0),
+        ("MCB B20", "MCB", "B", 20.0),
+        ("B32 RCBO", "RCBO", "B", 32.0),
+        ("BS 3036 30A", "BS 3036", "", 30.0),
+        ("3871 type 3 30A", "3871", "3", 30.0),
+        ("BS88-3 gG 80", "BS88-3", "gG", 80.0),
+    ],
+)
+def test_devices_as_people_spell_them(typed: str, standard: str, kind: str, rating: float) -> None:
+    read = read_text(f'[visit]\nplace="x"\ndate=2026-11-20\n[[board]]\nid="d"\n[[circuit]]\nid="c"\ndevice="{typed}"\n')
+    assert read.findings == ()
+    assert read.visit is not None
+    device = read.visit.site.circuits[0].device
+    assert (device.standard, device.type, device.rating_a) == (standard, kind, rating)
+
+
+@pytest.mark.parametrize("typed", ["MCB", "foo 32", "B 32 16", "B32 B16", "32 mA", "", "BS EN 60898"])
+def test_what_is_no_device_is_not_guessed(typed: str) -> None:
+    read = read_text(f'[visit]\nplace="x"\ndate=2026-11-20\n[[board]]\nid="d"\n[[circuit]]\nid="c"\ndevice="{typed}"\n')
+    assert "This cannot be read as a device." in [f.what for f in read.findings]
+
+
+@pytest.mark.parametrize(
+    ("cell", "absent", "note"),
+    [
+        ("LIM: locked", "LIM", "locked"),
+        ("lim - locked", "LIM", "locked"),
+        ("N/V", "N/V", ""),
+        ("n/a (no RCD)", "N/A", "no RCD"),
+    ],
+)
+def test_why_there_is_no_reading_as_people_write_it(cell: str, absent: str, note: str) -> None:
+    (found,) = readings(BOOK + STEP + f"of = 'c1'\ntests = {{ zs = '{cell}' }}\n")
+    assert (found.absent, found.note, found.refused) == (absent, note, ())
+
+
+@pytest.mark.parametrize("word", ["OK", "pass", "✓", "Correct", "yes", "good"])
+def test_a_tick_is_good(word: str) -> None:
+    (found,) = readings(BOOK + STEP + f"of = 'c1'\ntests = {{ polarity = '{word}' }}\n")
+    assert found.outcome == "good"
+
+
+def test_one_bad_cell_costs_that_cell() -> None:
+    book = read_text(BOOK + STEP + "of = 'c1'\ntests = { r1r2 = '0.4x', zs = 0.93, zss = 0.5, polarity = 'perhaps' }\n")
+    assert book.visit is not None
+    found = [(r.test, bool(r.refused)) for r in book.visit.events if isinstance(r, Reading)]
+    assert found == [("r1r2", True), ("zs", False), ("polarity", True), ("zs", True)]

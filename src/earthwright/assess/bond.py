@@ -96,8 +96,17 @@ def judge_bond(
         next=next_at(visit, bond, verdict, evidence, could_show, taken, bool(refused), alarms),
         clamp=clamp_text(visit, bond.id),
         findings=tuple(_findings(bond, taken, refused)),
+        limited=_limited(visit, bond, taken),
     )
     return evolve(judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c))
+
+
+def _limited(visit: Visit, bond: Bond, taken: Sequence[ReadingJudged]) -> str:
+    """Why the bond was not measured, as it was last said; empty once a reading counts."""
+    said = [x for x in readings(visit.events, of=bond.id) if x.test in BOND_TESTS and x.absent]
+    if not said or any(x.used for x in taken):
+        return ""
+    return ": ".join(x for x in (said[-1].absent, said[-1].note) if x)
 
 
 def _one(visit: Visit, bond: Bond, reading: Reading, copper: Band, earth: Earth, model: Model) -> ReadingJudged:

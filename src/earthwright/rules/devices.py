@@ -13,8 +13,8 @@ from .model import Edition, RuleValue, Worked
 BREAKER, OLD_BREAKER, GG = "circuit-breaker", "BS 3871", "BS 88-2"
 # Instantaneous operation is over within this time, by the product standards.
 INSTANT_S, LONGEST_S = 0.1, 5.0
-# What the trade calls a circuit-breaker whose standard was not noted; its letter (B, C, D) says when it opens.
-_TRADE_WORDS = ("mcb", "rcbo")
+# What the trade calls a circuit-breaker whose standard was not noted, and one with arc-fault detection; its letter (B, C, D) says when it opens.
+_TRADE_WORDS = ("mcb", "rcbo", "62606", "bsen62606", "bs62606")
 
 
 def device_family(edition: Edition, standard: str) -> str:

@@ -31,7 +31,9 @@ def ask_of_supply(book: Book, supply: Supply, three: frozenset[str]) -> Supply:
     """The supply with three phases where a board or a circuit has them and nothing else was said: one question, asked once."""
     entry = book.entry("supply")
     boards = {str(b.get("id", "")) for b in book.rows("board") if b.get("phases") in (3, "3")}
-    boards |= {str(b.get("id", "")) for b in book.rows("board") if (n := LIVE.get(str(b.get("live", "")))) and n.phases == 3}
+    boards |= {
+        str(b.get("id", "")) for b in book.rows("board") if (n := LIVE.get(str(b.get("live", "")))) and n.phases == 3
+    }
     if entry.has("phases") or not (three | boards):
         return supply
     named = ", ".join(sorted(three | boards))[:80]
