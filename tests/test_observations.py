@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from pathlib import Path
 
 import pytest
 from attrs import evolve
@@ -11,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from earthwright.assess import assess
+from earthwright.coding import edition_of as edition
 from earthwright.demo import judge_demo
 from earthwright.duties import calendar, duties, folded
+from earthwright.errors import Severity
 from earthwright.judged import Assessment
 from earthwright.observations import Thread, meaning, overall, propose, threads, unanswered
-from earthwright.observations import edition_of as edition
 from earthwright.visitbook import read_text
 
 HEAD = "[visit]\nplace = 'Nowhere'\ndate = {date}\n[supply]\nsystem = 'TN-C-S'\npme = true\nneutral_at_most_mm2 = 35\n"
@@ -28,8 +30,27 @@ def judged(more: str = "", date: str = "2026-11-20") -> Assessment:
     return assess(book.visit)
 
 
+WHOLE = (Path(__file__).parent / "paper" / "complete.toml").read_text(encoding="utf-8")
+
+
+def whole(more: str = "", date: str = "2026-11-20", *, change: dict[str, str] | None = None) -> Assessment:
+    """A visit in which everything that a report asks for was inspected and tested, with some of its lines changed."""
+    text = WHOLE.replace("date = 2026-11-20", f"date = {date}", 1)
+    for line, now in (change or {}).items():
+        assert line in text
+        text = text.replace(line, now, 1)
+    book = read_text(text + more)
+    assert book.visit is not None
+    assert [f.sentence() for f in book.findings if f.severity is Severity.ERROR] == []
+    return assess(book.visit)
+
+
+def observed(*codes: str) -> str:
+    return "".join(f"[[observation]]\nwhat = 'x'\nwhere = 'y'\ncode = '{c}'\n" for c in codes)
+
+
 def coded(*codes: str, date: str = "2026-11-20") -> Assessment:
-    return judged("".join(f"[[observation]]\nwhat = 'x'\nwhere = 'y'\ncode = '{c}'\n" for c in codes), date)
+    return judged(observed(*codes), date)
 
 
 # ---- what is proposed ----
@@ -103,7 +124,10 @@ def test_an_observation_answers_everything_about_its_thing_unless_it_names_what(
 def test_a_proposal_can_be_turned_down_and_then_does_not_count() -> None:
     a = judged(BOND.format(csa=4, label="") + ANSWER.format(code="none", reason="measured again with the long lead"))
     assert unanswered(a) == ()
-    assert overall(a).proposed == "satisfactory"
+    pipe = "[[part]]\nid = 'gas'\nkind = 'gas'\n[[step]]\nread = 'extraneous'\nof = 'gas'\nshown = '300'\n"
+    assert overall(whole(pipe)).proposed == "unsatisfactory"
+    turned = whole(pipe + ANSWER.format(code="none", reason="joined by the boiler, read again with it off: 40 kΩ"))
+    assert overall(turned).proposed == "satisfactory"
 
 
 @pytest.mark.parametrize(
@@ -122,20 +146,67 @@ def test_fi_alone_fails_a_report_until_the_edition_in_force_from_15_october_2026
     codes: tuple[str, ...], date: str, word: str
 ) -> None:
     """Practice, section 0: under A4 only C1 and C2 make a report unsatisfactory."""
-    assert overall(coded(*codes, date=date)).proposed == word
+    assert overall(whole(observed(*codes), date)).proposed == word
 
 
 def test_a_visit_with_nothing_in_it_is_not_satisfactory() -> None:
     empty = overall(judged())
-    assert (empty.proposed, empty.because) == (
-        "",
-        "nothing was inspected, read or observed yet, so nothing speaks for it",
-    )
-    assert overall(judged('[inspected]\nintake-cable = "acceptable"\n')).proposed == "satisfactory"
+    assert empty.proposed == ""
+    assert "43 of the 43 items of the schedule of inspections have no outcome" in empty.because
+    assert "Ze was neither read nor stated" in empty.because
+    assert overall(judged('[inspected]\nintake-cable = "acceptable"\n')).proposed == ""
+
+
+TAILS = 'intake-tails = "acceptable"\n'
+ZS = '[[step]]\nread = "zs"\nof = "2"\npoint = "boiler"\nshown = 0.57\n'
+LIM = "[[step]]\nread = 'zs'\nof = '2'\nshown = 'LIM'\nnote = 'no access behind the boiler'\n"
+BUTTON = '[[step]]\nread = "rcd button"\nof = ["1", "2"]\noutcome = "good"\n'
+MCCB = (
+    "[[circuit]]\nid = '3'\nboard = 'db1'\ndevice = { standard = 'BS EN 60947-2', rating_a = 200 }\n"
+    "[[step]]\nof = '3'\ntest_v = 500\ntests = { r1r2 = 0.05, 'insulation LN-E' = '>299', polarity = 'good', zs = 0.25 }\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("change", "more", "word"),
+    [
+        ({}, "", "satisfactory"),
+        ({TAILS: ""}, "", "not decided: 1 of the 43 items"),
+        ({TAILS: 'intake-tails = "not verified"\n'}, "", "not decided: not verified: intake-tails"),
+        ({TAILS: 'intake-tails = "LIM: sealed cupboard"\n'}, "", "satisfactory"),
+        ({TAILS: 'intake-tails = "LIM"\n'}, "", "not decided: a limitation without its reason: intake-tails"),
+        ({TAILS: 'intake-tails = "N/A"\n'}, "", "satisfactory"),
+        ({ZS: ""}, "", "not decided: 2: zs is missing"),
+        ({ZS: LIM}, "", "satisfactory"),
+        ({BUTTON: ""}, "", "not decided: 1: rcd button is missing"),
+        ({'[[step]]\non = "water"\n': ""}, "", "not decided: water is still off"),
+        ({}, MCCB, "not decided: 3: zs: no rule"),
+    ],
+)
+def test_satisfactory_needs_everything_looked_at_tested_or_a_limitation(
+    change: dict[str, str], more: str, word: str
+) -> None:
+    found = overall(whole(more, change=change))
+    said, _, why = word.partition(": ")
+    assert (found.proposed or "not decided") == said, found.because
+    assert why in found.because
+    assert found.differs is (said == "not decided"), "the inspector wrote satisfactory and has to say why"
+
+
+def test_a_limitation_that_nobody_agreed_to_is_no_ground() -> None:
+    silent = {'agreed_with = "the client, by letter of 12 November 2026"\n': "", 'operational = ["none"]\n': ""}
+    assert "nobody is said to have agreed" in overall(whole(change={ZS: LIM, **silent})).because
+
+
+@pytest.mark.parametrize("date", ["2018-06-01", "2019-06-01", "2020-06-01", "2021-06-01"])
+def test_an_edition_without_codes_in_the_data_decides_nothing(date: str) -> None:
+    """The data hold codes from 2018+A2 on; before that an empty list of codes is not satisfactory."""
+    assert overall(whole(date=date)).proposed == ""
+    assert "no rule" in overall(whole(date=date)).because
 
 
 def test_within_the_half_year_of_two_editions_the_chosen_one_counts() -> None:
-    a = coded("FI", date="2026-10-14")
+    a = whole(observed("FI"), "2026-10-14")
     chosen = assess(evolve(a.visit, choices=evolve(a.visit.choices, edition="2018+A4")))
     assert overall(chosen).proposed == "satisfactory"
 
@@ -176,7 +247,8 @@ def test_a_code_counts_until_it_is_confirmed_or_overtaken(stage: str, more: str,
     assert only(a, "2026-11-25").stage == stage
     assert only(a, "2026-11-25").counts is counts
     assert only(a).stage == "found", "the report is of its own day"
-    assert overall(a, dt.date(2026, 11, 25)).proposed == ("unsatisfactory" if counts else "satisfactory")
+    b = whole(THREAD.format(about="") + STAGE.format(stage=stage, on="2026-11-25") + more)
+    assert overall(b, dt.date(2026, 11, 25)).proposed == ("unsatisfactory" if counts else "satisfactory")
 
 
 GOOD = """
@@ -284,7 +356,7 @@ def test_no_work_asked_for_starts_no_period_but_an_fi_does() -> None:
     assert "Remedial or investigative work" not in days(rented("England", ("C3",)))
     a = rented("England", ("FI",))
     assert "Remedial or investigative work" in days(a)
-    assert overall(a).proposed == "satisfactory"
+    assert overall(whole(observed("FI"))).proposed == "satisfactory"
     assert any("FI" in line for line in duties(a).said)
 
 

@@ -8,9 +8,10 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
+from .coding import edition_of
 from .errors import NoRule
 from .judged import Assessment
-from .observations import Thread, edition_of, threads
+from .observations import Thread, threads
 from .particulars import CONFIRMED, REMEDIED
 from .rules import RuleBook
 from .rules.documents import Deadline, deadlines, next_inspection_by, other_duties, rented_edition, retention

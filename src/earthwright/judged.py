@@ -50,12 +50,13 @@ class SizeStepTaken:
 
 @frozen
 class SizeJudged:
-    """Whether a conductor is large enough, by which clauses."""
+    """Whether a conductor is large enough, by which clauses; ``fitted_mm2`` is copper that conducts like it [mm²]."""
 
     judged: Judged
     needed_mm2: float | None
     steps: tuple[SizeStepTaken, ...]
     unknown: tuple[str, ...] = ()
+    fitted_mm2: float | None = None
 
 
 @frozen
@@ -105,6 +106,11 @@ class BondJudged:
     words: str = ""
     sum_in_words: tuple[str, ...] = ()
     limited: str = ""
+
+
+BOND, LEAVE, NOT_DECIDED = "bond", "leave", "not decided"  # what is to be done about a part
+# Soil alone hardly gives less than this between a pipe in a building and the MET: below it metal joins the two.
+METAL_OHM = 1.0
 
 
 @frozen

@@ -11,10 +11,11 @@ from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
+from .coding import CUSTOM, DISCUSSED, Proposed, edition_of, of_tests, parts, undersized
 from .errors import NoRule
-from .events import ORIGIN, Reading
+from .events import Reading
 from .evidence import DISPROVED, OPEN, PROVED
-from .installation import Part
+from .grounds import gaps, said
 from .judged import Assessment, BondJudged
 from .particulars import (
     CODES,
@@ -27,56 +28,10 @@ from .particulars import (
     Observation,
     Stage,
 )
-from .rules import Edition, RuleBook
+from .rules import Edition
 from .rules.documents import observation_code, overall_assessment
-from .rules.lookup import WIRING
 from .tested import CircuitJudged, CpcJudged, TestJudged
 from .verdict import FAILS, MEETS
-
-CUSTOM = "custom of the trade; no published source was read"
-DISCUSSED = "custom of the trade, read in discussions among inspectors; not a rule"
-CANDIDATES = ("water", "gas", "oil", "heating", "steel")  # parts that are asked about when they have no bond
-
-# Test of a circuit, board or origin that fails its rule → code, what it means, clause.
-_FAILED = {
-    "r1r2": ("C2", "continuity of the protective conductor is not as it should be", "643.2"),
-    "r2": ("C2", "continuity of the protective conductor is not as it should be", "643.2"),
-    "insulation": ("C2", "insulation resistance is below the least value", "643.3"),
-    "polarity": ("C2", "polarity is wrong; C1 where live parts can be touched because of it", "643.6"),
-    "phase sequence": ("C3", "phase sequence is not as intended; C2 where a machine can run the wrong way", "643.9"),
-    "functional": ("C3", "a function does not work; C2 where protection rests on it", "643.10"),
-    "ze": ("C2", "the means of earthing is not effective", "411.3.1.1; 643.7"),
-    "zdb": ("C2", "the loop impedance at the board is too high", "411.4.4; 643.7"),
-    "zs": ("C2", "the supply is not disconnected in time in a fault to earth", "411.3.2; 643.7"),
-    "fault current": ("C2", "the fault current is above what the device can break", "434.5.1; 643.7"),
-    "disconnection": ("C2", "a fault to earth is not disconnected in time", "411.3.2"),
-    "adiabatic": ("C2", "the protective conductor is too small for the energy let through", "543.1.3"),
-    "voltage drop": ("C3", "the voltage drop is above the guidance", "525"),
-    "supplementary": ("C2", "supplementary bonding does not connect well enough", "415.2.2"),
-    "supplementary bonding": ("C2", "supplementary bonding does not connect well enough", "415.2.2"),
-    "special location": ("C2", "a rule for the special location is not met", "part 7"),
-    "rcd": ("C2", "the residual current device does not operate in time", "643.7; 643.8"),
-    "rcd button": ("C2", "the button of the residual current device does not trip it", "643.10"),
-    "electrode": ("C2", "the resistance of the earth electrode is too high", "411.5.3; 643.7"),
-}
-
-
-@frozen
-class Proposed:
-    """A code that the tool proposes for something it has judged.
-
-    name     stable short name, e.g. ``bond.disproved``;  about  id of the thing;  where  the thing in words
-    because  the reasons, evidence first;  basis  what the choice of code rests on
-    """
-
-    name: str
-    about: str
-    where: str
-    what: str
-    code: str
-    because: tuple[str, ...]
-    clause: str
-    basis: str
 
 
 @frozen
@@ -102,7 +57,7 @@ class Thread:
 class Overall:
     """The overall assessment: what the codes lead to, and what the inspector decided.
 
-    proposed  satisfactory or unsatisfactory; empty when no edition is known, then ``because`` says why
+    proposed  satisfactory or unsatisfactory; empty when it is not decided, then ``because`` says why
     """
 
     edition: str
@@ -113,13 +68,10 @@ class Overall:
 
     @property
     def differs(self) -> bool:
-        """Whether the inspector decided otherwise than the codes."""
-        return bool(self.proposed and self.decided and self.proposed != self.decided)
-
-
-def edition_of(a: Assessment) -> Edition:
-    """The edition of the wiring rules that an assessment was made under. Raises NoRule."""
-    return RuleBook.load().edition_for(WIRING, a.visit.date, a.visit.choices.edition)
+        """Whether the inspector decided otherwise than the codes, or for satisfactory where they decide nothing."""
+        if not self.proposed:
+            return self.decided == SATISFACTORY
+        return bool(self.decided and self.proposed != self.decided)
 
 
 def urgency(code: str) -> int:
@@ -132,18 +84,15 @@ def urgency(code: str) -> int:
 
 def propose(a: Assessment) -> tuple[Proposed, ...]:
     """A code for everything judged that tends to get one, most urgent first. The inspector decides."""
-    found = [*_alarms(a), *_parts(a)]
+    found = [*_alarms(a), *parts(a)]
     for bond in a.bonds:
         found += _bond(a, bond)
-    for test in a.origin:
-        found += _test(test, "the origin" if test.of == ORIGIN else test.of)
+    found += of_tests(a.origin, "the origin", supply=True)
     for electrode in a.electrodes:
-        for test in electrode.tests:
-            found += _test(test, electrode.electrode.where or f"electrode {electrode.electrode.id}")
+        found += of_tests(electrode.tests, electrode.electrode.where or f"electrode {electrode.electrode.id}")
     for board in a.boards:
         name = board.board.name or board.board.id
-        for test in board.tests:
-            found += _test(test, name)
+        found += of_tests(board.tests, name, supply=True)
         for circuit in board.circuits:
             found += _circuit(circuit, name)
     return tuple(sorted(found, key=lambda p: urgency(p.code)))
@@ -154,30 +103,6 @@ def _alarms(a: Assessment) -> Iterator[Proposed]:
         yield Proposed(
             "alarm", alarm.kind, "", alarm.what, "C1", (*alarm.because, "The danger is there now."), "", CUSTOM
         )
-
-
-def _parts(a: Assessment) -> Iterator[Proposed]:
-    bonded = {b.part for b in a.visit.site.bonds}
-    tested = {t.of: t for t in a.origin if t.test == "extraneous"}
-    for part in a.visit.site.parts:
-        if part.id in bonded or part.kind not in CANDIDATES or part.owner:
-            continue
-        test = tested.get(part.id)
-        if test is not None and test.outcome == MEETS:
-            continue  # measured, and not extraneous
-        yield _unbonded(part, test)
-
-
-def _unbonded(part: Part, test: TestJudged | None) -> Proposed:
-    where = part.entry or part.title
-    if test is not None and test.outcome == FAILS:
-        what = f"The {part.title} is an extraneous part and has no main bond."
-        return Proposed(
-            "part.unbonded", part.id, where, what, "C2", (_digits(test), test.words), "411.3.1.2; 544.1", DISCUSSED
-        )
-    what = f"The {part.title} has no main bond, and it was not settled whether it is an extraneous part."
-    because = ("Measure whether it is extraneous before it is coded.", "A needless bond is not harmless under PME.")
-    return Proposed("part.unsettled", part.id, where, what, "FI", because, "411.3.1.2", CUSTOM)
 
 
 def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
@@ -204,40 +129,16 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
         because = (read, b.joint.why)
         yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because, "526.1; 544.1.2")
     if b.size.judged.outcome == FAILS:
-        yield _undersized(a, b, where)
+        yield undersized(a, b, where)
     if b.bond.label is False:
         yield said(
             "bond.label", f"The warning label at the {title} is missing.", "C3", ("Looked at.",), "514.13.1", DISCUSSED
         )
 
 
-def _undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
-    needed = f"{b.size.needed_mm2:g} mm² is asked for" if b.size.needed_mm2 is not None else b.size.judged.why
-    what = f"The bond to the {b.part.title} is {b.bond.csa_mm2:g} mm²; {needed}."
-    least = _least_bond_mm2(a)
-    sound = b.verdict != DISPROVED and least is not None and b.bond.csa_mm2 >= least
-    why = (
-        f"It is not below {least:g} mm² and not shown to be broken; signs of heat would make it C2, so look for them."
-        if sound
-        else "It is below the least size that any main bond has."
-        if least is not None and b.bond.csa_mm2 < least
-        else "It is below the size asked for."
-    )
-    basis = DISCUSSED if sound else CUSTOM
-    return Proposed("bond.size", b.bond.id, where, what, "C3" if sound else "C2", (why,), "544.1.1", basis)
-
-
-def _least_bond_mm2(a: Assessment) -> float | None:
-    try:
-        return float(edition_of(a).table("bond.main.other").look().number("least"))
-    except NoRule:
-        return None
-
-
 def _circuit(c: CircuitJudged, board: str) -> Iterator[Proposed]:
     where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
-    for test in c.tests:
-        yield from _test(test, where)
+    yield from of_tests(c.tests, where)
     yield from _cpc(c, where)
     if c.ring is None or c.ring.verdict == PROVED:
         return
@@ -263,21 +164,6 @@ def _cpc(c: CircuitJudged, where: str) -> Iterator[Proposed]:
     elif cpc.verdict != PROVED and cpc.others:
         what = f"The protective conductor of circuit {c.circuit.id} is not shown to be whole."
         yield Proposed("cpc.not-shown", c.circuit.id, where, what, "FI", (cpc.words,), "643.2.1", CUSTOM)
-
-
-def _test(test: TestJudged, where: str) -> Iterator[Proposed]:
-    if test.outcome != FAILS or test.test not in _FAILED:
-        return
-    code, meaning, clause = _FAILED[test.test]
-    at = f", {test.point}" if test.point else ""
-    what = f"{where}{at}: {meaning}."
-    because = tuple(x for x in (_digits(test), *(j.why for j in test.judged if j.outcome == FAILS)) if x)
-    yield Proposed(f"test.{test.test}", test.of, where, what[0].upper() + what[1:], code, because, clause, CUSTOM)
-
-
-def _digits(test: TestJudged) -> str:
-    read = [f"{r.shown.as_shown if r.shown else r.outcome} (reading {r.id})" for r in test.readings]
-    return f"{test.test}: " + ", ".join(read) if read else ""
 
 
 def _bond_digits(b: BondJudged) -> str:
@@ -360,22 +246,27 @@ def unanswered(a: Assessment) -> tuple[Proposed, ...]:
 def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     """The overall assessment on a day: what the codes that still count lead to under the edition, and what was decided.
 
-    Nothing gets better by being left open: a proposal without an answer counts as proposed.
+    Nothing gets better by being left open: a proposal without an answer counts as proposed, and nothing is satisfactory
+    that was not looked at.
     """
     report = a.visit.paperwork.report
+    left = [p.code for p in unanswered(a)]
     try:
         edition = edition_of(a)
         counting = [t.observation.code or t.proposed for t in threads(a, on) if t.counts]
-        left = [p.code for p in unanswered(a)]
         found = overall_assessment(edition, [c for c in (*counting, *left) if c])
     except NoRule as error:
         return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
-    if not found.unsatisfactory and not anything(a):
-        because = "nothing was inspected, read or observed yet, so nothing speaks for it"
-        return Overall(edition.edition, "", because, report.overall, report.overall_reason)
-    word = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY
-    open_ = f"; {len(left)} proposed codes that nobody has answered yet count as proposed" if left else ""
-    return Overall(edition.edition, word, found.because + open_, report.overall, report.overall_reason)
+    word, because = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY, found.because
+    lacking = () if found.unsatisfactory else gaps(a, ((p.name, p.about) for p in propose(a)))
+    if lacking:
+        word, because = (
+            "",
+            f"what is asked for was not all inspected, tested or agreed as a limitation: {said(lacking)}",
+        )
+    if left:
+        because += f"; {len(left)} proposed codes that nobody has answered yet count as proposed"
+    return Overall(edition.edition, word, because, report.overall, report.overall_reason)
 
 
 def anything(a: Assessment) -> bool:

@@ -12,6 +12,10 @@ from .quantity import Band, Quantity
 from .reading import Corrected
 from .verdict import Judged
 
+# What a limit or a reason is called where a code hangs on it.
+UNSOUND = "loop over sound conductors"
+ABOVE_USUAL = "above what was declared, which is no limit of the rules"
+
 
 @frozen
 class TestJudged:

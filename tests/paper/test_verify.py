@@ -200,7 +200,9 @@ def test_another_version_of_the_program_is_said_and_not_called_a_forgery(
 
 
 def test_today_an_old_report_with_an_fi_alone_would_come_out_otherwise() -> None:
-    book = "[visit]\nplace = 'x'\ndate = 2026-10-01\n[[observation]]\nwhat = 'a'\nwhere = 'b'\ncode = 'FI'\n"
+    whole = (Path(__file__).parent / "complete.toml").read_text(encoding="utf-8")
+    book = whole.replace("date = 2026-11-20", "date = 2026-10-01", 1)
+    book += "[[observation]]\nwhat = 'a'\nwhere = 'b'\ncode = 'FI'\n"
     said = " ".join(verify(document(book), TODAY).today)
     assert "BS 7671:2018+A4:2026" in said
     assert "The codes led to unsatisfactory; under them they lead to satisfactory" in said

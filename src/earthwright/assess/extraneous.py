@@ -11,7 +11,7 @@ from ..digits import Kind
 from ..errors import Finding, NoRule, Severity
 from ..events import CONDUCTOR, EARTHING, TOGETHER, Reading
 from ..installation import Circuit, Part
-from ..judged import BondJudged, PartJudged, PartThreshold
+from ..judged import BOND, LEAVE, METAL_OHM, NOT_DECIDED, BondJudged, PartJudged, PartThreshold
 from ..physics.body import body_current_a, extraneous_limit_ohm
 from ..physics.domain import OutOfDomain
 from ..quantity import Band, Limit
@@ -28,9 +28,6 @@ from ..visit import Visit
 from .circuits.taken import Taken
 from .rulings import Rulings
 
-BOND, LEAVE, NOT_DECIDED = "bond", "leave", "not decided"
-# Soil alone hardly gives less than this between a pipe in a building and the MET: below it metal joins the two.
-METAL_OHM = 1.0
 # Disconnection time that belongs to supplementary bonding [s] (415.2.2).
 SUPPLEMENTARY_S = 5.0
 

@@ -214,7 +214,7 @@ class Rulings:
                 judged,
                 why=f"{bond.csa_mm2:g} mm² of {bond.material} conducts like {fitted:.1f} mm² of copper",
             )
-        return SizeJudged(judged, chain.needed_mm2, steps)
+        return SizeJudged(judged, chain.needed_mm2, steps, fitted_mm2=fitted)
 
     def _copper_equivalent(self, bond: Bond) -> float | None:
         if bond.material == "copper":

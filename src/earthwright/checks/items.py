@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ..coding import Proposed
 from ..errors import Finding, Severity
 from ..inspection import ACCEPTABLE
 from ..judged import Assessment
-from ..observations import Proposed, propose, threads
+from ..observations import propose, threads
 
 # Items, and the proposals (by the beginnings of their names) that contradict "acceptable" there.
 _AGAINST = {

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Iterator
 from attrs import frozen
 
 from ..codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_words
+from ..coding import edition_of
 from ..errors import NoRule
 from ..installation import Board, Circuit, Device
 from ..judged import Assessment
-from ..observations import edition_of
 from ..particulars import Origin
 from ..rules.circuits import nominal_voltage
 from ..tested import BoardJudged, TestJudged

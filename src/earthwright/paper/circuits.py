@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from attrs import evolve, frozen
 
 from ..codes import METHODS, OTHER_WIRING, WIRING
+from ..coding import edition_of
 from ..digits import Shown
 from ..errors import NoRule
 from ..events import CIRCUIT_TESTS, Off, Reading
@@ -14,7 +15,6 @@ from ..evidence import DISPROVED, NOT_SHOWN
 from ..installation import Circuit, Device
 from ..judged import Assessment
 from ..ledger import state_at
-from ..observations import edition_of
 from ..rules.circuits import disconnection_time
 from ..tested import CircuitJudged, TestJudged
 from ..verdict import FAILS, NOT_DECIDED

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from ..coding import edition_of
 from ..duties import duties
 from ..errors import NoRule
 from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
 from ..judged import Assessment
-from ..observations import Thread, edition_of, meaning, overall, threads
+from ..observations import Thread, meaning, overall, threads
 from ..particulars import CODES, FOUND, NO_CODE, TYPED, Sign
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
@@ -208,7 +209,7 @@ def _overall(a: Assessment) -> dict[str, object]:
         "blank": not o.decided,
         "because": o.because,
         "edition": o.edition,
-        "differs": f"The codes lead to {o.proposed}; the inspector decided otherwise: {o.reason or BLANK_SAID}"
+        "differs": f"The codes lead to {o.proposed or 'no assessment'}; the inspector decided otherwise: {o.reason or BLANK_SAID}"
         if o.differs
         else "",
     }

@@ -219,15 +219,14 @@ def _observations(a: Assessment) -> Iterator[Missing]:
 
 def _overall(a: Assessment) -> Iterator[Missing]:
     o = overall(a)
-    if not o.proposed:
+    if not o.edition:
         yield Missing("Overall assessment: an edition to assess under", "[visit] date, edition", o.because)
     if not o.decided:
         why = f"the codes lead to {o.proposed}" if o.proposed else ""
         yield Missing("Overall assessment by the inspector", "[report] overall", why)
     if o.differs and not o.reason:
-        yield Missing(
-            "Reason for another overall assessment", "[report] overall_reason", f"the codes lead to {o.proposed}"
-        )
+        why = f"the codes lead to {o.proposed}" if o.proposed else o.because
+        yield Missing("Reason for another overall assessment", "[report] overall_reason", why)
 
 
 def _put_back(a: Assessment) -> Iterator[Missing]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ..coding import Proposed
 from ..duties import WORK, Due, duties
 from ..judged import Assessment
-from ..observations import Proposed, Thread, overall, propose, threads, unanswered
+from ..observations import Thread, overall, propose, threads, unanswered
 from ..particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, UNSATISFACTORY
 from .fields import Field, Group, day
 

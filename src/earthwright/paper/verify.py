@@ -252,4 +252,4 @@ def _today(a: Assessment, today: dt.date) -> Iterator[str]:
     )
     before, now = overall(a), overall(again)
     if before.proposed != now.proposed and now.proposed:
-        yield f"The codes led to {before.proposed or 'no rule'}; under them they lead to {now.proposed} ({now.because})."
+        yield f"The codes led to {before.proposed or 'no assessment'}; under them they lead to {now.proposed} ({now.because})."

@@ -45,6 +45,7 @@ class Proposal:
 
 def overall_assessment(edition: Edition, codes: Iterable[str]) -> Proposal:
     """The overall assessment that the codes of a report lead to under the edition. Raises NoRule for unknown codes."""
+    observation_codes(edition)  # without codes of its own an edition decides nothing, however few there are
     rows = [observation_code(edition, code) for code in dict.fromkeys(codes)]
     failing = tuple(r for r in rows if r.flag("unsatisfactory"))
     if failing:
