@@ -99,8 +99,11 @@ def page_of(
     return page
 
 
-def document_facts(a: Assessment, document: str, page: dict[str, object]) -> dict[str, object]:
-    """What a program needs to know about a document: its kind, the record it belongs to, and all it says."""
+def document_facts(a: Assessment, document: str, page: dict[str, object], *, book: bool = False) -> dict[str, object]:
+    """What a program needs to know about a document: its kind, the record it belongs to, and all it says.
+
+    book  whether the visit book goes with it, so that one that is gone is missed
+    """
     return {
         "schema": FACTS_SCHEMA,
         "document": document,
@@ -108,6 +111,7 @@ def document_facts(a: Assessment, document: str, page: dict[str, object]) -> dic
         "content": a.visit.paperwork.content,
         "program": a.program,
         "editions": [{"standard": e.standard, "edition": e.edition} for e in a.editions],
+        "book": book,
         "draft": page["draft"],
         "says": page,
     }
@@ -125,7 +129,10 @@ def make_document(a: Assessment, document: str, *, book: str = "", draft: bool =
         raise NotIssued(document, missing)
     record = as_text(a)
     page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing)
-    facts = json.dumps(document_facts(a, document, page), ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    facts = (
+        json.dumps(document_facts(a, document, page, book=bool(book)), ensure_ascii=False, indent=1, sort_keys=True)
+        + "\n"
+    )
     attached = [
         Attached(
             RECORD_FILE,

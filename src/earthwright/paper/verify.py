@@ -144,6 +144,8 @@ def _paper_is_this_record(
     content: bytes, inside: Inside, again: Assessment | None, document: str, facts: dict[str, object]
 ) -> Check:
     name = "paper and record"
+    if facts.get("book") and BOOK_FILE not in inside.files:
+        return Check(name, DIFFERS, "The document was made with its visit book inside, and that is gone.")
     if again is None:
         return Check(name, NOT_CHECKED, "The paper cannot be printed again without the visit book.")
     try:
