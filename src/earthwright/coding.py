@@ -55,6 +55,7 @@ class Proposed:
 
     name     stable short name, e.g. ``bond.disproved``;  about  id of the thing;  where  the thing in words
     because  the reasons, evidence first;  basis  what the choice of code rests on
+    put_right  it was put right within the visit: recorded with the code of what was found, and it counts no longer
     """
 
     name: str
@@ -65,6 +66,7 @@ class Proposed:
     because: tuple[str, ...]
     clause: str
     basis: str
+    put_right: bool = False
 
 
 def edition_of(a: Assessment) -> Edition:

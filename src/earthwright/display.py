@@ -186,6 +186,11 @@ def groups(display: Display, index: int) -> tuple[tuple[int, float], ...]:
     return tuple(found)
 
 
+def shown_in(display: Display, group: int) -> float:
+    """A shown value [Ω] of a group: its upper one; infinite for over-range."""
+    return math.inf if group == OVER else edges(display)[group] - display.step / 2.0
+
+
 def group_of(display: Display, shown: float) -> int:
     """Group that holds a shown value [Ω]."""
     if math.isinf(shown):

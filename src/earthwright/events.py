@@ -166,6 +166,18 @@ class Look(Happened):
 
 
 @frozen(kw_only=True)
+class Repair(Happened):
+    """Something was put right, and a new state of it begins: readings before it speak of what was found.
+
+    what    a bond, a link, an electrode, ``earthing``, a circuit or a board, or one end of these (``c3:cpc``)
+    remade  what of it was remade, in words: the joint, the conductor, part of it
+    """
+
+    what: str
+    remade: str
+
+
+@frozen(kw_only=True)
 class Override(Happened):
     """A closed gate was passed for a stated reason, by a named person. It is printed on the record."""
 
@@ -202,7 +214,7 @@ class Reading(Happened):
     refused: tuple[Finding, ...] = field(default=())
 
 
-Event = Off | On | LeadCheck | ClampCurrent | Volts | Isolation | Look | Override | Reading
+Event = Off | On | LeadCheck | ClampCurrent | Volts | Isolation | Look | Repair | Override | Reading
 
 
 @frozen

@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from .errors import Finding
-from .events import Off, Reading, State
+from .events import Off, Reading, Repair, State
 from .evidence import Evidence, Model
 from .expected import Closure, Expectation
 from .explain import Explanation
@@ -76,8 +76,27 @@ class Next:
 
 
 @frozen
+class BondFound:
+    """A bond as it was found before it was put right, judged by the readings of then; they weigh on nothing that is left.
+
+    repair  what ended that state;  words  what was read then and what it showed
+    """
+
+    repair: Repair
+    readings: tuple[ReadingJudged, ...]
+    evidence: Evidence
+    verdict: str
+    named: str
+    joint: Judged
+    words: str = ""
+
+
+@frozen
 class BondJudged:
-    """Everything about one bond.
+    """Everything about one bond, as it is now.
+
+    readings     since it was last put right;  found  the states before that, in order
+    contradicted  what was read of it earlier and is not explained by a repair, in words; then it is not proved
 
     verdict      proved, disproved or not shown: *the bond is whole*;  named  impaired or open when disproved
     size, joint  held against their rules;  implied  length that the conductor reading stands for [m]
@@ -106,6 +125,13 @@ class BondJudged:
     words: str = ""
     sum_in_words: tuple[str, ...] = ()
     limited: str = ""
+    found: tuple[BondFound, ...] = ()
+    contradicted: str = ""
+
+    @property
+    def put_right(self) -> tuple[Repair, ...]:
+        """What was put right within this visit, in order."""
+        return tuple(f.repair for f in self.found)
 
 
 BOND, LEAVE, NOT_DECIDED = "bond", "leave", "not decided"  # what is to be done about a part

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Protocol
 
 from attrs import frozen
@@ -41,6 +42,10 @@ class Worth:
     disproves: float
 
 
+# By digits [Ω]: the evidence and what it foresees without the readings that these digits would repeat; None when they repeat none.
+Repeated = Callable[[float], "tuple[Foresees, Evidence] | None"]
+
+
 def worth(
     bond: Foresees,
     so_far: Evidence,
@@ -49,8 +54,42 @@ def worth(
     *,
     shorted_after: bool = False,
     held_apart: bool = False,
+    repeated: Repeated | None = None,
 ) -> Worth:
-    """Expected information of a further reading, ``Σ_d Σ_h p(h) p(d|h) log2(p(d|h)/p(d))``, and what it could show."""
+    """Expected information of a further reading, ``Σ_d p(d) Σ_h p(h|d) log2(p(h|d)/p(h))``, and what it could show.
+
+    repeated  digits that repeat an earlier reading take its place and add nothing to it, so of these ``p(h|d)`` follows
+    from the evidence without it: a reading never promises what its repetition could not prove
+    """
+    chances = _chances(bond, test, display, shorted_after=shorted_after, held_apart=held_apart)
+    instead: dict[int, dict[str, dict[int, float]]] = {}
+    bits, proves, disproves = 0.0, 0.0, 0.0
+    for group in sorted(set().union(*chances.values())):
+        by_h = {h: chances[h].get(group, 0.0) for h in HYPOTHESES}
+        mixed = math.fsum(so_far.posterior[h] * p for h, p in by_h.items())
+        before, likely = so_far, by_h
+        again = repeated(dp.shown_in(display, group)) if repeated is not None else None
+        if again is not None:
+            other, before = again
+            if id(other) not in instead:
+                instead[id(other)] = _chances(other, test, display, shorted_after=shorted_after, held_apart=held_apart)
+            likely = {h: instead[id(other)][h].get(group, 0.0) for h in HYPOTHESES}
+        total = math.fsum(before.posterior[h] * p for h, p in likely.items())
+        for h, p in likely.items():
+            if p > 0.0 and mixed > 0.0 and before.posterior[h] > 0.0 and so_far.posterior[h] > 0.0:
+                then = before.posterior[h] * p / total
+                bits += mixed * then * math.log2(then / so_far.posterior[h])
+        after = {h: before.log_likelihood[h] + math.log10(max(p, 1e-300)) for h, p in likely.items()}
+        verdict, _ = decide(after, bond.model.decide)
+        proves += by_h[WHOLE] if verdict == PROVED else 0.0
+        disproves += by_h[OPEN] if verdict == DISPROVED else 0.0
+    return Worth(test, max(0.0, bits), min(1.0, proves), min(1.0, disproves))
+
+
+def _chances(
+    bond: Foresees, test: str, display: Display, *, shorted_after: bool, held_apart: bool
+) -> dict[str, dict[int, float]]:
+    """Chance of each group of digits of a further reading, by hypothesis, human error included."""
     model = bond.model
     over, touching = noise_shares(model, shorted_after, held_apart)
     truth = (1.0 - model.gross) * (1.0 - over - touching)
@@ -66,18 +105,7 @@ def worth(
             for group, chance in dp.groups(display, index):
                 digits[group] = digits.get(group, 0.0) + truth * weight * chance
         chances[h] = digits
-    bits, proves, disproves = 0.0, 0.0, 0.0
-    for group in sorted(set().union(*chances.values())):
-        by_h = {h: chances[h].get(group, 0.0) for h in HYPOTHESES}
-        mixed = math.fsum(so_far.posterior[h] * p for h, p in by_h.items())
-        for h, p in by_h.items():
-            if p > 0.0 and mixed > 0.0:
-                bits += so_far.posterior[h] * p * math.log2(p / mixed)
-        after = {h: so_far.log_likelihood[h] + math.log10(max(p, 1e-300)) for h, p in by_h.items()}
-        verdict, _ = decide(after, model.decide)
-        proves += by_h[WHOLE] if verdict == PROVED else 0.0
-        disproves += by_h[OPEN] if verdict == DISPROVED else 0.0
-    return Worth(test, max(0.0, bits), min(1.0, proves), min(1.0, disproves))
+    return chances
 
 
 def best(worths: list[Worth], enough_bits: float) -> Worth | None:

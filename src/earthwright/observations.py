@@ -9,8 +9,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator
 
-from attrs import frozen
+from attrs import evolve, frozen
 
+from . import words
 from .coding import CUSTOM, DISCUSSED, Proposed, edition_of, of_tests, parts, undersized
 from .errors import NoRule
 from .events import Reading
@@ -23,6 +24,7 @@ from .particulars import (
     FOUND,
     NO_CODE,
     OVERTAKEN,
+    REMEDIED,
     SATISFACTORY,
     UNSATISFACTORY,
     Observation,
@@ -125,6 +127,8 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
             "Its continuity is not shown. Measure with one end off before it is coded, or state a limitation.",
         )
         yield said("bond.not-shown", f"The bond to the {title} is not shown to be whole.", "FI", because, "643.2")
+    for what, reasons in words.bond_put_right(b):
+        yield evolve(said("bond.put-right", what, "C2", reasons, "643.1"), put_right=True)
     if b.joint.outcome == FAILS and b.verdict != DISPROVED:
         because = (read, b.joint.why)
         yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because, "526.1; 544.1.2")
@@ -185,6 +189,8 @@ def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: d
     mine = tuple(p for p in proposals if o.about and p.about == o.about and (not o.answers or p.name in o.answers))
     proposed = min((p.code for p in mine), key=urgency, default="")
     stage, since, counts = FOUND, o.found or a.visit.date, o.code != NO_CODE
+    if mine and all(p.put_right for p in mine):
+        stage, counts = REMEDIED, False
     faults: list[str] = []
     for s in o.stages:
         if s.on > day:
@@ -250,7 +256,7 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     that was not looked at.
     """
     report = a.visit.paperwork.report
-    left = [p.code for p in unanswered(a)]
+    left = [p.code for p in unanswered(a) if not p.put_right]
     try:
         edition = edition_of(a)
         counting = [t.observation.code or t.proposed for t in threads(a, on) if t.counts]

@@ -6,12 +6,14 @@ Every sentence is made from the judged values; none belongs to a particular case
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from .digits import Kind
 from .events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER
 from .evidence import DISPROVED, OPEN, PROVED
-from .judged import BondJudged, ReadingJudged
+from .judged import BondFound, BondJudged, ReadingJudged
 from .quantity import Band
+from .repairs import put_right
 from .verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 
 # How each reading is taken, before its digits.
@@ -74,6 +76,7 @@ def times(log10_factor: float) -> str:
 def bond_words(b: BondJudged) -> str:
     """The paragraph for one bond: state, digits, band, what that shows, rule, what to do."""
     parts = [
+        *_history(b),
         *_read(b),
         *_should_be(b),
         *_shows(b),
@@ -86,18 +89,59 @@ def bond_words(b: BondJudged) -> str:
     return " ".join(p for p in parts if p)
 
 
+def _history(b: BondJudged) -> list[str]:
+    """What was found and put right before what the rest of the paragraph speaks of."""
+    if not b.found:
+        return []
+    said = [f"Found: {f.words} P{put_right(f.repair)[1:]}." for f in b.found]
+    return [*said, "Left:" if b.readings else "Left: not shown, since nothing was measured on it after that."]
+
+
+def found_words(f: BondFound, title: str) -> str:
+    """What was read of a bond before it was put right, and what it showed."""
+    read = _digits_read(f.readings, title, (CONDUCTOR, CLAMP_BODY, PATH, TOGETHER, JOINT))
+    if not read:
+        return "nothing was measured."
+    joint = " The joint did not meet its guidance." if f.joint.outcome == FAILS else ""
+    return f"{_lower(' '.join(read))} It was {verdict_said(f.verdict, f.named)}.{joint}"
+
+
+def bond_put_right(b: BondJudged) -> list[tuple[str, tuple[str, ...]]]:
+    """For each fault that was found and put right: what it was, and the reasons, for the record."""
+    said: list[tuple[str, tuple[str, ...]]] = []
+    for f in b.found:
+        if f.verdict != DISPROVED and f.joint.outcome != FAILS:
+            continue
+        as_found = (f.named or "impaired") if f.verdict == DISPROVED else "with a poor joint"
+        what = f"The bond to the {b.part.title} was found {as_found}; it was put right within the visit."
+        left = f"Left: {b.verdict}." if b.readings else "It was not read again yet."
+        said.append((what, (f.words, f"P{put_right(f.repair)[1:]}.", left)))
+    return said
+
+
+def verdict_said(verdict: str, named: str) -> str:
+    """A verdict with what it was disproved as."""
+    return f"{verdict}: {named}" if named else verdict
+
+
+def _digits_read(readings: Iterable[ReadingJudged], title: str, tests: Iterable[str]) -> list[str]:
+    """Each kind of reading that counts with its digits, a sentence each."""
+    sentences = []
+    for test in tests:
+        shown = [r.reading.shown for r in readings if r.reading.test == test and r.used and r.reading.shown]
+        if not shown:
+            continue
+        text = ", then ".join(s.as_shown if s.kind is Kind.VALUE else str(s) for s in dict.fromkeys(shown))
+        sentences.append(f"{HOW[test].format(part=title)}: {text}.")
+    return sentences
+
+
 def _read(b: BondJudged) -> list[str]:
     if not b.readings and b.limited:
         return [f"The bond to the {b.part.title} was not measured, {b.limited.rstrip('.')}."]
     if not b.readings:
-        return [f"Nothing has been measured on the bond to the {b.part.title} yet."]
-    sentences = []
-    for test in (CONDUCTOR, CLAMP_BODY, PATH, TOGETHER):
-        shown = [r.reading.shown for r in b.readings if r.reading.test == test and r.used and r.reading.shown]
-        if not shown:
-            continue
-        text = ", then ".join(s.as_shown if s.kind is Kind.VALUE else str(s) for s in dict.fromkeys(shown))
-        sentences.append(f"{HOW[test].format(part=b.part.title)}: {text}.")
+        return [] if b.found else [f"Nothing has been measured on the bond to the {b.part.title} yet."]
+    sentences = _digits_read(b.readings, b.part.title, (CONDUCTOR, CLAMP_BODY, PATH, TOGETHER))
     void = [r for r in b.readings if not r.used and r.why_not]
     if void:
         reasons = "; ".join(dict.fromkeys(_lower(r.why_not.rstrip(".")) for r in void))
@@ -143,7 +187,9 @@ def _shows(b: BondJudged) -> list[str]:
         ]
     sentences = _masked(b, used)
     if not used:
-        return [*sentences, "Not shown: no reading that counts."]
+        return [] if b.found and not b.readings else [*sentences, "Not shown: no reading that counts."]
+    if b.contradicted:
+        return [*sentences, b.contradicted, f"Not shown: whether the bond to the {b.part.title} is whole."]
     conductor = used.get(CONDUCTOR)
     if conductor and conductor.reading.shown and conductor.reading.shown.kind is Kind.OVER:
         sentences.append(

@@ -24,7 +24,7 @@ from ..events import (
     Reading,
     State,
 )
-from ..evidence import DISPROVED, NOT_SHOWN, BondEvidence, Copper, Evidence, Model, Observed
+from ..evidence import DISPROVED, NOT_SHOWN, PROVED, BondEvidence, Copper, Evidence, Model, Observed
 from ..expected import Closure, Expectation, close, copper_band, expect
 from ..explain import Explanation, explain_conductor
 from ..installation import Bond
@@ -34,6 +34,7 @@ from ..nextstep import Worth, worth
 from ..physics.conductor import implied_length_band_m
 from ..quantity import Band
 from ..reading import Instrument, LeadSet, correct
+from ..repairs import ended_by, repairs_of
 from ..tested import Alarm
 from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
 from ..visit import Visit
@@ -41,6 +42,7 @@ from .asevidence import agree, display_of, observed_of
 from .earth import Earth
 from .next import next_at
 from .rulings import Rulings
+from .states import cannot_prove, contradiction_words, former, read_well_after, speaks_of_break, without_repeated
 
 ASKABLE = (CONDUCTOR, PATH, TOGETHER)
 
@@ -61,14 +63,26 @@ def judge_bond(
     """
     earth = earth or Earth(visit, rulings, model)
     copper = copper_band(bond, r, model.make, model.joint_ohm)
-    taken = [
+    known = Copper(r, bond.length_m, bond.length_tol_m)
+    everything = [
         _one(visit, bond, x, copper, earth, model)
         for x in readings(visit.events, of=bond.id)
         if x.test in BOND_TESTS and x.shown
     ]
-    observed = tuple(_observed(taken))
-    evidence, could_show = weighed(
-        Copper(r, bond.length_m, bond.length_tol_m), observed, model, display := _display(taken)
+    repairs = repairs_of(visit.events, bond.id)
+    ended = {x.reading.id: ended_by(repairs, x.reading) for x in everything}
+    taken = [x for x in everything if ended[x.reading.id] is None]
+    evidence, could_show = weighed(known, tuple(_observed(taken)), model, display := _display(everything))
+    found = tuple(
+        former(
+            repair,
+            visit.site.part(bond.part).title,
+            was,
+            weighed(known, tuple(_observed(was)), model, display)[0],
+            _joint(was, rulings, visit),
+        )
+        for repair in repairs
+        for was in [[x for x in everything if ended[x.reading.id] is repair]]
     )
     refused = [
         # A test whose name could not be read may have been one of this bond.
@@ -77,6 +91,11 @@ def judge_bond(
         if isinstance(e, Reading) and e.of == bond.id and e.test not in CIRCUIT_TESTS and e.refused
     ]
     verdict, named = (evidence.verdict, evidence.named) if not refused else (NOT_SHOWN, "")
+    speaking = speaks_of_break(taken)
+    contradicted = contradiction_words(speaking) if verdict != DISPROVED and read_well_after(taken, speaking) else ""
+    if speaking:
+        could_show = cannot_prove(could_show)
+        verdict = NOT_SHOWN if verdict == PROVED else verdict
     used = {x.reading.test: x for x in taken if x.used}
     judged = BondJudged(
         bond=bond,
@@ -93,10 +112,22 @@ def judge_bond(
         continuity=_continuity(used.get(CONDUCTOR), rulings, visit, copper),
         explanations=_explanations(visit, bond, taken, verdict, copper, rulings, model),
         could_show=could_show,
-        next=next_at(visit, bond, verdict, evidence, could_show, taken, bool(refused), alarms),
+        next=next_at(
+            visit,
+            bond,
+            verdict,
+            evidence,
+            could_show,
+            taken,
+            bool(refused),
+            alarms,
+            bool(contradicted),
+        ),
         clamp=clamp_text(visit, bond.id),
-        findings=tuple(_findings(bond, taken, refused)),
+        findings=tuple(_findings(bond, everything, refused)),
         limited=_limited(visit, bond, taken),
+        found=found,
+        contradicted=contradicted,
     )
     return evolve(judged, words=words.bond_words(judged), sum_in_words=words.worked_sum(judged, r, visit.temp_c))
 
@@ -183,7 +214,18 @@ def weighed(
     """
     bond = BondEvidence(copper, observed, model)
     evidence = bond.result()
-    worths = (worth(bond, evidence, t, display, shorted_after=True, held_apart=True) for t in ASKABLE)
+    worths = (
+        worth(
+            bond,
+            evidence,
+            test,
+            display,
+            shorted_after=True,
+            held_apart=True,
+            repeated=None if evidence.verdict == PROVED else without_repeated(copper, observed, model, test, display),
+        )
+        for test in ASKABLE
+    )
     return evidence, tuple(worths)
 
 

@@ -37,8 +37,12 @@ def next_at(
     taken: Sequence[ReadingJudged],
     refused: bool,
     alarms: Sequence[Alarm] = (),
+    contradicted: bool = False,
 ) -> Next | None:
-    """The next step at a bond; None when nothing is worth its trouble."""
+    """The next step at a bond; None when nothing is worth its trouble.
+
+    contradicted  it was read open before, and no repair explains what was read since
+    """
     part = visit.site.part(bond.part)
     name = part.title
     blocking = next((a for a in alarms if a.blocks), None)
@@ -59,6 +63,12 @@ def next_at(
         )
     if verdict == DISPROVED:
         return _mend(bond, name, taken, evidence)
+    if contradicted:
+        return Next(
+            f"If the bond to the {name} was put right in between, note the repair and read it again. If the reading was wrong, "
+            "strike it and say why. Else look for a connection that comes and goes.",
+            "repair",
+        )
     shown_over = [
         x
         for x in taken

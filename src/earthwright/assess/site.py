@@ -8,11 +8,12 @@ from functools import lru_cache
 from .. import gates, words
 from ..earthnetwork.model import LINK
 from ..errors import Finding, Severity
-from ..events import CONDUCTOR, PATH, TOGETHER, Off
+from ..events import CONDUCTOR, PATH, TOGETHER, Off, Reading
 from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model
 from ..judged import BondJudged, Next, ReadingJudged
 from ..ledger import FAR_END, missing_stages, state_now
 from ..nextstep import Worth
+from ..repairs import repairs_of
 from ..siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
 from ..siteevidence.model import BondWeighed
 from ..siteevidence.words import percent
@@ -24,6 +25,7 @@ from .bond import ASKABLE, _display
 from .earth import Earth
 from .next import TAKE
 from .rulings import Rulings
+from .sitestates import parted
 
 LEAST_OHM = 1e-3  # of a known link: below this its resistance is nothing beside any bond
 
@@ -66,9 +68,15 @@ def site_evidence(
 
 def tied(data: SiteData) -> bool:
     """Whether readings of more than one bond hang together in a known way: a link, or something else that was off."""
-    read = {r.bond for r in data.readings}
+    read = {r.bond for r in data.readings} - data.gone
+    kept = [b for b in data.bonds if b.id not in data.gone]
     linked = any(link.a != "MET" and link.b != "MET" for link in data.links)
-    return (len(read) > 1 and linked) or (len(data.bonds) > 1 and any(r.off for r in data.readings))
+    return (len(read) > 1 and linked) or (len(kept) > 1 and any(r.off - _states_of(data) for r in data.readings))
+
+
+def _states_of(data: SiteData) -> frozenset[str]:
+    """Names that are off in a reading only because another state of the same conductor was there."""
+    return data.gone | {name.partition(" (found")[0] for name in data.gone}
 
 
 def undecided(bonds: Sequence[BondJudged]) -> bool:
@@ -98,15 +106,16 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
         r = rulings.mohm_per_m(b.bond, visit.temp_c)
         assert r is not None  # a bond without it is not among those judged
         found.append(SiteBond(b.bond.id, b.bond.part, Copper(r, b.bond.length_m, b.bond.length_tol_m), b.part.title))
-        if any(f.family == "input.refused" for f in b.findings):
+        if b.contradicted or any(f.family == "input.refused" for f in b.findings):
             withheld.add(b.bond.id)
-        mine: list[SiteReading] = []
-        for x in b.readings:
-            one = _reading(x, things, cpcs.off(x.state.off))
-            if one is not None:
-                mine = [o for o in mine if not _repeats(o, one)]
-                mine.append(one)
-        readings += mine
+        for some in (*(f.readings for f in b.found), b.readings):  # repeats only of what was there at the time
+            mine: list[SiteReading] = []
+            for x in some:
+                one = _reading(x, things, cpcs.off(x.state.off))
+                if one is not None:
+                    mine = [o for o in mine if not _repeats(o, one)]
+                    mine.append(one)
+            readings += mine
     found, readings = [*found, *cpcs.bonds], [*readings, *cpcs.readings]
     links = [*cpcs.links]
     for piece in earth.network.pieces:
@@ -118,7 +127,9 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
         here, there = (sitecpcs.node_of(visit, earth, end) for end in (piece.a, piece.b))
         if here != there:
             links.append(SiteLink(name, here, there, low, max(1.01 * low, high)))
-    return SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld), cpcs.left)
+    data = SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld), cpcs.left)
+    place = {e.id: e.seq for e in visit.events if isinstance(e, Reading)}
+    return parted(data, repairs_of(visit.events), place.__getitem__, cpcs.off_by)
 
 
 def _reading(x: ReadingJudged, things: set[str], also: frozenset[str]) -> SiteReading | None:
@@ -157,9 +168,12 @@ def options(
         found.append(Option(b.bond.id, TOGETHER, display, others + is_off))
         if is_off or not barred(visit, b, alarms):
             found += [Option(b.bond.id, test, display, others + (not is_off)) for test in (PATH, CONDUCTOR)]
-    read = {(r.bond, r.observed.test) for r in data.readings if not r.off} if data is not None else set()
-    for cpc in data.bonds if data is not None else ():
-        if cpc.circuit:
+    if data is None:
+        return tuple(found)
+    read = {(r.bond, r.observed.test) for r in data.readings if not r.off - data.gone}
+    found = [o for o in found if (o.bond, o.test) not in read or o.test == TOGETHER]
+    for cpc in data.bonds:
+        if cpc.circuit and cpc.id not in data.gone:
             some = [Option(cpc.id, TOGETHER, opens=len(off))]
             if not any(a.blocks for a in alarms):
                 some.append(Option(cpc.id, CONDUCTOR, opens=len(off) + 1))

@@ -113,8 +113,17 @@ def _bond(b: BondJudged) -> dict[str, object]:
             f"{s.clause}: {s.inputs}: " + (f"{s.value_mm2:g} mm². " if s.value_mm2 is not None else "") + s.why
             for s in b.size.steps
         ],
-        "readings": [_reading(r) for r in b.readings],
+        "readings": [*_found_readings(b), *(_reading(r) for r in b.readings)],
     }
+
+
+def _found_readings(b: BondJudged) -> list[list[str]]:
+    """What was read before it was put right, and the repair itself, in the columns of a reading."""
+    rows = []
+    for f in b.found:
+        rows += [[f"found: {name}", *rest] for name, *rest in map(_reading, f.readings)]
+        rows.append(["put right", f.repair.remade, "", ", ".join(x for x in (f.repair.at, f.repair.by) if x), ""])
+    return rows
 
 
 def _reading(r: ReadingJudged) -> list[str]:

@@ -117,8 +117,10 @@ class Option:
 class SiteData:
     """All that is weighed together.
 
-    withheld  bonds of which a reading could not be read, so no verdict is given;  left_out  circuits whose protective
+    withheld  bonds of which a reading could not be read, or that were read open with no repair noted: no verdict;  left_out  circuits whose protective
               conductors are tied to them as well, left out because there are too many
+    gone      conductors and links as they were before they were put right: part of the network for the readings of then,
+              off in every other; nothing more is asked of them
     """
 
     bonds: tuple[SiteBond, ...]
@@ -127,6 +129,7 @@ class SiteData:
     model: SiteModel = field(factory=SiteModel)
     withheld: frozenset[str] = frozenset()
     left_out: tuple[str, ...] = ()
+    gone: frozenset[str] = frozenset()
 
 
 @frozen

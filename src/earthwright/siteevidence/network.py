@@ -54,7 +54,7 @@ class Factor:
 class Net:
     """A site made ready: every table worked out, nothing drawn yet. Raises SiteError with all faults at once.
 
-    primary  the state in which each bond's path is followed (default: nothing off but the bond itself)
+    primary  the state in which each bond's path is followed (default: nothing off but the bond itself, and what is gone)
     """
 
     def __init__(self, data: SiteData, primary: dict[str, frozenset[str]] | None = None) -> None:
@@ -69,7 +69,7 @@ class Net:
         self.strays = self._strays(place)
         self.direct = {s.a: e for e, s in enumerate(self.strays) if s.b == GROUND and not s.known}
         self._states: dict[frozenset[str], int] = {}
-        self.primary = [self._state(b.id, (primary or {}).get(b.id, frozenset())) for b in data.bonds]
+        self.primary = [self._state(b.id, (primary or {}).get(b.id, data.gone)) for b in data.bonds]
         self.copper: list[Conductors] = []
         self.grid: list[PathGrid] = []
         self.factors: list[Factor] = []

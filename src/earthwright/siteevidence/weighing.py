@@ -57,6 +57,7 @@ def weigh(data: SiteData, options: Sequence[Option] | None = None, *, numpy: boo
     """
     net = Net(data)
     options = everything(data) if options is None else options
+    options = [o for o in options if o.bond not in data.gone]
     alone = {
         b.id: BondEvidence(b.copper, [r.observed for r in data.readings if r.bond == b.id], data.model.bond)
         for b in data.bonds
@@ -175,6 +176,8 @@ def _answer(
     rounds: int,
 ) -> SiteEvidence:
     model: SiteModel = data.model
+    bonds = tuple(b for b in bonds if b.bond not in data.gone)
+    strays = tuple(s for s in strays if s.known not in data.gone)
     found = ask.worths(asked, bonds, options)
     answer = SiteEvidence(
         bonds=bonds,

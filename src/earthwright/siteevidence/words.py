@@ -100,7 +100,7 @@ def _bond(b: BondWeighed) -> str:
         verdict = f"disproved: {b.evidence.named}"
     text = f"{b.said[:1].upper()}{b.said[1:]}: {shares}; {verdict}."
     if b.withheld:
-        return f"{text[:-1]}, because an entry of it could not be read."
+        return f"{text[:-1]}, because an entry of it could not be read, or it was read open with no repair noted."
     if not b.moved:
         return text
     alone = b.alone.verdict

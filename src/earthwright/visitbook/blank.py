@@ -169,6 +169,12 @@ inspector = ""              # who signs
 #where = "front garden"
 #length_m = 2.4
 
+# Something was put right in the course of the visit: what was read of it before tells what was found, what is read after it
+# tells what is left. A bond, a link, "earthing", an electrode, a circuit, or one end of a circuit or board: "c2:cpc".
+#[[step]]
+#repair = "water"
+#remade = "joint"                # the joint, the conductor, part of it, in words
+
 # Readings of circuits. One test: read, of, shown. Several of one circuit: tests. A ring profile: at_points.
 # Tests: r1r2, r2, ring r1, ring rn, ring r2, ring ln, ring le, insulation, extraneous, polarity, phase sequence, functional,
 # ze, zdb, zs, fault current, rcd, rcd button, supplementary, electrode.

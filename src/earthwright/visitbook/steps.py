@@ -18,6 +18,7 @@ from ..events import (
     On,
     Override,
     Reading,
+    Repair,
     Volts,
 )
 from ..visit import Visit
@@ -30,7 +31,7 @@ from .walk import Walk
 if TYPE_CHECKING:
     from .read import Book
 
-KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "override")
+KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "repair", "override")
 STAGES = ("locked", "tester proved", "dead", "tester proved again", "restored")
 
 
@@ -60,7 +61,7 @@ def _step(steps: Walk, entry: Entry) -> None:
         entry.fault(
             "",
             "This step says nothing.",
-            "read, tests, check, clamp, volts, isolated, look, off or on",
+            "read, tests, check, clamp, volts, isolated, look, repair, off or on",
             "none of them",
         )
     why = entry.text("why")
@@ -78,6 +79,7 @@ def _step(steps: Walk, entry: Entry) -> None:
             "volts": _volts,
             "isolated": _isolated,
             "look": _look,
+            "repair": _repair,
             "override": _override,
         }[kinds[0]](steps, entry, common)
     entry.close()
@@ -196,6 +198,13 @@ def _look(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     what, seen, holds = entry.text("look", need=True), entry.text("seen", need=True), entry.flag("holds")
     if not entry.broken:
         steps.events.append(Look(seq=steps.seq, what=what, seen=seen, holds=holds, **common))
+
+
+def _repair(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
+    what, remade = entry.text("repair", need=True), entry.text("remade", need=True)
+    what = steps.remade(entry, what) if what else ""
+    if not entry.broken:
+        steps.events.append(Repair(seq=steps.seq, what=what, remade=remade, **common))
 
 
 def _override(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:

@@ -102,6 +102,11 @@ class Walk:
                 entry.fault(key, f"There is no conductor '{thing}'.", "one of: " + self._known(), name)
         return f"{thing}:{end}" if colon else thing
 
+    def remade(self, entry: Entry, name: str) -> str:
+        """What a repair was made of: a conductor, an electrode, a circuit or a board as a whole, or one end of these."""
+        base = name.strip().removesuffix(PART_END)  # the joint at the part is part of the bond
+        return base if self.things.get(base) == ORIGIN else self.end(entry, "repair", base, clamp=True)
+
     def _known(self) -> str:
         electrodes = [e.id for e in self.visit.site.electrodes]
         ends = ["c3:neutral", ALL_SPDS, ALL_LOADS] if self.circuits else []

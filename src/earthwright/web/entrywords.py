@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from .words import say, say_or
 
-VERBS = ("off", "on", "read", "check", "clamp", "volts", "isolated", "look", "override")
+VERBS = ("off", "on", "read", "check", "clamp", "volts", "isolated", "look", "repair", "override")
 THINGS = ("bond", "circuit", "board", "electrode", "part", "of")
 
 

@@ -11,10 +11,12 @@ from starlette.responses import Response
 
 from ...digits import Kind, Shown
 from ...events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, Event, Reading
+from ...evidence import DISPROVED
 from ...expected import Expectation
 from ...judged import Assessment, BondJudged, Next, ReadingJudged
 from ...ledger import state_now
 from ...nextstep import Worth
+from ...verdict import FAILS
 from ...words import digits_of as band_digits
 from ..address import part_of_address
 from ..drawing import bond_drawing
@@ -42,6 +44,23 @@ class Line:
     entry: str = ""
     struck: str = ""
     by: str = ""
+
+
+@frozen
+class Mend:
+    """What may be noted as put right: of what, which words one tap writes, and the page to come back to."""
+
+    what: str
+    back: str
+    choices: tuple[str, ...]
+
+
+def mend_of(b: BondJudged) -> Mend | None:
+    """Offered where a reading speaks of something to put right; a sound bond is left alone."""
+    if b.verdict != DISPROVED and not b.contradicted and b.joint.outcome != FAILS:
+        return None
+    remade = tuple(say(f"bond.remade_{x}") for x in ("joint", "conductor", "part"))
+    return Mend(b.bond.id, f"bond/{b.bond.id}", remade)
 
 
 @frozen
@@ -97,10 +116,13 @@ def shown_words(shown: Shown | None) -> str:
 def history(found: Opened, b: BondJudged, test: str = "") -> list[Line]:
     """The readings of a bond in the order they were written, with those that were struck out."""
     rows: dict[int, list[ReadingJudged]] = {}
-    for r in b.readings:
+    before = [r for f in b.found for r in f.readings]
+    for r in (*before, *b.readings):
         rows.setdefault(r.reading.line, []).append(r)
     lines: list[Line] = []
     for e in found.steps():
+        if e.struck is None and str(e.body.get("repair", "")).partition("@")[0] == b.bond.id:
+            lines.append(Line(say("bond.put_right"), str(e.body.get("remade")), by=e.latest.by, entry=e.id))
         if e.body.get("bond") != b.bond.id or test not in ("", e.body.get("read")):
             continue
         name = SLUG_OF.get(str(e.body.get("read")), "")
@@ -115,9 +137,10 @@ def history(found: Opened, b: BondJudged, test: str = "") -> list[Line]:
             continue
         for r in rows.get(e.event.seq, []):
             inside = {True: say("test.inside"), False: say("test.outside"), None: ""}[r.inside]
+            name = f"{what}, {say('bond.found')}" if r in before else what
             lines.append(
                 Line(
-                    what,
+                    name,
                     shown_words(r.reading.shown),
                     inside if r.used else "",
                     "" if r.used else r.why_not,
@@ -148,6 +171,7 @@ async def bond_page(request: Request) -> Response:
         history=history(found, b),
         next_link=next_link(found, b),
         off=off,
+        mend=mend_of(b),
         edit=f"{base(found)}/entry/{entry}" if entry else "",
         edit_part=f"{base(found)}/entry/{part}" if part else "",
     )

@@ -111,6 +111,8 @@ def bodies_of(do: str, form: dict[str, str]) -> list[dict[str, object]]:
         return [
             {"look": form.get("look", ""), "seen": form.get("seen", ""), **({} if holds is None else {"holds": holds})}
         ]
+    if do == "repair":
+        return [{"repair": form.get("repair", ""), "remade": form.get("remade", "").strip()}]
     if do in ("clamp", "volts"):
         return [{do: form.get(do, ""), "shown": digits_of(form), "load": form.get("load", "")}]
     if do == "isolated":

@@ -28,7 +28,7 @@ THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/lea
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
         "report": "/details", "origin": "/details", "danger": "/details", "link": "/map"}  # fmt: skip
 # Keys of a step that say what it is; the others may be corrected.
-VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "override", "off", "on", "tests")
+VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "override", "off", "on", "tests")
 
 
 async def add_page(request: Request) -> Response:
