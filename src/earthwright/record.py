@@ -13,13 +13,14 @@ from enum import Enum
 import attrs
 
 from .judged import Assessment
+from .stops import Stop, stops
 
 SCHEMA_ID = "earthwright-assessment-1"
 
 
 def to_json(a: Assessment) -> dict[str, object]:
-    """The assessment as JSON values. Infinite numbers are the text ``over-range``; digits are text, as typed."""
-    return {"schema": SCHEMA_ID, **typing.cast("dict[str, object]", plain(a))}
+    """The assessment as JSON values, danger that is there now first. Infinite numbers are the text ``over-range``; digits are text, as typed."""
+    return {"schema": SCHEMA_ID, "stops": plain(stops(a)), **typing.cast("dict[str, object]", plain(a))}
 
 
 def as_text(a: Assessment) -> str:
@@ -52,14 +53,14 @@ def plain(value: object) -> object:
 def json_schema() -> dict[str, object]:
     """JSON Schema (2020-12) of :func:`to_json`, made from the classes themselves so that it cannot drift."""
     definitions: dict[str, object] = {}
-    root = _schema_of(Assessment, definitions)
+    root, danger = _schema_of(Assessment, definitions), _schema_of(tuple[Stop, ...], definitions)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "earthwright assessment",
         "type": "object",
         "allOf": [root],
-        "required": ["schema"],
-        "properties": {"schema": {"const": SCHEMA_ID}},
+        "required": ["schema", "stops"],
+        "properties": {"schema": {"const": SCHEMA_ID}, "stops": danger},
         "$defs": definitions,
     }
 

@@ -13,7 +13,7 @@ TWO = (circuit("c1"), circuit("c2"))
 def test_an_earth_that_goes_with_the_lenders_conductor(test: str) -> None:
     v = visit(read(test, "c2", "0.60"), off("c1:cpc"), read(test, "c2", "over-range"), on("c1:cpc"), circuits=TWO)
     (f,) = found(v, "cpc.borrowed")
-    assert (f.entry, f.severity.value) == ("c2", "warning")
+    assert (f.entry, f.severity.value) == ("c2", "stop")
     assert "only through the protective conductor of c1" in f.what
 
 

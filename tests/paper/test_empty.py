@@ -48,6 +48,14 @@ def test_a_bonding_record_needs_a_bond_a_reading_and_a_name() -> None:
     assert lacks(HEAD + BOND + READ.replace("0.02", "true") + BACK)[0] == "An entry could be read"
 
 
+def test_a_visit_that_danger_stopped_has_its_record() -> None:
+    """Nothing may be taken off while the neutral is lost, so no reading of a bond is asked for."""
+    visits = Path(__file__).parents[1] / "visits"
+    text = (visits / "16-open-pen.toml").read_text(encoding="utf-8")
+    assert lacks(text) == ["Bonding record: Inspected and tested by"]
+    assert lacks(text, "evidence sheet") == []
+
+
 def test_the_command_refuses_it_and_writes_nothing(tmp_path: Path) -> None:
     (tmp_path / "v.toml").write_text(HEAD, encoding="utf-8")
     out = str(tmp_path / "r.pdf")

@@ -37,7 +37,7 @@ def _borrowed(lost: Reading, before: Reading, lenders: list[str]) -> Finding:
     return Finding(
         f"circuit {lost.of}, {'R1+R2' if lost.test == 'r1r2' else 'R2'}",
         f"Its earth is there only through the protective conductor of {lender}.",
-        Severity.WARNING,
+        Severity.STOP,
         "cpc.borrowed",
         lost.of,
         f"{before.shown} again, whatever is off at {lender}",

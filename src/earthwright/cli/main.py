@@ -14,6 +14,7 @@ from ..assess import assess
 from ..errors import EarthwrightError, Severity, VisitBookError
 from ..judged import Assessment
 from ..oneline import one_line
+from ..stops import stops
 from ..visitbook import BLANK, read_book
 from .exits import Exit, FileTrouble
 from .files import OUT, REPLACE, free, write, write_all
@@ -63,7 +64,7 @@ def done(a: Assessment) -> Exit:
 def exit_code(a: Assessment) -> Exit:
     """The exit code of a command that asks whether all is well."""
     bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
-    return done(a) or (Exit.FOUND if bad or a.still_off or a.alarms or fails(a) else Exit.DONE)
+    return done(a) or (Exit.FOUND if bad or a.still_off or stops(a) or fails(a) else Exit.DONE)
 
 
 def needed(visit: Path, last: Path | None = None, today: dt.date | None = None, site: bool | None = None) -> Assessment:

@@ -17,6 +17,7 @@ from ..assess import assess
 from ..errors import Severity, VisitBookError
 from ..judged import Assessment
 from ..oneline import one_line
+from ..stops import stops
 from ..verdict import FAILS, MEETS, NOT_DECIDED
 from ..visitbook import read_book
 from .exits import Exit, Stopped
@@ -105,7 +106,7 @@ def _row(file: str, a: Assessment) -> Row:
         date=a.visit.date.isoformat(),
         kind=a.visit.kind,
         edition=", ".join(f"{e.standard}:{e.edition}" for e in a.editions[:1]),
-        alarms=len(a.alarms),
+        alarms=len(stops(a)),
         disproved=sum(x.verdict == "disproved" for x in (*a.bonds, *circuits)),
         not_shown=sum(b.verdict == "not shown" for b in a.bonds),
         proved=sum(b.verdict == "proved" for b in a.bonds),

@@ -9,13 +9,14 @@ import click
 from ..errors import Severity
 from ..evidence import DISPROVED, PROVED
 from ..judged import Assessment, BondJudged
+from ..stops import stops
 from ..words import CAUTION_LINE
 from .schedule_view import asks, counts_of_conductors, show_schedules
 from .schedule_view import counts as counts_of_tests
 
 SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
 COLOURS = {PROVED: "green", DISPROVED: "red"}
-LOUD = {Severity.STOP: "STOP", Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
+LOUD = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 
 
 def verdict_text(b: BondJudged) -> str:
@@ -61,12 +62,12 @@ def whole_site(a: Assessment) -> None:
 
 def alarms(a: Assessment) -> None:
     """Danger that is there now, before everything else."""
-    for alarm in a.alarms:
+    for stop in stops(a):
         click.echo()
-        click.secho(f"STOP. {alarm.what}", bold=True, fg="red")
-        for line in alarm.do:
+        click.secho(f"STOP. {stop.what}", bold=True, fg="red")
+        for line in stop.do:
             paragraph(f"- {line}", hang="      ")
-        for line in alarm.because:
+        for line in stop.because:
             paragraph(line, indent="      ")
 
 
@@ -89,12 +90,13 @@ def heading(a: Assessment) -> None:
 
 
 def findings(a: Assessment) -> None:
-    """The findings, loudest first."""
-    if not a.findings:
+    """The findings, loudest first; what stops the work stands at the top already."""
+    quieter = [f for f in a.findings if f.severity is not Severity.STOP]
+    if not quieter:
         return
     click.echo()
     click.secho("Findings", bold=True)
-    for f in a.findings:
+    for f in quieter:
         paragraph(f"{LOUD[f.severity]}: {f.sentence()}", indent="  ", hang="    ")
 
 

@@ -9,6 +9,7 @@ from attrs import frozen
 
 from ..judged import Assessment
 from ..record import as_text
+from ..stops import stops
 from . import contents
 from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
@@ -87,6 +88,7 @@ def page_of(
         "signatures": contents.signatures(a, document),
         "content": v.paperwork.content,
         "draft": "",
+        "stops": [{"what": s.what, "plain": s.plain, "do": list(s.do), "because": list(s.because)} for s in stops(a)],
     }
     page |= kind.page(a)
     if document in (RECORD, REPORT):

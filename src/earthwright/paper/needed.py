@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from attrs import frozen
 
 from ..errors import Finding, Severity
+from ..events import ClampCurrent, Volts
 from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
 from ..judged import Assessment
 from ..observations import anything, overall, threads, unanswered
@@ -121,10 +122,10 @@ def _unreadable(a: Assessment) -> list[Finding]:
 
 
 def _bonds(a: Assessment) -> Iterator[Missing]:
-    """A record of bonds has bonds in it, and each was read, or a limitation says why not."""
+    """A record of bonds has bonds in it, and each was read, or danger or a limitation says why not."""
     if not a.visit.site.bonds:
         yield Missing("Bonds: at least one", "[[part]] and [[bond]]", "a record without a bond says nothing")
-    limited = any(x.strip().lower() != "none" for x in a.visit.limitations)
+    limited = any(x.strip().lower() != "none" for x in a.visit.limitations) or any(x.blocks for x in a.alarms)
     for b in a.bonds:
         if not b.readings and not limited:
             yield Missing(f"Bonds: {b.part.title}: a reading", "[[step]] read", "or the reason in [visit] limitations")
@@ -132,7 +133,7 @@ def _bonds(a: Assessment) -> Iterator[Missing]:
 
 def _looked(a: Assessment) -> Iterator[Missing]:
     """Nothing can be told of a visit at which nothing was looked at."""
-    if not anything(a):
+    if not anything(a) and not any(isinstance(e, ClampCurrent | Volts) for e in a.visit.events):
         yield Missing("Something that was read, inspected or observed", "[[step]] read, [inspected] or [[observation]]")
 
 

@@ -13,7 +13,7 @@ from ..events import CLAMP_BODY, JOINT, Override, State
 from ..judged import Assessment, BondJudged, ReadingJudged
 from ..record import to_json
 
-LOUD = {Severity.STOP: "Stop", Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
+LOUD = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 METHOD = (
     "Method: each bond is whole, impaired (as whole, plus an extra series resistance) or open, equal before any reading. "
     "A verdict is given when the readings favour one a hundredfold. Leads off, clips touching, a state not as noted and gross "
@@ -43,7 +43,9 @@ def bonding_page(a: Assessment) -> dict[str, object]:
         "draft": _draft(a),
         "bonds": [_bond(b) for b in a.bonds],
         "not_judged": [f"{n.entry}: {n.why}" for n in a.not_judged],
-        "findings": [{"loud": LOUD[f.severity], "text": f.sentence()} for f in a.findings],
+        "findings": [
+            {"loud": LOUD[f.severity], "text": f.sentence()} for f in a.findings if f.severity is not Severity.STOP
+        ],
         "off": [f"{e.what}, taken off at step {e.seq}{', ' + e.at if e.at else ''}" for e in a.still_off],
         "overrides": [f"{e.gate}: {e.reason} ({e.by})" for e in v.events if isinstance(e, Override)],
         "cautions": [words.CAUTION_LINE, *words.CAUTIONS_OFF],

@@ -7,6 +7,7 @@ from ..duties import WORK, Due, duties
 from ..judged import Assessment
 from ..observations import Thread, overall, propose, threads, unanswered
 from ..particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, UNSATISFACTORY
+from ..stops import stops
 from .fields import Field, Group, day
 
 # What each code means to somebody who lives there. The trade's meaning stands in the rule data.
@@ -132,12 +133,10 @@ def _rented(due: tuple[Due, ...]) -> list[str]:
 
 
 def dangers(a: Assessment) -> tuple[str, ...]:
-    """What the danger is: as entered, else alarms and observations coded C1 that still count."""
+    """What the danger is: as entered, else observations coded C1 that still count; and every danger that the visit shows."""
     d = a.visit.paperwork.danger
-    if d.what:
-        return (d.what,)
     coded = [t.observation.what for t in threads(a) if t.observation.code == "C1" and t.counts]
-    return tuple(dict.fromkeys([*coded, *(alarm.what for alarm in a.alarms)]))
+    return tuple(dict.fromkeys([*([d.what] if d.what else coded), *(s.what for s in stops(a))]))
 
 
 def _danger_places(a: Assessment) -> str:
@@ -178,7 +177,7 @@ def notice_page(a: Assessment) -> dict[str, object]:
         "danger": list(dangers(a)),
         "where": _danger_places(a),
         "must_not": d.must_not,
-        "do": list(dict.fromkeys(x for alarm in a.alarms for x in alarm.do)),
+        "do": list(dict.fromkeys(x for s in stops(a) for x in (s.plain, *s.do))),
         "done": d.done,
         "consent": d.consent,
         "told": d.told,

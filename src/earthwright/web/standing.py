@@ -8,6 +8,7 @@ from attrs import frozen
 
 from ..events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
 from ..judged import Assessment
+from ..stops import stops
 from .words import say
 
 
@@ -27,7 +28,7 @@ class Strip:
 
 def strips(a: Assessment, base: str) -> tuple[Strip, ...]:
     """The warnings that stand now, loudest first; ``base`` is the address of the visit."""
-    found = [Strip("bad", "warn", say("caution.alarm", what=" ".join([alarm.what, *alarm.do]))) for alarm in a.alarms]
+    found = [Strip("bad", "warn", say("caution.alarm", what=" ".join([s.what, *s.do]))) for s in stops(a)]
     if a.still_off:
         what = ", ".join(dict.fromkeys(e.what for e in a.still_off))
         found.append(Strip("bad", "off", say("strip.off", what=what)))
