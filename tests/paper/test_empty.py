@@ -41,6 +41,8 @@ def test_a_bonding_record_needs_a_bond_a_reading_and_a_name() -> None:
     assert lacks(HEAD) == ["Bonds: at least one"]
     assert lacks(HEAD + BOND) == ["Bonds: gas: a reading"]
     assert lacks(HEAD + 'limitations = ["gas: behind fixed tiles"]\n' + BOND) == []
+    limited = '[[step]]\nread = "conductor"\nbond = "gas"\nabsent = "LIM"\nnote = "behind fixed tiles"\n'
+    assert lacks(HEAD + BOND + limited) == []
     assert lacks(HEAD + 'limitations = ["none"]\n' + BOND) == ["Bonds: gas: a reading"]
     assert lacks(HEAD + BOND + READ) == ["gas put back"]
     assert lacks(HEAD + BOND + READ + BACK) == []

@@ -128,7 +128,7 @@ def _bonds(a: Assessment) -> Iterator[Missing]:
     limited = any(x.strip().lower() != "none" for x in a.visit.limitations) or any(x.blocks for x in a.alarms)
     for b in a.bonds:
         if not b.readings and not limited:
-            yield Missing(f"Bonds: {b.part.title}: a reading", "[[step]] read", "or the reason in [visit] limitations")
+            yield Missing(f"Bonds: {b.part.title}: a reading", "[[step]] read", 'or absent = "LIM" with its reason')
 
 
 def _looked(a: Assessment) -> Iterator[Missing]:
