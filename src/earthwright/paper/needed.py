@@ -127,7 +127,7 @@ def _bonds(a: Assessment) -> Iterator[Missing]:
         yield Missing("Bonds: at least one", "[[part]] and [[bond]]", "a record without a bond says nothing")
     limited = any(x.strip().lower() != "none" for x in a.visit.limitations) or any(x.blocks for x in a.alarms)
     for b in a.bonds:
-        if not b.readings and not limited:
+        if not (b.readings or b.limited or limited):
             yield Missing(f"Bonds: {b.part.title}: a reading", "[[step]] read", 'or absent = "LIM" with its reason')
 
 
