@@ -163,9 +163,14 @@ def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, 
 # ---- tests ----
 
 
-def of_tests(tests: Sequence[TestJudged], where: str, *, supply: bool = False) -> Iterator[Proposed]:
-    """A code for each test of one thing that fails; one defect is coded once. ``supply``  origin or board, not a circuit."""
-    loop_fails = any(t.test == "zs" and t.outcome == FAILS for t in tests)
+def of_tests(
+    tests: Sequence[TestJudged], where: str, *, supply: bool = False, loops: Sequence[TestJudged] = ()
+) -> Iterator[Proposed]:
+    """A code for each test of one thing that fails; one defect is coded once.
+
+    supply  origin or board, not a circuit;  loops  readings of the same loop elsewhere: Zdb of a board that a circuit feeds
+    """
+    loop_fails = any(t.test in ("zs", "zdb") and t.outcome == FAILS for t in (*tests, *loops))
     bonded = [t.outcome for t in tests if t.test == "supplementary"]
     for test in tests:
         coded = _coded(test, supply=supply)

@@ -7,7 +7,7 @@ tends to get is guidance and custom, not law; each proposal says what it rests o
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from attrs import evolve, frozen
 
@@ -96,7 +96,8 @@ def propose(a: Assessment) -> tuple[Proposed, ...]:
         name = board.board.name or board.board.id
         found += of_tests(board.tests, name, supply=True)
         for circuit in board.circuits:
-            found += _circuit(circuit, name)
+            fed = [t for b in a.boards if b.board.fed_by == circuit.circuit.id for t in b.tests]
+            found += _circuit(circuit, name, fed)
     return tuple(sorted(found, key=lambda p: urgency(p.code)))
 
 
@@ -140,9 +141,9 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
         )
 
 
-def _circuit(c: CircuitJudged, board: str) -> Iterator[Proposed]:
+def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged]) -> Iterator[Proposed]:
     where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
-    yield from of_tests(c.tests, where)
+    yield from of_tests(c.tests, where, loops=fed)
     yield from _cpc(c, where)
     if c.ring is None or c.ring.verdict == PROVED:
         return

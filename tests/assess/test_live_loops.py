@@ -43,12 +43,15 @@ def test_design_value_and_both_cold_comparisons_are_shown_with_their_sums() -> N
     found = [(j.limit.value, j.outcome) for j in zs.judged if j.limit]
     # 0.20 + 1.2 × 0.92 = 1.304 ≤ 1.37; 0.20 + 1.17/1.2 = 1.175; 0.8 × 1.37 = 1.096
     assert found == [(1.37, "meets"), (pytest.approx(1.175), "meets"), (pytest.approx(1.096), "fails")]
-    assert zs.outcome == "fails"
+    assert zs.outcome == "meets", "the sum with the temperature decides, the customary share is shown beside it"
     assert any("1.304 Ω" in line for line in zs.sums)
-    (finding,) = [f for f in zs.findings if f.family == "loops.limit"]
-    assert finding.found == "1.12 Ω"
-    assert finding.expected.startswith("at most 1.096 Ω")
-    assert "0.8" in finding.expected or "customary" in finding.what
+    assert "loops.limit" not in families(zs)
+    assert "The customary share is not kept; the sum with the temperature is" in zs.words
+    over = row(visit(*ZE, read("zs", "c1", "1.18", method="two-lead"), circuits=(RADIAL,)), "c1", "zs")
+    assert over.outcome == "fails"
+    (finding,) = [f for f in over.findings if f.family == "loops.limit"]
+    assert finding.found == "1.18 Ω"
+    assert finding.expected.startswith("at most 1.37 Ω")
 
 
 def test_below_what_the_line_must_have_is_a_finding() -> None:
@@ -260,7 +263,8 @@ def test_a_loop_too_high_even_for_the_residual_current_device_fails() -> None:
 def test_in_a_tt_system_the_nearest_device_decides_and_the_other_is_shown() -> None:
     board = Board("db1", rcd=Device(rcd_type="A", rcd_ma=100.0, rcd_delay="S"))
     c = evolve(RADIAL, device=RCBO, length_m=None)
-    v = visit(read("zs", "c1", "600"), circuits=(c,), boards=(board,), supply=Supply("TT"))
+    trips = read("rcd", "c1", "22.0", method="x1")
+    v = visit(read("zs", "c1", "600"), trips, circuits=(c,), boards=(board,), supply=Supply("TT"))
     zs = row(v, "c1", "zs")
     assert zs.outcome == "meets"
     assert "In front of it db1" in zs.words

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from attrs import frozen
 
 from ...errors import NoRule
@@ -11,7 +13,8 @@ from ...physics.domain import OutOfDomain
 from ...physics.loop import fault_current_a
 from ...quantity import Quantity, combine, exact
 from ...reading import Corrected
-from ...tested import TestJudged
+from ...tested import UNSOUND, TestJudged
+from ...verdict import MEETS, Judged
 from . import words_live as say
 from .limits import (
     Case,
@@ -25,7 +28,7 @@ from .limits import (
     worst,
 )
 from .loop import deciding, r1r2, source
-from .zs import Loop, warmed
+from .loopjudge import Loop, by_residual_device, warmed
 
 
 @frozen
@@ -70,10 +73,14 @@ def fault_current(case: Case, zs: Quantity, factor: float = 1.0) -> Quantity:
     return combine(i_a, "A", ((-i_a / zs.value, zs),))
 
 
-def disconnection_row(case: Case, circuit: Circuit) -> TestJudged | None:
+def disconnection_row(
+    case: Case, circuit: Circuit, loops: Sequence[TestJudged] = (), rcd: TestJudged | None = None
+) -> TestJudged | None:
     """The operating current of the circuit's device against the least fault current; None when there is no loop to use.
 
-    I = c_min·U0/Zs(hot). A device with residual current protection is held against its overcurrent part all the same.
+    I = c_min·U0/Zs(hot). Where the overcurrent device is too slow, a residual current device may disconnect instead, if its
+    test shows that it does (411.4.204), unless no sound conductor explains the loop.
+    loops  the judged rows of Zs;  rcd  the judged test of the residual current device nearest to the circuit
     """
     zs = highest_zs(case, circuit)
     if zs is None or (not circuit.device.standard and not circuit.device.curve):
@@ -85,12 +92,18 @@ def disconnection_row(case: Case, circuit: Circuit) -> TestJudged | None:
         factor = lowest_voltage_factor(case)
         limit, how = trip_current(case, circuit.device, float(time.value))
     except NoRule as error:
-        judged = no_rule_for(error)
+        unruled = no_rule_for(error)
         return TestJudged(
-            circuit.id, "disconnection", judged=(judged,), outcome=judged.outcome, words=say.against(judged)
+            circuit.id, "disconnection", judged=(unruled,), outcome=unruled.outcome, words=say.against(unruled)
         )
     i = fault_current(case, zs.loop.hot, float(factor.value))
-    judged = hold_value(case, i, limit)
+    judged: tuple[Judged, ...] = (hold_value(case, i, limit),)
+    outcome, rests = worst(judged), tuple[str, ...]()
+    sound = not any(j.limit is not None and j.limit.what == UNSOUND for row in loops for j in row.judged)
+    instead = by_residual_device(case, circuit, zs.loop.cold, rcd) if outcome != MEETS and sound else None
+    if instead is not None:
+        residual, outcome, rests = instead
+        judged = (*judged, residual)
     sums = (
         *zs.loop.sums,
         how,
@@ -100,7 +113,8 @@ def disconnection_row(case: Case, circuit: Circuit) -> TestJudged | None:
     words = say.sentences(
         (
             f"{zs.how}; warm, a fault draws {say.figure(i.value, 'A')}, and {time.value} s are allowed ({time.clause}).",
-            say.against(judged),
+            *(say.against(j) for j in judged),
+            *rests,
             f"By the curve: {_time_line(circuit, i.value)[0]}." if circuit.device.curve else "",
         )
     )
@@ -108,8 +122,8 @@ def disconnection_row(case: Case, circuit: Circuit) -> TestJudged | None:
         circuit.id,
         "disconnection",
         assumed=zs.loop.assumed,
-        judged=(judged,),
-        outcome=worst((judged,)),
+        judged=judged,
+        outcome=outcome,
         words=words,
         sums=sums,
         value=i,

@@ -13,7 +13,7 @@ from ...quantity import Band, Limit
 from ...reading import Corrected
 from ...rules.lookup import declared_supply
 from ...tested import Alarm, ElectrodeJudged, TestJudged
-from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged
+from ...verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...visit import Visit
 from ..rulings import Rulings
 from . import alarm
@@ -23,8 +23,9 @@ from .disconnection import disconnection_row
 from .drop import drop_row
 from .electrode import electrode_judged, residual_limits
 from .fault_current import fault_current_row
-from .limits import Case, counting, hold, loop_limit, no_rule_for, time_limit, without_value, worst
-from .loop import deciding, r1r2, source
+from .limits import Case, counting, hold, no_rule_for, without_value, worst
+from .loop import Source, deciding, r1r2, source, uplift
+from .loopjudge import LoopJudged, first_limit, judge_loop, warmed
 from .rcd import rcd_rows
 from .special import special_row, supplementary_rows
 from .taken import Taken
@@ -59,11 +60,13 @@ def live_tests(
     """Loop, disconnection and residual current device of a circuit; ``dead`` are its dead tests, already judged."""
     case = Case.of(visit, taken, rulings)
     residual = rcd_rows(case, circuit.id, circuit.device if circuit.device.rcd_ma else None)
-    rows = [*zs_rows(case, circuit, _nearest_test(case, circuit, residual))]
+    nearest = _nearest_test(case, circuit, residual)
+    loops = zs_rows(case, circuit, nearest)
+    rows = [*loops]
     current = fault_current_row(case, circuit.id, circuit.board, circuit.phases, ((circuit.id, circuit.device),))
     calculated = (
         current,
-        disconnection_row(case, circuit),
+        disconnection_row(case, circuit, loops, nearest),
         adiabatic_row(case, circuit),
         drop_row(case, circuit),
         special_row(case, circuit),
@@ -243,7 +246,7 @@ def _zdb(case: Case, board: Board, readings: tuple[Reading, ...]) -> TestJudged:
     feeder = case.feeder(board.id)
     expected: Band | None = None
     assumed: tuple[str, ...] = ()
-    judged: tuple[Judged, ...] = ()
+    found = LoopJudged((), NO_RULE)
     sums: tuple[str, ...] = ()
     if feeder is not None:
         before, run = source(case, feeder.board), r1r2(case, feeder, "")
@@ -251,18 +254,16 @@ def _zdb(case: Case, board: Board, readings: tuple[Reading, ...]) -> TestJudged:
             expected = Band(0.0, before.band.high + run.band.high, "Ω")
             assumed = (before.how, run.how)
             sums = (f"Ceiling: {before.band.high:.3f} Ω ({before.how}) + {run.band.high:.3f} Ω ({run.how})",)
-        try:
-            worked = loop_limit(case, feeder.device, float(time_limit(case, feeder).value))
-            judged = (hold(case, corrected, worked.as_limit("max", f"Zdb, device of {feeder.id}")),)
-        except NoRule as error:
-            judged = (no_rule_for(error),)
+        found, more = _fed(case, feeder, corrected, before, expected)
+        sums = (*sums, *more)
     inside = None if expected is None or corrected.band is None else corrected.band.touches(expected)
     words = say.sentences(
         (
             say.was_read(f"Zdb of {board.id}", counting(readings)),
             say.lies(expected, inside),
-            *(say.against(j) for j in judged),
-            "" if judged else "No circuit that feeds it is entered, so no limit applies here.",
+            *found.said,
+            *(say.against(j) for j in found.judged),
+            "" if found.judged else "No circuit that feeds it is entered, so no limit applies here.",
         )
     )
     return TestJudged(
@@ -275,8 +276,25 @@ def _zdb(case: Case, board: Board, readings: tuple[Reading, ...]) -> TestJudged:
         expected,
         assumed,
         inside,
-        judged,
-        worst(judged),
+        found.judged,
+        found.outcome,
         words=words,
         sums=sums,
+        findings=found.findings,
     )
+
+
+def _fed(
+    case: Case, feeder: Circuit, corrected: Corrected, before: Source | None, expected: Band | None
+) -> tuple[LoopJudged, tuple[str, ...]]:
+    """Zdb as the loop of the circuit that feeds the board, warmed like any other."""
+    if corrected.quantity is None:
+        try:
+            judged = (hold(case, corrected, first_limit(case, feeder)),)
+        except NoRule as error:
+            judged = (no_rule_for(error),)
+        return LoopJudged(judged, worst(judged)), ()
+    loop = warmed(case, feeder, corrected.quantity, before)
+    coil = uplift(case, feeder, corrected.reading)
+    rcd = _nearest_test(case, feeder, ())
+    return judge_loop(case, feeder, corrected, loop, coil, rcd, expected), loop.sums

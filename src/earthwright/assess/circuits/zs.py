@@ -1,66 +1,18 @@
-"""Zs of a circuit against its limits, and whether its device disconnects in time."""
+"""Zs of a circuit at each point it was read: what it must lie between, and its limits."""
 
 from __future__ import annotations
-
-from attrs import evolve, frozen
 
 from ...errors import Finding, NoRule, Severity
 from ...events import Reading
 from ...installation import Circuit
-from ...physics.loop import cold_limit_by_temperature_ohm, cold_limit_ohm
-from ...quantity import Band, Limit, Quantity, combine
+from ...quantity import Band
 from ...reading import Corrected
-from ...rules.lookup import ra_max, zs_cold_factor
 from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
+from ...verdict import FAILS, NO_RULE, Judged
 from . import words_live as say
-from .limits import (
-    Case,
-    counting,
-    hold,
-    hold_value,
-    loop_limit,
-    no_rule_for,
-    settled,
-    time_limit,
-    unless,
-    warming,
-    without_value,
-    worst,
-)
+from .limits import Case, counting, hold, no_rule_for, without_value, worst
 from .loop import Source, deciding, line_floor, no_trip, r1r2, source, uplift
-
-
-@frozen
-class Loop:
-    """Zs of a circuit as its limits need it.
-
-    cold, hot  as measured, and warmed to the conductors' working temperature [Ω];  sums  how the second came from the first
-    """
-
-    cold: Quantity
-    hot: Quantity
-    sums: tuple[str, ...]
-    assumed: tuple[str, ...]
-    ze_ohm: float
-
-
-def warmed(case: Case, circuit: Circuit, cold: Quantity, upto: Source | None) -> Loop:
-    """Zs at working temperature: Ze + F·(Zs − Ze); without a known Ze all of it is warmed, the cautious way."""
-    factor, law = warming(case, circuit)
-    ze = upto.quantity.value if upto is not None and upto.quantity is not None else 0.0
-    assumed: tuple[str, ...] = ()
-    if ze == 0.0:
-        assumed = ("the whole loop warms, since the part before the board was not measured",)
-    sums: tuple[str, ...]
-    if cold.value <= ze:
-        hot = cold
-        sums = (f"Zs is not above {ze:.2f} Ω before the board: metal in parallel, nothing to warm",)
-    else:
-        # Ze enters with 1 − F, which is small; its doubt is left out beside that of Zs.
-        hot = combine(settled(ze + factor * (cold.value - ze)), "Ω", ((factor, cold),))
-        sums = (law, f"Zs hot = {ze:.2f} + {factor:.3f} × ({cold.value:.2f} − {ze:.2f}) = {hot.value:.3f} Ω")
-    return Loop(cold, hot, sums, assumed, ze)
+from .loopjudge import first_limit, judge_loop, warmed
 
 
 def zs_rows(case: Case, circuit: Circuit, rcd: TestJudged | None) -> tuple[TestJudged, ...]:
@@ -87,7 +39,7 @@ def _zs(case: Case, circuit: Circuit, point: str, readings: tuple[Reading, ...],
     else:
         loop = warmed(case, circuit, corrected.quantity, upto)
         extra, assumed = loop.sums, (*assumed, *loop.assumed)
-        judged, outcome, more, said = _judge(case, circuit, corrected, loop, coil, rcd)
+        judged, outcome, more, said = judge_loop(case, circuit, corrected, loop, coil, rcd, expected)
         findings += said
     findings += _repeats(case, circuit, point, readings, reading)
     words = say.sentences(
@@ -189,7 +141,7 @@ def _without_digits(
 ) -> tuple[tuple[Judged, ...], str, tuple[str, ...]]:
     """Over-range, or below resolution: held as an inequality against the design limit."""
     try:
-        limit = _first_limit(case, circuit)
+        limit = first_limit(case, circuit)
     except NoRule as error:
         return (no_rule_for(error),), NO_RULE, ()
     judged = (hold(case, corrected, limit),)
@@ -198,127 +150,6 @@ def _without_digits(
         worst(judged),
         ("No loop to earth of a size that a device could use.",) if judged[0].outcome == FAILS else (),
     )
-
-
-def _first_limit(case: Case, circuit: Circuit) -> Limit:
-    rcds = case.rcds(circuit)
-    if case.tt and rcds:
-        return _residual_limit(case, rcds[0][1].rcd_ma or 0.0)
-    worked = loop_limit(case, circuit.device, float(time_limit(case, circuit).value))
-    return worked.as_limit("max", "Zs at working temperature")
-
-
-def _residual_limit(case: Case, idn_ma: float) -> Limit:
-    worked = case.limits.ask(ra_max, idn_ma)
-    return worked.as_limit("max", f"loop with a residual current device of {idn_ma:g} mA")
-
-
-def _judge(
-    case: Case, circuit: Circuit, corrected: Corrected, loop: Loop, coil: float, rcd: TestJudged | None
-) -> tuple[tuple[Judged, ...], str, tuple[str, ...], tuple[Finding, ...]]:
-    """The limits of a measured Zs, the outcome of the row, sentences, and findings."""
-    rcds = case.rcds(circuit)
-    if case.tt and rcds:
-        return _judge_tt(case, circuit, corrected)
-    overcurrent = _overcurrent(case, circuit, corrected, loop, coil)
-    outcome = worst(overcurrent)
-    if outcome == MEETS or not rcds or case.visit.site.supply.system == "TN-C":
-        return overcurrent, outcome, (), ()
-    return _by_residual(case, circuit, corrected, overcurrent, outcome, rcd)
-
-
-def _overcurrent(case: Case, circuit: Circuit, corrected: Corrected, loop: Loop, coil: float) -> tuple[Judged, ...]:
-    """Design limit with the warmed value; then the value as read cold, by temperature and by the customary factor."""
-    try:
-        time = time_limit(case, circuit)
-        worked = loop_limit(case, circuit.device, float(time.value))
-        share = case.limits.ask(zs_cold_factor)
-    except NoRule as error:
-        return (no_rule_for(error),)
-    design = worked.as_limit("max", f"Zs at working temperature, {time.value} s")
-    factor, law = warming(case, circuit)
-    ze = min(loop.ze_ohm, design.value)
-    by_temperature = evolve(
-        design,
-        value=settled(cold_limit_by_temperature_ohm(design.value, ze, factor)),
-        what="Zs measured cold, by temperature",
-        note=f"{ze:.2f} + ({design.value:g} − {ze:.2f}) / F; {law}",
-    )
-    custom = evolve(
-        share.as_limit("max", "Zs measured cold, customary share"),
-        value=settled(cold_limit_ohm(design.value, float(share.value))),
-        unit="Ω",
-        note=f"{share.value} × {design.value:g} Ω; customary, not a requirement",
-        confidence="memory" if "memory" in (design.confidence, share.confidence) else "read",
-    )
-    why = f"a no-trip reading may stand up to {coil:g} Ω too high: read it two-lead, or add Ze and R1+R2"
-    cold = loop.cold.value
-    outcomes = [
-        (_usable(case, corrected, loop.hot, design), loop.hot.value),
-        (hold(case, corrected, by_temperature), cold),
-        (hold(case, corrected, custom), cold),
-    ]
-    return tuple(unless(j, value, value - coil, why) for j, value in outcomes)
-
-
-def _usable(case: Case, corrected: Corrected, value: Quantity, limit: Limit) -> Judged:
-    return hold_value(case, value, limit) if corrected.usable else hold(case, corrected, limit)
-
-
-def _judge_tt(
-    case: Case, circuit: Circuit, corrected: Corrected
-) -> tuple[tuple[Judged, ...], str, tuple[str, ...], tuple[Finding, ...]]:
-    """In a TT system the nearest residual current device decides for a circuit; the others in front of it are shown."""
-    judged, others = [], []
-    for name, device in case.rcds(circuit):
-        try:
-            limit = _residual_limit(case, device.rcd_ma or 0.0)
-        except NoRule as error:
-            judged.append(no_rule_for(error))
-            continue
-        if not judged:
-            judged.append(hold(case, corrected, limit))
-        else:
-            held = hold(case, corrected, limit)
-            others.append(f"In front of it {name}: {say.against(held)}")
-    return tuple(judged), worst(judged), tuple(others), ()
-
-
-def _by_residual(
-    case: Case,
-    circuit: Circuit,
-    corrected: Corrected,
-    overcurrent: tuple[Judged, ...],
-    outcome: str,
-    rcd: TestJudged | None,
-) -> tuple[tuple[Judged, ...], str, tuple[str, ...], tuple[Finding, ...]]:
-    """Zs too high for the overcurrent device: a residual current device may disconnect instead, if its test shows that it does."""
-    name, device = case.rcds(circuit)[0]
-    try:
-        limit = _residual_limit(case, device.rcd_ma or 0.0)
-    except NoRule as error:
-        return (*overcurrent, no_rule_for(error)), outcome, (), ()
-    residual = hold(case, corrected, limit)
-    judged = (*overcurrent, residual)
-    if residual.outcome != MEETS:
-        return judged, outcome, (), ()
-    finding = Finding(
-        f"circuit {circuit.id}",
-        f"Disconnection rests on the residual current device alone ({name}, {device.rcd_ma:g} mA): "
-        "the loop is not shown to be low enough for the overcurrent device.",
-        Severity.NOTE,
-        "loops.by_rcd",
-        circuit.id,
-        do="Record it so, and keep the device's test with it.",
-    )
-    if rcd is not None and rcd.outcome == MEETS:
-        return judged, MEETS, (), (finding,)
-    why = (
-        "its test does not show that it trips" if rcd is not None and rcd.outcome == FAILS else "its test is not there"
-    )
-    if rcd is not None and rcd.outcome == FAILS:
-        return judged, FAILS, (f"It does not count: {why}.",), (finding,)
-    return judged, NOT_DECIDED, (f"Not decided by it: {why}.",), (finding,)
 
 
 def _repeats(
