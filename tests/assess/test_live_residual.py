@@ -104,4 +104,6 @@ def test_in_a_tt_system_the_feeder_rests_on_the_device_before_it() -> None:
     untested = visit(read("zdb", "db2", "86.0"), boards=boards, circuits=(FEEDER,), supply=TT)
     assert row(untested, "db2", "zdb").outcome == "not decided"
     bare = visit(read("zdb", "db2", "86.0"), boards=SUB, circuits=(FEEDER,), supply=TT)
-    assert row(bare, "db2", "zdb").outcome == "no rule", "no current of a 63 A fuse is tabulated for the 1 s of a TT feeder"
+    assert row(bare, "db2", "zdb").outcome == "no rule", (
+        "no current of a 63 A fuse is tabulated for the 1 s of a TT feeder"
+    )
