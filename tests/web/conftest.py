@@ -53,7 +53,7 @@ class Site:
             if (
                 form["action"] == to
                 and form["method"] == "post"
-                and all(k in form["fields"] or k in ("key", "do") for k in typed)
+                and all(k in form["fields"] or k in ("key", "do") or k.startswith("settle.") for k in typed)
             ):
                 if "do" in typed and form["fields"].get("do") not in (None, typed["do"]):
                     continue
@@ -71,7 +71,10 @@ def forms_of(page: str) -> list[dict[str, object]]:
         fields: dict[str, object] = {}
         for tag in re.finditer(r"<input\b([^>]*)>", body):
             name, kind = attr(tag[1], "name"), attr(tag[1], "type")
-            if name in fields and kind == "hidden":
+            if kind == "radio":
+                if re.search(r"\bchecked\b", tag[1]):
+                    fields[name] = attr(tag[1], "value")
+            elif name in fields and kind == "hidden":
                 was = fields[name]
                 fields[name] = [*(was if isinstance(was, list) else [was]), attr(tag[1], "value")]
             elif name and kind not in ("checkbox", "file", "submit"):

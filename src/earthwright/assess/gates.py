@@ -23,7 +23,7 @@ _LOUD = {DANGER: Severity.STOP, CLAMP: Severity.WARNING, OWNER: Severity.WARNING
 
 def before(visit: Visit, step: Event) -> tuple[Gate, ...]:
     """The gates before a step, with the alarms that the readings so far raise. For screens and the command line."""
-    return doors.gates(visit, step, _alarms(visit))
+    return doors.gates(visit, step, alarms_now(visit))
 
 
 def findings(visit: Visit, alarms: Sequence[Alarm]) -> list[Finding]:
@@ -33,7 +33,7 @@ def findings(visit: Visit, alarms: Sequence[Alarm]) -> list[Finding]:
     """
     found = [_signed(e) for e in visit.events if isinstance(e, Override)]
     unproved: dict[str, list[str]] = {}
-    for event, some in doors.taken(visit, lambda so_far: _alarms(so_far) if alarms else ()):
+    for event, some in doors.taken(visit, lambda so_far: alarms_now(so_far) if alarms else ()):
         shut = {gate.name: gate for gate in doors.closed(some)}
         over = (
             CLAMP in shut and doors.over_limit(_until(visit, event), shut[CLAMP].what.removesuffix(FAR_END)) is not None
@@ -46,7 +46,8 @@ def findings(visit: Visit, alarms: Sequence[Alarm]) -> list[Finding]:
     return [*found, *_unproved(unproved)]
 
 
-def _alarms(visit: Visit) -> tuple[Alarm, ...]:
+def alarms_now(visit: Visit) -> tuple[Alarm, ...]:
+    """Danger that the entries of a visit show now."""
     return live.alarms(visit, Taken(visit), Rulings(visit))
 
 

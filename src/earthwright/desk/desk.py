@@ -16,7 +16,7 @@ from ..records.canon import digest
 from ..records.copy import backup, restore
 from ..records.export import export
 from ..records.import_ import import_
-from ..records.kept import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, PHOTO, STRIKE, Draft, Kept
+from ..records.kept import CORRECT, FILE, PHOTO, STRIKE, Draft, Kept
 from ..records.replay import EntryNow, Replayed, effect, replay
 from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
@@ -30,6 +30,7 @@ from .erasing import CLIENT, KeptUntil, erase, kept_until
 from .following import Offered, following_drafts, last_visit, offered
 from .listed import VisitLine, visit_lines
 from .takein import as_json, book_drafts
+from .undoing import SAID, to_undo
 
 KEPT_JUDGED = 32  # assessments held, by the head of their visit
 
@@ -175,9 +176,9 @@ class Desk:
         """
         return self.add_all([Draft(visit_id, kind, dict(body), by, id, at)])[0]
 
-    def add_all(self, drafts: Sequence[Draft]) -> list[Kept]:
-        """Keep several entries, all or none: for instance what was collected without signal."""
-        return self.store.append([as_json(d) for d in drafts])
+    def add_all(self, drafts: Sequence[Draft], *, contents: Sequence[bytes] = (), head: str = "") -> list[Kept]:
+        """Keep several entries, all or none. ``head``: as for :meth:`Store.append`, with the bytes of files among them."""
+        return self.store.append([as_json(d) for d in drafts], contents, head=head)
 
     def correct(
         self,
@@ -219,14 +220,14 @@ class Desk:
         return self.store.append([Draft(event.visit, STRIKE, body, by, id, at)])[0]
 
     def undo(self, visit_id: str, by: str = "", *, id: str = "", at: str = "") -> Kept:
-        """Take back what was last done in a visit and still stands. Raises NoSuch when there is nothing to take back."""
-        events = self.read(visit_id).events
-        struck, _ = effect(events)
-        for event in reversed(events):
-            back = event.kind not in (ISSUE, ERASE, "sign", FOLLOWS) and not event.body.get("undo")
-            if back and event.id not in struck and event.seq > 1:
-                return self.strike(event.id, "taken back", by, id=id, at=at, undo=True)
-        raise NoSuch("There is nothing to take back.")
+        """Take back what was last done in a visit and still stands. Raises NoSuch for nothing,
+        NotKept when it says that something is off or dangerous."""
+        found = to_undo(self.read(visit_id), anybody=True)
+        if found is None:
+            raise NoSuch("There is nothing to take back.")
+        if found.held:
+            raise NotKept(SAID[found.held])
+        return self.strike(found.event.id, "taken back", by, id=id, at=at, undo=True)
 
     def history(self, event_id: str) -> list[Kept]:
         """An event and everything that corrected or struck it, or struck its corrections, in order. Raises NoSuch."""

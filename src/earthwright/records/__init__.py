@@ -3,7 +3,7 @@
 from .kept import Draft, Kept
 from .replay import EntryNow, Replayed, replay
 from .store import Store
-from .trouble import Busy, Conflict, Damaged, Full, JournalError, NoSuch, NotKept
+from .trouble import Busy, Conflict, Damaged, Full, JournalError, Moved, NoSuch, NotKept
 
 __all__ = [
     "Busy",
@@ -14,6 +14,7 @@ __all__ = [
     "Full",
     "JournalError",
     "Kept",
+    "Moved",
     "NoSuch",
     "NotKept",
     "Replayed",

@@ -23,13 +23,15 @@ MOST_KNOWN = 2000  # personal values that are remembered by their keys
 _FUNCTION = f"""
 CREATE OR REPLACE FUNCTION pg_temp.journal_append(
   ids text[], visits text[], kinds text[], bodies text[], ats text[], whos text[],
-  needs text[], keys text[], homes text[], fields text[], vals text[], salts text[])
+  needs text[], keys text[], homes text[], fields text[], vals text[], salts text[], head text[])
 RETURNS TABLE (r_no bigint, r_seq integer, r_at text, r_kept text, r_prev text, r_hash text) LANGUAGE plpgsql AS $$
 DECLARE line text;
 BEGIN
   PERFORM set_config('synchronous_commit', 'off', true), pg_advisory_xact_lock({LOCK});
   IF EXISTS (SELECT 1 FROM event WHERE id = ANY(ids))
-    OR EXISTS (SELECT 1 FROM unnest(needs) k WHERE NOT EXISTS (SELECT 1 FROM personal p WHERE p.key = k)) THEN RETURN;
+    OR EXISTS (SELECT 1 FROM unnest(needs) k WHERE NOT EXISTS (SELECT 1 FROM personal p WHERE p.key = k))
+    OR EXISTS (SELECT 1 FROM unnest(head) h WHERE h IS DISTINCT FROM
+      (SELECT hash FROM event WHERE visit = visits[1] ORDER BY seq DESC LIMIT 1)) THEN RETURN;
   END IF;
   INSERT INTO personal (key, visit, field, value, salt) SELECT * FROM unnest(keys, homes, fields, vals, salts);
   SELECT no, hash INTO r_no, r_hash FROM event ORDER BY no DESC LIMIT 1;
@@ -51,7 +53,7 @@ BEGIN
   END LOOP;
 END $$
 """
-_CALL = f"SELECT * FROM pg_temp.journal_append({', '.join(['%s::text[]'] * 12)})"
+_CALL = f"SELECT * FROM pg_temp.journal_append({', '.join(['%s::text[]'] * 13)})"
 _KNOWN = "SELECT key, visit, field, value, salt FROM personal WHERE visit = %s AND field = %s AND value = %s LIMIT 1"
 
 
@@ -68,15 +70,18 @@ class Quick:
             bool(drafts) and all(d.kind not in OWN_KINDS for d in drafts) and len({d.id for d in drafts}) == len(drafts)
         )
 
-    def append(self, connection: Connection, drafts: Sequence[Draft]) -> list[Kept]:
-        """Keep them all and wait for the disk; nothing is kept and the list is empty when one must be looked at first."""
+    def append(self, connection: Connection, drafts: Sequence[Draft], head: str = "") -> list[Kept]:
+        """Keep them all and wait for the disk; nothing is kept and the list is empty when one must be looked at first.
+
+        head  what the last event of the visit must be, where that is asked for
+        """
         raw: Any = connection.connection.dbapi_connection
         raw.autocommit = True
         try:
             if not connection.info.get("journal_append"):
                 raw.execute(_FUNCTION)
                 connection.info["journal_append"] = True
-            rows = self._append(raw, drafts)
+            rows = self._append(raw, drafts, head)
         finally:
             if raw.closed:
                 connection.invalidate()
@@ -87,7 +92,7 @@ class Quick:
             for d, (no, seq, at, kept_at, prev, hash_) in zip(drafts, rows, strict=False)
         ]
 
-    def _append(self, raw: Any, drafts: Sequence[Draft]) -> list[tuple[Any, ...]]:
+    def _append(self, raw: Any, drafts: Sequence[Draft], head: str) -> list[tuple[Any, ...]]:
         new: dict[tuple[str, str, str], Apart] = {}
         used: dict[str, None] = {}
         parts = [self._parts(raw, d, new, used) for d in drafts]
@@ -101,6 +106,7 @@ class Quick:
                 [who for _, who in parts],
                 list(used),
                 *([getattr(a, n) for a in made] for n in ("key", "visit", "field", "value", "salt")),
+                [head] if head else [],
             ),
         ).fetchall()
         if not rows or len(self.known) > MOST_KNOWN:

@@ -19,6 +19,13 @@ def head_of(connection: Connection) -> tuple[int, str]:
     return (row[0], row[1]) if row else (0, NOTHING_BEFORE)
 
 
+def last_of(connection: Connection, visit: str) -> tuple[int, str]:
+    """Number in the visit and hash of a visit's last event; 0 and empty when there is no such visit."""
+    c = schema.event.c
+    row = connection.execute(select(c.seq, c.hash).where(c.visit == visit).order_by(c.seq.desc()).limit(1)).first()
+    return (row[0], row[1]) if row else (0, "")
+
+
 def row_of(connection: Connection, event_id: str) -> Row | None:
     """The row of an event, None when there is none of that id."""
     row = connection.execute(select(schema.event).where(schema.event.c.id == event_id)).first()

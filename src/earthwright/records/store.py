@@ -21,9 +21,9 @@ from .kept import CORRECT, STRIKE, Draft, Kept
 from .log import commits_dropped
 from .migrate import VERSION, bring_up, version
 from .quick import Quick
-from .rows import apart_of, events_of, gone_of, head_of, kept, row_of
+from .rows import apart_of, events_of, gone_of, head_of, kept, last_of, row_of
 from .said import in_words
-from .trouble import Damaged, JournalError, NoSuch, NotKept
+from .trouble import Damaged, JournalError, Moved, NoSuch, NotKept
 from .writer import Writer, checked, take_turn, to_disk
 
 SMALLEST = 512  # bytes of the smallest page of SQLite
@@ -101,12 +101,14 @@ class Store:
         drafts: Sequence[Draft],
         contents: Sequence[bytes] = (),
         check: Callable[[list[Kept]], None] | None = None,
+        head: str = "",
     ) -> list[Kept]:
         """Keep events, all or none, and say where they stand in the chain.
 
         An id that is there already with the same content is given back as it was kept and adds nothing.
         check  looks at the corrections and strikes of the first event's visit when the turn has come, and may refuse
-        Raises NotKept for an entry of no keepable form, Conflict for an id used with other content, JournalError.
+        head   hash of the last event of the first event's visit as it was looked at; when something came after it, Moved
+        Raises NotKept for an entry of no keepable form, Conflict for an id used with other content, Moved, JournalError.
         """
         drafts = [checked(d) for d in drafts]
         for one in contents:
@@ -114,12 +116,17 @@ class Store:
                 raise NotKept(f"expected a file of at most {LARGEST_CONTENT} bytes, found {len(one)}.")
         if not self.sqlite and not contents and check is None and Quick.fits(drafts):
             with in_words(self.name), self.engine.connect() as connection:
-                if made := self._quick.append(connection, drafts):
+                if made := self._quick.append(connection, drafts, head):
                     return made
         with self.writing() as connection:
             writer = Writer(connection)
-            if check is not None and row_of(connection, drafts[0].id) is None:
-                check(events_of(connection, drafts[0].visit, kinds=(CORRECT, STRIKE)))
+            if (check is not None or head) and row_of(connection, drafts[0].id) is None:
+                if head and last_of(connection, drafts[0].visit)[1] != head:
+                    raise Moved(
+                        "Somebody else wrote to this visit in the same moment. Nothing of this was kept; send it again."
+                    )
+                if check is not None:
+                    check(events_of(connection, drafts[0].visit, kinds=(CORRECT, STRIKE)))
             for one in contents:
                 writer.content(one)
             return [writer.event(d) for d in drafts]
@@ -154,12 +161,8 @@ class Store:
 
     def visit_head(self, visit: str) -> tuple[int, str]:
         """Number in the visit and hash of the visit's last event; 0 and empty when there is no such visit."""
-        c = schema.event.c
         with self.reading() as connection:
-            row = connection.execute(
-                select(c.seq, c.hash).where(c.visit == visit).order_by(c.seq.desc()).limit(1)
-            ).first()
-            return (row[0], row[1]) if row else (0, "")
+            return last_of(connection, visit)
 
     def visits(self) -> list[tuple[str, int, str, str]]:
         """Every visit in the order of its first event: id, number of events, time of the last, hash of the last."""

@@ -17,6 +17,10 @@ class Conflict(JournalError):
     """The entry was changed by somebody else since it was looked at, or an id was used for something else."""
 
 
+class Moved(Conflict):
+    """Something was written to the visit between looking at it and writing: look again, then write."""
+
+
 class NoSuch(JournalError):
     """There is no visit, event or file of that name."""
 

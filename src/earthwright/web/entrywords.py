@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ..records.kept import CORRECT, STRIKE, Kept
+from ..records.replay import EntryNow
 from .words import say, say_or
 
 VERBS = ("off", "on", "read", "check", "clamp", "volts", "isolated", "look", "repair", "override")
@@ -30,6 +32,16 @@ def entry_words(kind: str, body: Mapping[str, object]) -> str:
     return (
         "; ".join(_filled(f"words.{verb}", filled, verb) for verb in VERBS if verb in texts) or texts.get("note") or "–"
     )
+
+
+def event_words(entry: EntryNow | None, event: Kept) -> str:
+    """One event of the journal in a line. ``entry``: what a correction or a strike names."""
+    if event.kind not in (CORRECT, STRIKE):
+        return entry_words(event.kind, event.body)
+    kind, was = (entry.kind, entry_words(entry.kind, entry.event.body)) if entry else ("", "–")
+    if event.kind == STRIKE:
+        return say("words.struck", what=was)
+    return say("words.corrected", what=was, now=entry_words(kind, event.body.get("body", {})))
 
 
 def _filled(name: str, texts: Mapping[str, str], kind: str) -> str:

@@ -17,11 +17,33 @@ from .work import Opened, plain_body
 
 
 @frozen
+class Clash:
+    """One field that two wrote: what is typed here, what stands now, and by whom."""
+
+    mine: str
+    theirs: str
+    by: str
+
+
+@frozen
 class Typed:
-    """A form as it came back: its texts as typed, and the errors by field (``""``: the form as a whole)."""
+    """A form as it came back: its texts as typed, and the errors by field (``""``: the form as a whole).
+
+    clashes  the fields that somebody else wrote since the form was made, with both values
+    """
 
     values: Mapping[str, str] = field(factory=dict)
     errors: Mapping[str, tuple[str, ...]] = field(factory=dict)
+    clashes: Mapping[str, Clash] = field(factory=dict)
+
+    @property
+    def told(self) -> bool:
+        """Whether it shows what was written since, so that sending it again rests on what stands now."""
+        return bool(self.clashes or "conflict" in self.errors)
+
+    def of(self, do: str) -> Typed:
+        """Itself for the form of a page that was sent, an empty one for the others."""
+        return self if self.values.get("do", "") == do else Typed()
 
     def value(self, name: str, otherwise: object = "") -> str:
         """What was typed in a field, else what stood there before."""

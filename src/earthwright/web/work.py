@@ -8,7 +8,7 @@ from attrs import frozen
 
 from ..desk import Desk
 from ..judged import Assessment
-from ..records.kept import CORRECT, OWN_KINDS, PHOTO, STRIKE, Kept
+from ..records.kept import PHOTO, Kept
 from ..records.replay import EntryNow, Replayed, effect
 from ..records.typed import from_json
 
@@ -56,15 +56,6 @@ class Opened:
         """The photos that stand."""
         struck, _ = effect(self.kept.events)
         return [e for e in self.kept.events if e.kind == PHOTO and e.id not in struck]
-
-    def last_of(self, by: str) -> Kept | None:
-        """The newest event that can be taken back by who made it."""
-        struck, _ = effect(self.kept.events)
-        for e in reversed(self.kept.events):
-            mine = e.by == by and e.id not in struck and not e.body.get("undo")
-            if mine and e.seq > 1 and (e.kind in (STRIKE, CORRECT, PHOTO) or e.kind not in OWN_KINDS):
-                return e
-        return None
 
 
 def open_visit(desk: Desk, visit_id: str, today: dt.date, *, whole_site: bool | None = None) -> Opened:

@@ -254,7 +254,7 @@ async def test_post(request: Request) -> Response:
     bodies, wrong = bodies_of(a, b, SLUGS[slug], form)
     if wrong:
         return _test(request, found, Typed(form, wrong))
-    refused = write_step(request, found, form, bodies, b.bond.id)
+    refused = write_step(request, found, form, bodies)
     if refused:
         return _test(request, found, refused)
     here = f"{link_of(found, b.bond.id)}/{slug}"

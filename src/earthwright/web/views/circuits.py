@@ -15,7 +15,6 @@ from ...events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
 from ...gates import Gate
 from ...judged import Assessment
 from ...ledger import state_now
-from ...records import Draft
 from ...verdict import MEETS
 from ..address import part_of_address
 from ..boardline import board_line
@@ -24,9 +23,10 @@ from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
 from ..render import drawn, see_other
 from ..schedule_rows import Cell, Key, Thing, cell, closed_gates, key_words, reading_words, things, worked_out
+from ..seen import conflict
 from ..words import say
 from ..work import Opened
-from .common import at, base, by, conflict, desk, form_of, judged, kept, opened, opened_for, settings, show, uid_of
+from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, write_steps
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
 EVERY = "*"
@@ -338,17 +338,8 @@ def _write(
         ):
             place = "between_r2" if "between_r2" in form else field
             errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
-    for of in {w[3] for w in wanted}:
-        errors = errors or conflict(found, form, of)
-    if errors:
-        return Typed(form, errors)
-    who, moment = by(request, found), at(request)
-    steps = [
-        Draft(found.id, "step", {**body, "at": moment}, who, uid if n == 0 else f"{uid}.{n}")
-        for n, body in enumerate(drafts)
-    ]
-    failed = kept(lambda: desk(request).add_all(steps))
-    return Typed(form, failed) if failed else None
+    errors = errors or conflict(found, form, drafts)
+    return Typed(form, errors) if errors else write_steps(request, found, form, drafts)
 
 
 def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:

@@ -2,27 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from contextlib import suppress
+from functools import wraps
 from typing import cast
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
 
 from ...desk import Desk
 from ...events import BOND_TESTS, Isolation, Off, Reading
 from ...gates import closed, gates
 from ...judged import Assessment
-from ...records import Draft, JournalError, NoSuch
-from ..entrywords import entry_words
+from ...records import Draft, JournalError, Moved, NoSuch
+from ...records.canon import canonical, digest
+from ...records.kept import CORRECT, STRIKE
+from ...records.replay import EntryNow
 from ..forms import Typed, step_errors, texts
 from ..quick import open_for
 from ..render import new_uid, page
+from ..seen import conflict
 from ..settings import Settings
 from ..standing import strips
 from ..words import say
 from ..work import Opened, open_record, open_visit
+
+MOST_TRIES = 200  # each one lost means that somebody else's entry was kept in between
 
 
 def desk(request: Request) -> Desk:
@@ -95,7 +102,10 @@ def show(
 
 
 async def form_of(request: Request) -> tuple[dict[str, str], dict[str, bytes]]:
-    """The texts of the form that was sent, and the bytes of its files."""
+    """The texts of the form that was sent, and the bytes of its files; read once, however often the handler asks."""
+    held: tuple[dict[str, str], dict[str, bytes]] | None = getattr(request.state, "form", None)
+    if held is not None:
+        return held
     try:
         form = await request.form(max_files=4, max_fields=2000)
     except (ValueError, UnicodeError):  # a body that is no form at all
@@ -103,6 +113,7 @@ async def form_of(request: Request) -> tuple[dict[str, str], dict[str, bytes]]:
     files = {name: await one.read() for name, one in form.multi_items() if isinstance(one, UploadFile)}
     found = texts(form)
     await form.close()
+    request.state.form = found, files
     return found, files
 
 
@@ -115,9 +126,12 @@ def by(request: Request, found: Opened | None = None) -> str:
 
 
 def uid_of(form: Mapping[str, str]) -> str:
-    """The client-made id of the form, so that the same form sent twice writes once."""
+    """The id of what a form writes: the same form sent twice writes once, and what was typed anew is not taken for it."""
     given = form.get("uid", "")
-    return given if given.isalnum() and 16 <= len(given) <= 64 else new_uid()
+    if not (given.isalnum() and 16 <= len(given) <= 40):
+        return new_uid()
+    typed = {k: v for k, v in form.items() if k not in ("uid", "head", "clash") and not k.startswith("settle.")}
+    return f"{given}.{digest(canonical(typed))[:8]}"
 
 
 def at(request: Request) -> str:
@@ -126,7 +140,7 @@ def at(request: Request) -> str:
 
 
 def write_step(
-    request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]], touches: str = ""
+    request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]]
 ) -> Typed | None:
     """Write steps, all or none. Returns the form with its errors when something is wrong or somebody was quicker."""
     uid = uid_of(form)
@@ -139,22 +153,71 @@ def write_step(
         shut = shut_words(found, body)
         if shut:
             errors[""] = (*errors.get("", ()), *shut)
-    errors = errors or conflict(found, form, touches)
+    errors = errors or conflict(found, form, bodies)
     if errors:
         return Typed(form, errors)
-    name, moment = by(request, found), at(request)
-    drafts = [
-        Draft(found.id, "step", {**body, "at": moment}, name, uid if n == 0 else f"{uid}.{n}")
-        for n, body in enumerate(bodies)
-    ]
-    failed = kept(lambda: desk(request).add_all(drafts))
+    return write_steps(request, found, form, bodies)
+
+
+def write_steps(
+    request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]]
+) -> Typed | None:
+    """Write steps that were found in order; the form when the journal does not take them."""
+    moment = at(request)
+    return write(request, found, form, [("step", {**body, "at": moment}) for body in bodies])
+
+
+def write(
+    request: Request,
+    found: Opened,
+    form: Mapping[str, str],
+    entries: Sequence[tuple[str, dict[str, object]]],
+    contents: Sequence[bytes] = (),
+) -> Typed | None:
+    """Keep what a form says, all or none: the one place where the pages write to a visit.
+
+    Raises Moved when anything was written to the visit since it was opened for this request: the handler is then asked
+    anew (:func:`anew`), so that nothing is decided on what no longer stands. Otherwise the form with what the journal
+    says when it is full, busy or damaged; None when all is kept.
+    """
+    who, uid = by(request, found), uid_of(form)
+    drafts = [Draft(found.id, kind, body, who, f"{uid}.{n}" if n else uid) for n, (kind, body) in enumerate(entries)]
+    failed = kept(lambda: desk(request).add_all(drafts, contents=contents, head=found.head))
     return Typed(form, failed) if failed else None
+
+
+def corrected(entry: EntryNow, body: Mapping[str, object], reason: str) -> tuple[str, dict[str, object]]:
+    """The entry that puts another in the place of one."""
+    return CORRECT, {"event": entry.id, "body": dict(body), "reason": reason}
+
+
+def struck(event_id: str, reason: str, *, undo: bool = False) -> tuple[str, dict[str, object]]:
+    """The entry that takes an event out."""
+    return STRIKE, {"event": event_id, "reason": reason, **({"undo": True} if undo else {})}
+
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+def anew(handler: Handler) -> Handler:
+    """A handler that is asked again when somebody else wrote to the visit in the same moment; each time one is through."""
+
+    @wraps(handler)
+    async def asked(request: Request) -> Response:
+        for _ in range(MOST_TRIES):
+            with suppress(Moved):
+                return await handler(request)
+        return await handler(request)
+
+    return asked
 
 
 def kept(write: Callable[[], object]) -> dict[str, tuple[str, ...]]:
     """Write; what the journal says when it is full, busy or damaged, as errors of the form, so that it is not lost."""
     try:
         write()
+    except Moved:
+        raise
     except JournalError as error:
         return {"": (str(error),)}
     return {}
@@ -176,15 +239,3 @@ def shut_words(found: Opened, body: Mapping[str, object]) -> tuple[str, ...]:
     else:
         return ()
     return tuple(f"{g.why} {g.instead}".strip() for g in closed(gates(found.a.visit, step, found.a.alarms)))
-
-
-def conflict(found: Opened, form: Mapping[str, str], touches: str) -> dict[str, tuple[str, ...]]:
-    """What was written about the same thing since the form was made; told once, then both may stand."""
-    if not touches or form.get("knows") == found.head:
-        return {}
-    said = [
-        say("wrong.conflict", by=e.by or say("wrong.somebody"), what=entry_words(e.kind, e.body))
-        for e in found.since(form.get("head", ""))
-        if touches in (e.body.get("bond"), e.body.get("of"), e.body.get("circuit"), e.body.get("id"))
-    ]
-    return {"conflict": tuple(said)} if said else {}

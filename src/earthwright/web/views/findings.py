@@ -12,13 +12,16 @@ from starlette.responses import Response
 from ...errors import Finding, Severity
 from ...inspection import PERIODIC_ITEMS
 from ...judged import Assessment
-from ...observations import overall, threads, unanswered
-from ...records import JournalError
+from ...observations import Proposed, overall, propose, threads, unanswered
+from ...records.canon import digest
+from ...records.kept import PHOTO
+from ...records.replay import EntryNow
 from ..forms import Typed, table_errors
 from ..render import see_other
+from ..seen import both, together
 from ..words import say
-from ..work import Opened
-from .common import base, by, desk, form_of, judged, kept, opened, settings, show, uid_of
+from ..work import Opened, plain_body
+from .common import base, corrected, desk, form_of, judged, opened, show, uid_of, write
 
 LARGEST_PHOTO = 10_000_000
 # The first bytes of what is kept as a picture; nothing else is ever given back as one.
@@ -52,21 +55,12 @@ def key_of(name: str, about: str, what: str) -> str:
 
 def proposed(a: Assessment) -> list[Noticed]:
     """The codes that are proposed and not answered yet, most urgent first."""
-    return [
-        Noticed(
-            key_of(p.name, p.about, p.what),
-            p.name,
-            p.about,
-            p.where,
-            p.what,
-            p.clause,
-            None,
-            p.code,
-            p.because,
-            p.basis,
-        )
-        for p in unanswered(a)
-    ]
+    return [_of(p) for p in unanswered(a)]
+
+
+def _of(p: Proposed) -> Noticed:
+    key = key_of(p.name, p.about, p.what)
+    return Noticed(key, p.name, p.about, p.where, p.what, p.clause, None, p.code, p.because, p.basis)
 
 
 def noticed(a: Assessment) -> list[Noticed]:
@@ -110,45 +104,85 @@ def _lacking(a: Assessment) -> int:
 
 
 async def observe_page(request: Request) -> Response:
-    """GET the form that makes a finding an observation, or turns it down with a reason."""
+    """GET the form that makes a finding an observation, or turns it down with a reason; an answer that stands is shown."""
     found = opened(request)
-    return _observe(request, found, _noticed(request, judged(found)), Typed())
+    n = _noticed(request, judged(found))
+    if n is None:
+        raise HTTPException(404)
+    standing = answer_to(found, n)
+    return see_other(f"{base(found)}/entry/{standing.id}") if standing else _observe(request, found, n, Typed())
 
 
-def _noticed(request: Request, a: Assessment) -> Noticed:
-    for n in (*proposed(a), *noticed(a)):
-        if n.key == request.path_params["key"]:
-            return n
-    raise HTTPException(404)
+def _noticed(request: Request, a: Assessment) -> Noticed | None:
+    """The proposal or the finding of the address, whether it was answered or not; None when nothing says so any more."""
+    wanted = request.path_params["key"]
+    return next((n for n in (*map(_of, propose(a)), *noticed(a)) if n.key == wanted), None)
+
+
+def answer_to(found: Opened, n: Noticed) -> EntryNow | None:
+    """The observation that answers it already."""
+    return next(
+        (e for e in found.kept.entries if e.kind == "observation" and e.struck is None and _answers(e, n)),
+        None,
+    )
+
+
+def _answers(entry: EntryNow, n: Noticed) -> bool:
+    """Whether an observation answers it: by its name, and of the same thing."""
+    return n.name in (entry.body.get("answers") or ()) and str(entry.body.get("about", "")) == n.about
 
 
 def _observe(request: Request, found: Opened, n: Noticed, typed: Typed) -> Response:
     return show(request, found, "observe.html", "findings", typed, n=n)
 
 
+def free_number(found: Opened) -> str:
+    """The number of the next observation: one that none ever had, struck ones among them."""
+    taken = {str(e.body.get("id", "")) for e in found.kept.entries if e.kind == "observation"}
+    return next(str(i) for i in range(1, len(taken) + 2) if str(i) not in taken)
+
+
+ASKED = ("what", "where", "code", "reason", "clause")
+
+
 async def observe_post(request: Request) -> Response:
     """POST an observation that answers a finding or a proposal."""
     found = opened(request)
     form, _ = await form_of(request)
-    uid = uid_of(form)
-    if any(e.id == uid for e in found.kept.events):
+    if any(e.id == uid_of(form) for e in found.kept.events):
         return see_other(f"{base(found)}/findings")
     a = judged(found)
     n = _noticed(request, a)
-    taken = {str(e.body.get("id", "")) for e in found.kept.entries if e.kind == "observation"}
-    number = next(str(i) for i in range(1, 10_000) if str(i) not in taken)
-    body: dict[str, object] = {"id": number, "answers": [n.name] if n.name else [], "found": a.visit.date.isoformat()}
-    body |= {k: form[k] for k in ("what", "where", "code", "reason", "clause") if form.get(k)}
-    body |= {"about": n.about} if n.about else {}
-    errors = table_errors(found, "observation", body)
+    if n is None:  # what it answers is no longer noticed; what was typed may stand by itself
+        n = Noticed(request.path_params["key"], "", "", form.get("where", ""), say("observe.gone"))
+        if form.get("own") != "yes":
+            return _observe(request, found, n, Typed({**form, "own": "yes"}, {"conflict": (say("observe.gone"),)}))
+    standing = answer_to(found, n)
+    began = {"what": n.what, "where": n.where, "code": n.code, "clause": n.clause}
+    form, clashes = together(found, standing, form, began)
+    if clashes:
+        return _observe(request, found, n, both(form, clashes))
+    body: dict[str, object] = (
+        plain_body(standing)
+        if standing
+        else {
+            "id": free_number(found),
+            "answers": [n.name] if n.name else [],
+            "found": a.visit.date.isoformat(),
+            **({"about": n.about} if n.about else {}),
+        }
+    )
+    body |= {k: form[k] for k in ASKED if form.get(k)}
+    errors = table_errors(found, "observation", body, standing.id if standing else "")
     if not form.get("code"):
         errors = {**errors, "code": (say("observe.code_needed"),)}
     if not form.get("reason") and (form.get("code") == "none" or (n.code and form.get("code") not in ("", n.code))):
         errors = {**errors, "reason": (say("observe.reason_needed"),)}
     if errors:
         return _observe(request, found, n, Typed(form, errors))
-    failed = kept(lambda: desk(request).add(found.id, "observation", body, by(request, found), id=uid))
-    return _observe(request, found, n, Typed(form, failed)) if failed else see_other(f"{base(found)}/findings")
+    entry = corrected(standing, body, say("observe.settled")) if standing else ("observation", body)
+    refused = write(request, found, form, [entry])
+    return _observe(request, found, n, refused) if refused else see_other(f"{base(found)}/findings")
 
 
 async def photos_page(request: Request) -> Response:
@@ -178,22 +212,18 @@ async def photos_post(request: Request) -> Response:
     if errors:
         return _photos(request, found, Typed(form, errors))
     uid = uid_of(form)
-    try:
-        if all(e.id != uid for e in found.kept.events):
-            moment = settings(request).now().isoformat(timespec="seconds")
-            desk(request).attach(
-                found.id,
-                content,
-                form["caption"][:300],
-                by(request, found),
-                media=media,
-                about=form.get("about", ""),
-                id=uid,
-                at=moment,
-            )
-    except JournalError as error:
-        return _photos(request, found, Typed(form, {"photo": (str(error),)}))
-    return see_other(f"{base(found)}/photos")
+    if any(e.id == uid for e in found.kept.events):
+        return see_other(f"{base(found)}/photos")
+    body: dict[str, object] = {
+        "hash": digest(content),
+        "size": len(content),
+        "caption": form["caption"][:300],
+        "name": "",
+        "media": media,
+        "about": form.get("about", ""),
+    }
+    refused = write(request, found, form, [(PHOTO, body)], [content])
+    return _photos(request, found, refused) if refused else see_other(f"{base(found)}/photos")
 
 
 async def photo(request: Request) -> Response:

@@ -21,7 +21,7 @@ from ..render import see_other
 from ..words import say
 from ..work import Opened, plain_body
 from .bonds import SLUG_OF, link_of, link_of_next
-from .common import base, by, desk, form_of, judged, kept, opened, show, uid_of
+from .common import base, corrected, form_of, judged, opened, show, uid_of, write
 
 SHOWN = 3  # readings to take next that are listed at once; the rest stands behind a fold
 SECONDS_EACH = 0.5  # of drawing, for each bond, on a machine of this decade
@@ -217,6 +217,5 @@ async def network_post(request: Request) -> Response:
     if body == before:
         return see_other(here)
     reason = say("network.kept" if do == "keep" else "network.let_go")
-    who, uid, seen_as = by(request, found), uid_of(form), heading.latest.id
-    errors = kept(lambda: desk(request).correct(heading.id, body, reason, who, id=uid, seen=seen_as))
-    return _network(request, Typed(form, errors)) if errors else see_other(here)
+    refused = write(request, found, form, [corrected(heading, body, reason)])
+    return _network(request, refused) if refused else see_other(here)

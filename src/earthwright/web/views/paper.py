@@ -14,15 +14,15 @@ from ...inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIO
 from ...judged import Assessment
 from ...paper.documents import NotIssued, make_document, preview
 from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, missing_fields
-from ...records import Draft
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
 from ..address import part_of_address
 from ..forms import Typed, table_errors
 from ..render import see_other
+from ..seen import both, together
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, by, desk, form_of, judged, kept, opened, recorded, settings, show, uid_of
+from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
 # Lines of a board that are read there; the others are its particulars.
@@ -199,33 +199,33 @@ async def paper_post(request: Request) -> Response:
     a = judged(found)
     if any(e.id == uid_of(form) for e in found.kept.events):
         return see_other(here)
+    seen = form.get("head", found.head) == found.head
+    moved: dict[str, tuple[str, ...]] = {} if seen else {"conflict": (say("paper.moved"),)}
     if form.get("do") == "sign":
         moment = settings(request).now().isoformat(timespec="minutes")
         body: dict[str, object] = {"content": a.visit.paperwork.content, "how": "typed", "at": moment}
         body |= {k: form[k] for k in ("role", "name", "position", "firm") if form.get(k)}
-        errors = table_errors(found, "sign", body)
-        if form.get("head") and form["head"] != found.head:
-            errors = {**errors, "conflict": (say("paper.moved"),)}
-        if errors:
-            return _paper(request, found, Typed(form, errors))
-        failed = kept(lambda: desk(request).add(found.id, "sign", body, by(request, found), id=uid_of(form)))
-        return _paper(request, found, Typed(form, failed)) if failed else see_other(here)
+        errors = table_errors(found, "sign", body) | moved
+        refused = Typed(form, errors) if errors else write(request, found, form, [("sign", body)])
+        return _paper(request, found, refused) if refused else see_other(here)
+    if moved:
+        return _paper(request, found, Typed(form, moved))
     try:
         made = make_document(a, document, book=desk(request).as_visit_book(found.id))
-    except NotIssued as refused:
-        return _paper(request, found, Typed(form, {"": (say("paper.refused", count=len(refused.missing)),)}))
+    except NotIssued as lacking:
+        return _paper(request, found, Typed(form, {"": (say("paper.refused", count=len(lacking.missing)),)}))
     hash_ = digest(made)
-    about = {"hash": hash_, "size": len(made), "caption": document, "name": "", "media": "application/pdf", "about": ""}
-    issue = {"document": document, "hash": hash_, "state": found.head}
-    who = by(request, found)
-    drafts = [
-        Draft(found.id, FILE, about, who, f"{uid_of(form)}.file"),
-        Draft(found.id, ISSUE, issue, who, uid_of(form)),
-    ]
-    failed = kept(lambda: desk(request).store.append(drafts, [made]))
-    if failed:
-        return _paper(request, found, Typed(form, failed))
-    return see_other(f"{here}?said=1")
+    about: dict[str, object] = {
+        "hash": hash_,
+        "size": len(made),
+        "caption": document,
+        "name": "",
+        "media": "application/pdf",
+        "about": "",
+    }
+    issue: dict[str, object] = {"document": document, "hash": hash_, "state": found.head}
+    refused = write(request, found, form, [(FILE, about), (ISSUE, issue)], [made])
+    return _paper(request, found, refused) if refused else see_other(f"{here}?said=1")
 
 
 async def issued_pdf(request: Request) -> Response:
@@ -259,10 +259,14 @@ async def inspected_post(request: Request) -> Response:
     if any(e.id == uid_of(form) for e in found.kept.events):
         return see_other(f"{base(found)}/inspected")
     held = found.single("inspected")
+    items = (*PERIODIC_ITEMS, *INITIAL_ITEMS)
+    merged, clashes = together(found, held, form)
+    if clashes:
+        return _inspected(request, found, both(merged, clashes))
     before: dict[str, object] = plain_body(held) if held else {}
     body = dict(before)
-    for item in (*PERIODIC_ITEMS, *INITIAL_ITEMS):
-        outcome, note = form.get(item.id, ""), form.get(f"{item.id}.note", "")
+    for item in items:
+        outcome, note = merged.get(item.id, ""), merged.get(f"{item.id}.note", "")
         if outcome:
             body[item.id] = f"{outcome}: {note}" if note else outcome
     errors = table_errors(found, "inspected", body, held.id if held else "")
@@ -270,14 +274,6 @@ async def inspected_post(request: Request) -> Response:
         errors = {"": (say("tests.nothing"),)}
     if errors:
         return _inspected(request, found, Typed(form, errors))
-    who, uid = by(request, found), uid_of(form)
-    failed = kept(
-        lambda: (
-            desk(request).add(found.id, "inspected", body, who, id=uid)
-            if held is None
-            else desk(request).correct(held.id, body, say("things.filled"), who, id=uid)
-        )
-    )
-    if failed:
-        return _inspected(request, found, Typed(form, failed))
-    return see_other(f"{base(found)}/inspected?said=1")
+    entry = corrected(held, body, say("things.filled")) if held else ("inspected", body)
+    refused = write(request, found, form, [entry])
+    return _inspected(request, found, refused) if refused else see_other(f"{base(found)}/inspected?said=1")

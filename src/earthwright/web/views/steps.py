@@ -6,15 +6,16 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from ...desk.undoing import SAID, to_redo, to_undo
 from ...ledger import missing_stages
-from ...records import Kept, NoSuch, NotKept
-from ...records.kept import CORRECT, FILE, STRIKE
-from ..entrywords import entry_words
+from ...records import Kept
+from ...records.kept import FILE
+from ..entrywords import entry_words, event_words
 from ..forms import Typed, digits_of
 from ..render import see_other, templates
 from ..words import say
 from ..work import Opened
-from .common import base, by, desk, form_of, judged, opened, settings, show, uid_of, write_step
+from .common import base, by, form_of, judged, opened, settings, show, struck, uid_of, write, write_step
 
 
 @frozen
@@ -48,7 +49,8 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
     ]
     a = found.a
     ends = [b.id for b in a.visit.site.bonds] + ["earthing"] if a else []
-    mine = found.last_of(by(request, found))
+    me = by(request, found)
+    undo, redo = to_undo(found.kept, me), to_redo(found.kept, me)
     return show(
         request,
         found,
@@ -61,21 +63,18 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         links=[x.id for x in a.visit.site.links] if a else [],
         a_circuit=next((c.id for c in a.visit.site.circuits), "") if a else "",
         off=[e.what for e in a.still_off] if a else [],
-        mine=event_words(found, mine) if mine else "",
+        undo=undo,
+        undo_words=event_words(found.entry(undo.event.about), undo.event) if undo else "",
+        held=SAID[undo.held] if undo and undo.held else "",
+        redo=redo,
+        redo_words=_undone_words(found, redo) if redo else "",
     )
 
 
-def event_words(found: Opened, event: Kept) -> str:
-    """One event of the journal in a line."""
-    if event.kind in (CORRECT, STRIKE):
-        entry = found.entry(event.about)
-        was = entry_words(entry.kind, entry.event.body) if entry else "–"
-        if event.kind == STRIKE:
-            return say("words.struck", what=was)
-        return say(
-            "words.corrected", what=was, now=entry_words(entry.kind if entry else "", event.body.get("body", {}))
-        )
-    return entry_words(event.kind, event.body)
+def _undone_words(found: Opened, undo: Kept) -> str:
+    """What an undo took back."""
+    event = next(e for e in found.kept.events if e.id == undo.about)
+    return event_words(found.entry(event.about), event)
 
 
 async def steps_post(request: Request) -> Response:
@@ -83,14 +82,9 @@ async def steps_post(request: Request) -> Response:
     found = opened(request)
     form, _ = await form_of(request)
     do = form.get("do", "")
-    if do == "undo":
-        mine = found.last_of(by(request, found))
-        if mine is not None and all(e.id != uid_of(form) for e in found.kept.events):
-            try:
-                desk(request).strike(mine.id, say("steps.undo_why"), by(request, found), id=uid_of(form), undo=True)
-            except (NoSuch, NotKept) as error:
-                return _steps(request, found, Typed(form, {"": (str(error),)}))
-        return see_other(f"{base(found)}/steps")
+    if do in ("undo", "redo"):
+        refused = _take_back(request, found, form)
+        return _steps(request, found, refused) if refused else see_other(f"{base(found)}/steps")
     judged(found)
     refused = write_step(request, found, form, bodies_of(do, form))
     if refused:
@@ -100,6 +94,25 @@ async def steps_post(request: Request) -> Response:
         return see_other(f"{base(found)}/")
     known = back.startswith(("bond/", "circuits/")) and ".." not in back
     return see_other(f"{base(found)}/{back if known else 'steps'}")
+
+
+def _take_back(request: Request, found: Opened, form: dict[str, str]) -> Typed | None:
+    """Take back, or bring back, the very thing that the form named; the form when that is no longer the one."""
+    if any(e.id == uid_of(form) for e in found.kept.events):
+        return None
+    me = by(request, found)
+    redo = form["do"] == "redo"
+    if redo:
+        event = to_redo(found.kept, me)
+    else:
+        undo = to_undo(found.kept, me)
+        if undo and undo.held:
+            return Typed(form, {"conflict": (SAID[undo.held],)})
+        event = undo.event if undo else None
+    if event is None or event.id != form.get("last"):
+        return Typed(form, {"conflict": (say("steps.undo_moved"),)})
+    why = say("steps.redo_why" if redo else "steps.undo_why")
+    return write(request, found, form, [struck(event.id, why, undo=True)])
 
 
 def bodies_of(do: str, form: dict[str, str]) -> list[dict[str, object]]:

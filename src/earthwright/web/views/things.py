@@ -12,16 +12,17 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...records import JournalError
 from ...records.replay import SINGLE, EntryNow
 from ..address import part_of_address
-from ..entrywords import entry_words
+from ..entrywords import entry_words, event_words
 from ..forms import Typed, step_errors, table_errors
 from ..render import see_other
+from ..seen import as_typed, both, entry_at, together
 from ..specs import FIXED, SPECS, body_from, choices_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, by, desk, form_of, kept, opened, show, uid_of
+from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, write
+from .findings import free_number
 
 # Where one goes on after a new thing was written.
 THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
@@ -107,36 +108,42 @@ async def add_post(request: Request) -> Response:
     """POST a new thing: written when it can be read, else the form comes back with all its errors."""
     found, table = opened(request), table_of(request)
     form, _ = await form_of(request)
-    body = body_from(table, form, {})
+    held = found.single(table) if table in SINGLE else None
+    began = {s.key: _start(found, table, s.key, s.start) for s in SPECS[table]} if held else {}
+    merged, clashes = together(found, held, form, began)
+    body = body_from(table, merged, plain_body(held) if held else {})
     if table == "part" and "id" not in body:
         body["id"] = free_id(found, str(body.get("kind", "part")))
     if table == "observation" and "id" not in body:
-        body["id"] = str(1 + sum(e.kind == "observation" for e in found.kept.entries))
-    uid = uid_of(form)
-    if all(e.id != uid for e in found.kept.events):
-        held = found.single(table) if table in SINGLE else None
-        errors = table_errors(found, table, body, held.id if held else "")
-        if table == "part" and not form.get("kind"):
-            errors = {**errors, "kind": (say("wrong.kind"),)}
-        if not set(body) - {"id"}:
-            errors = {**errors, "": (say("tests.nothing"),)}
-        if errors:
-            return _form(request, found, table, Typed(form, errors))
-        who, now = by(request, found), {**plain_body(held), **body} if held else body
-        failed = kept(
-            lambda: (
-                desk(request).correct(held.id, now, say("things.filled"), who, id=uid)
-                if held
-                else desk(request).add(found.id, table, body, who, id=uid)
-            )
-        )
-        if failed:
-            return _form(request, found, table, Typed(form, failed))
+        body["id"] = free_number(found)
+    if all(e.id != uid_of(form) for e in found.kept.events):
+        refused = both(merged, clashes) if clashes else _add(request, found, table, form, body, held)
+        if refused:
+            return _form(request, found, table, refused)
     name = {k: part_of_address(str(body.get(k) or "")) for k in ("id", "part")}
     then = THEN[table].format_map(
         {"id": name["id"], "part": name["id"] or name["part"], "asked": quote(str(body.get("id")))}
     )
     return see_other(f"{base(found)}{then}")
+
+
+def _add(
+    request: Request,
+    found: Opened,
+    table: str,
+    form: Mapping[str, str],
+    body: dict[str, object],
+    held: EntryNow | None,
+) -> Typed | None:
+    """Write a new thing, or the blanks of a table that there is one of; the form when anything is wrong."""
+    errors = table_errors(found, table, body, held.id if held else "")
+    if table == "part" and not form.get("kind"):
+        errors = {**errors, "kind": (say("wrong.kind"),)}
+    if not set(body) - {"id"}:
+        errors = {**errors, "": (say("tests.nothing"),)}
+    if errors:
+        return Typed(form, errors)
+    return write(request, found, form, [corrected(held, body, say("things.filled")) if held else (table, body)])
 
 
 def free_id(found: Opened, wanted: str) -> str:
@@ -173,15 +180,9 @@ def _entry(request: Request, found: Opened, entry: EntryNow, typed: Typed) -> Re
         typed,
         entry=entry,
         about=entry_words(entry.kind, entry.body),
-        rows=[{"key": k, "value": _typed(body.get(k, ""))} for k in keys],
+        rows=[{"key": k, "value": as_typed(body.get(k, ""))} for k in keys],
         past=_past(request, entry),
     )
-
-
-def _typed(value: object) -> str:
-    if isinstance(value, dict):
-        return "\n".join(f"{k} = {v}" for k, v in value.items())
-    return "\n".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def _past(request: Request, entry: EntryNow) -> list[dict[str, str]]:
@@ -207,30 +208,43 @@ async def entry_post(request: Request) -> Response:
     if entry is None:
         raise HTTPException(404)
     form, _ = await form_of(request)
-    uid = uid_of(form)
-    if any(e.id == uid for e in found.kept.events):
-        return see_other(f"{base(found)}/entry/{entry.id}")
-    why = form.get("why", "")
-    errors: dict[str, tuple[str, ...]] = {} if why else {"why": (say("wrong.why"),)}
-    try:
-        if form.get("do") == "strike":
-            if errors:
-                return _entry(request, found, entry, Typed(form, errors))
-            desk(request).strike(entry.id, why, by(request, found), id=uid)
-        else:
-            body = _corrected(entry, form)
-            if not why and _only_filled(entry, body):
-                why, errors = say("things.filled"), {}
-            checked = (
-                table_errors(found, entry.kind, body, entry.id) if entry.kind in SPECS else step_errors(found, body)
-            )
-            errors = {**checked, **errors}
-            if errors:
-                return _entry(request, found, entry, Typed(form, errors))
-            desk(request).correct(entry.id, body, why, by(request, found), id=uid, seen=form.get("latest", ""))
-    except JournalError as error:
-        return _entry(request, found, entry, Typed(form, {"conflict": (str(error),)}))
-    return see_other(back_of(found, entry))
+    if any(e.id == uid_of(form) for e in found.kept.events):
+        return see_other(back_of(found, entry))
+    refused = (
+        _strike(request, found, entry, form) if form.get("do") == "strike" else _correct(request, found, entry, form)
+    )
+    return _entry(request, found, entry, refused) if refused else see_other(back_of(found, entry))
+
+
+def _changed(found: Opened, entry: EntryNow, form: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """That somebody took the entry out, or changed it, since the form was made."""
+    last = entry.struck or entry.latest
+    seen = entry_at(found, entry, form.get("head", ""))
+    if entry.struck is None and seen is not None and seen.latest.id == last.id:
+        return {}
+    words = event_words(entry, last)
+    return {"conflict": (say("entry.changed", by=last.by or say("wrong.somebody"), what=words),)}
+
+
+def _strike(request: Request, found: Opened, entry: EntryNow, form: Mapping[str, str]) -> Typed | None:
+    """Take an entry out as it was seen; the form when it says no reason, or when the entry is no longer what was seen."""
+    errors = _changed(found, entry, form) | ({} if form.get("why") else {"why": (say("wrong.why"),)})
+    return Typed(form, errors) if errors else write(request, found, form, [struck(entry.id, form["why"])])
+
+
+def _correct(request: Request, found: Opened, entry: EntryNow, form: Mapping[str, str]) -> Typed | None:
+    """Correct the fields that were changed here, beside what others changed; the form when anything is wrong."""
+    if entry.struck is not None:
+        return Typed(form, _changed(found, entry, form))
+    merged, clashes = together(found, entry, form)
+    if clashes:
+        return both(merged, clashes)
+    body, why = _corrected(entry, merged), form.get("why", "")
+    if not why and _only_filled(entry, body):
+        why = say("things.filled")
+    checked = table_errors(found, entry.kind, body, entry.id) if entry.kind in SPECS else step_errors(found, body)
+    errors = checked if why else {**checked, "why": (say("wrong.why"),)}
+    return Typed(merged, errors) if errors else write(request, found, form, [corrected(entry, body, why)])
 
 
 def _only_filled(entry: EntryNow, body: Mapping[str, object]) -> bool:
@@ -257,7 +271,7 @@ def _corrected(entry: EntryNow, form: Mapping[str, str]) -> dict[str, object]:
         return body_from(entry.kind, form, body)
     body = {k: v if isinstance(v, (str, bool, list, dict)) else str(v) for k, v in body.items()}
     for key, typed in form.items():
-        if key in ("uid", "head", "why", "do", "latest", "knows", "key", *VERBS):
+        if key in ("uid", "head", "why", "do", "clash", "key", *VERBS) or key.startswith("settle."):
             continue
         old = body.get(key)
         if not typed:
