@@ -176,9 +176,9 @@ def test_a_proposal_that_two_answer_has_one_answer_and_both_are_shown(desk: Desk
 
 def test_a_document_is_not_issued_in_a_state_that_was_not_seen(two: tuple[Site, Site, str], desk: Desk) -> None:
     first, second, visit = two
-    path = f"{visit}/paper/bonding-record"
+    path, joint = f"{visit}/paper/bonding-record", f"{visit}/bond/gas/joint"
+    first.follow(first.send(first.get(joint), joint, shown="0.01"))
     stale = second.get(path)
-    joint = f"{visit}/bond/gas/joint"
     first.follow(first.send(first.get(joint), joint, shown="0.01"))
     answer = second.send(stale, path, do="issue")
     assert answer.status_code == 422

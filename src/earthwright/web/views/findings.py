@@ -9,10 +9,11 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ...coding import Proposed
 from ...errors import Finding, Severity
 from ...inspection import PERIODIC_ITEMS
 from ...judged import Assessment
-from ...observations import Proposed, overall, propose, threads, unanswered
+from ...observations import overall, propose, threads, unanswered
 from ...records.canon import digest
 from ...records.kept import PHOTO
 from ...records.replay import EntryNow
