@@ -88,7 +88,7 @@ def test_between_two_places_on_the_terminal() -> None:
     assert "It would show a break in the bond gas (then 0.12 to 0.24 Ω)." in text
     assert "It could not show a break in" in text
     code, text = run("MET", "c7", "--off", "f1:cpc")
-    assert "over-range. Nothing that is entered joins the two." in text
+    assert "not known. Nothing that is entered joins the two, and other metal was not read." in text
     assert "Without earth while it is off: board db2 with 1 circuit." in text
 
 

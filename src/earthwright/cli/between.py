@@ -8,11 +8,12 @@ from pathlib import Path
 
 import click
 
+from ..assess.asread import paths_read, reach_as_read
 from ..assess.earth import Earth
 from ..assess.rulings import Rulings
 from ..display import Display
 from ..earthnetwork import EarthNetworkError, Reach
-from ..earthnetwork.words import digits, losses_words, reach_words
+from ..earthnetwork.words import losses_words, reach_words, shown_words, then_words
 from ..ledger import state_now
 from ..visit import Visit
 from ..words import CAUTION_LINE
@@ -47,7 +48,7 @@ def between(visit: Path, a: str, b: str, off: tuple[str, ...], now: bool, step: 
             f"--off: no conductor of the earth network is called {' or '.join(map(repr, unknown))}. Known: {known}"
         )
     try:
-        reach = earth.standing(gone).reach(a, b, display)
+        reach = reach_as_read(earth, gone, a, b, display, paths_read(assessment, earth))
     except EarthNetworkError as error:
         raise click.UsageError(str(error)) from error
     if as_json:
@@ -75,16 +76,19 @@ def _data(reach: Reach, display: Display, visit: Visit) -> dict[str, object]:
         "b": reach.b.id,
         "off": sorted(reach.off),
         "joined": reach.band is not None,
-        "expected": ends(reach.band),
-        "display": digits(reach.band, display),
+        "expected": ends(reach.band if reach.band is not None else reach.read),
+        "display": shown_words(reach, display),
+        "other_metal_may_lower_it": reach.lower,
         "breaks": [
             {
                 "kind": x.kind,
                 "of": x.of,
                 "share": round(x.share, 6),
                 "then": ends(x.band),
-                "display": digits(x.band, display),
+                "display": then_words(x, display),
                 "shows": x.shows,
+                "known": x.shows is not None,
+                "readings": list(x.rests),
             }
             for x in reach.breaks
         ],

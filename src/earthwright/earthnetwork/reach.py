@@ -24,14 +24,17 @@ class Break:
 
     kind, of  what is broken;  share  part of the test current that it carries while whole (a middle value), 0 to 1
     band      what would be read then [Ω]; None: nothing that is known would join the two places, so over-range
-    shows     whether every display that the break allows lies above every one that a whole network allows
+    shows     whether every display that the break allows lies above every one that a whole network allows; None: not
+              known, for metal that is not entered may join the places
+    rests     ids of the readings of a path that ``band`` rests on
     """
 
     kind: str
     of: str
     share: float
     band: Band | None
-    shows: bool
+    shows: bool | None
+    rests: tuple[str, ...] = ()
 
 
 @frozen
@@ -41,6 +44,7 @@ class Reach:
     band    what a whole network reads [Ω]; None when nothing joins the places;  its high end is infinite when the only
             way leads over metal of which nothing is known
     pieces  everything that carries current of the test;  breaks  one for each conductor or link among them
+    read    what was read between places that nothing entered joins [Ω];  lower  metal that is not entered may lower ``band``
     """
 
     a: Node
@@ -49,11 +53,13 @@ class Reach:
     band: Band | None
     pieces: tuple[Piece, ...]
     breaks: tuple[Break, ...]
+    read: Band | None = None
+    lower: bool = False
 
     @property
     def alone(self) -> bool:
         """Whether one break anywhere on the way parts the two places: no second way is known."""
-        return bool(self.breaks) and all(x.band is None for x in self.breaks)
+        return bool(self.breaks) and all(x.band is None or x.band.high == math.inf for x in self.breaks)
 
 
 class Standing:

@@ -20,6 +20,7 @@ _PIECES = {
     CPC: "the protective conductor of {}",
     LINK: "{}",
 }
+NOT_KNOWN = "not known"
 _SHOWN = 0.01  # a share of the test current below this is not spoken of
 _MOST = 6  # names in one sentence
 
@@ -31,7 +32,7 @@ def piece_said(kind: str, of: str) -> str:
 
 def digits(band: Band | None, display: Display) -> str:
     """What a display may show for a band: digits, or that it shows over-range."""
-    if band is None or band.low > display.top:
+    if band is None or band.low > display.top or (math.isinf(band.high) and band.low > 0.9 * display.top):
         return "over-range"
     if math.isinf(band.high):
         return f"{band.low:.2f} {band.unit} or more"
@@ -39,6 +40,17 @@ def digits(band: Band | None, display: Display) -> str:
     decimals = max(0, -math.floor(math.log10(display.step) + 1e-9))
     low, high = f"{shown.low:.{decimals}f}", f"{shown.high:.{decimals}f}"
     return f"{low} {band.unit}" if low == high else f"{low} to {high} {band.unit}"
+
+
+def shown_words(reach: Reach, display: Display) -> str:
+    """What the display should show between two places: digits, over-range, or that it is not known."""
+    band = reach.band if reach.band is not None else reach.read
+    return NOT_KNOWN if band is None else digits(band, display)
+
+
+def then_words(x: Break, display: Display) -> str:
+    """What the display would show with one conductor broken."""
+    return NOT_KNOWN if x.shows is None else digits(x.band, display)
 
 
 def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list[str]:
@@ -50,10 +62,12 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
     if reach.band is not None and not reach.breaks:
         return [f"{where}: one and the same place. A test between the two shows the leads and nothing else."]
     off = f" with {', '.join(sorted(reach.off))} off" if reach.off else " with all connected"
+    if reach.band is None and reach.read is not None:
+        return [f"{where}{off}: {digits(reach.read, display)}, as it was read. Nothing that is entered joins the two."]
     if reach.band is None:
         return [
-            f"{where}{off}: over-range. Nothing that is entered joins the two.",
-            "Digits would mean that other metal joins them.",
+            f"{where}{off}: not known. Nothing that is entered joins the two, and other metal was not read.",
+            "Over-range would mean that nothing joins them, digits that other metal does.",
         ]
     said = [f"{where}{off}: {digits(reach.band, display)}, from what is entered and whole."]
     if math.isinf(reach.band.high):
@@ -62,6 +76,8 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
         if any(p.kind != LINK and math.isinf(p.high_ohm) for p in reach.pieces):
             lacking.append("size or length of a conductor on the way")
         said.append(f"There is no upper edge: {' and '.join(lacking)} is not known.")
+    if reach.lower:
+        said.append("Metal that is not entered may make it read lower.")
     if listed:
         return said
     carried = [x for x in reach.breaks if x.share >= _SHOWN]
@@ -69,12 +85,18 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
         shares = (f"{piece_said(x.kind, x.of)} {x.share:.0%}" for x in carried)
         said.append(f"The test current runs through {_listed(list(shares), 'and')}.")
     shown = [x for x in reach.breaks if x.shows]
-    hidden = [x for x in reach.breaks if not x.shows]
+    hidden = [x for x in reach.breaks if x.shows is False]
+    unknown = [piece_said(x.kind, x.of) for x in reach.breaks if x.shows is None]
     if shown:
         said.append(f"It would show a break in {_listed([_would(x, display) for x in shown], 'or')}.")
     if hidden:
         said.append(
             f"It could not show a break in {_listed([_would(x, display) for x in hidden], 'or')}: the digits may be the same."
+        )
+    if unknown:
+        said.append(
+            f"Not known whether it would show a break in {_listed(unknown, 'or')}: metal that is not entered may join the two "
+            "places. Read the path first, with that conductor off; over-range there means that nothing else joins them."
         )
     return said
 

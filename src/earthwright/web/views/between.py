@@ -9,12 +9,13 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ...assess.asread import paths_read, reach_as_read
 from ...assess.earth import Earth
 from ...assess.rulings import Rulings
 from ...display import Display
 from ...earthnetwork import Break, EarthNetwork, Reach
 from ...earthnetwork.model import BOARD, CPC, PART, POINT, TERMINAL
-from ...earthnetwork.words import digits, losses_words, piece_said, reach_words
+from ...earthnetwork.words import losses_words, piece_said, reach_words, shown_words, then_words
 from ...installation import MET
 from ...judged import Assessment
 from ...ledger import state_now
@@ -42,7 +43,7 @@ class Way:
     share: str
     width: str
     then: str
-    shows: bool
+    shows: bool | None
     off: str
     link: str
 
@@ -66,7 +67,8 @@ async def between_page(request: Request) -> Response:
     typed = Typed({"a": start or MET, "b": end, "off": "\n".join(sorted(off))}, errors)
     here = f"{base(found)}/between"
     display = _display(a)
-    reach = None if errors or not (start and end) else earth.standing(off).reach(start, end, display)
+    asked_for = not errors and bool(start and end)
+    reach = reach_as_read(earth, off, start, end, display, paths_read(a, earth)) if asked_for else None
     return show(
         request,
         found,
@@ -76,7 +78,7 @@ async def between_page(request: Request) -> Response:
         places=_places(network),
         offs=_offs(network, off, reach),
         reach=reach,
-        answer=digits(reach.band, display) if reach else "",
+        answer=shown_words(reach, display) if reach else "",
         lines=reach_words(reach, display, listed=True)[1:] if reach else (),
         ways=_ways(network, reach, display, off, here) if reach else (),
         without=losses_words(network, (), off) if off else "",
@@ -130,7 +132,7 @@ def _ways(network: EarthNetwork, reach: Reach, display: Display, off: frozenset[
     for x in reach.breaks:
         end = _end(network, x)
         link = _address(here, reach.a.id, reach.b.id, off | {end}) if end else ""
-        then = say("between.then", digits=digits(x.band, display))
+        then = say("between.then", digits=then_words(x, display))
         name = piece_said(x.kind, x.of)
         found.append(Way(name, f"{x.share:.0%}", f"{max(1.0, 100.0 * x.share):.1f}%", then, x.shows, end, link))
     return found
