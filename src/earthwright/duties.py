@@ -11,10 +11,18 @@ from attrs import frozen
 from .coding import edition_of
 from .errors import NoRule
 from .judged import Assessment
-from .observations import Thread, threads
+from .observations import Thread, immediate, threads, waits_for_nobody
 from .particulars import CONFIRMED, REMEDIED
 from .rules import RuleBook
-from .rules.documents import Deadline, deadlines, next_inspection_by, other_duties, rented_edition, retention
+from .rules.documents import (
+    Deadline,
+    deadlines,
+    next_inspection_by,
+    observation_code,
+    other_duties,
+    rented_edition,
+    retention,
+)
 from .visit import Visit
 
 INSPECTION, COMPLETION = "inspection and test", "completion of the work"
@@ -26,7 +34,7 @@ FOLDED_AT = 75  # octets of a content line without its line break (RFC 5545, 3.1
 class Due:
     """One thing that is due.
 
-    last_day  last day on which it is done in time;  counted  how the day was found;  source  document and clause
+    last_day  last day on which it is done in time;  now  danger is there: no day is given, it is done at once;  counted  how the day was found;  source  document and clause
     memory    True when a value or the counting is from memory of the document
     """
 
@@ -36,6 +44,7 @@ class Due:
     source: str
     memory: bool = False
     note: str = ""
+    now: bool = False
 
 
 @frozen
@@ -53,7 +62,7 @@ def duties(a: Assessment) -> Duties:
 
     The period for work that a report asks for runs from the inspection, not from the day the report arrives.
     """
-    due, undated, said = _next(a.visit), [], []
+    due, undated, said = [*_now(a), *_next(a.visit)], [], []
     report = a.visit.paperwork.report
     open_threads = [t for t in threads(a) if t.counts]
     asks = [t for t in open_threads if t.observation.code in ("C1", "C2", "FI")]
@@ -80,8 +89,30 @@ def duties(a: Assessment) -> Duties:
         )
     except NoRule as error:
         said.append(f"How long records are kept: no rule: {error}")
-    by_day = tuple(sorted(due, key=lambda d: (d.last_day, d.what)))
+    by_day = tuple(sorted(due, key=lambda d: (not d.now, d.last_day, d.what)))
     return Duties(by_day, tuple(undated), tuple(_acts(a, open_threads)), tuple(said))
+
+
+def _now(a: Assessment) -> list[Due]:
+    """What is dangerous now has no last day: it is removed before anybody leaves."""
+    try:
+        row = observation_code(edition_of(a), "C1")
+        act, source, memory = row.text("act"), f"{row.document}, {row.clause}", row.confidence == "memory"
+    except NoRule as error:
+        act, source, memory = "make it harmless at once", f"no rule: {error}", False
+    counted = "at once: there is danger now, and no period runs for it"
+    return [
+        Due(
+            f"Danger: {x.what.rstrip('.')}" + (f" ({x.where})" if x.where and x.where not in x.what else ""),
+            a.visit.date,
+            counted,
+            source,
+            memory,
+            f"{x.said}: {act}",
+            now=True,
+        )
+        for x in immediate(a)
+    ]
 
 
 def _next(visit: Visit) -> list[Due]:
@@ -102,9 +133,10 @@ def _rented(a: Assessment, asks: list[Thread]) -> tuple[list[Due], list[str], li
     for d in deadlines(law, INSPECTION, visit.date, report.work_days):
         if d.duty != WORK:
             due.append(_due(d, visit.date))
+        elif later := [t.observation.id for t in asks if not waits_for_nobody(t)]:
+            due.append(_due(d, visit.date, f"for observation{'s' if len(later) > 1 else ''} {', '.join(later)}"))
         elif asks:
-            names = ", ".join(t.observation.id for t in asks)
-            due.append(_due(d, visit.date, f"for observation{'s' if len(asks) > 1 else ''} {names}"))
+            said.append(f"The danger is removed now; the law's period for {WORK} is none to wait for.")
         else:
             said.append(f"No {WORK} is asked for, so no period for it runs.")
     if any(t.observation.code == "FI" for t in asks):
@@ -208,7 +240,7 @@ def calendar(visit: Visit, found: Duties) -> str:
             f"DTSTAMP:{stamp}",
             f"DTSTART;VALUE=DATE:{d.last_day:%Y%m%d}",
             f"DTEND;VALUE=DATE:{d.last_day + dt.timedelta(days=1):%Y%m%d}",
-            f"SUMMARY:{_escaped(f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
+            f"SUMMARY:{_escaped(f'Now: {d.what}' if d.now else f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
             f"LOCATION:{_escaped(visit.site.place)}",
             f"DESCRIPTION:{_escaped(about)}",
             "TRANSP:TRANSPARENT",

@@ -244,6 +244,31 @@ def _cpcs(a: Assessment) -> Iterator[CpcJudged]:
                 yield circuit.cpc
 
 
+@frozen
+class Immediate:
+    """A danger coded C1 that nobody has removed: what and where, and who says so (an observation, or a proposal)."""
+
+    what: str
+    where: str
+    said: str
+
+
+def immediate(a: Assessment, on: dt.date | None = None) -> tuple[Immediate, ...]:
+    """Every C1 that counts and is not made safe, and every C1 proposed that nobody has answered: they are for now."""
+    found = [
+        Immediate(t.observation.what, t.observation.where, f"observation {t.observation.id}")
+        for t in threads(a, on)
+        if waits_for_nobody(t)
+    ]
+    left = [p for p in unanswered(a) if p.code == "C1" and not p.put_right]
+    return (*found, *(Immediate(p.what, p.where, "proposed, not answered yet") for p in left))
+
+
+def waits_for_nobody(t: Thread) -> bool:
+    """Whether an observation is danger that is there now: C1, counting, and nobody made it safe."""
+    return t.observation.code == "C1" and t.counts and t.stage == FOUND
+
+
 def unanswered(a: Assessment) -> tuple[Proposed, ...]:
     """Proposals that no observation answers. Each is either taken up or turned down with a reason before issue."""
     answered = {(p.name, p.about, p.what) for t in threads(a) for p in t.proposals}

@@ -116,7 +116,10 @@ def deadlines(visit: Path, ics: Path | None, replace: bool) -> None:
         memory = "; from memory, check it" if d.memory else ""
         left = (d.last_day - dt.date.today()).days
         when = f"in {left} days" if left > 0 else "today" if left == 0 else f"{-left} days ago"
-        click.secho(f"{d.last_day}  {d.what}  ({when})", bold=True)
+        if d.now:
+            click.secho(f"NOW  {d.what}", bold=True, fg="red")
+        else:
+            click.secho(f"{d.last_day}  {d.what}  ({when})", bold=True)
         paragraph(f"Counted {d.counted}. Source: {d.source}{memory}." + (f" {d.note}." if d.note else ""))
     if not found.due:
         click.echo("Nothing is due by a date.")

@@ -232,7 +232,13 @@ def _duties(a: Assessment) -> dict[str, object]:
     found = duties(a)
     return {
         "due": [
-            [day(d.last_day), d.what, d.counted, d.source + (" (from memory)" if d.memory else ""), d.note]
+            [
+                "Now" if d.now else day(d.last_day),
+                d.what,
+                d.counted,
+                d.source + (" (from memory)" if d.memory else ""),
+                d.note,
+            ]
             for d in found.due
         ],
         "undated": list(found.undated),

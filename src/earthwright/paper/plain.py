@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..coding import Proposed
 from ..duties import WORK, Due, duties
 from ..judged import Assessment
-from ..observations import Thread, overall, propose, threads, unanswered
+from ..observations import Thread, immediate, overall, propose, threads, unanswered, waits_for_nobody
 from ..particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, UNSATISFACTORY
 from ..stops import stops
 from .fields import Field, Group, day
@@ -77,10 +77,11 @@ def letter_page(a: Assessment) -> dict[str, object]:
 
 def _result(a: Assessment, found: list[Thread]) -> str:
     still = [t for t in found if t.counts]
+    danger = "There is danger now. " if immediate(a) else ""
     if left := len(unanswered(a)):  # only a draft gets here; it must not sound like a clean result
         matters = f"{left} matter{'s' if left != 1 else ''} that the inspector has not decided yet"
         more = f" and {len(still)} that should be dealt with" if still else ""
-        return f"Not finished: there {'are' if left != 1 else 'is'} {matters}{more}."
+        return f"{danger}Not finished: there {'are' if left != 1 else 'is'} {matters}{more}."
     if not still:
         return (
             "Nothing that needs work was found in what was looked at."
@@ -90,22 +91,24 @@ def _result(a: Assessment, found: list[Thread]) -> str:
     count = f"{len(still)} thing{'s' if len(still) != 1 else ''} that should be dealt with"
     o = overall(a)
     if a.visit.kind != "periodic" or not (o.decided or o.proposed):
-        return f"We found {count}."
+        return f"{danger}We found {count}."
     word = o.decided or o.proposed
     said = "not satisfactory for continued use" if word == UNSATISFACTORY else "satisfactory for continued use"
-    return f"We found {count}. On the day, the parts of the installation that were looked at were {said} in the sense of the report."
+    return f"{danger}We found {count}. On the day, the parts of the installation that were looked at were {said} in the sense of the report."
 
 
 def _told(t: Thread, work_by: Due | None) -> dict[str, str]:
     o = t.observation
     by = ""
-    if t.counts and o.code in ("C1", "C2", "FI"):
+    if waits_for_nobody(t):
+        by = "now. This cannot wait."
+    elif t.counts and o.code in ("C1", "C2", "FI"):
         by = f"{day(work_by.last_day)} at the latest (your landlord's duty)." if work_by else "without delay."
     return {
         "where": o.where,
         "what": o.what,
         "code": o.code,
-        "means": MEANS.get(o.code, "") if t.counts else "",
+        "means": MEANS.get(o.code, "") if t.counts and t.stage != MADE_SAFE else "",
         "stage": STAGES.get(t.stage, "").format(day=day(t.since)),
         "by": by,
     }

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ..events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
 from ..judged import Assessment
+from ..observations import Immediate, immediate
 from ..stops import stops
 from .words import say
 
@@ -29,11 +30,23 @@ class Strip:
 def strips(a: Assessment, base: str) -> tuple[Strip, ...]:
     """The warnings that stand now, loudest first; ``base`` is the address of the visit."""
     found = [Strip("bad", "warn", say("caution.alarm", what=" ".join([s.what, *s.do]))) for s in stops(a)]
+    found += [Strip("bad", "warn", say("strip.c1", what=x.what.rstrip("."), where=_place(x))) for x in _coded(a)]
+    found = [evolve(s, link=f"{base}/paper/danger-notice", link_words=say("strip.notice")) for s in found]
     if a.still_off:
         what = ", ".join(dict.fromkeys(e.what for e in a.still_off))
         found.append(Strip("bad", "off", say("strip.off", what=what)))
     found += _leads(a, base)
     return tuple(found)
+
+
+def _place(x: Immediate) -> str:
+    return f" ({x.where})." if x.where and x.where not in x.what else "."
+
+
+def _coded(a: Assessment) -> list[Immediate]:
+    """Dangers coded C1 that nobody removed; an alarm has its own strip already."""
+    loud = {s.what for s in stops(a)}
+    return [x for x in immediate(a) if x.what not in loud]
 
 
 def _leads(a: Assessment, base: str) -> list[Strip]:
