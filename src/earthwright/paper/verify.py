@@ -14,27 +14,27 @@ from ..assess import assess
 from ..errors import EarthwrightError, VisitBookError
 from ..judged import Assessment
 from ..observations import overall
-from ..record import SCHEMA_ID
+from ..record import SCHEMA_ID, to_json
 from ..visitbook import read_text
-from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, RECORD_FILE, make_document
-from .inside import CannotRead, Inside, only_signatures_added, read_inside
-from .page import hash_of, record_hash
+from .added import only_signatures_added
+from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
+from .differences import Difference, differences, numbered
+from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, KINDS, RECORD_FILE, make_document
+from .drawn import where_they_differ
+from .inside import CannotRead, Inside, printable_line, read_inside
+from .page import hash_of
+from .text import MOST_NAMED, VERDICT, runs, unexplained
 
-AGREES, DIFFERS, NOT_CHECKED = "agrees", "differs", "not checked"
+__all__ = ["AGREES", "CANNOT", "DIFFERS", "NOT_ASKED", "Check", "Verified", "answer", "verify"]
 
-
-@frozen
-class Check:
-    """One question put to a document, with its answer in words."""
-
-    name: str
-    outcome: str
-    words: str
+MOST_VALUES = 1_500_000  # in one attached file; the record of 200 circuits has 400,000
+MOST_DIFFERENCES = 40
+Json = dict[str, object]
 
 
 @frozen
 class Verified:
-    """Everything a document was asked. ``content`` is the hash of the visit it belongs to, for a look into a journal."""
+    """Everything a document was asked. ``content`` is the hash of the visit inside, taken anew, for a look into a journal."""
 
     document: str
     record: str
@@ -43,67 +43,91 @@ class Verified:
     checks: tuple[Check, ...]
     today: tuple[str, ...]
     assessment: Assessment | None = None
+    journal: tuple[int, str] = (0, "")
+
+    @property
+    def answer(self) -> str:
+        """The one answer to all questions."""
+        return answer(self.checks)
 
     @property
     def agrees(self) -> bool:
-        """Whether nothing differs. What could not be checked is listed and is no agreement."""
-        return all(c.outcome != DIFFERS for c in self.checks)
+        """Whether everything was compared and agrees."""
+        return self.answer == AGREES
 
 
 def verify(content: bytes, today: dt.date) -> Verified:
     """Put every question to a document. Raises CannotRead when it is no PDF or no record of ours is inside.
 
     Nothing is believed because the file says so: the record is judged again from the readings, and the paper is printed
-    again from that. Signatures are checked apart (:mod:`signing`), a journal by who has one.
+    again from that. Signatures are checked apart (:mod:`signed`), a journal by who has one.
     """
     inside = read_inside(content)
     facts, record = _json(inside, FACTS_FILE, FACTS_SCHEMA), _json(inside, RECORD_FILE, SCHEMA_ID)
-    document, stated = str(facts.get("document", "")), str(facts.get("record", ""))
+    document = printable_line(str(facts.get("document", "")), 60)
     found = hash_of(record)
-    checks = [_record_is_the_stated_one(found, stated, inside)]
     again, why = _judged_again(inside, record)
-    checks.append(_readings_lead_to_record(again, why, record, found))
-    checks.append(_paper_is_this_record(content, inside, again, document, facts))
+    judged = to_json(again) if again is not None else {}
+    checks = [_record_is_the_stated_one(found, facts, record, inside)]
+    checks.append(_readings_lead_to_record(again, judged, why, record))
+    checks.append(_paper_is_this_record(content, inside, again, facts, record))
     said = (
-        tuple(_today(again, today))
+        tuple(_today(again, verdicts(judged), today))
         if again is not None
-        else ("Nothing can be said for today: the visit book is not inside.",)
+        else ("Nothing can be said for today: the visit book is not inside, or cannot be read.",)
     )
     return Verified(
-        document, found, str(facts.get("content", "")), str(facts.get("draft", "")), tuple(checks), said, again
+        document,
+        found,
+        again.visit.paperwork.content if again is not None else "",
+        printable_line(str(facts.get("draft", "")), 60),
+        tuple(checks),
+        said,
+        again,
     )
 
 
-def _json(inside: Inside, name: str, schema: str) -> dict[str, object]:
+def _json(inside: Inside, name: str, schema: str) -> Json:
     if name not in inside.files:
         raise CannotRead(f"There is no record of ours inside ('{name}' is not attached).")
+    raw = inside.files[name]
+    if raw.count(b",") + raw.count(b"[") + raw.count(b"{") > MOST_VALUES:
+        raise CannotRead(f"The attached '{name}' holds more than {MOST_VALUES} values.")
     try:
-        found = json.loads(inside.files[name])
-    except (ValueError, RecursionError) as error:
-        raise CannotRead(f"The attached '{name}' cannot be read: {str(error)[:120]}") from error
+        found = json.loads(raw)
+        hash_of(found)
+    except (ValueError, RecursionError, AttributeError) as error:
+        raise CannotRead(f"The attached '{name}' cannot be read: {printable_line(str(error), 120)}") from error
     if not isinstance(found, dict) or found.get("schema") != schema:
         raise CannotRead(f"The attached '{name}' is not of the kind '{schema}'.")
     return found
 
 
-def _record_is_the_stated_one(found: str, stated: str, inside: Inside) -> Check:
+def _record_is_the_stated_one(found: str, facts: Json, record: Json, inside: Inside) -> Check:
     name = "record inside"
-    if found != stated or f"record {found}" not in inside.keywords:
-        return Check(
-            name,
-            DIFFERS,
-            f"The record inside has the hash {found[:16]}…, the document states another. One of them was changed.",
-        )
+    if found != facts.get("record") or f"record {found}" not in inside.keywords:
+        words = f"The record inside has the hash {found[:16]}…, the document states another. One of them was changed."
+        return Check(name, DIFFERS, words)
+    if facts.get("program") != record.get("program"):
+        words = f"The record says it was made by version {_text(record, 'program')}, the document by {_text(facts, 'program')}."
+        return Check(name, DIFFERS, words)
+    others = sorted(set(inside.files) - {RECORD_FILE, FACTS_FILE, BOOK_FILE})
+    if others:
+        return Check(name, DIFFERS, f"Files are attached that we never attach: {printable_line(', '.join(others))}.")
     return Check(name, AGREES, f"The record inside is the one the document names ({found[:16]}…).")
 
 
-def _judged_again(inside: Inside, record: dict[str, object]) -> tuple[Assessment | None, str]:
+def _text(values: Json, name: str) -> str:
+    return printable_line(str(values.get(name, "not stated")), 40)
+
+
+def _judged_again(inside: Inside, record: Json) -> tuple[Assessment | None, str]:
     if BOOK_FILE not in inside.files:
         return None, "no visit book is inside"
     try:
-        book = read_text(inside.files[BOOK_FILE].decode("utf-8"), _file_named(inside))
+        book = read_text(inside.files[BOOK_FILE].decode("utf-8"), _file_named(record))
     except (VisitBookError, UnicodeDecodeError) as error:
-        return None, str(error)
+        return None, printable_line(str(error))
     if book.visit is None:
         return None, "the visit book inside cannot be read"
     # A record may hold the whole network because somebody asked for it; then it is asked for again.
@@ -111,133 +135,148 @@ def _judged_again(inside: Inside, record: dict[str, object]) -> tuple[Assessment
     return assess(book.visit, found=book.findings, broken=book.broken, whole_site=asked), ""
 
 
-def _file_named(inside: Inside) -> str:
+def _file_named(record: Json) -> str:
     """The name findings were told under, so that they are the same ones."""
-    findings = json.loads(inside.files[RECORD_FILE]).get("findings", [])
-    names = [f["file"] for f in findings if isinstance(f, dict) and isinstance(f.get("file"), str) and f["file"]]
-    return names[0] if names else "visit book"
+    findings = record.get("findings")
+    for f in findings if isinstance(findings, list) else ():
+        if isinstance(f, dict) and isinstance(f.get("file"), str) and f["file"]:
+            return str(f["file"])
+    return "visit book"
 
 
-def _readings_lead_to_record(again: Assessment | None, why: str, record: dict[str, object], found: str) -> Check:
+def _readings_lead_to_record(again: Assessment | None, judged: Json, why: str, record: Json) -> Check:
     name = "record and readings"
     if again is None:
-        return Check(name, NOT_CHECKED, f"The record cannot be judged again: {why}.")
+        return Check(name, CANNOT, f"The record cannot be judged again: {why}.")
     under = ", ".join(e.title for e in again.editions[:1]) or "no known edition"
-    if record_hash(again) == found:
+    if hash_of(judged) == hash_of(record):
         return Check(name, AGREES, f"Judged again under {under}: every verdict, band and sum is the same.")
-    moved = list(_moved(_verdicts_of_record(record), verdicts(again)))
-    program = str(record.get("program", ""))
-    if program != __version__:
-        if not moved:
-            words = f"Made by version {program}, judged again by {__version__} under {under}: every verdict is the same, details differ."
-            return Check(name, AGREES, words)
+    if record.get("program") == __version__:
+        found = differences(record, judged)
         return Check(
-            name,
-            DIFFERS,
-            f"Made by version {program}, judged again by {__version__} under {under}: " + "; ".join(moved),
+            name, DIFFERS, f"Judged again under {under}, the readings lead to another record. {_listed(found)}"
         )
-    what = "; ".join(moved) or "no verdict differs, but other entries of the record do"
-    return Check(name, DIFFERS, f"Judged again under {under}, the readings lead to another record: {what}.")
+    moved = list(_moved(verdicts(record), verdicts(judged)))
+    made = f"Made by version {_text(record, 'program')}, judged again by {__version__} under {under}"
+    if moved:
+        return Check(name, DIFFERS, f"{made}: " + "; ".join(moved))
+    return Check(name, CANNOT, f"{made}: every verdict is the same; sums and sentences of another version are not compared.")
+
+
+def _listed(found: list[Difference]) -> str:
+    """Every difference once, up to a number that a person can read; what was entered comes first."""
+    said = "; ".join(d.words for d in found[:MOST_DIFFERENCES])
+    more = len(found) - MOST_DIFFERENCES
+    return f"{len(found)} values differ: {said}" + (f"; and {more} more." if more > 0 else ".")
 
 
 def _paper_is_this_record(
-    content: bytes, inside: Inside, again: Assessment | None, document: str, facts: dict[str, object]
+    content: bytes, inside: Inside, again: Assessment | None, facts: Json, record: Json
 ) -> Check:
     name = "paper and record"
     if facts.get("book") and BOOK_FILE not in inside.files:
         return Check(name, DIFFERS, "The document was made with its visit book inside, and that is gone.")
+    document, ours_by_version = str(facts.get("document", "")), facts.get("program") == __version__
     if again is None:
-        return Check(name, NOT_CHECKED, "The paper cannot be printed again without the visit book.")
+        return _only_text(content, facts, record, "The paper cannot be printed again without the visit book.")
+    if document not in KINDS:
+        words = f"This version prints no document of the name '{printable_line(document, 60)}'."
+        return Check(name, DIFFERS, words) if ours_by_version else _only_text(content, facts, record, words)
     try:
         made = make_document(again, document, book=inside.files[BOOK_FILE].decode("utf-8"), draft=True)
-    except (EarthwrightError, ValueError, KeyError) as error:
-        return Check(name, NOT_CHECKED, f"The paper cannot be printed again: {error}")
     except ModuleNotFoundError:
-        return Check(name, NOT_CHECKED, "Printing the paper again needs the extra 'pdf' (typst is not installed).")
+        why = "Printing the paper again needs the extra 'pdf' (typst is not installed)."
+        return _only_text(content, facts, record, why)
+    except (EarthwrightError, ValueError, KeyError, RuntimeError) as error:
+        return Check(name, DIFFERS, f"The paper cannot be printed from what is inside: {printable_line(str(error))}")
     if content == made:
         return Check(name, AGREES, "Printed again from the record, the paper is the same to the last byte.")
-    ours = read_inside(made)
     if content.startswith(made):
-        more, changed = len(content) - len(made), only_signatures_added(made, content)
-        if not changed and inside.signed:
-            words = f"The paper is the same to the last byte; {more} bytes follow it, which add signatures and change nothing else."
-            return Check(name, AGREES, words)
-        what = changed or "no signature among them"
-        return Check(name, DIFFERS, f"{more} bytes were added after the document was made: {what}.")
-    same_tools = facts.get("program") == __version__ and ours.made_with == inside.made_with
-    if not same_tools:
-        words = f"Made by version {facts.get('program')} with {inside.made_with}; this is {__version__} with {ours.made_with}, which prints other bytes."
-        return Check(name, NOT_CHECKED, words + " Check it with the version that made it, or by its signature.")
-    pages = [
-        str(i + 1)
-        for i in range(max(len(ours.pages), len(inside.pages)))
-        if ours.pages[i : i + 1] != inside.pages[i : i + 1]
-    ]
-    where = f"page {', '.join(pages)} differs" if pages else "the pages draw the same, other parts of the file differ"
-    return Check(name, DIFFERS, f"The paper is not what the record prints: {where}.")
+        return _added(made, content, inside)
+    made_with = read_inside(made).made_with
+    if not ours_by_version or made_with != inside.made_with:
+        why = (
+            f"Made by version {_text(facts, 'program')} with {printable_line(inside.made_with, 40)}; this is {__version__} "
+            f"with {made_with}, which prints other bytes. Check it with the version that made it."
+        )
+        return _only_text(content, facts, record, why)
+    try:
+        where = "; ".join(where_they_differ(made, content))
+    except CannotRead as error:
+        where = str(error)
+    words = where or "the pages draw the same, but the file is not the one that we print: it was saved again by a program"
+    return Check(name, DIFFERS, f"The paper is not what the record prints: {words}.")
 
 
-def verdicts(a: Assessment) -> dict[str, str]:
-    """Every verdict of an assessment by what it is about."""
-    found: dict[str, str] = {}
-    for b in a.bonds:
-        found[f"bond {b.bond.id}"] = f"{b.verdict}: {b.named}" if b.named else b.verdict
-        for what, j in (("size", b.size.judged), ("joint", b.joint)):
-            found[f"bond {b.bond.id}, {what}"] = j.outcome
-    tests = [*a.origin, *(t for e in a.electrodes for t in e.tests), *(t for x in a.boards for t in x.tests)]
-    tests += [t for x in a.boards for c in x.circuits for t in c.tests]
-    for t in tests:
-        found[_place(t.of, t.test, t.point)] = t.outcome
-    for x in a.boards:
-        for c in x.circuits:
-            if c.ring is not None:
-                found[f"ring of {c.circuit.id}"] = f"{c.ring.verdict}: {c.ring.named}"
-    return found
+def _added(made: bytes, content: bytes, inside: Inside) -> Check:
+    more, changed = len(content) - len(made), only_signatures_added(made, content)
+    if not changed and inside.signed:
+        words = f"The paper is the same to the last byte; {more} bytes follow it, which add signatures and change nothing else."
+        return Check("paper and record", AGREES, words)
+    what = changed or "no signature among them"
+    return Check("paper and record", DIFFERS, f"{more} bytes were added after the document was made: {what}.")
 
 
-def _place(of: str, test: str, point: str) -> str:
-    return f"{of}, {test}" + (f" at {point}" if point else "")
+def _only_text(content: bytes, facts: Json, record: Json, why: str) -> Check:
+    """Where nothing can be printed again, the words of the pages are held against what is attached. They only contradict."""
+    name = "paper and record"
+    try:
+        odd = unexplained(runs(content), [facts, record])
+    except CannotRead as error:
+        return Check(name, CANNOT, f"{why} The words on the pages cannot be read either: {error}")
+    false = [f"page {n} says '{said}'" for n, said in odd if VERDICT.search(said)][:MOST_NAMED]
+    if false:
+        return Check(name, DIFFERS, f"{why} And the record inside does not say what the pages say: {'; '.join(false)}.")
+    rest = "; ".join(f"page {n}, '{said}'" for n, said in odd[:MOST_NAMED])
+    compared = "The words on the pages are those of the record inside" + (f", but for {rest}" if rest else "")
+    return Check(
+        name, CANNOT, f"{why} {compared}. Lines, marks, pictures, fonts and what lies over the words were not compared."
+    )
 
 
-def _verdicts_of_record(record: dict[str, object]) -> dict[str, str]:
-    """The same out of a record's JSON, as far as it has the shape we know; what has not is left out."""
-    found: dict[str, str] = {}
+def verdicts(record: Json) -> dict[str, str]:
+    """Every verdict of a record by what it is about; what has not the shape we know is left out."""
+    return dict(numbered(_verdicts(record)))
+
+
+def _verdicts(record: Json) -> Iterator[tuple[str, str]]:
     for is_, node in _nodes(record):
         try:
             if is_ == "BondJudged":
                 name = f"bond {node['bond']['id']}"
-                found[name] = f"{node['verdict']}: {node['named']}" if node["named"] else node["verdict"]
-                found[f"{name}, size"] = node["size"]["judged"]["outcome"]
-                found[f"{name}, joint"] = node["joint"]["outcome"]
+                yield name, f"{node['verdict']}: {node['named']}" if node["named"] else str(node["verdict"])
+                yield f"{name}, size", str(node["size"]["judged"]["outcome"])
+                yield f"{name}, joint", str(node["joint"]["outcome"])
             elif is_ == "TestJudged":
-                found[_place(node["of"], node["test"], node["point"])] = node["outcome"]
+                point = f" at {node['point']}" if node["point"] else ""
+                yield f"{node['of']}, {node['test']}{point}", str(node["outcome"])
             elif is_ == "CircuitJudged" and node["ring"] is not None:
-                found[f"ring of {node['circuit']['id']}"] = f"{node['ring']['verdict']}: {node['ring']['named']}"
+                yield f"ring of {node['circuit']['id']}", f"{node['ring']['verdict']}: {node['ring']['named']}"
         except (KeyError, TypeError):
             continue
-    return found
 
 
 def _nodes(value: object) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Every object of a record with its kind, in the order in which they stand."""
     waiting: list[Any] = [value]
     while waiting:
         node = waiting.pop()
         if isinstance(node, dict):
             if isinstance(node.get("is"), str):
                 yield node["is"], node
-            waiting.extend(node.values())
+            waiting.extend(reversed(node.values()))
         elif isinstance(node, list):
-            waiting.extend(node)
+            waiting.extend(reversed(node))
 
 
 def _moved(before: dict[str, str], now: dict[str, str]) -> Iterator[str]:
-    for name in sorted({*before, *now}):
+    for name in dict.fromkeys((*before, *now)):
         old, new = before.get(name, "nothing"), now.get(name, "nothing")
         if old != new:
-            yield f"{name}: {old}, now {new}"
+            yield printable_line(f"{name}: {old}, now {new}")
 
 
-def _today(a: Assessment, today: dt.date) -> Iterator[str]:
+def _today(a: Assessment, before: dict[str, str], today: dt.date) -> Iterator[str]:
     """What the edition in force today makes of the same readings. The report stays what it was on its day."""
     # The network knows no rules, so another edition changes nothing in it; it need not be drawn once more.
     again = assess(evolve(a.visit, date=today, choices=evolve(a.visit.choices, edition="")), whole_site=False)
@@ -246,12 +285,12 @@ def _today(a: Assessment, today: dt.date) -> Iterator[str]:
         return
     title = again.editions[0].title
     yield f"Today, {today}, the rules are {title}."
-    moved = list(_moved(verdicts(a), verdicts(again)))
+    moved = list(_moved(before, verdicts(to_json(again))))
     yield (
         f"Under them {len(moved)} verdicts would differ: " + "; ".join(moved) + "."
         if moved
         else "Under them every verdict is the same."
     )
-    before, now = overall(a), overall(again)
-    if before.proposed != now.proposed and now.proposed:
-        yield f"The codes led to {before.proposed or 'no assessment'}; under them they lead to {now.proposed} ({now.because})."
+    was, now = overall(a), overall(again)
+    if was.proposed != now.proposed and now.proposed:
+        yield f"The codes led to {was.proposed or 'no assessment'}; under them they lead to {now.proposed} ({now.because})."
