@@ -17,7 +17,8 @@ STAGES = (MADE_SAFE, REMEDIED, CONFIRMED, OVERTAKEN)
 CODES = ("C1", "C2", "FI", "C3")
 NO_CODE = "none"  # the inspector decides that what the tool proposes is no observation, with a reason
 SATISFACTORY, UNSATISFACTORY = "satisfactory", "unsatisfactory"
-PEN, TYPED = "pen", "typed"  # how a signature was given: on the printed paper, or as name, time and hash
+# How a signature was given: on the printed paper, as name, time and hash, or inside the PDF with a certificate.
+PEN, TYPED, ELECTRONIC = "pen", "typed", "electronic"
 COUNTRIES = ("England", "Scotland", "Wales", "Northern Ireland")
 
 
@@ -157,7 +158,7 @@ class Observation:
 class Sign:
     """One signature: a role taken by a person, at a time, on a version of the visit.
 
-    content  hash of the visit as it stood when it was signed;  how  ``typed`` or ``pen``
+    content  hash of the visit as it stood when it was signed;  how  ``typed``, ``pen`` or ``electronic``
     """
 
     role: str

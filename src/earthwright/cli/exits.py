@@ -18,6 +18,7 @@ class Exit(IntEnum):
     JOURNAL = 5
     REFUSED = 6
     FILE = 7
+    UNCHECKED = 8
     STOPPED = 130  # as a shell says it
 
 
@@ -27,10 +28,11 @@ MEANS: dict[Exit, str] = {
     "differs; `keep check`: the journal is not whole",
     Exit.USAGE: "the command was used wrongly, or what it would write is there already and `--replace` was not given",
     Exit.UNREAD: "entries could not be read; the rest was done, unless it is said that nothing was written",
-    Exit.NOT_OURS: "the file is no visit book, or no document of ours",
+    Exit.NOT_OURS: "the file is no visit book, or not a record of ours",
     Exit.JOURNAL: "the journal refused, and nothing was changed",
     Exit.REFUSED: "a document was not issued or not signed; why, and what to do about it, is listed",
     Exit.FILE: "a file could not be read or written, or a part of the program is not installed; nothing was half written",
+    Exit.UNCHECKED: "`verify`: the document cannot be checked here, which is no agreement; why is said",
     Exit.STOPPED: "stopped from outside; nothing was half written",
 }
 

@@ -1,4 +1,7 @@
-"""Commands that sign and check: ``sign`` for a visit book or a document, ``verify`` for a document."""
+"""Commands that sign and check: ``sign`` for a visit book or a document, ``verify`` for a document.
+
+``verify`` has four answers, each with its exit code: those of :data:`EXITS`, and what is not a record of ours.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,8 @@ import click
 
 from ..errors import EarthwrightError, Severity, VisitBookError
 from ..oneline import one_line
-from ..particulars import PEN, ROLES, TYPED
+from ..paper.checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
+from ..particulars import ELECTRONIC, PEN, ROLES, TYPED
 from ..visitbook.write import toml_text
 from .exits import Exit, Refused
 from .files import REPLACE, free, read_bytes, write
@@ -21,10 +25,18 @@ from .main import main
 from .screen import paragraph
 
 if TYPE_CHECKING:
+    from ..judged import Assessment
     from ..paper.verify import Verified
     from ..records import Kept
 
 LARGEST_SECRET = 4096
+EXITS = {AGREES: Exit.DONE, DIFFERS: Exit.FOUND, CANNOT: Exit.UNCHECKED}
+_SIGNS = {AGREES: "[=]", DIFFERS: "[/]", CANNOT: "[?]", NOT_ASKED: "[ ]"}
+_CLOSING = {
+    AGREES: "Agrees: paper, files inside, hashes, readings and signatures were compared, and nothing differs.",
+    DIFFERS: "Differs. Do not rely on this document before that is cleared up.",
+    CANNOT: "Cannot be checked here. Nothing was found that differs, but not everything was compared: do not take it as agreement.",
+}
 
 
 @main.command()
@@ -34,6 +46,7 @@ LARGEST_SECRET = 4096
 @click.option("--position", default="", help="Their position (visit book).")
 @click.option("--firm", default="", help="Their firm (visit book).")
 @click.option("--pen", is_flag=True, help="The paper will be signed in ink (visit book).")
+@click.option("--electronic", is_flag=True, help="The document will be signed with your certificate (visit book).")
 @click.option("--key", type=click.Path(path_type=Path), help="Your certificate with its key, PKCS#12 (document).")
 @click.option("--pass-fd", type=int, help="Read the pass phrase from this file descriptor instead of asking.")
 @click.option(
@@ -47,6 +60,7 @@ def sign(
     position: str,
     firm: str,
     pen: bool,
+    electronic: bool,
     key: Path | None,
     pass_fd: int | None,
     output: Path | None,
@@ -64,10 +78,12 @@ def sign(
     elif key is not None:
         raise click.UsageError("--key signs a document. A visit book is signed with --name.")
     else:
-        _sign_book(target, role, name, position, firm, pen)
+        if pen and electronic:
+            raise click.UsageError("Either in ink or electronically.")
+        _sign_book(target, role, name, position, firm, PEN if pen else ELECTRONIC if electronic else TYPED)
 
 
-def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen: bool) -> None:
+def _sign_book(target: Path, role: str, name: str, position: str, firm: str, how: str) -> None:
     from ..visitbook import read_book, read_text
 
     if not name.strip():
@@ -92,7 +108,7 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen
         "position": position,
         "firm": firm,
         "content": content,
-        "how": PEN if pen else TYPED,
+        "how": how,
     }
     entry = "\n[[sign]]\n" + "".join(f"{k} = {toml_text(v)}\n" for k, v in given.items() if v)
     signed = text if text.endswith("\n") or not text else text + "\n"
@@ -109,6 +125,7 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, pen
 
 
 def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | None, output: Path) -> None:
+    from ..paper.signed import signature_checks
     from ..paper.signing import sign_pdf
     from ..paper.verify import verify as ask
 
@@ -119,9 +136,10 @@ def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | Non
         found = ask(content, dt.date.today())
         if found.draft:
             raise Refused(f"Not signed: this is a draft ({found.draft}). Complete the visit and print it again.")
-        if not found.agrees:
-            _show(found)
-            raise Refused("Not signed: the document does not agree with its record.")
+        checks = (*found.checks, *signature_checks(content, found.assessment, found.record, announced=False))
+        if answer(checks) != AGREES:
+            _show(found, checks)
+            raise Refused("Not signed: not everything in this document could be compared and agrees.")
         signed = sign_pdf(content, role, key, _pass_phrase(pass_fd), found.record)
     except EarthwrightError as error:
         raise Refused(str(error)) from error
@@ -158,121 +176,67 @@ def _bytes(path: Path) -> bytes:
 def verify(file: Path, trust: tuple[Path, ...], journal: str) -> None:
     """Check a document: do paper, record, readings, signatures and journal agree, and what would today's rules say."""
     from ..paper.inside import CannotRead
+    from ..paper.signed import signature_checks
+    from ..paper.signing import CannotSign
     from ..paper.verify import verify as ask
 
     content = _bytes(file)
     try:
         found = ask(content, dt.date.today())
+        signatures = signature_checks(content, found.assessment, found.record, [_bytes(p) for p in trust])
     except CannotRead as error:
-        click.echo(f"{one_line(str(file))}: {one_line(str(error))}", err=True)
+        click.echo(f"{one_line(str(file))}: not a record of ours. {one_line(str(error))}", err=True)
         sys.exit(Exit.NOT_OURS)
-    _show(found)
-    good = found.agrees
-    good = _typed(found) and good
-    good = _electronic(content, tuple(_bytes(p) for p in trust)) and good
-    if journal:
-        good = _journal(journal, found) and good
-    else:
-        paragraph("[?] journal: not checked; name one with --journal.", indent="", hang="    ")
+    except CannotSign as error:
+        raise click.UsageError(str(error)) from error
+    checks = (*found.checks, *signatures, _journal(journal, found))
+    _show(found, checks)
     click.echo()
     for line in found.today:
         paragraph(line, indent="")
     click.echo()
-    click.secho(
-        "Nothing differs." if good else "Something differs. Do not rely on this document before that is cleared up.",
-        bold=True,
-    )
-    sys.exit(Exit.DONE if good else Exit.FOUND)
+    click.secho(_CLOSING[answer(checks)], bold=True)
+    sys.exit(EXITS[answer(checks)])
 
 
-_SIGNS = {"agrees": "[=]", "differs": "[/]", "not checked": "[?]"}
-
-
-def _show(found: Verified) -> None:
+def _show(found: Verified, checks: Sequence[Check]) -> None:
     click.secho(f"{found.document}, record {found.record}", bold=True)
     if found.draft:
         paragraph(f"{found.draft}. This is not a finished document.", indent="")
-    for c in found.checks:
-        paragraph(f"{_SIGNS[c.outcome]} {c.name}: {c.outcome}. {c.words}", indent="", hang="    ")
+    for c in checks:
+        paragraph(f"{_SIGNS[c.outcome]} {c.name}: {c.outcome}. {one_line(c.words)}", indent="", hang="    ")
 
 
-def _typed(found: Verified) -> bool:
-    """The typed signatures of the visit: each stands for this version or is void."""
-    if found.assessment is None:
-        return True
-    papers = found.assessment.visit.paperwork
-    good = True
-    for s in papers.signs:
-        holds = papers.holds(s)
-        good = good and holds
-        word = (
-            "names this version of the visit (a typed name proves nobody)"
-            if holds
-            else "VOID: the visit was changed after it"
-        )
-        paragraph(
-            f"{'[=]' if holds else '[/]'} typed signature, {s.role}, {s.name}, {s.at}: {word}.", indent="", hang="    "
-        )
-    return good
-
-
-def _electronic(content: bytes, trusted: tuple[bytes, ...]) -> bool:
-    from ..paper.inside import read_inside
-    from ..paper.signing import ALTERED, APPENDED, GOOD, UNREADABLE, CannotSign, check_signatures
-
-    if not read_inside(content).signed:
-        click.echo("[?] electronic signature: there is none in this file.")
-        return True
-    try:
-        signatures = check_signatures(content, trusted)
-    except CannotSign as error:
-        paragraph(f"[?] electronic signature: not checked. {error}", indent="", hang="    ")
-        return True
-    good = True
-    for s in signatures:
-        bad = s.outcome in (ALTERED, APPENDED, UNREADABLE) or (bool(trusted) and s.outcome != GOOD)
-        good = good and not bad
-        sign = "[=]" if s.outcome == GOOD else "[/]" if bad else "[?]"
-        clock = f", {s.at} by the signer's clock" if s.at else ""
-        paragraph(
-            f"{sign} electronic signature, {s.role}, {s.signer or 'signer not readable'}{clock}: {s.outcome}; {s.words}.",
-            indent="",
-            hang="    ",
-        )
-    return good
-
-
-def _journal(journal: str, found: Verified) -> bool:
-    """Whether the journal is whole and holds the very visit the document was printed from."""
+def _journal(journal: str, found: Verified) -> Check:
+    """Whether the journal is whole and holds the very visit that stands in the document, signatures and all."""
     from .keep import opened
 
+    name = "journal"
+    if not journal:
+        return Check(name, NOT_ASKED, "Name one with --journal.")
+    if found.assessment is None:
+        return Check(name, CANNOT, "Without the visit book inside, nothing can be looked for.")
     with opened(journal) as desk:
-        whole = desk.verify()
-        if not whole.whole:
-            paragraph("[/] journal: it is not whole. See: earthwright keep check", indent="", hang="    ")
-            return False
+        if not desk.verify().whole:
+            return Check(name, DIFFERS, "It is not whole. See: earthwright keep check")
         for line in desk.visits():
-            events = desk.read(line.id).events
-            later = _events_since(line.id, events, found.content)
+            later = _events_since(line.id, desk.read(line.id).events, found.assessment)
             if later is not None:
                 since = f"; {later} entries were made in it since" if later else ""
-                words = f"[=] journal: whole, and visit {line.id[:8]} in it is the one this document was printed from{since}."
-                paragraph(words, indent="", hang="    ")
-                return True
-    paragraph(
-        "[/] journal: whole, but no visit in it is or was the one this document was printed from.",
-        indent="",
-        hang="    ",
-    )
-    return False
+                words = f"Whole, and visit {line.id[:8]} in it is the one this document was printed from{since}."
+                return Check(name, AGREES, words)
+    return Check(name, DIFFERS, "Whole, but no visit in it is or was the one this document was printed from.")
 
 
-def _events_since(visit_id: str, events: Sequence[Kept], content: str) -> int | None:
-    """How many events ago a visit was the one with that hash; None if it never was."""
+def _events_since(visit_id: str, events: Sequence[Kept], printed: Assessment) -> int | None:
+    """How many events ago a visit was the one that was printed; None if it never was."""
     from ..records.replay import replay
 
+    papers = printed.visit.paperwork
     for count in range(len(events), 0, -1):
         visit = replay(visit_id, events[:count]).book.visit
-        if visit is not None and content and visit.paperwork.content == content:
-            return len(events) - count
+        if visit is not None and papers.content and visit.paperwork.content == papers.content:
+            held = {(s.role, s.name, s.content) for s in visit.paperwork.signs}
+            if {(s.role, s.name, s.content) for s in papers.signs} <= held:
+                return len(events) - count
     return None

@@ -22,7 +22,9 @@ _PACKED = re.compile(
     rb"|CCITTFaxDecode)(?![A-Za-z0-9])"
 )
 # Named in any other way, packed twice, or named elsewhere in the file: refused. The last two belong to signatures and encryption.
-_ODDLY = re.compile(rb"/Filter(?!\s*(?:/(?:FlateDecode|DCTDecode|Adobe\.PPKLite|Standard)[\s/<>]|\[\s*/(?:FlateDecode|DCTDecode)\s*\]))")
+_ODDLY = re.compile(
+    rb"/Filter(?!\s*(?:/(?:FlateDecode|DCTDecode|Adobe\.PPKLite|Standard)[\s/<>]|\[\s*/(?:FlateDecode|DCTDecode)\s*\]))"
+)
 _OBJECT = re.compile(rb"[\[</(]|[^\s\[\]<>/()]+")
 _BRACKET = re.compile(rb"\[|\]|<<|>>")
 

@@ -10,7 +10,7 @@ from ..errors import NoRule
 from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
 from ..judged import Assessment
 from ..observations import Thread, meaning, overall, threads
-from ..particulars import CODES, FOUND, NO_CODE, TYPED, Sign
+from ..particulars import CODES, ELECTRONIC, FOUND, NO_CODE, PEN, Sign
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
 from .fields import Group, day
@@ -159,14 +159,19 @@ def signatures(a: Assessment, document: str) -> list[dict[str, object]]:
 def _sign(role: str, s: Sign | None, holds: bool) -> dict[str, object]:
     if s is None:
         return {"role": role, "name": "", "state": "Not signed.", "pen": False, "void": True}
-    state = "This version was signed." if holds else "VOID: the visit was changed after this signature."
+    signed = (
+        "An electronic signature in this role belongs inside this file."
+        if s.how == ELECTRONIC
+        else "This version was signed."
+    )
+    state = signed if holds else "VOID: the visit was changed after this signature."
     return {
         "role": role,
         "name": ", ".join(x for x in (s.name, s.position, s.firm) if x),
         "at": s.at,
         "hash": s.content,
         "state": state,
-        "pen": s.how != TYPED,
+        "pen": s.how == PEN,
         "void": not holds,
     }
 

@@ -80,7 +80,9 @@ def numbered(pairs: Iterable[tuple[str, Any]]) -> Iterator[tuple[str, Any]]:
 def _label(value: Any) -> str:
     if not isinstance(value, dict):
         return "*"
-    inner = next((v for k, v in value.items() if k in ("bond", "circuit", "board", "reading") and isinstance(v, dict)), {})
+    inner = next(
+        (v for k, v in value.items() if k in ("bond", "circuit", "board", "reading") and isinstance(v, dict)), {}
+    )
     named = [str(v) for k in _NAMES for v in (value.get(k, inner.get(k)),) if isinstance(v, (str, int)) and v != ""]
     kind = _CAMEL.sub(" ", str(value.get("is") or "")[:40]).lower().removesuffix(" judged")
     return "*" + " ".join([kind, *named[:4]]).strip()

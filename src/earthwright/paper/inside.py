@@ -10,6 +10,7 @@ from typing import Any
 
 from attrs import frozen
 
+from ..oneline import one_line
 from .bounds import LARGEST_FILE, CannotRead, within_bounds
 
 __all__ = ["LARGEST_FILE", "CannotRead", "Inside", "opened", "read_inside", "unpacked"]
@@ -66,7 +67,7 @@ def opened(content: bytes) -> Iterator[Any]:
 
 def printable_line(text: str, longest: int = 200) -> str:
     """A text from somebody else's file as one line that moves no cursor."""
-    return "".join(c if c.isprintable() else " " for c in text)[:longest]
+    return one_line(text)[:longest]
 
 
 def read_inside(content: bytes) -> Inside:

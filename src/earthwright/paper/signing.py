@@ -16,6 +16,7 @@ from typing import Any
 from attrs import frozen
 
 from ..errors import EarthwrightError
+from ..oneline import one_line
 
 NEEDS = "Electronic signatures need the extra 'sign' (pyHanko is not installed). Without it, a signature is a name, a time and a hash."
 GOOD, ALTERED, APPENDED, UNKNOWN, EXPIRED, UNREADABLE = (
@@ -49,6 +50,15 @@ class SignatureFound:
     at: str
     outcome: str
     words: str
+    reason: str = ""
+
+
+# What is read here was written by anybody, and the libraries below raise whatever their parsers stumble over.
+_JUNK = Exception
+
+
+def _said(error: Exception) -> str:
+    return one_line(str(error))[:160] or type(error).__name__
 
 
 @contextmanager
@@ -132,7 +142,6 @@ def check_signatures(
     now      moment of the check, for certificates that expire
     """
     try:
-        from pyhanko.pdf_utils.misc import PdfError
         from pyhanko.pdf_utils.reader import PdfFileReader
     except ModuleNotFoundError as error:
         raise CannotSign(NEEDS) from error
@@ -142,8 +151,8 @@ def check_signatures(
         try:
             reader = PdfFileReader(io.BytesIO(content), strict=False)
             found = list(reader.embedded_signatures)
-        except (PdfError, ValueError, TypeError, KeyError) as error:
-            return (SignatureFound("", "", "", UNREADABLE, f"{SAID[UNREADABLE]}: {error}"),)
+        except _JUNK as error:
+            return (SignatureFound("", "", "", UNREADABLE, f"{SAID[UNREADABLE]}: {_said(error)}"),)
         return tuple(_checked(s, roots, moment, whole=i == len(found) - 1) for i, s in enumerate(found))
 
 
@@ -157,23 +166,21 @@ def _certificate(content: bytes) -> Any:
 
 
 def _checked(signature: Any, roots: Sequence[Any], moment: dt.datetime, *, whole: bool) -> SignatureFound:
-    from pyhanko.pdf_utils.misc import PdfError
     from pyhanko.sign.validation import validate_pdf_signature
-    from pyhanko.sign.validation.errors import SignatureValidationError
     from pyhanko.sign.validation.status import SignatureCoverageLevel
     from pyhanko_certvalidator import ValidationContext
 
-    role = str(signature.field_name)
+    role = one_line(str(signature.field_name))
     try:
         cert = signature.signer_cert
         context = ValidationContext(
             trust_roots=list(roots), allow_fetching=False, moment=moment, revocation_mode="soft-fail"
         )
         status = validate_pdf_signature(signature, signer_validation_context=context)
-    except (SignatureValidationError, PdfError, ValueError, TypeError, KeyError, NotImplementedError) as error:
-        return SignatureFound(role, "", "", ALTERED, f"{SAID[ALTERED]} ({str(error)[:160]})")
-    signer = str(cert.subject.human_friendly)
-    at = status.signer_reported_dt
+        signer, reason = one_line(str(cert.subject.human_friendly)), str(signature.sig_object.get("/Reason", ""))
+        at = status.signer_reported_dt
+    except _JUNK as error:
+        return SignatureFound(role, "", "", ALTERED, f"{SAID[ALTERED]} ({_said(error)})")
     said_at = at.isoformat(timespec="minutes") if at else ""
     added = not status.docmdp_ok or (whole and status.coverage != SignatureCoverageLevel.ENTIRE_FILE)
     expired = not cert.not_valid_before <= moment <= cert.not_valid_after
@@ -190,4 +197,4 @@ def _checked(signature: Any, roots: Sequence[Any], moment: dt.datetime, *, whole
         outcome = UNKNOWN
     else:
         outcome = GOOD if status.bottom_line else UNKNOWN
-    return SignatureFound(role, signer, said_at, outcome, SAID[outcome])
+    return SignatureFound(role, signer, said_at, outcome, SAID[outcome], reason)

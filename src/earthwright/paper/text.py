@@ -133,7 +133,9 @@ def _texts(value: object) -> Iterator[str]:
         if isinstance(node, dict):
             waiting.extend(node.values())
             short = [v for v in node.values() if isinstance(v, str) and len(v) < 200][:12]
-            yield from (f"{a}{b}" for a in short for b in short)  # a template prints two fields of one thing side by side
+            yield from (
+                f"{a}{b}" for a in short for b in short
+            )  # a template prints two fields of one thing side by side
         elif isinstance(node, list):
             waiting.extend(node)
         elif node is not None:

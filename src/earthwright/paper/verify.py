@@ -160,7 +160,9 @@ def _readings_lead_to_record(again: Assessment | None, judged: Json, why: str, r
     made = f"Made by version {_text(record, 'program')}, judged again by {__version__} under {under}"
     if moved:
         return Check(name, DIFFERS, f"{made}: " + "; ".join(moved))
-    return Check(name, CANNOT, f"{made}: every verdict is the same; sums and sentences of another version are not compared.")
+    return Check(
+        name, CANNOT, f"{made}: every verdict is the same; sums and sentences of another version are not compared."
+    )
 
 
 def _listed(found: list[Difference]) -> str:
@@ -170,9 +172,7 @@ def _listed(found: list[Difference]) -> str:
     return f"{len(found)} values differ: {said}" + (f"; and {more} more." if more > 0 else ".")
 
 
-def _paper_is_this_record(
-    content: bytes, inside: Inside, again: Assessment | None, facts: Json, record: Json
-) -> Check:
+def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | None, facts: Json, record: Json) -> Check:
     name = "paper and record"
     if facts.get("book") and BOOK_FILE not in inside.files:
         return Check(name, DIFFERS, "The document was made with its visit book inside, and that is gone.")
@@ -204,7 +204,9 @@ def _paper_is_this_record(
         where = "; ".join(where_they_differ(made, content))
     except CannotRead as error:
         where = str(error)
-    words = where or "the pages draw the same, but the file is not the one that we print: it was saved again by a program"
+    words = (
+        where or "the pages draw the same, but the file is not the one that we print: it was saved again by a program"
+    )
     return Check(name, DIFFERS, f"The paper is not what the record prints: {words}.")
 
 

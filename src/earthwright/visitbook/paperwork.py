@@ -19,6 +19,7 @@ from ..particulars import (
     CODES,
     CONFIRMED,
     COUNTRIES,
+    ELECTRONIC,
     NO_CODE,
     PEN,
     ROLES,
@@ -287,7 +288,7 @@ def read_signs(book: Book, visit: Visit) -> Visit:
             position=e.text("position"),
             firm=e.text("firm"),
             content=e.text("content", need=True),
-            how=e.text("how", choices=(TYPED, PEN), default=TYPED),
+            how=e.text("how", choices=(TYPED, PEN, ELECTRONIC), default=TYPED),
         )
         e.close()
         if not e.broken:

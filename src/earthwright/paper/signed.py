@@ -1,0 +1,83 @@
+"""Whether the signatures of a document hold: typed ones in its visit, electronic ones in its file, and none taken out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ..judged import Assessment
+from ..particulars import ELECTRONIC
+from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
+from .inside import read_inside
+from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, CannotSign, SignatureFound, check_signatures
+
+
+def signature_checks(
+    content: bytes, a: Assessment | None, record: str, trusted: Sequence[bytes] = (), *, announced: bool = True
+) -> tuple[Check, ...]:
+    """Every signature with how it stands. Raises CannotSign for a certificate to trust that cannot be read.
+
+    a          the visit inside, judged again;  record  hash of the record that a signature must name
+    trusted    certificates of signers or authorities; then each signature must lead to one, and there must be one
+    announced  whether a role that the visit says is signed electronically must be (not yet, while it is being signed)
+    """
+    return (*_typed(a), *_electronic(content, a, record, trusted, announced))
+
+
+def _typed(a: Assessment | None) -> Iterator[Check]:
+    for s in a.visit.paperwork.signs if a is not None else ():
+        holds = a is not None and a.visit.paperwork.holds(s)
+        word = (
+            "It names this version of the visit; a typed name proves nobody."
+            if holds
+            else "VOID: the visit was changed after it."
+        )
+        name = f"{s.how} signature, {s.role}, {s.name}{f', {s.at}' if s.at else ''}"
+        yield Check(name, AGREES if holds else DIFFERS, word)
+
+
+def _electronic(
+    content: bytes, a: Assessment | None, record: str, trusted: Sequence[bytes], announced: bool
+) -> Iterator[Check]:
+    name = "electronic signature"
+    found: tuple[SignatureFound, ...] = ()
+    if read_inside(content).signed or trusted:
+        try:
+            found = check_signatures(content, trusted)
+        except CannotSign as error:
+            if trusted and read_inside(content).signed and "extra" not in str(error):
+                raise
+            yield Check(name, CANNOT, f"Not checked. {error}")
+            return
+    yield from (_one(s, record, bool(trusted)) for s in found)
+    if trusted and not found:
+        yield Check(
+            name, DIFFERS, "You named whom you trust, and nobody signed this file electronically, or it was taken out."
+        )
+    missing = _announced(a) - {s.role for s in found} if announced else set()
+    for role in sorted(missing):
+        words = f"The visit says that this was signed electronically as '{role}', and the file holds no such signature."
+        yield Check(name, DIFFERS, f"{words} It was taken out, or never made.")
+    if not found and not trusted and not missing:
+        yield Check(name, NOT_ASKED, "There is none in this file, and the visit announces none.")
+
+
+def _announced(a: Assessment | None) -> set[str]:
+    papers = a.visit.paperwork if a is not None else None
+    return {s.role for s in papers.signs if s.how == ELECTRONIC and papers.holds(s)} if papers else set()
+
+
+def _one(s: SignatureFound, record: str, asked: bool) -> Check:
+    clock = f", {s.at} by the signer's clock" if s.at else ""
+    name = f"electronic signature, {s.role or 'role not readable'}, {s.signer or 'signer not readable'}{clock}"
+    if s.outcome in (ALTERED, APPENDED, UNREADABLE):
+        return Check(name, DIFFERS, f"{s.outcome}; {s.words}.")
+    if record not in s.reason:
+        return Check(name, DIFFERS, "It was made for another record than the one inside.")
+    if s.outcome == GOOD or (s.outcome == UNKNOWN and not asked):
+        how = (
+            s.words
+            if asked
+            else "what was signed is unchanged; who the signer is was not asked: name with --trust whom you trust"
+        )
+        return Check(name, AGREES, f"{s.outcome if asked else 'unchanged'}; {how}.")
+    return Check(name, CANNOT if s.outcome == EXPIRED else DIFFERS, f"{s.outcome}; {s.words}.")
