@@ -85,11 +85,11 @@ def _label(value: Any) -> str:
     )
     named = [str(v) for k in _NAMES for v in (value.get(k, inner.get(k)),) if isinstance(v, (str, int)) and v != ""]
     kind = _CAMEL.sub(" ", str(value.get("is") or "")[:40]).lower().removesuffix(" judged")
-    return "*" + " ".join([kind, *named[:4]]).strip()
+    return "*" + " ".join([kind, *dict.fromkeys(named[:4])]).strip()
 
 
 def _rank(place: tuple[str, ...]) -> int:
-    if place[:1] == ("visit",):
+    if place[:1] == ("visit",) and place[-1] != "content":
         return 0
     return 1 if place and place[-1] in _VERDICTS else 2
 

@@ -74,10 +74,6 @@ def _one(s: SignatureFound, record: str, asked: bool) -> Check:
     if record not in s.reason:
         return Check(name, DIFFERS, "It was made for another record than the one inside.")
     if s.outcome == GOOD or (s.outcome == UNKNOWN and not asked):
-        how = (
-            s.words
-            if asked
-            else "what was signed is unchanged; who the signer is was not asked: name with --trust whom you trust"
-        )
-        return Check(name, AGREES, f"{s.outcome if asked else 'unchanged'}; {how}.")
+        more = "" if asked else " Name whom you trust with --trust."
+        return Check(name, AGREES, f"{s.outcome}; {s.words}.{more}")
     return Check(name, CANNOT if s.outcome == EXPIRED else DIFFERS, f"{s.outcome}; {s.words}.")
