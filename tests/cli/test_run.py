@@ -32,6 +32,7 @@ def test_a_pass_phrase_from_a_descriptor_reaches_the_command(
     import subprocess
 
     (tmp_path / "earthwright").mkdir()
+    (tmp_path / "earthwright" / "__init__.py").touch()
     (tmp_path / "earthwright" / "__main__.py").write_text(
         "import os, sys; open('said', 'w').write(os.read(int(sys.argv[-1]), 99).decode())"
     )
