@@ -36,7 +36,7 @@ def test_two_readings_of_one_thing_are_two() -> None:
     """Their verdicts shared a key: the last one hid the others on one side, the first on the other."""
     record = record_of(visit_text() + AGAIN)
     tests = [v for k, v in verdicts(record).items() if "insulation" in k]
-    assert len(tests) == 4, 'two circuits, each between two pairs of conductors'
+    assert len(tests) == 4, "two circuits, each between two pairs of conductors"
     assert verdicts(record) == verdicts(record_of(visit_text() + AGAIN))
     assert differences(record, record_of(visit_text() + AGAIN)) == []
 

@@ -40,7 +40,13 @@ def pdf_of(objects: list[bytes], trailer: bytes = b"") -> bytes:
         out += b"%d 0 obj\n%b\nendobj\n" % (number, body)
     table = b"".join(b"%010d 00000 n \n" % place for place in places)
     size = len(objects) + 1
-    return out + b"xref\n0 %d\n0000000000 65535 f \n%btrailer\n<</Size %d/Root 1 0 R%b>>\nstartxref\n%d\n%%%%EOF\n" % (size, table, size, trailer, len(out))
+    return out + b"xref\n0 %d\n0000000000 65535 f \n%btrailer\n<</Size %d/Root 1 0 R%b>>\nstartxref\n%d\n%%%%EOF\n" % (
+        size,
+        table,
+        size,
+        trailer,
+        len(out),
+    )
 
 
 def stream(content: bytes, more: bytes = b"", packed: int = 1) -> bytes:
@@ -136,7 +142,9 @@ def test_findings_that_are_none_get_a_sentence(made: bytes, junk: object, tmp_pa
     assert "findings" in done.output
 
 
-@pytest.mark.parametrize("name", ["visit", "bonds", "boards", "program", "editions", "site_evidence", "schema", "model"])
+@pytest.mark.parametrize(
+    "name", ["visit", "bonds", "boards", "program", "editions", "site_evidence", "schema", "model"]
+)
 @pytest.mark.parametrize("junk", [None, 5, [], {}, [[]], "x\n\x1b[2J"])
 def test_any_part_of_a_record_may_be_junk(made: bytes, name: str, junk: object, tmp_path: Path) -> None:
     out, file = io.BytesIO(), tmp_path / "j.pdf"
