@@ -60,7 +60,63 @@ def test_three_phases_are_judged_by_the_voltage_between_lines() -> None:
     ],
 )
 def test_the_test_voltage_decides_which_rule_applies(test_v: float | None, between: str, outcome: str) -> None:
-    assert one("5.0", between, test_v).outcome == outcome
+    earth = read("insulation", "c1", "210", between="LN-E", test_v=500.0) if between == "L-N" else None
+    tested = [read("insulation", "c1", "5.0", between=between, test_v=test_v), *([earth] if earth else [])]
+    assert rows(visit(*tested, circuits=C1), "c1", "insulation")[0].outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("between", "outcome"),
+    [
+        (("L-N",), "not decided"),
+        (("N-E",), "not decided"),
+        (("L-N", "N-E"), "not decided"),
+        (("L-E",), "meets"),
+        (("LN-E",), "meets"),
+        (("all-E",), "meets"),
+        (("L-N", "LN-E"), "meets"),
+    ],
+)
+def test_without_live_to_earth_nothing_is_kept(between: tuple[str, ...], outcome: str) -> None:
+    tested = [read("insulation", "c1", "200", between=b, test_v=500.0) for b in between]
+    found = rows(visit(*tested, circuits=C1), "c1", "insulation")
+    assert {t.outcome for t in found} == {outcome}
+    assert all(("between the line conductor and earth" in t.words) is (outcome != "meets") for t in found)
+
+
+@pytest.mark.parametrize(
+    ("lower", "outcome"), [("0.60", "fails"), ("0.90", "fails"), ("1.00", "not decided"), (">299", "not decided")]
+)
+def test_a_low_value_that_a_lower_voltage_lifts_is_retested(lower: str, outcome: str) -> None:
+    """0.38 MΩ at 500 V: a surge device or a dimmer clamps if 250 V shows 1 MΩ or more; else it is the insulation."""
+    tested = (
+        read("insulation", "c1", "0.38", between="LN-E", test_v=500.0),
+        read("insulation", "c1", lower, between="LN-E", test_v=250.0),
+    )
+    found = row(visit(*tested, circuits=C1), "c1", "insulation")
+    assert found.outcome == outcome
+    assert ("take it out and read again" in found.words) is (outcome != "fails")
+
+
+@pytest.mark.parametrize(
+    ("spd", "out", "outcome"),
+    [("2", False, "not decided"), ("2", True, "fails"), ("none", False, "fails"), ("", False, "fails")],
+)
+def test_a_surge_device_that_was_not_taken_out_explains_a_low_board(spd: str, out: bool, outcome: str) -> None:
+    low = read("insulation", "db1", "0.38", between="LN-E", test_v=500.0)
+    steps = (off("db1:spd"), low, on("db1:spd")) if out else (low,)
+    found = row(visit(*steps, boards=(Board("db1", spd_type=spd),), circuits=C1), "db1", "insulation")
+    assert found.outcome == outcome
+    over = read("insulation", "db1", "1.00", between="LN-E", test_v=500.0)
+    assert row(visit(over, boards=(Board("db1", spd_type=spd),), circuits=C1), "db1", "insulation").outcome == "meets"
+
+
+@pytest.mark.parametrize(("out", "outcome"), [(False, "not decided"), (True, "fails")])
+def test_loads_between_line_and_neutral_are_unplugged_before_it_is_coded(out: bool, outcome: str) -> None:
+    low = read("insulation", "c1", "0.02", between="L-N", test_v=500.0)
+    earth = read("insulation", "c1", "200", between="LN-E", test_v=500.0)
+    steps = (off("c1:loads"), low, earth) if out else (low, earth)
+    assert rows(visit(*steps, circuits=C1), "c1", "insulation")[0].outcome == outcome
 
 
 def test_with_equipment_connected_the_limit_is_from_memory_and_says_so() -> None:

@@ -107,3 +107,22 @@ def test_in_a_tt_system_the_feeder_rests_on_the_device_before_it() -> None:
     assert row(bare, "db2", "zdb").outcome == "no rule", (
         "no current of a 63 A fuse is tabulated for the 1 s of a TT feeder"
     )
+
+
+@pytest.mark.parametrize(
+    ("system", "digits", "outcome"),
+    [
+        ("TN-C-S", "0.35", "meets"),
+        ("TN-C-S", "0.41", "not decided"),  # tell the distributor; no limit of the rules
+        ("TN-C-S", "1.75", "not decided"),
+        ("TN-C-S", "1.76", "fails"),  # five times 0.35: no earth of metal
+        ("TN-S", "0.81", "not decided"),
+        ("TN-S", "14.0", "fails"),
+        ("TN-S", "over-range", "fails"),
+    ],
+)
+def test_ze_above_a_usual_value_is_told_and_no_earth_fails(system: str, digits: str, outcome: str) -> None:
+    v = visit(off("earthing"), read("ze", "origin", digits, method="two-lead"), on("earthing"), supply=Supply(system))
+    found = row(v, "origin", "ze")
+    assert found.outcome == outcome
+    assert ("ze.limit" in families(found)) is (outcome != "meets")

@@ -198,7 +198,7 @@ def test_14_at_the_lower_voltage_much_better_points_at_electronics() -> None:
     (board,) = judge("14-insulation", ("shown = 0.33", "shown = 22.0")).boards
     c3 = next(c for c in board.circuits if c.circuit.id == "c3")
     assert "electronics or a surge protective device would explain" in row(c3, "insulation").words
-    assert row(c3, "insulation").outcome == "fails"
+    assert row(c3, "insulation").outcome == "not decided", "taken out and read again before it is coded"
 
 
 def test_14_the_same_low_on_six_rows_is_not_six_faults() -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ...digits import Kind
 from ...errors import Finding, NoRule, Severity
-from ...events import ALL_LOADS, ALL_SPDS, Reading, State
+from ...events import ALL_LOADS, ALL_SPDS, ORIGIN, Reading, State
 from ...installation import Circuit
 from ...quantity import Band, Limit
 from ...reading import Corrected
@@ -66,10 +66,24 @@ def groups_of(case: Case, thing: str) -> dict[tuple[str, str], tuple[Reading, ..
 def insulation_rows(case: Case, thing: str) -> tuple[TestJudged, ...]:
     """One row for each pair of conductors that was tested."""
     rows = []
-    for (point, between), readings in groups_of(case, thing).items():
+    groups = groups_of(case, thing)
+    extra_low = case.visit.site.supply.u0_v <= 50.0  # SELV has no earth to be tested against
+    unread = "" if extra_low else _not_to_earth({between for _, between in groups})
+    for (point, between), readings in groups.items():
         void = without_value(case, thing, "insulation", point, readings)
-        rows.append(void or _row(case, thing, point, between, readings))
+        row = void or _row(case, thing, point, between, readings)
+        if unread and row.outcome == MEETS:
+            said = f"{row.words} Not decided: {unread}."
+            row = evolve(row, outcome=NOT_DECIDED, reason=unread, words=said)
+        rows.append(row)
     return tuple(rows)
+
+
+def _not_to_earth(read: set[str]) -> str:
+    """What is missing where insulation was read and the line conductor was not held against earth; empty when it was."""
+    if read <= {"L-N", "L-L", "N-E"}:
+        return "nothing was read between the line conductor and earth"
+    return ""
 
 
 def deciding(case: Case, readings: Sequence[Reading]) -> Reading:
@@ -108,6 +122,9 @@ def _row(case: Case, thing: str, point: str, between: str, readings: tuple[Readi
         why = f"{say.listed(shared)} show the same, so it is the value of what they have in common, not of this circuit"
     elif outcome == FAILS:
         findings.append(_low(case, thing, point, between, reading, state, judged))
+        in_circuit = _in_circuit(case, thing, between, reading, counted, state, judged)
+        if in_circuit:
+            outcome, why = NOT_DECIDED, in_circuit
     elif outcome == MEETS:
         findings += _enquire(case, thing, point, between, corrected)
     words = say.sentences(
@@ -163,23 +180,63 @@ def _hold(case: Case, corrected: Corrected, limit: Limit) -> Judged:
     return Judged(outcome, limit, decision or SIMPLE, simple, guarded, edge - limit.value if not why else None, why)
 
 
+def _in_circuit(
+    case: Case, thing: str, between: str, reading: Reading, counted: Sequence[Reading], state: State, judged: Judged
+) -> str:
+    """What is still in circuit and would read so low itself, and what to do; empty when nothing is known to be."""
+    off = _unplugged(case, thing, state)
+    again = "take it out and read again"
+    better = _at_lower_voltage(reading, counted)
+    limit = judged.limit.value if judged.limit is not None else 0.0
+    if better is not None and _above(better, limit):
+        return f"a surge protective device or electronics (a dimmer) in circuit would read so: {again}"
+    if "surge protection" not in off and _surge_at(case, thing):
+        return f"the surge protective device was not noted as out: {again}"
+    if between in ("L-N", "L-L") and "loads" not in off:
+        return "loads between live conductors (lamps, dimmers, electronics) were not noted as out: unplug them and read again"
+    return ""
+
+
+def _above(reading: Reading, limit: float) -> bool:
+    shown = reading.shown
+    return shown is not None and (shown.kind is Kind.OVER or shown.value >= limit)
+
+
+def _surge_at(case: Case, thing: str) -> bool:
+    """Whether surge protection is entered at this board, or at the boards of the origin."""
+    boards = [b for b in case.visit.site.boards if b.id == thing or (thing == ORIGIN and not b.fed_by)]
+    return any(b.spd_type not in ("", "none") or b.spd.lower() not in ("", "none", "no") for b in boards)
+
+
 def _at_volts(reading: Reading) -> str:
     return f", {reading.test_v:g} V" if reading.test_v is not None else ""
 
 
 def _lower_voltage(reading: Reading, counted: Sequence[Reading]) -> str:
     """What a reading at a lower voltage says beside the one that counts."""
-    if reading.shown is None or reading.test_v is None or reading.shown.kind is not Kind.VALUE:
+    lower = _lower(reading, counted)
+    if lower is None:
         return ""
-    lower = [r for r in counted if r.test_v is not None and r.test_v < reading.test_v and r.shown is not None]
-    if not lower or lower[-1].shown is None:
-        return ""
-    other = lower[-1]
-    value = lower[-1].shown.value
-    head = f"At {other.test_v:g} V it read {say.digits(other.shown)}"
-    if value > 2.0 * reading.shown.value:
+    head = f"At {lower.test_v:g} V it read {say.digits(lower.shown)}"
+    if _at_lower_voltage(reading, counted) is not None:
         return f"{head}, which electronics or a surge protective device would explain."
     return f"{head}, no better, so it is no electronic part that clamps."
+
+
+def _lower(reading: Reading, counted: Sequence[Reading]) -> Reading | None:
+    """The last reading at a lower voltage beside one with digits; None when there is none."""
+    if reading.shown is None or reading.test_v is None or reading.shown.kind is not Kind.VALUE:
+        return None
+    lower = [r for r in counted if r.test_v is not None and r.test_v < reading.test_v and r.shown is not None]
+    return lower[-1] if lower else None
+
+
+def _at_lower_voltage(reading: Reading, counted: Sequence[Reading]) -> Reading | None:
+    """That reading where it is so much better that something in circuit clamps at the higher voltage."""
+    lower = _lower(reading, counted)
+    if lower is None or lower.shown is None or reading.shown is None:
+        return None
+    return lower if lower.shown.kind is Kind.OVER or lower.shown.value > 2.0 * reading.shown.value else None
 
 
 def _state_words(case: Case, thing: str, state: State) -> str:

@@ -12,7 +12,7 @@ from ...installation import Board, Circuit, Device
 from ...quantity import Band, Limit
 from ...reading import Corrected
 from ...rules.lookup import declared_supply
-from ...tested import Alarm, ElectrodeJudged, TestJudged
+from ...tested import ABOVE_USUAL, Alarm, ElectrodeJudged, TestJudged
 from ...verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...visit import Visit
 from ..rulings import Rulings
@@ -30,6 +30,9 @@ from .rcd import rcd_rows
 from .special import special_row, supplementary_rows
 from .taken import Taken
 from .zs import zs_rows
+
+# Above so many times what is declared the earth of a TN supply is hardly metal any more. Common practice, no source.
+TIMES_DECLARED = 5.0
 
 
 def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
@@ -189,6 +192,9 @@ def _ze(case: Case, readings: tuple[Reading, ...]) -> TestJudged:
     words = say.sentences((say.was_read("Ze", counting(readings)), parallel, *(say.against(j) for j in judged)))
     assumed = () if alone else ("read with everything connected",)
     outcome = worst(judged)
+    high: tuple[Finding, ...] = ()
+    if outcome == FAILS and not case.tt and not _no_earth(corrected, judged):
+        outcome, high = NOT_DECIDED, (_ze_high(corrected, judged),)
     if outcome == MEETS and not alone:  # metal in parallel can only make it look better
         outcome = NOT_DECIDED
     return TestJudged(
@@ -201,8 +207,29 @@ def _ze(case: Case, readings: tuple[Reading, ...]) -> TestJudged:
         assumed=assumed,
         judged=tuple(judged),
         outcome=outcome,
+        reason=ABOVE_USUAL if high else "",
         words=words,
-        findings=() if alone else (_ze_in_parallel(reading),),
+        findings=(*high, *(() if alone else (_ze_in_parallel(reading),))),
+    )
+
+
+def _no_earth(corrected: Corrected, judged: Sequence[Judged]) -> bool:
+    """Whether Ze is so high that no earth of metal is there; what is merely above a declared value is no limit kept or not."""
+    limits = [j.limit.value for j in judged if j.limit is not None]
+    return corrected.band is None or corrected.band.low > TIMES_DECLARED * max(limits, default=0.0)
+
+
+def _ze_high(corrected: Corrected, judged: Sequence[Judged]) -> Finding:
+    return Finding(
+        "origin, ze",
+        "Ze is above what was declared, or is usual. That is no limit of the rules; each circuit's own loop decides.",
+        Severity.WARNING,
+        "ze.limit",
+        ORIGIN,
+        "; ".join(_asked(j.limit) for j in judged if j.outcome == FAILS and j.limit is not None),
+        str(corrected.reading.shown),
+        "Tell the distributor, who answers for the supply's earth, and ask which Ze they declare.",
+        "A loose earth connection at the cut-out or a corroded sheath would explain it.",
     )
 
 

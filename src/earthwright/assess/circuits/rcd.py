@@ -64,6 +64,7 @@ def _times(case: Case, of: str, device: Device | None, readings: tuple[Reading, 
     judged: list[Judged] = []
     findings: list[Finding] = []
     tests: tuple[RcdLimit, ...] = ()
+    beside: list[Judged] = []
     if not idn or device is None:
         judged.append(no_rule("no residual current device with its rated current is entered here"))
     elif kind is None:
@@ -79,8 +80,8 @@ def _times(case: Case, of: str, device: Device | None, readings: tuple[Reading, 
             if unsaid:
                 assumed = (*assumed, "the current was not said: taken as the rated one")
             judged += _judge_all(case, tests, by_multiple, corrected)
-            judged += _beside(case, kind, idn, tests, by_multiple, corrected)
-            findings += _not_placed(of, found, by_multiple)
+            beside = _beside(case, kind, idn, tests, by_multiple, corrected)
+            findings += _not_placed(of, found, by_multiple) + _not_as_before(of, beside)
     outcome = worst(judged)
     words = say.sentences(
         (
@@ -88,6 +89,7 @@ def _times(case: Case, of: str, device: Device | None, readings: tuple[Reading, 
             f"{device.rcd_type or 'type not noted'}, {idn:g} mA." if device is not None and idn else "",
             *(f"{a}." for a in assumed),
             *(say.against(j) for j in judged),
+            *_said_beside(beside),
             _other_half(found),
         )
     )
@@ -101,7 +103,7 @@ def _times(case: Case, of: str, device: Device | None, readings: tuple[Reading, 
         case.taken.state(last),
         corrected[last.id],
         assumed=assumed,
-        judged=tuple(judged),
+        judged=(*judged, *beside),
         outcome=outcome,
         words=words,
         sums=sums,
@@ -163,7 +165,7 @@ def _beside(
     by_multiple: dict[float, list[Reading]],
     corrected: dict[str, Corrected],
 ) -> list[Judged]:
-    """Tests made beside those the edition asks for, by the older set."""
+    """Tests made beside those the edition asks for, by the older set: shown, and no requirement."""
     asked = {t.multiple for t in tests}
     try:
         older = case.limits.ask(rcd_limits, kind, idn_ma, OLDER)
@@ -171,6 +173,29 @@ def _beside(
         return []
     more = [t for t in older if t.multiple not in asked and t.multiple in by_multiple]
     return _judge_all(case, more, by_multiple, corrected)
+
+
+def _not_as_before(of: str, beside: Sequence[Judged]) -> list[Finding]:
+    """A note on a test that is no requirement and did not keep the limit it once had; it gets no code."""
+    return [
+        Finding(
+            f"residual current device of {of}",
+            f"Not as once asked for, which is no requirement now: {j.limit.what}.",
+            Severity.NOTE,
+            "rcd.beside",
+            of,
+            f"{j.limit.value:g} {j.limit.unit}, asked for before this edition",
+            do="Note it; the time at the rated current decides. A device that opens at half of it trips for nothing.",
+        )
+        for j in beside
+        if j.outcome == FAILS and j.limit is not None
+    ]
+
+
+def _said_beside(beside: Sequence[Judged]) -> tuple[str, ...]:
+    if not beside:
+        return ()
+    return ("Read beside it, and no requirement of this edition:", *(say.against(j) for j in beside))
 
 
 def _limits(test: RcdLimit) -> tuple[Limit, ...]:
