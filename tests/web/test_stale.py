@@ -123,6 +123,10 @@ def test_a_table_that_there_is_one_of_takes_keys_and_not_wholes(two: tuple[Site,
     clash = second.send(theirs, path, occupier="Mrs B. Sample", records="none")
     assert clash.status_code == 422
     second.follow(second.send(clash, path, **{"settle.occupier": "theirs"}))
+    count = len(desk.read(visit.removeprefix("/v/")).events)
+    alone = second.send(theirs, path, occupier="Mrs B. Sample")
+    second.follow(second.send(alone, path, **{"settle.occupier": "theirs"}))
+    assert len(desk.read(visit.removeprefix("/v/")).events) == count  # nothing was left to write
     held = desk.read(visit.removeprefix("/v/")).tables["report"]
     assert held == {"premises": "house", "occupier": "Mr A. Sample", "purpose": "sale", "records": "none"}
 

@@ -67,6 +67,7 @@ def routes() -> list[Route]:
         Route("/new", visits.new_page, methods=get),
         Route("/new", anew(visits.new_post), methods=post),
         Route("/book", anew(visits.book_post), methods=post),
+        Route("/kept", visits.kept_page, methods=get),
         Route("/sums", sums.sums_page, methods=get),
         Route("/sums/{name}", sums.sum_page, methods=get),
         Route("/v/{visit}/", now.now_page, methods=get),

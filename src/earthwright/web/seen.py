@@ -76,6 +76,11 @@ def together(
     return result, clashes
 
 
+def only_theirs(form: Mapping[str, str], body: object, before: object) -> bool:
+    """Whether a form that was asked which of two values stands ends with what others wrote: nothing is left to write."""
+    return bool(form.get("clash")) and body == before
+
+
 def both(form: Mapping[str, str], clashes: Mapping[str, Clash]) -> Typed:
     """The form with each field that two wrote; the inspector says which stands."""
     said = {

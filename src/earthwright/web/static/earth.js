@@ -16,6 +16,7 @@ function arrived(page) {
   goal.focus({ preventScroll: false });
   const heading = page.querySelector("h1");
   if (heading) document.title = heading.textContent.trim() + " · earthwright";
+  document.dispatchEvent(new Event("arrived"));
 }
 new MutationObserver((changes) => {
   for (const change of changes) for (const node of change.addedNodes) if (node.id === "page") arrived(node);

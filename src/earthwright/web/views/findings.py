@@ -19,7 +19,7 @@ from ...records.kept import PHOTO
 from ...records.replay import EntryNow
 from ..forms import Typed, table_errors
 from ..render import see_other
-from ..seen import both, together
+from ..seen import both, only_theirs, together
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, show, uid_of, write
@@ -174,6 +174,8 @@ async def observe_post(request: Request) -> Response:
         }
     )
     body |= {k: form[k] for k in ASKED if form.get(k)}
+    if standing and only_theirs(form, body, plain_body(standing)):
+        return see_other(f"{base(found)}/findings")
     errors = table_errors(found, "observation", body, standing.id if standing else "")
     if not form.get("code"):
         errors = {**errors, "code": (say("observe.code_needed"),)}

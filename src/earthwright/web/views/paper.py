@@ -19,7 +19,7 @@ from ...records.kept import FILE, ISSUE
 from ..address import part_of_address
 from ..forms import Typed, table_errors
 from ..render import see_other
-from ..seen import both, together
+from ..seen import both, only_theirs, together
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
@@ -269,6 +269,8 @@ async def inspected_post(request: Request) -> Response:
         outcome, note = merged.get(item.id, ""), merged.get(f"{item.id}.note", "")
         if outcome:
             body[item.id] = f"{outcome}: {note}" if note else outcome
+    if only_theirs(form, body, before):
+        return see_other(f"{base(found)}/inspected")
     errors = table_errors(found, "inspected", body, held.id if held else "")
     if body == before:
         errors = {"": (say("tests.nothing"),)}

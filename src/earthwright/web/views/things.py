@@ -17,7 +17,7 @@ from ..address import part_of_address
 from ..entrywords import entry_words, event_words
 from ..forms import Typed, step_errors, table_errors
 from ..render import see_other
-from ..seen import as_typed, both, entry_at, together
+from ..seen import as_typed, both, entry_at, only_theirs, together
 from ..specs import FIXED, SPECS, body_from, choices_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
@@ -136,6 +136,8 @@ def _add(
     held: EntryNow | None,
 ) -> Typed | None:
     """Write a new thing, or the blanks of a table that there is one of; the form when anything is wrong."""
+    if held and only_theirs(form, body, plain_body(held)):
+        return None
     errors = table_errors(found, table, body, held.id if held else "")
     if table == "part" and not form.get("kind"):
         errors = {**errors, "kind": (say("wrong.kind"),)}
@@ -240,6 +242,8 @@ def _correct(request: Request, found: Opened, entry: EntryNow, form: Mapping[str
     if clashes:
         return both(merged, clashes)
     body, why = _corrected(entry, merged), form.get("why", "")
+    if only_theirs(form, body, plain_body(entry)):
+        return None
     if not why and _only_filled(entry, body):
         why = say("things.filled")
     checked = table_errors(found, entry.kind, body, entry.id) if entry.kind in SPECS else step_errors(found, body)

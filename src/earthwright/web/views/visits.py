@@ -6,13 +6,14 @@ from importlib import resources
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import PlainTextResponse, Response
 
 from ...desk import Desk
 from ...desk.following import last_visit
 from ...errors import VisitBookError
-from ...records import JournalError
+from ...records import JournalError, NoSuch
 from ..forms import Typed, table_errors
+from ..quick import read_on
 from ..render import page, see_other
 from ..specs import SPECS, body_from, choices_of
 from ..words import say
@@ -79,7 +80,7 @@ async def new_post(request: Request) -> Response:
         errors = {**errors, "after": (say("wrong.gone"),)}
     if errors:
         return _new(request, Typed(form, errors))
-    visit_id = f"v-{uid_of(form)[:24]}"
+    visit_id = visit_of(uid_of(form))
     if all(v.id != visit_id for v in journal.visits()):
         who = str(body.get("inspector", ""))
         heading: dict[str, Any] = {k: v for k, v in body.items() if k != "date"}
@@ -101,13 +102,30 @@ async def book_post(request: Request) -> Response:
     content = files.get("book", b"")
     if not content:
         return _list(request, Typed(form, {"book": (say("wrong.file_none"),)}))
-    visit_id = f"v-{uid_of(form)[:24]}"
+    visit_id = visit_of(uid_of(form))
     try:
         if all(v.id != visit_id for v in desk(request).visits()):
             desk(request).take_in(content, by=getattr(request.state, "by", ""), visit_id=visit_id)
     except (VisitBookError, JournalError) as error:
         return _list(request, Typed(form, {"book": (str(error),)}))
     return see_other(f"/v/{visit_id}/")
+
+
+async def kept_page(request: Request) -> Response:
+    """GET whether a form was written: ``yes`` or ``no``. For a draft whose answer never came."""
+    uid, visit = (request.query_params.get(k, "") for k in ("uid", "visit"))
+    journal = desk(request)
+    try:
+        ids = [e.id for e in read_on(journal, visit).events] if visit else [v.id for v in journal.visits()]
+    except NoSuch:
+        ids = []
+    said = any(i.startswith(f"{uid}.") for i in ids) if visit else visit_of(uid) in ids
+    return PlainTextResponse("yes" if uid and said else "no")
+
+
+def visit_of(uid: str) -> str:
+    """Id of the visit that a form with that id begins."""
+    return f"v-{uid[:24]}"
 
 
 async def compare_page(request: Request) -> Response:
