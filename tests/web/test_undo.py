@@ -139,3 +139,10 @@ def test_the_journal_itself_undoes_no_disconnection(desk: Desk) -> None:
     desk.add(visit, "step", {"off": "earthing"})
     with pytest.raises(NotKept, match="something is off"):
         desk.undo(visit)
+
+
+def test_a_correction_of_many_fields_is_named_by_those_it_changed(site: Site, demo: str) -> None:
+    path = f"{demo}/inspected"
+    site.follow(site.send(site.get(path), path, **{"intake-tails": "acceptable"}))
+    site.follow(site.send(site.get(path), path, **{"intake-tails": "C2"}))
+    assert "intake-tails: acceptable → C2" in text_of(site.get(STEPS))

@@ -10,13 +10,14 @@ from collections.abc import Iterable, Mapping
 
 from ..records.kept import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow, entries_of
-from .entrywords import event_words
+from .entrywords import entry_words, event_words
 from .forms import Clash, Typed
 from .specs import SPECS, value_of
-from .words import say
+from .words import say, say_or
 from .work import Opened, plain_body
 
 MINE, THEIRS = "mine", "theirs"
+MOST_TOLD = 4  # fields of one correction that are named in a line
 # Keys by which a step names the things that it is about; an end such as ``c5:cpc`` is of what stands before the mark.
 NAMES = ("bond", "circuit", "board", "electrode", "part", "of", "id", "off", "on", "clamp", "look", "repair")
 
@@ -76,6 +77,22 @@ def together(
     return result, clashes
 
 
+def told(found: Opened, event: Kept) -> str:
+    """One event in a line; of a correction that reads the same in short, the fields that it changed."""
+    entry = found.entry(event.about)
+    if event.kind == CORRECT and entry is not None:
+        before = next(e for e in entries_of(found.kept.events[: event.seq - 1]) if e.id == entry.id)
+        if entry_words(entry.kind, before.body) == (now := entry_words(entry.kind, event.body["body"])):
+            old, new = fields_of(entry.kind, before.body), fields_of(entry.kind, event.body["body"])
+            changed = [k for k in (*new, *(k for k in old if k not in new)) if old.get(k, "") != new.get(k, "")]
+            each = (
+                f"{say_or(f'label.{k}', k)}: {old.get(k) or '–'} → {new.get(k) or '–'}" for k in changed[:MOST_TOLD]
+            )
+            more = say("words.more", count=len(changed) - MOST_TOLD) if len(changed) > MOST_TOLD else ""
+            return f"{now}: {'; '.join(each)}{more}"
+    return event_words(entry, event)
+
+
 def only_theirs(form: Mapping[str, str], body: object, before: object) -> bool:
     """Whether a form that was asked which of two values stands ends with what others wrote: nothing is left to write."""
     return bool(form.get("clash")) and body == before
@@ -96,7 +113,7 @@ def conflict(
     """What was written about the same things since the form was made; told once, then both may stand."""
     mine = list(bodies)
     said = [
-        say("wrong.conflict", by=e.by or say("wrong.somebody"), what=event_words(found.entry(e.about), e))
+        say("wrong.conflict", by=e.by or say("wrong.somebody"), what=told(found, e))
         for e in found.since(form.get("head", ""))
         if any(_meet(_body(found, e), body) for body in mine)
     ]

@@ -249,7 +249,8 @@ def _inspected(request: Request, found: Opened, typed: Typed) -> Response:
     groups: dict[str, list[object]] = {}
     for item in items:
         groups.setdefault(item.group, []).append((item, a.visit.paperwork.outcome(item.id)))
-    return show(request, found, "inspected.html", "details", typed, groups=groups, outcomes=outcomes)
+    names = {f"{i.id}{part}": i.words for i in items for part in ("", ".note")}
+    return show(request, found, "inspected.html", "details", typed, groups=groups, outcomes=outcomes, names=names)
 
 
 async def inspected_post(request: Request) -> Response:

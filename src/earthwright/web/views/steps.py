@@ -10,9 +10,10 @@ from ...desk.undoing import SAID, to_redo, to_undo
 from ...ledger import missing_stages
 from ...records import Kept
 from ...records.kept import FILE
-from ..entrywords import entry_words, event_words
+from ..entrywords import entry_words
 from ..forms import Typed, digits_of
 from ..render import see_other, templates
+from ..seen import told
 from ..words import say
 from ..work import Opened
 from .common import base, by, form_of, judged, opened, settings, show, struck, uid_of, write, write_step
@@ -64,7 +65,7 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         a_circuit=next((c.id for c in a.visit.site.circuits), "") if a else "",
         off=[e.what for e in a.still_off] if a else [],
         undo=undo,
-        undo_words=event_words(found.entry(undo.event.about), undo.event) if undo else "",
+        undo_words=told(found, undo.event) if undo else "",
         held=SAID[undo.held] if undo and undo.held else "",
         redo=redo,
         redo_words=_undone_words(found, redo) if redo else "",
@@ -74,7 +75,7 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
 def _undone_words(found: Opened, undo: Kept) -> str:
     """What an undo took back."""
     event = next(e for e in found.kept.events if e.id == undo.about)
-    return event_words(found.entry(event.about), event)
+    return told(found, event)
 
 
 async def steps_post(request: Request) -> Response:

@@ -14,10 +14,10 @@ from starlette.responses import Response
 
 from ...records.replay import SINGLE, EntryNow
 from ..address import part_of_address
-from ..entrywords import entry_words, event_words
+from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
 from ..render import see_other
-from ..seen import as_typed, both, entry_at, only_theirs, together
+from ..seen import as_typed, both, entry_at, only_theirs, together, told
 from ..specs import FIXED, SPECS, body_from, choices_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
@@ -224,7 +224,7 @@ def _changed(found: Opened, entry: EntryNow, form: Mapping[str, str]) -> dict[st
     seen = entry_at(found, entry, form.get("head", ""))
     if entry.struck is None and seen is not None and seen.latest.id == last.id:
         return {}
-    words = event_words(entry, last)
+    words = told(found, last)
     return {"conflict": (say("entry.changed", by=last.by or say("wrong.somebody"), what=words),)}
 
 
