@@ -19,6 +19,7 @@ NO_CODE = "none"  # the inspector decides that what the tool proposes is no obse
 SATISFACTORY, UNSATISFACTORY = "satisfactory", "unsatisfactory"
 # How a signature was given: on the printed paper, as name, time and hash, or inside the PDF with a certificate.
 PEN, TYPED, ELECTRONIC = "pen", "typed", "electronic"
+DEPARTS, EXISTING = "departure", "existing"
 COUNTRIES = ("England", "Scotland", "Wales", "Northern Ireland")
 
 
@@ -122,6 +123,20 @@ class Inspected:
 
 
 @frozen
+class Departure:
+    """Why something that does not comply, or is not decided, is certified all the same.
+
+    of    id of the circuit, board, electrode, bond or part, ``origin``, or ``danger``;  test  which result of it
+    kind  ``departure`` from the rules in new work, or ``existing``: it is no part of the work that is certified
+    """
+
+    of: str
+    test: str
+    reason: str
+    kind: str = DEPARTS
+
+
+@frozen
 class Stage:
     """One step in the life of an observation. A confirmation names its ``reading``, or says what was ``seen``."""
 
@@ -183,6 +198,7 @@ class Paperwork:
     inspected: tuple[Inspected, ...] = ()
     observations: tuple[Observation, ...] = ()
     signs: tuple[Sign, ...] = ()
+    departures: tuple[Departure, ...] = ()
     content: str = ""
 
     def holds(self, sign: Sign) -> bool:

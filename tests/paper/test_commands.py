@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 from test_verify import NOW, SECRET, certificate
 
 from earthwright.cli import main
+from earthwright.oneline import one_line
 from earthwright.visitbook import read_book, read_text
 
 WHOLE = Path(__file__).parent / "complete.toml"
@@ -230,5 +231,5 @@ def test_a_hostile_name_does_not_leave_its_string(visit: Path) -> None:
     assert run("sign", visit, "--role", "designer", "--name", name).exit_code == 0
     read = read_book(visit).visit
     assert read is not None
-    assert read.paperwork.signs[0].name == name
+    assert read.paperwork.signs[0].name == one_line(name), "text from outside is one printable line"
     assert len(read.paperwork.observations) == 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 
 import pytest
@@ -157,6 +158,25 @@ def test_what_is_missing_refuses_the_issue_and_leads_to_its_field(site: Site, de
             assert f'id="{field}"' in answer.text, link
 
 
+def test_a_certificate_over_a_broken_bond_is_not_signed_until_its_departure_is_entered(site: Site, demo: str) -> None:
+    """The demo's gas bond is open: each result in the way leads to the form for its departure, filled in but for the reason."""
+    path = f"{demo}/paper/installation-certificate"
+    refused = site.send(site.get(path), path, do="sign", role="designer", name="J. Example")
+    assert refused.status_code == 422
+    assert "do not comply" in text_of(refused)
+    assert "Bond to the Gas installation pipe, continuity: not shown" in text_of(refused)
+    while links := re.findall(rf'href="({demo}/add/departure[^"]*)"', site.get(path).text):
+        address = html.unescape(links[0])
+        form = site.get(address)
+        assert form.status_code == 200
+        assert site.send(form, f"{demo}/add/departure", reason="").status_code == 422
+        assert site.send(form, f"{demo}/add/departure", reason="agreed, drawing 7").status_code == 303
+    a = site.desk.assess("demo-visit")
+    assert a is not None
+    assert ("gas", "continuity") in {(d.of, d.test) for d in a.visit.paperwork.departures}
+    assert site.send(site.get(path), path, do="sign", role="designer", name="J. Example").status_code == 303
+
+
 def test_an_own_observation_and_what_follows_from_it(site: Site, demo: str) -> None:
     path = f"{demo}/add/observation"
     assert site.send(site.get(path), path, what="Cracked socket", where="Kitchen", code="C2").status_code == 303
@@ -199,6 +219,7 @@ NO_FIELD = {
     "origin": set(),
     "danger": set(),
     "observation": {"id", "answers", "then"},
+    "departure": set(),
 }
 
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from ..judged import Assessment
     from ..paper.verify import Verified
     from ..records import Kept
+    from ..visit import Visit
 
 LARGEST_SECRET = 4096
 EXITS = {AGREES: Exit.DONE, DIFFERS: Exit.FOUND, CANNOT: Exit.UNCHECKED}
@@ -100,6 +101,7 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, how
         for f in faults:
             click.echo(f"  {f.sentence()}", err=True)
         sys.exit(Exit.UNREAD)
+    _may_sign(book.visit, role)
     content = book.visit.paperwork.content
     given = {
         "role": role,
@@ -124,7 +126,20 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, how
     )
 
 
+def _may_sign(visit: Visit, role: str) -> None:
+    """Nobody signs for new work that does not comply: it is put right, or its departure is entered before."""
+    from ..assess import assess
+    from ..paper.needed import certificate_of, does_not_comply
+
+    lacks = does_not_comply(assess(visit), certificate_of(visit.kind, role))
+    if not lacks:
+        return
+    lines = "\n".join(f"  - {m.sentence()}" for m in lacks)
+    raise Refused(f"Not signed as {role}: {len(lacks)} results do not comply, or are not decided.\n{lines}")
+
+
 def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | None, output: Path) -> None:
+    from ..paper.needed import does_not_comply
     from ..paper.signed import signature_checks
     from ..paper.signing import sign_pdf
     from ..paper.verify import verify as ask
@@ -140,6 +155,9 @@ def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | Non
         if answer(checks) != AGREES:
             _show(found, checks)
             raise Refused("Not signed: not everything in this document could be compared and agrees.")
+        lacks = does_not_comply(found.assessment, found.document) if found.assessment else []
+        if lacks:
+            raise Refused("Not signed: " + "; ".join(m.what[0].lower() + m.what[1:] for m in lacks) + ".")
         signed = sign_pdf(content, role, key, _pass_phrase(pass_fd), found.record)
     except EarthwrightError as error:
         raise Refused(str(error)) from error

@@ -16,6 +16,7 @@ from ..rules.circuits import nominal_voltage
 from ..tested import BoardJudged, TestJudged
 from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
 from .digits_said import number, said
+from .shortfalls import beside
 
 OPENS = {1: "one pole", 2: "two poles", 3: "three poles", 4: "four poles"}
 
@@ -69,7 +70,8 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
             if value == BLANK
         ]
         details.append(row)
-        results.append(results_row(c))
+        *row_read, remark = results_row(c)
+        results.append((*row_read, "; ".join(x for x in (remark, beside(a, c.circuit.id)) if x)))
         lacks += [Lack(c.circuit.id, what, f"[[step]] read of {c.circuit.id}") for what in missing_tests(c)]
     return BoardSchedule(
         b.board.name or b.board.id,

@@ -14,7 +14,7 @@ from ..particulars import CODES, ELECTRONIC, FOUND, NO_CODE, PEN, Sign
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
 from .fields import Group, day
-from .needed import CERTIFICATE, MINOR, REPORT, SIGNED_BY, groups_of
+from .needed import CERTIFICATE, MINOR, REPORT, SIGNED_BY, certified, groups_of
 
 BLANK_SAID = "not stated"
 LEGEND = (
@@ -39,6 +39,7 @@ def certificate_page(a: Assessment) -> dict[str, object]:
         "title": "Electrical installation certificate",
         "lead": "For new work, an addition or an alteration, verified before it was put into use.",
         "groups": groups(groups_of(a, CERTIFICATE)),
+        "departures": departures(a, CERTIFICATE),
         "inspection": inspection(a, INITIAL_ITEMS),
         "schedules": schedules(a),
         **_tables(a),
@@ -69,8 +70,14 @@ def minor_page(a: Assessment) -> dict[str, object]:
         "title": "Minor electrical installation works certificate",
         "lead": "For an addition or alteration to one circuit that brings no new circuit and no new board.",
         "groups": groups(groups_of(a, MINOR)),
+        "departures": departures(a, MINOR),
         **_tables(a),
     }
+
+
+def departures(a: Assessment, document: str) -> list[list[str]]:
+    """What does not comply, its result, and why it is certified all the same; blank where nobody said why."""
+    return [[s.where, s.result, s.why() or BLANK_SAID] for s in certified(a, document)]
 
 
 def groups(found: Iterable[Group]) -> list[dict[str, object]]:

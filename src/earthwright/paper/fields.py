@@ -19,6 +19,7 @@ from .boards import between_lines, current_of
 from .circuits import all_tests
 from .digits_said import number, said
 from .mainswitch import switch_rows
+from .shortfalls import bond_said, departures_said
 
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
 NOT_ALONE = ("with bonds", "other part alone")  # readings that are not of the electrode by itself
@@ -234,7 +235,9 @@ def bonding(a: Assessment) -> Group:
     for kind in BONDED_KINDS:
         mine = [b for b in a.bonds if b.part.kind == kind and not b.bond.supplementary]
         unbonded = [p for p in parts.values() if p.kind == kind and p.id not in {b.part for b in a.visit.site.bonds}]
-        value = ", ".join([*(f"{b.part.title}: {b.verdict}" for b in mine), *(f"{p.title}: no bond" for p in unbonded)])
+        value = ", ".join(
+            [*(f"{b.part.title}: {bond_said(a, b)}" for b in mine), *(f"{p.title}: no bond" for p in unbonded)]
+        )
         if not value and kind in o.not_present:
             value = "N/A, not present"
         fields.append(
@@ -246,7 +249,7 @@ def bonding(a: Assessment) -> Group:
         )
     others = [b for b in a.bonds if b.part.kind not in BONDED_KINDS and not b.bond.supplementary]
     fields.append(
-        Field("Other", ", ".join(f"{b.part.title}: {b.verdict}" for b in others) or "none entered", "[[bond]]")
+        Field("Other", ", ".join(f"{b.part.title}: {bond_said(a, b)}" for b in others) or "none entered", "[[bond]]")
     )
     return Group("Main bonding to", tuple(fields))
 
@@ -300,7 +303,7 @@ def work(a: Assessment) -> Group:
             Field("Completed on", day(r.completed), "[report] completed"),
             Field("Extent", a.visit.extent, "[visit] extent"),
             Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
-            Field("Departures from the rules", r.departures, '[report] departures (or "none")'),
+            Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),
         wide=True,

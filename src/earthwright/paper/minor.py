@@ -10,6 +10,7 @@ from .circuits import DASH, all_tests, has_rcd, method_words, results_row, whole
 from .circuits import RESULTS as COLUMNS
 from .digits_said import number, said
 from .fields import Field, Group, client, day, inspectors, yes
+from .shortfalls import beside, bond_said, departures_said
 
 
 def circuit_of(a: Assessment) -> CircuitJudged | None:
@@ -40,7 +41,7 @@ def _work(a: Assessment) -> Group:
         (
             Field("Description and place", r.work, "[report] work"),
             Field("Completed on", day(r.completed), "[report] completed"),
-            Field("Departures from the rules", r.departures, '[report] departures (or "none")'),
+            Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),
         wide=True,
@@ -67,7 +68,7 @@ def _supply(a: Assessment, c: CircuitJudged | None) -> Group:
 
 def _bonded(a: Assessment, kind: str) -> Field:
     mine = [b for b in a.bonds if b.part.kind == kind]
-    value = ", ".join(f"{b.part.title}: {b.verdict}" for b in mine)
+    value = ", ".join(f"{b.part.title}: {bond_said(a, b)}" for b in mine)
     if not value and kind in a.visit.paperwork.origin.not_present:
         value = "N/A, not present"
     return Field(f"Main bond, {kind}", value, f"[[bond]], or '{kind}' in [origin] not_present")
@@ -75,7 +76,7 @@ def _bonded(a: Assessment, kind: str) -> Field:
 
 def _others(a: Assessment) -> str:
     proved = [b for b in a.bonds if b.part.kind not in ("water", "gas")]
-    return ", ".join(f"{b.part.title}: {b.verdict}" + ("" if b.verdict == PROVED else " (look)") for b in proved)
+    return ", ".join(f"{b.part.title}: {bond_said(a, b)}" + ("" if b.verdict == PROVED else " (look)") for b in proved)
 
 
 def _zdb(a: Assessment, c: CircuitJudged | None) -> str:
@@ -119,6 +120,7 @@ def _circuit(a: Assessment, c: CircuitJudged) -> Group:
 
 def _tests(a: Assessment, c: CircuitJudged) -> Group:
     values = dict(zip(COLUMNS, results_row(c), strict=True))
+    values["Remarks"] = "; ".join(x for x in (values["Remarks"], beside(a, c.circuit.id)) if x)
     ring = c.circuit.kind == "ring"
     fields = []
     for column, value in values.items():

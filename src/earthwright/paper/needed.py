@@ -15,6 +15,7 @@ from ..particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
 from . import fields
 from .boards import board_schedule
 from .fields import Field, Group
+from .shortfalls import RULE, Shortfall, shortfalls
 
 RECORD, CERTIFICATE, REPORT, MINOR = (
     "bonding record",
@@ -43,6 +44,8 @@ class Missing:
     def sentence(self) -> str:
         """In one line."""
         how = f"with: {self.where}" if self.where.startswith("earthwright ") else f"enter it in {self.where}"
+        if self.where.startswith("[[departure]]"):
+            how = f"put it right and test it again; to certify it all the same, {self.where} with its reason"
         return f"{self.what}: {how}" + (f" ({self.why})" if self.why else "")
 
 
@@ -103,6 +106,7 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
         for f in g.fields
         if f.need and not f.value
     ]
+    found += does_not_comply(a, document)
     more: dict[str, tuple[Callable[[Assessment], Iterator[Missing]], ...]] = {
         CERTIFICATE: (_initial_items, _tests, _details, _put_back),
         REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
@@ -233,6 +237,31 @@ def _overall(a: Assessment) -> Iterator[Missing]:
 def _put_back(a: Assessment) -> Iterator[Missing]:
     for e in a.still_off:
         yield Missing(f"{e.what} put back", "[[step]] on", "it was taken off and nothing says it is back")
+
+
+def certified(a: Assessment, document: str) -> tuple[Shortfall, ...]:
+    """What a certificate speaks of and does not comply or is not decided; nothing for other documents."""
+    if document == MINOR:
+        from .minor import circuit_of
+
+        return shortfalls(a, circuit_of(a))
+    return shortfalls(a) if document == CERTIFICATE else ()
+
+
+def certificate_of(kind: str, role: str) -> str:
+    """The certificate that a signature in a role is for at a visit of a kind; empty where it certifies no new work."""
+    if role in (DESIGNED, BUILT) and kind != "minor works":
+        return CERTIFICATE
+    return {"initial": CERTIFICATE, "minor works": MINOR}.get(kind, "")
+
+
+def does_not_comply(a: Assessment, document: str) -> list[Missing]:
+    """What stands in the way of issuing and of signing a certificate: nobody signs for work that does not comply."""
+    return [
+        Missing(f"Does not comply: {s.where}: {s.result}", s.entry(), RULE)
+        for s in certified(a, document)
+        if s.answer is None
+    ]
 
 
 def _signatures(a: Assessment, roles: Iterable[str]) -> Iterator[Missing]:

@@ -12,14 +12,16 @@ from attrs import evolve
 
 from ..codes import DC, LIVE, RCD_SWITCH, SWITCH_KINDS
 from ..errors import Severity
-from ..events import Reading
+from ..events import ORIGIN, Reading
 from ..inspection import INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES
 from ..installation import PART_KINDS, RCD_TYPES, Site
 from ..particulars import (
     CODES,
     CONFIRMED,
     COUNTRIES,
+    DEPARTS,
     ELECTRONIC,
+    EXISTING,
     NO_CODE,
     PEN,
     ROLES,
@@ -28,6 +30,7 @@ from ..particulars import (
     TYPED,
     UNSATISFACTORY,
     Danger,
+    Departure,
     Inspected,
     Observation,
     Origin,
@@ -277,6 +280,31 @@ def _stages(book: Book, parent: Entry, visit: Visit, readings: set[str]) -> tupl
     return tuple(found)
 
 
+def read_departures(book: Book, visit: Visit) -> Visit:
+    """The ``departure`` tables: thing and result, and why it is certified all the same."""
+    s = visit.site
+    named = {x.id for some in (s.bonds, s.parts, s.boards, s.circuits, s.electrodes) for x in some}
+    known = {*named, ORIGIN, "danger", *book.broken}
+    found: list[Departure] = []
+    for e in book.entries("departure"):
+        d = Departure(
+            of=e.text("of", need=True),
+            test=e.text("test", need=True),
+            reason=e.text("reason", need=True),
+            kind=e.text("kind", choices=(DEPARTS, EXISTING), default=DEPARTS),
+        )
+        if d.of and d.of not in known:
+            e.fault(
+                "of", f"There is nothing called '{d.of}'.", "a circuit, board, electrode, bond, part or origin", d.of
+            )
+        if (d.of, d.test) in {(x.of, x.test) for x in found}:
+            e.fault("test", "This result has a departure already.", "one entry for each result", d.test)
+        e.close()
+        if not e.broken:
+            found.append(d)
+    return evolve(visit, paperwork=evolve(visit.paperwork, departures=tuple(found)))
+
+
 def read_signs(book: Book, visit: Visit) -> Visit:
     """The ``sign`` tables; each says which version of the visit it signed."""
     found = []
@@ -303,5 +331,6 @@ READERS: dict[str, Callable[[Book, Visit], Visit]] = {
     "danger": read_danger,
     "inspected": read_inspected,
     "observation": read_observations,
+    "departure": read_departures,
     "sign": read_signs,
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..codes import CURRENTS, LIVE, SWITCH_KINDS
 from ..installation import RCD_TYPES
-from ..particulars import CODES, COUNTRIES, NO_CODE, SATISFACTORY, UNSATISFACTORY
+from ..particulars import CODES, COUNTRIES, DEPARTS, EXISTING, NO_CODE, SATISFACTORY, UNSATISFACTORY
 from .spec import LIVE_SAID, Spec
 
 REPORT = (
@@ -69,6 +69,12 @@ DANGER = (
     Spec("told"),
     Spec("left_with"),
     Spec("must_not", "area"),
+)
+DEPARTURE = (
+    Spec("of"),
+    Spec("test"),
+    Spec("kind", choices=(DEPARTS, EXISTING), start=DEPARTS),
+    Spec("reason", "area"),
 )
 OBSERVATION = (
     Spec("what", "area"),

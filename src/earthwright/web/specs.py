@@ -10,7 +10,7 @@ from ..earthnetwork.model import POINT
 from ..installation import CIRCUIT_KINDS, CPC_KINDS, ELECTRODE_KINDS, MATERIALS, PART_KINDS, RCD_TYPES, SYSTEMS, USES
 from ..judged import Assessment
 from .spec import LIVE_SAID, Spec
-from .spec_paper import DANGER, OBSERVATION, ORIGIN, REPORT
+from .spec_paper import DANGER, DEPARTURE, OBSERVATION, ORIGIN, REPORT
 from .words import say
 
 
@@ -206,6 +206,7 @@ SPECS: dict[str, tuple[Spec, ...]] = {
     "origin": ORIGIN,
     "danger": DANGER,
     "observation": OBSERVATION,
+    "departure": DEPARTURE,
 }
 # Keys that other entries refer to; they are chosen once.
 FIXED = {

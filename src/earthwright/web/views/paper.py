@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from urllib.parse import urlencode
 
 from attrs import frozen
 from starlette.exceptions import HTTPException
@@ -13,7 +14,7 @@ from starlette.responses import Response
 from ...inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...judged import Assessment
 from ...paper.documents import NotIssued, make_document, preview
-from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, missing_fields
+from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, does_not_comply, missing_fields
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
 from ..address import part_of_address
@@ -87,6 +88,9 @@ def link_for(found: Opened, m: Missing) -> str:
         return f"{here}/inspected#f-{key}"
     if table == "observation":
         return f"{here}/findings"
+    if table == "departure":
+        asked = dict(re.findall(r'(of|test) = "([^"]*)"', m.where))
+        return f"{here}/add/departure?{urlencode(asked)}"
     if table in ("visit", "supply", "report", "origin", "danger"):
         entry = found.single(table)
         return f"{here}/entry/{entry.id}#f-{key}" if entry else f"{here}/add/{table}#f-{key}"
@@ -206,6 +210,8 @@ async def paper_post(request: Request) -> Response:
         body: dict[str, object] = {"content": a.visit.paperwork.content, "how": "typed", "at": moment}
         body |= {k: form[k] for k in ("role", "name", "position", "firm") if form.get(k)}
         errors = table_errors(found, "sign", body) | moved
+        if lacking := does_not_comply(a, document):
+            errors = {**errors, "": (say("paper.no_sign", count=len(lacking)), *(m.what for m in lacking))}
         refused = Typed(form, errors) if errors else write(request, found, form, [("sign", body)])
         return _paper(request, found, refused) if refused else see_other(here)
     if moved:

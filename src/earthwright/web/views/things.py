@@ -27,7 +27,7 @@ from .findings import free_number
 # Where one goes on after a new thing was written.
 THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
-        "report": "/details", "origin": "/details", "danger": "/details", "link": "/map"}  # fmt: skip
+        "report": "/details", "origin": "/details", "danger": "/details", "departure": "/paper", "link": "/map"}  # fmt: skip
 # Keys of a step that say what it is; the others may be corrected.
 VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "override", "off", "on", "tests")
 
@@ -73,6 +73,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
             "leads": "leads",
             "instrument": "leads",
             "observation": "findings",
+            "departure": "paper",
         }.get(table, "details"),
         typed,
         table=table,
