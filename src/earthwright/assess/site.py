@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from .. import gates, words
+from .. import gates, limits, words
 from ..earthnetwork.model import LINK
 from ..errors import Finding, Severity
 from ..events import CONDUCTOR, PATH, TOGETHER, Off, Reading
@@ -55,6 +55,59 @@ def site_evidence(
     bond is still undecided. Without such a tie the metal between the parts is known so little that no verdict moves.
     numpy  draw with numpy where it is installed
     """
+    data = _wanted(visit, bonds, rulings, model, earth, boards, asked)
+    if data is None or _too_many(data):
+        return None
+    return _weighed(data, options(visit, bonds, alarms, data), numpy)
+
+
+def left_apart(
+    visit: Visit,
+    bonds: Sequence[BondJudged],
+    rulings: Rulings,
+    model: Model,
+    *,
+    earth: Earth,
+    boards: Sequence[BoardJudged] = (),
+    asked: bool | None = None,
+) -> list[Finding]:
+    """That the network of a visit is too large to be weighed as one, where :func:`site_evidence` would have weighed it."""
+    data = _wanted(visit, bonds, rulings, model, earth, boards, asked)
+    if data is None or not (why := _too_many(data)):
+        return []
+    return [
+        Finding(
+            "site",
+            "Weighed only so far: each bond by its own readings. All of them together were not weighed as one network.",
+            Severity.WARNING,
+            "site.too_many",
+            expected=why,
+            found=f"{len(data.bonds)} bonds and {len(_places(data))} places that hang together",
+            do="Read each bond with its MET end off: the conductor alone needs no other bond to be judged.",
+        )
+    ]
+
+
+def _places(data: SiteData) -> set[str]:
+    return {b.part for b in data.bonds} | {end for link in data.links for end in (link.a, link.b)}
+
+
+def _too_many(data: SiteData) -> str:
+    """Why a network is not weighed at all; empty when it is. A part of it would be judged as if the rest were not there."""
+    counted = ((limits.TOGETHER, len(data.bonds)), (limits.PLACES_TOGETHER, max(len(_places(data)), len(data.links))))
+    return next((bound.said() for bound, found in counted if bound.refuses(found)), "")
+
+
+def _wanted(
+    visit: Visit,
+    bonds: Sequence[BondJudged],
+    rulings: Rulings,
+    model: Model,
+    earth: Earth,
+    boards: Sequence[BoardJudged],
+    asked: bool | None,
+) -> SiteData | None:
+    """What is to be weighed as one network; None when nothing is."""
     if asked is False or not bonds:
         return None
     open_ones = undecided(bonds)
@@ -63,7 +116,7 @@ def site_evidence(
     data = site_data(visit, bonds, rulings, model, earth)
     if asked is None and not (tied(data) and (open_ones or _cpc_undecided(data, boards))):
         return None
-    return _weighed(data, options(visit, bonds, alarms, data), numpy)
+    return data
 
 
 def tied(data: SiteData) -> bool:

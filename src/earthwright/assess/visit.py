@@ -62,6 +62,8 @@ def assess(
     findings += installation.findings
     findings += [f for p in parts for f in p.findings]
     findings += site.findings(together)
+    if together is None:
+        findings += site.left_apart(visit, bonds, rulings, model, earth=earth, boards=installation.boards, asked=asked)
     findings += [
         Finding(
             "ledger",

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from .. import limits
 from ..errors import VisitBookError
 from ..oneline import one_line
-from .exits import Exit, FileTrouble
+from .exits import Exit
 from .files import REPLACE, free, write
 from .main import main
 
@@ -41,11 +42,9 @@ def plain(text: object) -> str:
 @contextmanager
 def opened(journal: str, *, create: bool = False) -> Iterator[Desk]:
     """The desk at a journal; its refusals become one line and an exit code."""
-    try:
-        from ..desk import Desk
-        from ..records import JournalError
-    except ModuleNotFoundError as error:
-        raise FileTrouble(f"A journal needs the extra 'store' ({error.name} is not installed).") from error
+    from ..desk import Desk
+    from ..records import JournalError
+
     try:
         desk = Desk(journal, create=create)
         try:
@@ -120,11 +119,9 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
 
 def _bytes(path: Path) -> bytes:
     """The bytes of a visit book; a far too large file is refused before it is read."""
-    from ..visitbook.read import LARGEST_BYTES
-
     try:
         with path.open("rb") as file:
-            return file.read(LARGEST_BYTES + 1)
+            return file.read(limits.BOOK.most + 1)
     except OSError as error:
         raise VisitBookError(f"{path}: cannot be read: {error.strerror}.") from error
 

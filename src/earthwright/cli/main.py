@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 import sys
+from importlib import metadata
 from pathlib import Path
 
 import click
@@ -20,10 +22,39 @@ from .exits import Exit, FileTrouble
 from .files import OUT, REPLACE, free, write, write_all
 from .schedule_view import fails
 
+ALL = "all"  # the extra that holds all the others
 VISIT = click.argument("visit", type=click.Path(path_type=Path))
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+class Commands(click.Group):
+    """Commands some of which need more than the core: what to install for one is said in a line."""
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run a command."""
+        try:
+            return super().invoke(ctx)
+        except ModuleNotFoundError as error:
+            if (error.name or "").partition(".")[0] in ("", "earthwright"):
+                raise  # ours: a fault, and no extra would mend it
+            raise FileTrouble(lacking(error.name or "", ctx.invoked_subcommand or "")) from error
+
+
+def lacking(module: str, command: str) -> str:
+    """What to install where a module is not there, from what the package declares."""
+    name = module.partition(".")[0]
+    try:
+        declared = metadata.requires("earthwright") or []
+    except metadata.PackageNotFoundError:
+        declared = []
+    wanted = re.compile(rf"(?:python.)?{re.escape(name).replace('_', '[-_.]')}\b.*extra == ['\"](\w+)", re.IGNORECASE)
+    extras = [m[1] for line in declared if (m := wanted.match(line)) and m[1] not in ("dev", ALL)]
+    what = f"'{command}' needs a package that is not installed ({name})."
+    if not extras:
+        return f"{what} Install it, or everything: pip install 'earthwright[{ALL}]'"
+    return f"{what} Install the extra '{extras[0]}': pip install 'earthwright[{extras[0]}]'; everything: 'earthwright[{ALL}]'"
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="earthwright")
 def main() -> None:
     """Judge what readings on earthing and bonding prove.

@@ -15,6 +15,7 @@ from ..judged import Assessment
 from ..quantity import Band
 from ..tested import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+from .tabling import drawing
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -27,11 +28,9 @@ NAMES = {"r1r2": "R1+R2", "r2": "R2", "ze": "Ze", "zdb": "Zdb", "zs": "Zs", "rcd
 
 def show_schedules(a: Assessment, *, full: bool) -> None:
     """Origin, electrodes and every board, as tables; nothing when the visit has none of them."""
-    from rich.console import Console
-
     if not (a.origin or a.boards or a.electrodes):
         return
-    console = Console(highlight=False, soft_wrap=False)
+    console = drawing().Console(highlight=False, soft_wrap=False)
     for title, tests in (("Origin", a.origin), *((_electrode_title(e), e.tests) for e in a.electrodes)):
         if tests:
             table = _table(title)
@@ -74,10 +73,7 @@ def _electrode_title(e: ElectrodeJudged) -> str:
 
 def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
     """A board's own tests and the circuits that need a look as a table; the others in a line each, below it."""
-    from rich.markup import escape
-    from rich.padding import Padding
-
-    b = board.board
+    escape, b = drawing().escape, board.board
     table = _table(f"Board {b.name or b.id}" + (f", {b.where}" if b.where else ""))
     if board.tests:
         _rows(table, b.id, board.tests)
@@ -91,7 +87,7 @@ def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
     console.print()
     console.print(table if table.row_count else f"[bold]{escape(str(table.title))}[/bold]")
     for line in well:
-        console.print(Padding(line, (0, 0, 0, 1)))
+        console.print(drawing().Padding(line, (0, 0, 0, 1)))
 
 
 def _in_a_line(circuit: CircuitJudged) -> str:
@@ -133,14 +129,12 @@ def _cpc_said(circuit: CircuitJudged) -> str:
 
 
 def _table(title: str) -> Table:
-    from rich import box
-    from rich.table import Table
-
-    table = Table(
+    rich = drawing()
+    table: Table = rich.Table(
         title=title,
         title_justify="left",
         title_style="bold",
-        box=box.SIMPLE_HEAD,
+        box=rich.SIMPLE_HEAD,
         pad_edge=False,
         collapse_padding=True,
     )
@@ -151,8 +145,7 @@ def _table(title: str) -> Table:
 
 
 def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "", cpc: str = "") -> None:
-    from rich.markup import escape
-
+    escape = drawing().escape
     shown_name, missing = escape(name), []
     columns: dict[str, list[TestJudged]] = {}
     for t in tests:

@@ -9,11 +9,10 @@ from pathlib import Path
 
 import click
 
-from .exits import Exit, FileTrouble
+from .exits import Exit
 from .main import main
 
 PHRASE = "EARTHWRIGHT_PASS_PHRASE"
-SHORTEST = 12
 
 
 def is_loopback(host: str) -> bool:
@@ -40,6 +39,12 @@ def is_loopback(host: str) -> bool:
     help="Address to listen on; only this machine unless told otherwise.",
 )
 @click.option("--port", type=click.IntRange(1, 65535), default=8123, show_default=True)
+@click.option(
+    "--name",
+    "names",
+    multiple=True,
+    help="Name under which others ask for the pages through a proxy on this machine, e.g. visits.example.",
+)
 @click.option("--blind", is_flag=True, help="Show what a reading should be only after it was taken.")
 @click.option("--demo/--no-demo", default=True, show_default=True, help="Have the demo visit ready.")
 @click.option(
@@ -47,70 +52,76 @@ def is_loopback(host: str) -> bool:
 )
 @click.option("--key", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="Its private key (PEM).")
 def serve(
-    journal: str, host: str, port: int, blind: bool, demo: bool, certificate: Path | None, key: Path | None
+    journal: str,
+    host: str,
+    port: int,
+    names: tuple[str, ...],
+    blind: bool,
+    demo: bool,
+    certificate: Path | None,
+    key: Path | None,
 ) -> None:
     """Open the pages on this machine, with the journal beside them. No account, nothing sent anywhere.
 
-    For other machines give --host; then a pass phrase of at least 12 characters is needed in the environment variable
-    EARTHWRIGHT_PASS_PHRASE, and HTTPS, because on the way it could be read.
+    For other machines give --host, or --name behind a proxy; then a pass phrase of at least 12 characters is needed in the
+    environment variable EARTHWRIGHT_PASS_PHRASE, and HTTPS, because on the way it could be read.
     """
-    phrase = os.environ.get(PHRASE, "")
-    if not is_loopback(host):
-        if len(phrase) < SHORTEST:
-            raise click.UsageError(
-                f"{host} can be reached from other machines. Set a pass phrase of at least {SHORTEST} characters in "
-                f"{PHRASE}; every visitor is asked for it. HTTPS is needed too: give --certificate and --key, or stand "
-                "behind a server that has them. Phones keep their offline pages only over HTTPS."
-            )
-        if certificate is None:
-            click.secho(
-                "Without HTTPS the pass phrase and every entry can be read on the way. Give --certificate and --key, or "
-                "stand behind a server that has them.",
-                fg="yellow",
-                err=True,
-            )
-    try:
-        import uvicorn
+    here = is_loopback(host)
+    phrase = "" if here and not names else _phrase_for(names[0] if names else host)
+    if key is not None and certificate is None:
+        raise click.UsageError("--key is the private key of a --certificate; give both.")
+    if phrase and certificate is None and not names:
+        click.secho(
+            "Without HTTPS the pass phrase and every entry can be read on the way. Give --certificate and --key, or "
+            "stand behind a server that has them.",
+            fg="yellow",
+            err=True,
+        )
+    import uvicorn
 
-        from ..desk import Desk
-        from ..web import make_app
-        from ..web.settings import Settings
-        from ..web.views.visits import demo_visit
-    except ModuleNotFoundError as error:
-        raise FileTrouble(f"The pages need the extras 'web' and 'store' ({error.name} is not installed).") from error
     from ..records import JournalError
-    from .sums import single_sums
+    from ..web.settings import Settings
+    from .answering import Choices, Workers, open_once
+    from .listening import careful
 
+    choices = Choices(journal, blind)
     try:
-        desk = Desk(journal)
-        if demo:
-            demo_visit(desk)
+        open_once(choices, demo)
     except JournalError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.JOURNAL)
-    here = is_loopback(host)
-    settings = Settings(
-        blind=blind,
-        pass_phrase="" if here else phrase,
-        hosts=("localhost", "127.0.0.1", "[::1]", host) if here else (),
-        sums=single_sums(),
-    )
-    app = make_app(desk, settings)
+    own = ("localhost", "127.0.0.1", "[::1]", host)
+    settings = Settings(blind=blind, pass_phrase=phrase, hosts=(*own, *(n.lower() for n in names)) if here else ())
     scheme = "https" if certificate else "http"
     shown = f"[{host}]" if ":" in host else host
     click.echo(f"{scheme}://{shown}:{port}/  (journal: {journal}; stop with Ctrl-C)")
+    proxies = frozenset({"127.0.0.1", "::1"} if names else ())
     config = uvicorn.Config(
-        app,
+        Workers(choices, settings),
         host=host,
         port=port,
+        http=careful(proxies),
+        ws="none",
         log_level="warning",
         access_log=False,
         server_header=False,
+        proxy_headers=bool(names),  # else anybody on this machine could choose an address to guess from
         ssl_certfile=certificate,
         ssl_keyfile=key,
         h11_max_incomplete_event_size=65536,
     )
-    try:
-        uvicorn.Server(config).run()
-    finally:
-        desk.close()
+    uvicorn.Server(config).run()
+
+
+def _phrase_for(host: str) -> str:
+    """The pass phrase, which is needed where others can reach the pages."""
+    from ..web.phrase import SHORTEST, unfit
+
+    phrase = os.environ.get(PHRASE, "").strip()
+    if why := unfit(phrase):
+        raise click.UsageError(
+            f"{host} can be reached from other machines. Set a pass phrase of at least {SHORTEST} characters in "
+            f"{PHRASE} ({why}); every visitor is asked for it. HTTPS is needed too: give --certificate and --key, or stand "
+            "behind a server that has them. Phones keep their offline pages only over HTTPS."
+        )
+    return phrase

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import click
 
+from .. import limits
 from ..errors import Severity, VisitBookError
 from ..oneline import one_line
 from ..schedule import as_csv, fill, read_sheet
-from ..visitbook.read import LARGEST_BYTES, read_book
+from ..visitbook.read import read_book
 from .exits import Exit
 from .files import OUT, REPLACE, free, read_bytes, write
 from .main import VISIT, main
@@ -65,7 +66,7 @@ def fill_(visit: Path, table: Path, output: Path, replace: bool) -> None:
     except VisitBookError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.NOT_OURS)
-    sheet = read_sheet(read_bytes(table, 5 * LARGEST_BYTES), str(table))
+    sheet = read_sheet(read_bytes(table, limits.SHEET.most + 1), str(table))
     filled = fill(text, sheet, str(visit))
     for finding in filled.findings:
         click.echo(finding.sentence(), err=True)

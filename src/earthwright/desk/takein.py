@@ -2,31 +2,26 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from decimal import Decimal
 
 from attrs import evolve
 
+from .. import limits
 from ..errors import VisitBookError
 from ..records.canon import digest
 from ..records.kept import CORRECT, FILE, OWN_KINDS, STRIKE, Draft
 from ..records.typed import to_json
-from ..visitbook.read import LARGEST_BYTES
+from ..visitbook.read import parse
 
 
 def book_drafts(content: bytes, visit_id: str, by: str, at: str) -> list[Draft]:
     """The entries of a visit book, and the file itself, as drafts. Raises VisitBookError."""
-    if len(content) > LARGEST_BYTES:
-        raise VisitBookError(
-            f"{len(content)} bytes is too large for a visit book (at most {LARGEST_BYTES}). Is it the right file?"
-        )
+    if limits.BOOK.refuses(len(content)):
+        raise VisitBookError(f"This is too large for a visit book: {limits.BOOK.said(len(content))}.")
     try:
-        data = tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"), parse_float=Decimal)
+        data = parse(content.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         raise VisitBookError(f"This is not a text file in UTF-8 (byte {error.start}).") from error
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise VisitBookError(f"This cannot be read as a visit book: {error}.") from error
     loose = [k for k, v in data.items() if k in OWN_KINDS or not isinstance(v, (dict, list))]
     if loose or "visit" not in data:
         said = f"'{loose[0]}' is no table of a visit book" if loose else "there is no [visit] table"

@@ -14,6 +14,7 @@ from pathlib import Path
 from sqlalchemy import Connection, func, insert, select, text
 from sqlalchemy.pool import StaticPool
 
+from .. import limits
 from . import schema
 from .canon import digest
 from .database import engine_for
@@ -27,7 +28,7 @@ from .trouble import Damaged, JournalError, Moved, NoSuch, NotKept
 from .writer import Writer, checked, take_turn, to_disk
 
 SMALLEST = 512  # bytes of the smallest page of SQLite
-LARGEST_CONTENT = 25_000_000  # bytes of one photo or file
+LARGEST_CONTENT = limits.CONTENT.most
 
 
 class Store:

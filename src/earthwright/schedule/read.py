@@ -8,12 +8,12 @@ from collections.abc import Sequence
 
 from attrs import field, frozen
 
+from .. import limits
 from ..errors import Finding, Severity
 from ..oneline import hides, one_line
 from .cells import address, as_it_was, fault
 from .columns import BY_KEY, CIRCUIT, Column, column_of
 
-LARGEST_BYTES, MOST_ROWS, MOST_COLUMNS = 5_000_000, 5000, 400
 NOTE = "input.table"
 _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 
@@ -70,10 +70,8 @@ def read_sheet(content: bytes, name: str = "table") -> Sheet:
 
 def _text(content: bytes, findings: list[Finding]) -> str | None:
     save = "In the spreadsheet choose 'CSV UTF-8' when saving."
-    if len(content) > LARGEST_BYTES:
-        findings.append(
-            fault("table", "", "This is too large for a table.", f"at most {LARGEST_BYTES} bytes", str(len(content)))
-        )
+    if limits.SHEET.refuses(len(content)):
+        findings.append(fault("table", "", "This is too large for a table.", limits.SHEET.said(), str(len(content))))
         return None
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         findings.append(fault("table", "", "This file is in UTF-16.", "text in UTF-8", "a mark of UTF-16", save))
@@ -126,8 +124,10 @@ def _lines(text: str, separator: str, findings: list[Finding]) -> list[tuple[int
             number += 1
             if any(c.strip() for c in cells):
                 found.append((number, cells))
-            if len(found) > MOST_ROWS + 1:
-                findings.append(fault(f"row {number}", "", "These are too many rows.", f"at most {MOST_ROWS}", "more"))
+            if len(found) > limits.SHEET_ROWS.most + 1:
+                findings.append(
+                    fault(f"row {number}", "", "These are too many rows.", limits.SHEET_ROWS.said(), "more")
+                )
                 return []
     except csv.Error as error:
         where = f"row {number + 1}"
@@ -158,9 +158,9 @@ def _header(lines: Sequence[tuple[int, list[str]]], findings: list[Finding]) -> 
         what = "The first row names no column that is known here."
         findings.append(fault(address(number, 1), "", what, expected, ", ".join(heads)[:80]))
         return [], 0
-    if len(heads) > MOST_COLUMNS:
+    if limits.SHEET_COLUMNS.refuses(len(heads)):
         findings.append(
-            fault(f"row {number}", "", "These are too many columns.", f"at most {MOST_COLUMNS}", str(len(heads)))
+            fault(f"row {number}", "", "These are too many columns.", limits.SHEET_COLUMNS.said(), str(len(heads)))
         )
         return [], 0
     columns: list[Column | None] = []

@@ -10,10 +10,12 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
+from .. import limits
 from ..errors import Finding, VisitBookError
 from ..installation import Site
 from ..oneline import one_line
 from ..visit import Choices, Visit
+from .bounds import refuse_too_many, refuse_too_much
 from .circuits import read_installation
 from .fields import Entry
 from .lines import Lines
@@ -22,7 +24,6 @@ from .site import read_bonds, read_links, read_parts, read_supply
 from .steps import read_steps
 from .tools import read_instruments, read_leads
 
-LARGEST_BYTES = 2_000_000
 TABLES = (
     "visit",
     "supply",
@@ -95,10 +96,8 @@ def read_book(path: Path) -> ReadBook:
     """Read a visit book from a file. Raises VisitBookError when it is no visit book at all."""
     try:
         size = path.stat().st_size
-        if size > LARGEST_BYTES:
-            raise VisitBookError(
-                f"{path}: {size} bytes is too large for a visit book (at most {LARGEST_BYTES}). Is it the right file?"
-            )
+        if limits.BOOK.refuses(size):
+            raise VisitBookError(f"{path}: this is too large for a visit book: {limits.BOOK.said(size)}.")
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         raise VisitBookError(f"{path}: this is not a text file in UTF-8 (byte {error.start}).") from error
@@ -108,15 +107,23 @@ def read_book(path: Path) -> ReadBook:
 
 
 def read_text(text: str, file: str = "visit book") -> ReadBook:
-    """Read a visit book from its text. Raises VisitBookError when it is not TOML."""
+    """Read a visit book from its text. Raises VisitBookError when it is not TOML, or more than any visit holds."""
+    return _read(Book(parse(text, file), Lines(text), file))
+
+
+def parse(text: str, file: str = "visit book") -> dict[str, object]:
+    """The tables of a visit book as typed, digits as written. Raises VisitBookError."""
+    text = text.replace("\r\n", "\n")
+    refuse_too_much(text, file)
     try:
-        data = tomllib.loads(text.replace("\r\n", "\n"), parse_float=Decimal)
+        data = tomllib.loads(text, parse_float=Decimal)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise VisitBookError(
             f"{file}: this cannot be read as a visit book: {error}. "
             'Text goes between quotes; a reading such as over-range is written "over-range".'
         ) from error
-    return _read(Book(data, Lines(text), file))
+    refuse_too_many(data, file)
+    return data
 
 
 def read_tables(data: Mapping[str, object], file: str = "entries", lines: Lines | None = None) -> ReadBook:

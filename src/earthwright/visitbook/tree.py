@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
+from .. import limits
 from ..installation import Board, Circuit
 from .fields import Entry
 
@@ -38,6 +39,7 @@ def check_tree(book: Book, boards: Boards, circuits: Circuits) -> tuple[tuple[Bo
         feeding.setdefault(board.fed_by, board.id)
         _feeder(entry, board, *circuits[board.fed_by])
     _cycles(boards, circuits)
+    _deep(boards, circuits)
     broken = _spread(boards, circuits)
     book.broken.extend(broken)
     return (
@@ -77,6 +79,20 @@ def _cycles(boards: Boards, circuits: Circuits) -> None:
             if above not in boards or above in seen[:-1]:
                 break
             here = boards[above][1]
+
+
+def _deep(boards: Boards, circuits: Circuits) -> None:
+    """Report every board that is just too far from the origin; what hangs on it goes with it."""
+    below: dict[str, list[str]] = {}
+    for _, board in boards.values():
+        feeder = circuits.get(board.fed_by)
+        below.setdefault(feeder[1].board if feeder else "", []).append(board.id)
+    level = [b.id for _, b in boards.values() if not b.fed_by]
+    for _ in range(limits.BOARDS_DEEP.most):
+        level = [name for above in level for name in below.get(above, ())]
+    for name in level:
+        entry, board = boards[name]
+        entry.fault("fed_by", "This board is too far from the origin.", limits.BOARDS_DEEP.said(), board.fed_by)
 
 
 def _spread(boards: Boards, circuits: Circuits) -> list[str]:

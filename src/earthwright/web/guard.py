@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import base64
 import binascii
-import hmac
+import math
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from .. import limits
+from .phrase import Keeper
 from .words import say
 
 # No inline script or style anywhere, nothing from anybody else's server, no frame around us.
@@ -26,8 +28,7 @@ HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(self), geolocation=(), microphone=()",
 }
-LARGEST_FORM = 200_000
-LARGEST_UPLOAD = 12_000_000
+LARGEST_FORM, LARGEST_UPLOAD = limits.FORM.most, limits.UPLOAD.most
 READ_ONLY = ("GET", "HEAD")
 
 
@@ -35,7 +36,8 @@ class Guard:
     """Refuses writes from other origins, bodies that are too large, and visitors without the pass phrase."""
 
     def __init__(self, app: ASGIApp, pass_phrase: str = "", hosts: tuple[str, ...] = ()) -> None:
-        self.app, self.pass_phrase, self.hosts = app, pass_phrase, hosts
+        self.app, self.hosts = app, hosts
+        self.keeper = Keeper(pass_phrase) if pass_phrase else None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -47,17 +49,18 @@ class Guard:
         if refused is not None:
             await refused(scope, receive, with_headers(send))
             return
-        scope.setdefault("state", {})["by"] = who(headers) if self.pass_phrase else ""
+        state = scope.setdefault("state", {})
+        state["by"] = who(headers) if self.keeper else state.get("by", "")
         most = LARGEST_UPLOAD if headers.get("content-type", "").startswith("multipart/") else LARGEST_FORM
         await self.app(scope, limited(receive, most), with_headers(send))
 
     def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         if self.hosts and name_of(headers.get("host", "")) not in self.hosts:
             return PlainTextResponse(say("guard.host"), 421)
-        if self.pass_phrase and not hmac.compare_digest(phrase(headers).encode(), self.pass_phrase.encode()):
-            return PlainTextResponse(
-                say("guard.phrase"), 401, {"www-authenticate": 'Basic realm="earthwright", charset="UTF-8"'}
-            )
+        if len(scope.get("raw_path") or b"") + len(scope["query_string"]) > limits.ADDRESS.most:
+            return PlainTextResponse(say("guard.address"), 414)
+        if self.keeper is not None and (shut := self._shut(self.keeper, scope, headers)) is not None:
+            return shut
         if scope["method"] in READ_ONLY:
             return None
         if scope["method"] != "POST":
@@ -68,6 +71,19 @@ class Guard:
         if not length.isdigit() or len(length) > 12 or int(length) > LARGEST_UPLOAD:
             return PlainTextResponse(say("guard.large"), 413)
         return None
+
+    def _shut(self, keeper: Keeper, scope: Scope, headers: Headers) -> PlainTextResponse | None:
+        """The answer to a visitor without the pass phrase, or to one who gave so many wrong ones that it waits."""
+        address = (scope.get("client") or ("",))[0]
+        wait = keeper.wait_s(address)
+        if wait > 0:
+            seconds = str(math.ceil(wait))
+            return PlainTextResponse(say("guard.wait", seconds=seconds), 429, {"retry-after": seconds})
+        if keeper.right(address, phrase(headers)):
+            return None
+        return PlainTextResponse(
+            say("guard.phrase"), 401, {"www-authenticate": 'Basic realm="earthwright", charset="UTF-8"'}
+        )
 
 
 def name_of(host: str) -> str:

@@ -9,6 +9,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ... import limits
 from ...coding import Proposed
 from ...errors import Finding, Severity
 from ...inspection import PERIODIC_ITEMS
@@ -24,7 +25,7 @@ from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, show, uid_of, write
 
-LARGEST_PHOTO = 10_000_000
+LARGEST_PHOTO = limits.PHOTO.most
 # The first bytes of what is kept as a picture; nothing else is ever given back as one.
 PICTURES = {"image/jpeg": b"\xff\xd8\xff", "image/png": b"\x89PNG\r\n\x1a\n", "image/webp": b"RIFF"}
 
