@@ -34,7 +34,7 @@ class Bound:
 BOOK = Bound(2_000_000, "bytes", "a works of 1,000 circuits fills a quarter of it")
 BOOK_DEPTH = Bound(8, "levels of tables and brackets", "no entry needs more than four")
 BOOK_KEY = Bound(80, "characters in a name before an equals sign", "the longest that is known here has 24")
-BOOK_WORD = Bound(400, "characters without a blank outside quotes", "no number and no date is as long as that")
+BOOK_WORD = Bound(2_000, "characters without a blank outside quotes", "no number and no date is as long as that")
 BOOK_TABLES = Bound(20_000, "entries", "a works of 1,000 circuits with ten tests each has half as many")
 BOOK_KEYS = Bound(1_000, "names in one entry", "the fullest entry has 60, and a list of 200 points 600")
 

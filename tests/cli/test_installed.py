@@ -71,7 +71,7 @@ def test_the_bare_package_judges_and_names_the_extra_that_anything_else_needs(wh
         done = run(program, *arguments, cwd=tmp_path)
         assert "Traceback" not in done.stderr, done.stderr
         assert f"'earthwright[{extra}]'" in done.stderr, done.stderr
-        assert done.returncode == 1
+        assert done.returncode == 7
 
 
 @asked
@@ -115,7 +115,7 @@ def test_what_a_command_lacks_is_named_with_its_extra(monkeypatch: pytest.Monkey
 def test_a_missing_package_is_one_line_and_a_missing_file_of_ours_is_a_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "typst", None)
     done = CliRunner().invoke(main, ["demo"])
-    assert done.exit_code == 1
+    assert done.exit_code == 7
     assert "typst" in done.output
     assert "'demo' needs a package" in done.output
     monkeypatch.setitem(sys.modules, "earthwright.demo", None)

@@ -97,4 +97,4 @@ class _Look:
 
 
 def _beyond(bound: Bound, found: int) -> str:
-    return f"this is no visit book: {bound.said(found)}" if bound.refuses(found) else ""
+    return f"this cannot be read as a visit book: {bound.said(found)}" if bound.refuses(found) else ""
