@@ -11,7 +11,7 @@ from .errors import Severity
 from .events import ORIGIN, Reading
 from .evidence import PROVED
 from .inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
-from .judged import Assessment, BondJudged
+from .judged import Assessment
 from .tested import TestJudged
 from .verdict import NO_RULE, NOT_DECIDED
 
@@ -40,7 +40,7 @@ def gaps(a: Assessment, answered: Iterable[tuple[str, str]] = ()) -> tuple[str, 
     found += [
         f"the bond to the {b.part.title} is not shown"
         for b in a.bonds
-        if b.verdict != PROVED and b.bond.id not in things and not _limited(b)
+        if b.verdict != PROVED and b.bond.id not in things and not b.limited
     ]
     return tuple(dict.fromkeys(found))
 
@@ -125,8 +125,3 @@ def _tests(a: Assessment, tests: Iterable[TestJudged]) -> Iterator[str]:
             yield f"{name}: no rule"
         elif t.outcome == NOT_DECIDED and t.test not in (*NO_LIMIT, *BESIDE):
             yield f"{name} is not decided"
-
-
-def _limited(b: BondJudged) -> bool:
-    """Whether the continuity of a bond stands as a limitation with its reason."""
-    return any(r.reading.absent == LIM and r.reading.note for r in b.readings)

@@ -156,7 +156,13 @@ def _periodic_items(a: Assessment) -> Iterator[Missing]:
 
 
 def _items(a: Assessment, items: Iterable[Item]) -> Iterator[Missing]:
+    against = {f.entry: f for f in a.findings if f.family == "inspection.contradicted"}
     for item in items:
+        if item.id in against:
+            why = against[item.id].found
+            yield Missing(
+                f"{item.group}: {item.words}: an outcome that does not contradict", f"[inspected] {item.id}", why
+            )
         if a.visit.paperwork.outcome(item.id) is None:
             yield Missing(f"{item.group}: {item.words}", f"[inspected] {item.id}", "an outcome")
 
