@@ -10,7 +10,8 @@ from . import many as _many  # many visits at once
 from . import proof as _proof  # signatures and their checks
 from . import serve as _serve  # the pages
 from . import table as _table  # circuits to and from a spreadsheet
+from . import witness as _witness  # the journal held against what left the house
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _bench_earth, _bench_live, _between, _documents, _keep, _many, _proof, _serve, _table)
+_ = (_bench, _bench_earth, _bench_live, _between, _documents, _keep, _many, _proof, _serve, _table, _witness)

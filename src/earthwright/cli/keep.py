@@ -213,24 +213,6 @@ def _did(event: Kept) -> str:
 
 
 @keep.command()
-@click.argument("known", nargs=-1)
-@JOURNAL
-def check(known: tuple[str, ...], journal: str) -> None:
-    """Check the whole journal; KNOWN hashes, as printed on documents, must be in it."""
-    with opened(journal) as desk:
-        found = desk.verify(known)
-        for finding in (*found.faults, *found.notes):
-            click.echo(f"{finding.severity.value}: {plain(finding.sentence())}")
-        done = f"{found.events} events and {found.files} files worked out again"
-        if found.whole:
-            click.echo(f"Whole: {done}. Last of the chain: {found.head or 'nothing yet'}")
-            click.echo("Write this hash down elsewhere: only it can tell whether the end is missing later.")
-            return
-        click.echo(f"Not whole: {done}.")
-        sys.exit(Exit.FOUND)
-
-
-@keep.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @JOURNAL
 def backup(file: Path, journal: str) -> None:

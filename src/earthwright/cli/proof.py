@@ -235,8 +235,12 @@ def _journal(journal: str, found: Verified) -> Check:
     if found.assessment is None:
         return Check(name, CANNOT, "Without the visit book inside, nothing can be looked for.")
     with opened(journal) as desk:
-        if not desk.verify().whole:
-            return Check(name, DIFFERS, "It is not whole. See: earthwright keep check")
+        from ..records.verify import Head
+
+        whole = desk.verify(heads=[Head("document", *found.journal)] if found.journal[0] else [])
+        if not whole.whole:
+            said = " ".join(f.what for f in whole.faults[:3])
+            return Check(name, DIFFERS, f"{said} See: earthwright keep check")
         for line in desk.visits():
             later = _events_since(line.id, desk.read(line.id).events, found.assessment)
             if later is not None:

@@ -21,7 +21,7 @@ from ..records.replay import EntryNow, Replayed, effect, replay
 from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.typed import to_json
-from ..records.verify import Verified, verify
+from ..records.verify import Head, Verified, verify
 from ..visit import Visit
 from ..visitbook import ReadBook, read_text
 from .before import Headings
@@ -296,9 +296,9 @@ class Desk:
 
     # ---- the whole journal ----
 
-    def verify(self, known: Sequence[str] = ()) -> Verified:
-        """Work every event and file out again. ``known``: hashes from documents that must be in the chain."""
-        return verify(self.store, known)
+    def verify(self, known: Sequence[str] = (), heads: Sequence[Head] = ()) -> Verified:
+        """Work every event and file out again. ``known``: hashes from documents, ``heads``: ends kept elsewhere."""
+        return verify(self.store, known, heads)
 
     def export(self, target: str | Path, *, papers: Callable[[Replayed], bytes | None] | None = None) -> dict[str, Any]:
         """Everything as open files in a new folder or ``.zip``; gives the manifest."""
@@ -311,7 +311,7 @@ class Desk:
         except ModuleNotFoundError as error:
             raise JournalError("Printed records need the extra 'pdf' (typst is not installed).") from error
         judged = _recorded(read)
-        return None if judged is None else bonding_record(judged, _book_text(read))
+        return None if judged is None else bonding_record(judged, _book_text(read), self.store.head())
 
     def import_(self, source: str | Path) -> int:
         """Take an export in; how many events were new. The hashes are those of the journal that was exported."""

@@ -33,6 +33,8 @@ __all__ = [
 
 RECORD_FILE, BOOK_FILE, FACTS_FILE = "record.json", "visit.toml", "document.json"
 FACTS_SCHEMA = "earthwright-document-1"
+JournalHead = tuple[int, str]  # number and hash of the last event of a journal
+NO_HEAD: JournalHead = (0, "")
 
 
 @frozen
@@ -101,10 +103,13 @@ def page_of(
     return page
 
 
-def document_facts(a: Assessment, document: str, page: dict[str, object], *, book: bool = False) -> dict[str, object]:
+def document_facts(
+    a: Assessment, document: str, page: dict[str, object], *, book: bool = False, journal: JournalHead = NO_HEAD
+) -> dict[str, object]:
     """What a program needs to know about a document: its kind, the record it belongs to, and all it says.
 
-    book  whether the visit book goes with it, so that one that is gone is missed
+    book     whether the visit book goes with it, so that one that is gone is missed
+    journal  end of the journal it was printed from
     """
     return {
         "schema": FACTS_SCHEMA,
@@ -114,16 +119,20 @@ def document_facts(a: Assessment, document: str, page: dict[str, object], *, boo
         "program": a.program,
         "editions": [{"standard": e.standard, "edition": e.edition} for e in a.editions],
         "book": book,
+        "journal": {"no": journal[0], "head": journal[1]} if journal[0] else None,
         "draft": page["draft"],
         "says": page,
     }
 
 
-def make_document(a: Assessment, document: str, *, book: str = "", draft: bool = False) -> bytes:
+def make_document(
+    a: Assessment, document: str, *, book: str = "", draft: bool = False, journal: JournalHead = NO_HEAD
+) -> bytes:
     """A document as PDF/A-3 with its record inside: the same bytes for the same visit and program.
 
-    book   text of the visit book, attached so that the record can be judged again;  draft  print it although something
-           is missing, with a watermark and the list. Raises NotIssued when something is missing, ValueError for an
+    book     text of the visit book, attached so that the record can be judged again;  draft  print it although something
+             is missing, with a watermark and the list
+    journal  number and hash of the last event of the journal it is printed from: it stands on every page. Raises NotIssued when something is missing, ValueError for an
            unknown document.
     """
     missing = missing_fields(a, document)
@@ -131,10 +140,9 @@ def make_document(a: Assessment, document: str, *, book: str = "", draft: bool =
         raise NotIssued(document, missing)
     record = as_text(a)
     page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing)
-    facts = (
-        json.dumps(document_facts(a, document, page, book=bool(book)), ensure_ascii=False, indent=1, sort_keys=True)
-        + "\n"
-    )
+    page["journal"] = f"Journal event {journal[0]}, {journal[1]}" if journal[0] else ""
+    said = document_facts(a, document, page, book=bool(book), journal=journal)
+    facts = json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
     attached = [
         Attached(
             RECORD_FILE,

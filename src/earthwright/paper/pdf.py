@@ -28,11 +28,11 @@ class Attached:
     about: str
 
 
-def bonding_record(a: Assessment, book: str = "") -> bytes:
+def bonding_record(a: Assessment, book: str = "", journal: tuple[int, str] = (0, "")) -> bytes:
     """The bonding record of an assessment as PDF, printed whatever is missing."""
     from .documents import make_document
 
-    return make_document(a, "bonding record", book=book, draft=True)
+    return make_document(a, "bonding record", book=book, draft=True, journal=journal)
 
 
 def print_page(

@@ -62,7 +62,7 @@ def _said(error: Exception) -> str:
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
+def quiet() -> Iterator[None]:
     """The library's own log stays silent: what is to be said, we say, and nothing of a key reaches a log."""
     logs = [logging.getLogger(name) for name in ("pyhanko", "pyhanko_certvalidator")]
     before = [log.level for log in logs]
@@ -87,7 +87,7 @@ def sign_pdf(content: bytes, role: str, key: Path, pass_phrase: bytes | None, re
         from pyhanko.sign.general import SigningError
     except ModuleNotFoundError as error:
         raise CannotSign(NEEDS) from error
-    with _quiet():
+    with quiet():
         signer = _signer(signers, key, pass_phrase)
         try:
             writer = IncrementalPdfFileWriter(io.BytesIO(content))
@@ -147,7 +147,7 @@ def check_signatures(
         raise CannotSign(NEEDS) from error
     moment = now or dt.datetime.now(dt.UTC)
     roots = [_certificate(c) for c in trusted]
-    with _quiet():
+    with quiet():
         try:
             reader = PdfFileReader(io.BytesIO(content), strict=False)
             found = list(reader.embedded_signatures)

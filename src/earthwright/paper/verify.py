@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -19,7 +20,7 @@ from ..visitbook import read_text
 from .added import only_signatures_added
 from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
 from .differences import Difference, differences, numbered
-from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, KINDS, RECORD_FILE, make_document
+from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, KINDS, NO_HEAD, RECORD_FILE, make_document
 from .drawn import where_they_differ
 from .inside import CannotRead, Inside, printable_line, read_inside
 from .page import hash_of
@@ -84,7 +85,17 @@ def verify(content: bytes, today: dt.date) -> Verified:
         tuple(checks),
         said,
         again,
+        head_of(facts),
     )
+
+
+def head_of(facts: Json) -> tuple[int, str]:
+    """The end of the journal that a document says it was printed from; 0 and nothing if it names none."""
+    said = facts.get("journal")
+    no, head = (said.get("no"), said.get("head")) if isinstance(said, dict) else (0, "")
+    if isinstance(no, int) and 0 < no < 10**12 and isinstance(head, str) and re.fullmatch("[0-9a-f]{64}", head):
+        return int(no), head
+    return NO_HEAD
 
 
 def _json(inside: Inside, name: str, schema: str) -> Json:
@@ -183,7 +194,8 @@ def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | No
         words = f"This version prints no document of the name '{printable_line(document, 60)}'."
         return Check(name, DIFFERS, words) if ours_by_version else _only_text(content, facts, record, words)
     try:
-        made = make_document(again, document, book=inside.files[BOOK_FILE].decode("utf-8"), draft=True)
+        book = inside.files[BOOK_FILE].decode("utf-8")
+        made = make_document(again, document, book=book, draft=True, journal=head_of(facts))
     except ModuleNotFoundError:
         why = "Printing the paper again needs the extra 'pdf' (typst is not installed)."
         return _only_text(content, facts, record, why)

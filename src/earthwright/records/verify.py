@@ -2,6 +2,7 @@
 
 A chain tells of itself that nothing inside it was changed, taken out or put in. It cannot tell that its end is missing:
 for that it is held against hashes that are known from elsewhere (printed on documents, written down, in a backup).
+:mod:`earthwright.desk.anchors` reads those out of papers, exports, backups and witness files.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from ..errors import Finding, Severity
 from . import schema
 from .apart import Apart, references
 from .canon import NOTHING_BEFORE, canonical, digest, envelope, parsed
-from .kept import ERASE, FILE, ID, KIND, PHOTO, Row
+from .kept import ERASE, FILE, ID, ISSUE, KIND, PHOTO, Row
 from .migrate import VERSION, version
 from .migrations.guards import NAMES
 from .store import Store
@@ -29,11 +30,21 @@ BATCH = 500
 
 
 @frozen
+class Head:
+    """An end of the chain that somebody kept: ``source`` says where, ``no`` and ``hash`` which event it was."""
+
+    source: str
+    no: int
+    hash: str
+
+
+@frozen
 class Verified:
     """What a check of the journal found.
 
     events, files  how many were worked out again;  head  hash of the last event
     faults         what is not as it was kept, each with its place;  notes  what is worth knowing and no fault
+    found          hashes that were given out, with where they stand;  missing  those that stand nowhere
     """
 
     events: int
@@ -41,6 +52,8 @@ class Verified:
     head: str
     faults: tuple[Finding, ...]
     notes: tuple[Finding, ...] = ()
+    found: tuple[tuple[str, str], ...] = ()
+    missing: tuple[str, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -62,7 +75,9 @@ class _Seen:
     seals: dict[str, tuple[str, int]] = field(factory=dict)
     files: dict[str, int] = field(factory=dict)
     erased: dict[str, str] = field(factory=dict)
-    hashes: set[str] = field(factory=set)
+    hashes: dict[str, str] = field(factory=dict)
+    ends: dict[int, str] = field(factory=dict)
+    wanted: frozenset[int] = frozenset()
     clock: list[str] = field(factory=list)
     first: bool = False
 
@@ -79,16 +94,18 @@ class _Seen:
 _RESTORE = "Leave the journal as it is, keep a copy of it, and compare with the last backup."
 
 
-def verify(store: Store, known: Sequence[str] = (), *, first: bool = False) -> Verified:
+def verify(store: Store, known: Sequence[str] = (), heads: Sequence[Head] = (), *, first: bool = False) -> Verified:
     """Check a whole journal.
 
-    known  hashes (12 digits or more) from documents or notes that must be in the chain
+    known  hashes (12 digits or more) from documents or notes that must be in the chain: of an event, of an issued
+           document or its record, of a file, of what was signed
+    heads  ends of the chain that were kept elsewhere: each must still be the event it was
     first  go no further than the first fault
     """
     found = Verified(0, 0, "", ())
     try:
         with store.from_disk() as connection:
-            found = checked_through(connection, known, structure=True, first=first)
+            found = checked_through(connection, known, heads, structure=True, first=first)
     except (DBAPIError, sqlite3.Error, UnicodeError) as error:
         return found if found.faults else evolve(found, faults=(_unreadable(0, error),))
     return found
@@ -101,10 +118,16 @@ def _unreadable(count: int, error: Exception) -> Finding:
 
 
 def checked_through(
-    connection: Connection, known: Sequence[str] = (), *, structure: bool = False, first: bool = False
+    connection: Connection,
+    known: Sequence[str] = (),
+    heads: Sequence[Head] = (),
+    *,
+    structure: bool = False,
+    first: bool = False,
 ) -> Verified:
     """Check what a connection sees, with what it has written and not yet finished. ``structure``: the database too."""
-    seen = _Seen(first=first)
+    seen = _Seen(first=first, wanted=frozenset(h.no for h in heads))
+    found: dict[str, str] = {}
     count, last, files = 0, NOTHING_BEFORE, 0
     try:
         if structure:
@@ -113,23 +136,48 @@ def checked_through(
             last = _event(row, count, last, seen)
             count += 1
         files = _apart(connection, seen)
-        _known(known, count, last, seen)
+        found = _known(known, count, last, seen)
+        _heads(heads, count, seen)
     except _Enough:
         pass
     except (DBAPIError, sqlite3.Error, UnicodeError) as error:
         seen.faults.append(_unreadable(count, error))
-    return Verified(count, files, last if count else "", tuple(seen.faults), tuple(seen.notes))
+    return Verified(
+        count,
+        files,
+        last if count else "",
+        tuple(seen.faults),
+        tuple(seen.notes),
+        tuple(found.items()),
+        tuple(k for k in known if k not in found),
+    )
 
 
-def _known(known: Sequence[str], count: int, last: str, seen: _Seen) -> None:
+NOT_IN_CHAIN = "A hash that was given out is not in the chain: events are missing, or this is another journal."
+
+
+def _known(known: Sequence[str], count: int, last: str, seen: _Seen) -> dict[str, str]:
+    found = {}
     for hash_ in known:  # a document may print only the beginning
-        if len(hash_) < SHORTEST or not any(h.startswith(hash_.lower()) for h in seen.hashes):
-            seen.fault(
-                "chain",
-                "A hash that was given out is not in the chain: events are missing, or this is another journal.",
-                hash_,
-                f"{count} events up to {last[:12]}…",
+        where = [w for h, w in seen.hashes.items() if len(hash_) >= SHORTEST and h.startswith(hash_.lower())]
+        if where:
+            found[hash_] = where[0]
+        else:
+            seen.fault("chain", NOT_IN_CHAIN, hash_, f"{count} events up to {last[:12]}…")
+    return found
+
+
+def _heads(heads: Sequence[Head], count: int, seen: _Seen) -> None:
+    """Whether each end that was kept elsewhere is still the event it was."""
+    for head in heads:
+        if head.no > count:
+            what = "The journal was rolled back or cut: it has fewer events than when this was written."
+            seen.fault(head.source, what, f"event {head.no}, {head.hash[:12]}…", f"{count} events")
+        elif seen.ends.get(head.no) != head.hash:
+            what = (
+                "The journal was chained anew, or this is another one: the event of that number is not the one it was."
             )
+            seen.fault(head.source, what, f"event {head.no}, {head.hash[:12]}…", f"{seen.ends.get(head.no, '')[:12]}…")
 
 
 def _structure(connection: Connection, seen: _Seen) -> None:
@@ -166,6 +214,19 @@ def _rows(connection: Connection) -> Iterator[Row]:
         yield Row(*found)
 
 
+# Hashes inside entries that leave the house on paper, and what they are of.
+_GIVEN_OUT = {
+    ISSUE: {
+        "record": "record of a document that was issued",
+        "hash": "file of a document that was issued",
+        "content": "visit as a document was issued from it",
+    },
+    "sign": {"content": "visit as it was signed"},
+    FILE: {"hash": "a file that is kept"},
+    PHOTO: {"hash": "a photo that is kept"},
+}
+
+
 def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
     """Check one event; its hash."""
     where = f"event {row.no}"
@@ -186,7 +247,9 @@ def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
         seen.fault(where, "Its id, visit or kind is of no form that is kept.")
     if hash_of(row) != row.hash:
         seen.fault(where, "It is not what was kept: its hash does not fit its content.")
-    seen.hashes.add(row.hash)
+    seen.hashes[row.hash] = where
+    if row.no in seen.wanted:
+        seen.ends[row.no] = row.hash
     try:
         body, who = parsed(row.body), parsed(row.who)
     except (ValueError, RecursionError):
@@ -196,6 +259,8 @@ def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
         return row.hash
     for key, seal in references([body, who]):
         seen.seals.setdefault(key, (seal, row.no))
+    for name, said in _GIVEN_OUT.get(row.kind, {}).items():
+        seen.hashes.setdefault(str(body.get(name)), f"{where}: {said}")
     if row.kind in (PHOTO, FILE):
         seen.files.setdefault(str(body.get("hash")), row.no)
     if row.kind == ERASE:

@@ -15,6 +15,7 @@ from ...inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIO
 from ...judged import Assessment
 from ...paper.documents import NotIssued, make_document, preview
 from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, does_not_comply, missing_fields
+from ...paper.page import record_hash
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
 from ..address import part_of_address
@@ -185,7 +186,8 @@ async def paper_pdf(request: Request) -> Response:
     """GET a document as it stands, as PDF; a draft shows that it is one."""
     found = recorded(request)
     document = _document(request)
-    made = make_document(judged(found), document, book=desk(request).as_visit_book(found.id), draft=True)
+    book = desk(request).as_visit_book(found.id)
+    made = make_document(judged(found), document, book=book, draft=True, journal=desk(request).store.head())
     return _pdf(made, f"{request.path_params['document']}-draft.pdf")
 
 
@@ -217,7 +219,8 @@ async def paper_post(request: Request) -> Response:
     if moved:
         return _paper(request, found, Typed(form, moved))
     try:
-        made = make_document(a, document, book=desk(request).as_visit_book(found.id))
+        book = desk(request).as_visit_book(found.id)
+        made = make_document(a, document, book=book, journal=desk(request).store.head())
     except NotIssued as lacking:
         return _paper(request, found, Typed(form, {"": (say("paper.refused", count=len(lacking.missing)),)}))
     hash_ = digest(made)
@@ -229,7 +232,7 @@ async def paper_post(request: Request) -> Response:
         "media": "application/pdf",
         "about": "",
     }
-    issue: dict[str, object] = {"document": document, "hash": hash_, "state": found.head}
+    issue: dict[str, object] = {"document": document, "hash": hash_, "state": found.head, "record": record_hash(a)}
     refused = write(request, found, form, [(FILE, about), (ISSUE, issue)], [made])
     return _paper(request, found, refused) if refused else see_other(f"{here}?said=1")
 
