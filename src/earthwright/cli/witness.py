@@ -83,7 +83,7 @@ def witness(file: Path, stamp: str, journal: str) -> None:
             raise click.UsageError(f"{plain(file)} is there already and is no witness file. Name another file.")
         token = b""
         if stamp:
-            from ..desk.stamp import stamped
+            from ..paper.stamp import stamped
 
             token = stamped(head, stamp)
         now = dt.datetime.now(dt.UTC).isoformat(timespec="seconds")

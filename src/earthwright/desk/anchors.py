@@ -221,7 +221,7 @@ def _visit_of(desk: Desk, content: str) -> str:
 
 def stamp_findings(anchors: Sequence[Anchor], trusted: Sequence[bytes]) -> Iterator[Finding]:
     """What each time stamp of a witness says: when a server saw that end of the chain, or that it does not hold."""
-    from .stamp import checked_stamp
+    from ..paper.stamp import checked_stamp
 
     for a in anchors:
         for head, token in a.stamps:

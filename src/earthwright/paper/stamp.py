@@ -70,7 +70,7 @@ def checked_stamp(token: bytes, head: str, trusted: Sequence[bytes]) -> tuple[bo
         from pyhanko_certvalidator import ValidationContext
     except ModuleNotFoundError:
         return False, f"A time stamp is there and was not checked. {NEEDS}"
-    from ..paper.signing import quiet
+    from .signing import quiet
 
     short = f"event {head[:12]}…"
     try:
