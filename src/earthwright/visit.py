@@ -33,8 +33,27 @@ class Choices:
 
 
 @frozen
+class Unread:
+    """An entry, or one key of it, that could not be read, or says what cannot be. What rests on it is not judged.
+
+    of, key   the entry ("supply", "visit", the id of a circuit or board) and its key, empty for all of it
+    what      what it is and what is wrong with it, to be said after "it rests on"
+    readings  places in the order of the readings that rest on it;  since  every reading from this place on does, if not 0
+    """
+
+    of: str
+    key: str
+    what: str
+    readings: tuple[int, ...] = ()
+    since: int = 0
+
+
+@frozen
 class Visit:
-    """Everything one attendance brought, as entered. Nothing here is worked out."""
+    """Everything one attendance brought, as entered. Nothing here is worked out.
+
+    unread  what could not be read and has something else in its place, so that nothing quieter is taken for it
+    """
 
     site: Site
     date: dt.date
@@ -51,6 +70,7 @@ class Visit:
     limitations: tuple[str, ...] = ()
     note: str = ""
     paperwork: Paperwork = field(factory=Paperwork)
+    unread: tuple[Unread, ...] = ()
 
     def instrument(self, instrument_id: str) -> Instrument:
         """The instrument of that id. Raises KeyError."""

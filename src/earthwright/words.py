@@ -136,6 +136,11 @@ def _digits_read(readings: Iterable[ReadingJudged], title: str, tests: Iterable[
     return sentences
 
 
+def held_words(b: BondJudged, why: str) -> str:
+    """The paragraph for a bond whose verdict is held back: what was read, why nothing is judged by it, joint and size."""
+    return " ".join(p for p in (*_read(b), f"Not shown: {why}.", _joint(b), _size(b)) if p)
+
+
 def _read(b: BondJudged) -> list[str]:
     if not b.readings and b.limited:
         return [f"The bond to the {b.part.title} was not measured, {b.limited.rstrip('.')}."]

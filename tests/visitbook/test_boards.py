@@ -83,7 +83,8 @@ def test_a_residual_current_device_as_main_switch_is_the_boards_own_and_said_onc
     for key, value in (("standard", "'BS EN 61008'"), ("rating_a", "80")):
         told = read_text(BOARD + switch + f"{key} = {value}\n" + RCD)
         assert places(told) == [f"board db1: switch: {key}"]
-        assert told.broken == ("db1",)
+        assert told.visit is not None
+        assert [(u.of, u.key) for u in told.visit.unread] == [("db1", "switch")]
 
 
 @pytest.mark.parametrize("key", ["rcd_standard", "rcd_rating_a"])
@@ -102,7 +103,9 @@ BAD_CODES = ("true", "''", "'Z'", "'a'", "-1", "inf", "[]", "1.5", "2026-11-20")
 def test_a_bad_number_of_a_main_switch_is_told_at_its_place(key: str, typed: str) -> None:
     book = read_text(BOARD + f"[board.switch]\nkind = 'switch'\n{key} = {typed}\n")
     assert places(book) == [f"board db1: switch: {key}"]
-    assert book.broken == ("db1",)
+    assert book.visit is not None
+    assert [(u.of, u.key) for u in book.visit.unread] == [("db1", "switch")]
+    assert book.broken == ()
 
 
 @pytest.mark.parametrize("typed", ["5", "1.5", "2.0"])
@@ -130,7 +133,9 @@ def test_a_bad_text_of_a_main_switch_is_told_at_its_place(key: str, typed: str) 
 def test_what_is_no_main_switch_is_refused(typed: str, where: str) -> None:
     book = read_text(BOARD + typed + "\n")
     assert where in places(book)
-    assert book.broken == ("db1",)
+    assert book.visit is not None
+    assert [(u.of, u.key) for u in book.visit.unread] == [("db1", "switch")]
+    assert book.broken == ()
 
 
 # ---- kind of supply of a board ----

@@ -98,7 +98,9 @@ def test_short_texts_of_devices(typed: str, standard: str, kind: str, rating: fl
 def test_what_is_no_device_is_refused(typed: str) -> None:
     book = read_text(HEAD + BOARD + f"[[circuit]]\nid = 'c'\ndevice = {typed}\n")
     assert [f.where for f in book.findings] == ["circuit c: device"]
-    assert book.broken == ("c",)
+    assert book.visit is not None
+    assert [(u.of, u.key) for u in book.visit.unread] == [("c", "device")]
+    assert book.broken == ()
 
 
 def test_points_are_names_places_or_a_number() -> None:
@@ -222,6 +224,10 @@ def test_faults_of_the_installation(text: str, where: str, what: str) -> None:
     assert hits, [f.sentence() for f in book.findings]
     assert all(f.severity is Severity.ERROR and f.expected and f.file == "v.toml" for f in hits)
     assert book.visit is not None
+    held = {u.of for u in book.visit.unread} | set(book.broken)
+    assert held or "electrode" in where or "circuit 1" in where or "board 1" in where or "usual" in where, (
+        "nothing is held back"
+    )
     standing = {c.id for c in book.visit.site.circuits} | {b.id for b in book.visit.site.boards}
     assert not standing & set(book.broken)
 
@@ -252,7 +258,7 @@ def test_a_tree_three_deep_is_whole() -> None:
 
 
 def test_a_broken_feeder_takes_everything_below_it_along_and_nothing_else() -> None:
-    book = read_text(TREE.replace("id = 'a1'\nboard", "id = 'a1'\nlength_m = -1\nboard"))
+    book = read_text(TREE.replace("id = 'a1'\nboard", "id = 'a1'\nlenght = 1\ncolour = 1\nboard"))
     assert book.visit is not None
     assert set(book.broken) == {"a1", "b", "b1", "c", "c1"}
     assert [b.id for b in book.visit.site.boards] == ["a"]
@@ -294,7 +300,9 @@ def test_a_fault_in_what_is_usual_is_told_once_and_its_circuits_are_not_judged()
     (finding,) = book.findings
     assert finding.where == "board db1: usual: breaking_ka"
     assert text.splitlines()[finding.line - 1] == "breaking_ka = -6"
-    assert set(book.broken) == {"c1", "c2"}
+    assert book.visit is not None
+    assert [(u.of, u.key) for u in book.visit.unread] == [("c1", "breaking_ka"), ("c2", "breaking_ka")]
+    assert book.broken == ()
 
 
 def test_lines_of_tables_inside_the_last_board() -> None:
@@ -498,7 +506,7 @@ def test_a_point_that_is_not_named_is_told_and_its_reading_kept() -> None:
 
 def test_readings_of_a_broken_circuit_are_refused_and_the_others_not() -> None:
     book = read_text(
-        BOOK.replace("length_m = 84", "length_m = '84'")
+        BOOK.replace("length_m = 84", "colour = 84")
         + STEP
         + "read = 'zs'\nof = 'c1'\nshown = 0.93\n"
         + STEP
@@ -508,7 +516,7 @@ def test_readings_of_a_broken_circuit_are_refused_and_the_others_not() -> None:
     )
     assert book.visit is not None
     assert [bool(e.refused) for e in book.visit.events if isinstance(e, Reading)] == [True, False]
-    assert [f.where for f in book.findings] == ["circuit c1: length_m", "step 1: of", "step 3: off"]
+    assert [f.where for f in book.findings] == ["circuit c1: colour", "step 1: of", "step 3: off"]
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def test_a_link_has_two_places(between: str) -> None:
 
 
 def test_an_end_whose_entry_is_broken_says_so() -> None:
-    found = errors(link('["steel", "c7@bed"]', head=HEAD.replace('device = "B16"', 'device = "?"')))
+    found = errors(link('["steel", "c7@bed"]', head=HEAD.replace('device = "B16"', 'colour = "?"')))
     assert [f.what for f in found][-1] == "The entry of circuit 'c7' is broken, so this cannot be judged either."
 
 

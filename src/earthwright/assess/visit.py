@@ -6,7 +6,7 @@ import datetime as dt
 
 from attrs import evolve
 
-from .. import __version__, checks
+from .. import __version__, checks, plausible
 from ..checks import items
 from ..errors import Finding, Severity
 from ..evidence import Model
@@ -19,6 +19,7 @@ from .circuits import judge_installation
 from .earth import Earth
 from .extraneous import judge_parts
 from .rulings import Rulings
+from .unread import Held, hold_bond, hold_installation, hold_part
 
 
 def assess(
@@ -41,21 +42,24 @@ def assess(
     model = Model()
     earth = Earth(visit, rulings, model)
     judged, not_judged = [], [NotJudged(name, "its entry could not be read") for name in broken]
-    installation = judge_installation(visit, rulings, earth)
+    doubts = plausible.doubts(visit)
+    held = Held(visit, (d.unread for d in doubts if d.unread is not None))
+    installation = hold_installation(judge_installation(visit, rulings, earth), held)
     for bond in visit.site.bonds:
         r = rulings.mohm_per_m(bond, visit.temp_c)
         if r is None:
             not_judged.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
         else:
-            judged.append(judge_bond(visit, bond, r, rulings, model, installation.alarms, earth))
+            judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, installation.alarms, earth), held))
     bonds = tuple(judged)
-    parts = judge_parts(visit, bonds, rulings)
+    parts = tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings))
     off = still_off(visit.events)
     asked = True if whole_site is None and visit.choices.whole_site else whole_site
+    asked = False if held.why("bond", "") else asked
     together = site.site_evidence(
         visit, bonds, rulings, model, installation.alarms, earth=earth, boards=installation.boards, asked=asked
     )
-    findings = [*found, *rulings.findings]
+    findings = [*found, *(d.finding for d in doubts), *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
     findings += checks.run(visit, bonds, previous=previous, today=today)
     findings += gates.findings(visit, installation.alarms)

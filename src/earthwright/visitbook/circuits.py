@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from ..codes import METHODS, OTHER_WIRING, WIRING
 from ..earthnetwork.model import EARTH
@@ -40,12 +41,12 @@ LINES = ("L1", "L2", "L3")
 class Usual:
     """What holds for every circuit that does not say otherwise.
 
-    circuit  a circuit with the usual values;  tol_pct  tolerance of lengths [%];  broken  its table could not be read
+    circuit  a circuit with the usual values;  tol_pct  tolerance of lengths [%];  bad  its keys that could not be read
     """
 
     circuit: Circuit
     tol_pct: float | None = None
-    broken: bool = False
+    bad: Mapping[str, str] = field(factory=dict)
 
 
 def read_installation(book: Book, site: Site) -> Site:
@@ -62,14 +63,14 @@ def read_installation(book: Book, site: Site) -> Site:
         own = _usual(entry.inner("usual"), everywhere) if entry.has("usual") else everywhere
         board = read_board(entry, board_id, site.supply, three)
         if board.id in boards:
-            boards[board.id][0].broken = True  # two entries of one id: neither is judged
+            boards[board.id][0].twice = True  # two entries of one id: neither is judged
         elif board.id:
             boards[board.id], usual[board.id] = (entry, board), own
     circuits: dict[str, tuple[Entry, Circuit]] = {}
     for entry in book.entries("circuit"):
         circuit = _circuit(entry, usual, everywhere, {b.id: b for _, b in boards.values()}, taken)
         if circuit.id in circuits:
-            circuits[circuit.id][0].broken = True
+            circuits[circuit.id][0].twice = True
         elif circuit.id:
             circuits[circuit.id] = entry, circuit
             taken |= {circuit.id}
@@ -82,7 +83,7 @@ def _usual(entry: Entry, base: Usual) -> Usual:
     tol_pct = number(entry, "length_tol_pct", "%", base.tol_pct, least=0, most=99)
     circuit = _values(entry, base.circuit, base.circuit.board)
     entry.close()
-    return Usual(circuit, tol_pct, base.broken or entry.broken)
+    return Usual(circuit, tol_pct, {**{k: v for k, v in base.bad.items() if not entry.has(k)}, **entry.bad})
 
 
 def _circuit(
@@ -102,7 +103,9 @@ def _circuit(
     elif board_id not in boards:
         entry.fault("board", f"There is no board '{board_id}'.", "one of: " + (", ".join(boards) or "none"), board_id)
     base = usual.get(board_id, everywhere)
-    entry.broken = entry.broken or base.broken
+    for key, what in base.bad.items():  # a key of its own stands in place of a usual one that is wrong
+        if not entry.has(key):
+            entry.bad.setdefault(key, f"what is usual says: {what}")
     circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id)
     tol = number(entry, "length_tol_m", "m", None, least=0, most=1000)
     pct = number(entry, "length_tol_pct", "%", None, least=0, most=99)

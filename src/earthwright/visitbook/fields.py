@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from decimal import Decimal
 
+from attrs import evolve
+
 from ..digits import Shown, read_shown
 from ..errors import Finding, Severity
 from ..oneline import cleaned, hides
@@ -22,7 +24,8 @@ _PLAIN = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")
 class Entry:
     """A table being read. Ask for each key once; then :meth:`close` tells which keys were not understood.
 
-    ``broken`` is True as soon as something needed is missing or wrong: such an entry is reported and never judged.
+    ``broken`` is True as soon as something needed is missing or wrong, and ``bad`` says which keys are: what rests on
+    them is reported and never judged; ``twice`` when another entry has the same id.
     ``loose`` is for tables that come from JSON or a form: plain digits in a text are a number there, an ISO date in a
     text is a date, and null is the same as leaving the key out. Nothing else is read more kindly.
     """
@@ -48,6 +51,8 @@ class Entry:
         self._lines, self._file, self._findings = lines, file, findings
         self._asked: list[str] = []
         self.broken = False
+        self.twice = False
+        self.bad: dict[str, str] = {}
         if not isinstance(table, dict):
             self.fault("", "This is not a table of keys.", "a table", short(table))
             return
@@ -73,6 +78,13 @@ class Entry:
         """Close an inner table; this entry is broken if that one is."""
         inner.close()
         self.broken = self.broken or inner.broken
+        if inner.bad:
+            self.bad.setdefault(inner._name.rpartition(".")[2], next(iter(inner.bad.values())))
+
+    @property
+    def kind(self) -> str:
+        """The kind of entry: ``bond``, ``circuit``, ``step`` …"""
+        return self._name
 
     @property
     def loose(self) -> bool:
@@ -111,7 +123,9 @@ class Entry:
         severity: Severity = Severity.ERROR,
     ) -> None:
         """Report a fault of this entry; an error makes the entry broken."""
-        self.broken = self.broken or severity is Severity.ERROR
+        if severity is Severity.ERROR:
+            self.broken = True
+            self.bad.setdefault(key, what)
         where = f"{self.title}: {key}" if key else self.title
         finding = Finding(where, what, severity, "input.entry", self.title, expected, found, do)
         self._findings.append(finding.at(self._file, self.line_of(key)))
@@ -122,6 +136,13 @@ class Entry:
         self.fault(key, what, expected, found, do)
         self.broken = was
         return self._findings[-1]
+
+    def cannot(self, key: str, said: Finding) -> Finding:
+        """Report a value that cannot be, at its key; it costs itself and no other."""
+        where = f"{self.title}: {key}"
+        finding = evolve(said, where=where, entry=said.entry or self.title).at(self._file, self.line_of(key))
+        self._findings.append(finding)
+        return finding
 
     @contextmanager
     def one_cell(self) -> Iterator[Callable[[], tuple[Finding, ...]]]:
@@ -298,8 +319,22 @@ class Entry:
         found, said = read_shown(value, unit, f"{self.title}: {key}", step=step, entry=self.title)
         line = self.line_of(key)
         self._findings.extend(f.at(self._file, line) for f in said)
-        self.broken = self.broken or found is None
+        if found is None:
+            self.broken = True
+            self.bad.setdefault(key, said[-1].what)
         return found
+
+    def knows(self, key: str) -> bool:
+        """Whether the key is one of this kind of entry."""
+        return key in self._asked
+
+    def lost(self, needed: Iterable[str]) -> bool:
+        """Whether the entry cannot be kept at all: it stands twice, a needed key is wrong, or one that nobody knows.
+
+        An entry that is not lost is kept without the keys in :attr:`bad`, and what rests on those is not judged.
+        """
+        strange = [k for k in self.bad if k not in self._asked and not difflib.get_close_matches(k, self._asked, 1)]
+        return self.twice or bool(strange) or any(k in self.bad for k in ("", *needed))
 
     def close(self) -> None:
         """Report the keys that nobody asked for."""
@@ -307,6 +342,8 @@ class Entry:
             if key in self._asked:
                 continue
             near = difflib.get_close_matches(key, self._asked, 1)
+            if near:  # it may have been meant for that key, which then says nothing that counts
+                self.bad.setdefault(near[0], "a key that is not known may have been meant for it")
             self.fault(
                 key,
                 "This key is not known here, so what it says would be lost.",

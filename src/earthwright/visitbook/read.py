@@ -14,7 +14,7 @@ from .. import limits
 from ..errors import Finding, VisitBookError
 from ..installation import Site
 from ..oneline import one_line
-from ..visit import Choices, Visit
+from ..visit import Choices, Unread, Visit
 from .bounds import refuse_too_many, refuse_too_much
 from .circuits import read_installation
 from .fields import Entry
@@ -64,6 +64,14 @@ class Book:
         self.data, self.lines, self.file, self.loose = data, lines, file, loose
         self.findings: list[Finding] = []
         self.broken: list[str] = []
+        self.lost: dict[str, list[str]] = {}  # ids that cannot be kept, by the kind of entry
+        self.unread: list[Unread] = []
+
+    def without(self, entry: Entry, of: str) -> None:
+        """Note the keys of an entry that is kept without them."""
+        for key in entry.bad:
+            if entry.knows(key):  # one that is not known was told; the key that may have been meant is noted
+                self.unread.append(Unread(of, key, f"{entry.title}: {key}, which could not be read"))
 
     def entry(self, name: str, title: str = "") -> Entry:
         """The single table of that name (empty if it is not there)."""
@@ -159,16 +167,18 @@ def _read(book: Book) -> ReadBook:
         note=head.text("note"),
     )
     head.close()
+    book.without(head, "visit")
     parts = read_parts(book)
     bonds = read_bonds(book, {p.id for p in parts})
     site = evolve(visit.site, supply=read_supply(book), parts=parts, bonds=bonds)
     site = read_installation(book, site)
     site = evolve(site, links=read_links(book, site))
     instruments, leads = read_instruments(book), read_leads(book)
-    visit = evolve(visit, site=site, instruments=instruments, leads=leads)
+    visit = evolve(visit, site=site, instruments=instruments, leads=leads, unread=tuple(book.unread))
     visit = read_steps(book, visit)
     for reader in MORE.values():
         visit = reader(book, visit)
+    visit = evolve(visit, unread=tuple(dict.fromkeys(book.unread)))
     return ReadBook(None if date is None else visit, tuple(book.findings), tuple(dict.fromkeys(book.broken)))
 
 
@@ -178,7 +188,11 @@ def _choices(head: Entry) -> Choices:
         edition=head.text("edition"),
         decision=head.text("decision", choices=("simple", "guarded"), default=default.decision),
         extraneous_ma=_or(head.number("extraneous_ma", "mA", above=0, most=1000), default.extraneous_ma),
-        clamp_stop_a=_or(head.number("clamp_stop_a", "A", least=0, most=1000), default.clamp_stop_a),
+        # One that cannot be read is none at all: until it can, no current is small enough.
+        clamp_stop_a=_or(
+            head.number("clamp_stop_a", "A", least=0, most=1000),
+            0.0 if head.has("clamp_stop_a") else default.clamp_stop_a,
+        ),
         shared_scale_error=bool(head.flag("shared_scale_error")),
         whole_site=bool(head.flag("whole_site")),
     )

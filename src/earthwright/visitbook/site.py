@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from ..earthnetwork.model import EARTH
 from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
@@ -12,7 +12,24 @@ from .fields import Entry, short
 if TYPE_CHECKING:
     from .read import Book
 
-_Kept = TypeVar("_Kept")
+
+class _HasId(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+_Kept = TypeVar("_Kept", bound=_HasId)
+# The keys of a bond that its verdicts rest on; a label that cannot be read costs only itself.
+BOND_NEEDS = (
+    "id",
+    "part",
+    "csa_mm2",
+    "length_m",
+    "length_tol_m",
+    "material",
+    "iec_class",
+    "supplementary",
+)
 
 
 def read_supply(book: Book) -> Supply:
@@ -52,6 +69,7 @@ def read_supply(book: Book) -> Supply:
     entry.close()
     if entry.broken:
         book.broken.append("supply")
+        book.without(entry, "supply")
     return supply
 
 
@@ -112,7 +130,7 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
             note=entry.text("note"),
         )
         entry.close()
-        keep(book, entry, bond_id, found, bond)
+        keep(book, entry, bond_id, found, bond, BOND_NEEDS)
     return tuple(found)
 
 
@@ -229,9 +247,18 @@ def known_part(book: Book, entry: Entry, key: str, part: str, parts: set[str]) -
         )
 
 
-def keep(book: Book, entry: Entry, entry_id: str, found: list[_Kept], thing: _Kept) -> None:
-    """Keep a whole entry; note the id of a broken one."""
-    if entry.broken:
+def keep(
+    book: Book, entry: Entry, entry_id: str, found: list[_Kept], thing: _Kept, needs: tuple[str, ...] | None = None
+) -> None:
+    """Keep a whole entry; note the id of a broken one. Of two with one id neither is kept: nobody knows which is meant.
+
+    needs  the keys on which verdicts rest; one that is wrong in another key is kept. None: every key.
+    """
+    same = [x for x in found if x.id == entry_id]
+    if same or (entry.lost(needs) if needs is not None else entry.broken):
         book.broken.append(entry_id)
-    else:
+        book.lost.setdefault(entry.kind, []).append(entry_id)
+        for x in same:
+            found.remove(x)
+    elif entry_id not in book.lost.get(entry.kind, ()):
         found.append(thing)

@@ -21,6 +21,7 @@ from ..events import (
     Repair,
     Volts,
 )
+from ..plausible import open_check
 from ..visit import Visit
 from .fields import Entry
 from .measured import absence, read_many, read_one
@@ -43,6 +44,7 @@ def read_steps(book: Book, visit: Visit) -> Visit:
     walk = Walk(book, visit)
     for entry in book.entries("step"):
         _step(walk, entry)
+    walk.void_lost_checks()
     circuits = tuple(
         evolve(c, points=in_order(walk.places[c.id])) if c.id in walk.places else c for c in visit.site.circuits
     )
@@ -85,6 +87,9 @@ def _step(steps: Walk, entry: Entry) -> None:
     entry.close()
     if entry.broken:
         steps.refuse(first, tuple(steps.book.findings[before:]))
+        steps.rest_on(entry, first)
+    steps.rest_on_tool(first)
+    steps.doubt(entry, first)
 
 
 def _read(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
@@ -155,19 +160,16 @@ def _check(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     shown = entry.shown("shown", "Ω", step=steps.step_of(instrument, "continuity"))
     if not leads:
         entry.fault("leads", "Which lead set was checked?", "the id of a lead set", "nothing")
-    if entry.broken or shown is None:
-        return
-    steps.events.append(
-        LeadCheck(
-            seq=steps.seq,
-            leads=leads,
-            kind=kind,
-            shown=shown,
-            instrument=instrument,
-            nominal_ohm=nominal,
-            **common,
+    if shown is not None and not entry.broken:
+        check = LeadCheck(
+            seq=steps.seq, leads=leads, kind=kind, shown=shown, instrument=instrument, nominal_ohm=nominal, **common
         )
-    )
+        cannot = open_check(check)
+        if cannot is None:
+            steps.events.append(check)
+            return
+        entry.fault("shown", cannot.what, cannot.expected, cannot.found, cannot.do)
+    steps.lost_checks.append((steps.seq, leads, entry.title))
 
 
 def _clamp(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:

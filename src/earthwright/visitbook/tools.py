@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..reading import ASSUMED, Accuracy, Instrument, LeadSet
+from ..visit import Unread
 from .fields import Entry
 from .site import keep, new_id
 
@@ -30,8 +31,15 @@ def read_instruments(book: Book) -> tuple[Instrument, ...]:
             accuracy=tuple(accuracy),
         )
         entry.close()
-        keep(book, entry, instrument.id, found, instrument)
+        keep(book, entry, instrument.id, found, instrument, ("id", *ASSUMED))
+    _note_lost(book, "instrument")
     return tuple(found)
+
+
+def _note_lost(book: Book, kind: str) -> None:
+    """Note the instruments or lead sets that could not be read: a reading that may be theirs is not judged."""
+    for name in book.lost.get(kind, ()):
+        book.unread.append(Unread(kind, name, f"{kind} {name}".strip() + ", whose entry could not be read"))
 
 
 def _accuracy(parent: Entry, function: str) -> Accuracy:
@@ -63,5 +71,6 @@ def read_leads(book: Book) -> tuple[LeadSet, ...]:
             note=entry.text("note"),
         )
         entry.close()
-        keep(book, entry, leads.id, found, leads)
+        keep(book, entry, leads.id, found, leads, ("id", "allowed", "null_ohm", "lead_ohm"))
+    _note_lost(book, "leads")
     return tuple(found)

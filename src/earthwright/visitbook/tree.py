@@ -42,6 +42,9 @@ def check_tree(book: Book, boards: Boards, circuits: Circuits) -> tuple[tuple[Bo
     _deep(boards, circuits)
     broken = _spread(boards, circuits)
     book.broken.extend(broken)
+    kept = {name: entry for name, (entry, _) in (*boards.items(), *circuits.items()) if name not in broken}
+    for name, entry in kept.items():
+        book.without(entry, name)
     return (
         tuple(b for _, b in boards.values() if b.id not in broken),
         tuple(_as_feeder(c, feeding) for _, c in circuits.values() if c.id not in broken),
@@ -97,8 +100,8 @@ def _deep(boards: Boards, circuits: Circuits) -> None:
 
 def _spread(boards: Boards, circuits: Circuits) -> list[str]:
     """Ids of all that is broken or hangs on what is broken, told once for each entry."""
-    broken = [b.id for entry, b in boards.values() if entry.broken]
-    broken += [c.id for entry, c in circuits.values() if entry.broken]
+    broken = [b.id for entry, b in boards.values() if entry.lost(("id", "fed_by"))]
+    broken += [c.id for entry, c in circuits.values() if entry.lost(("id", "board"))]
     known = set(broken)
     more = True
     while more:

@@ -16,13 +16,15 @@ from ..events import (
     EARTHING,
     ORIGIN,
     Event,
+    LeadCheck,
     Off,
     On,
     Reading,
 )
 from ..installation import Circuit
+from ..plausible import of_reading
 from ..reading import ASSUMED
-from ..visit import Visit
+from ..visit import Unread, Visit
 from .fields import Entry
 
 if TYPE_CHECKING:
@@ -48,6 +50,9 @@ class Walk:
         self.off: list[str] = []
         self._steps: dict[tuple[str, str], Decimal] = {}
         self.readings = 0
+        self.lost_checks: list[tuple[int, str, str]] = []
+        self.unsure = ""
+        self.tool: Unread | None = None
 
     @property
     def seq(self) -> int:
@@ -57,6 +62,11 @@ class Walk:
     def default(self, entry: Entry, key: str, known: list[str], *, only: bool = True) -> str:
         """The name given; the only one there is when none was given."""
         name = entry.text(key)
+        lost = [u for u in self.visit.unread if u.of == key]
+        mine = next((u for u in lost if u.key == name or (only and not name)), None)
+        if mine is not None:  # told once, where it stands; the digits of this step rest on it
+            self.tool = mine
+            return name
         if not name:
             return known[0] if only and len(known) == 1 else ""
         if name not in known:
@@ -92,6 +102,7 @@ class Walk:
             ends = {CIRCUIT: CIRCUIT_ENDS, BOARD: BOARD_ENDS}.get(kind or "", ())
             if not ends:
                 entry.fault(key, f"There is no circuit or board '{thing}'.", "such as c3:neutral or db1:spd", name)
+                self.unsure = f"{entry.title}, whose '{key}' names nothing that is entered"
             elif end not in ends:
                 entry.fault(key, f"A {kind} has no end '{end}'.", "one of: " + ", ".join(ends), name)
         elif base not in self.conductors and kind != ELECTRODE and thing not in (ALL_SPDS, ALL_LOADS):
@@ -100,6 +111,7 @@ class Walk:
                 entry.fault(key, f"Which end of {kind} '{thing}'?", ", ".join(f"{thing}:{e}" for e in ends), name)
             elif kind not in (CIRCUIT, BOARD):
                 entry.fault(key, f"There is no conductor '{thing}'.", "one of: " + self._known(), name)
+                self.unsure = f"{entry.title}, whose '{key}' names nothing that is entered"
         return f"{thing}:{end}" if colon else thing
 
     def remade(self, entry: Entry, name: str) -> str:
@@ -135,6 +147,56 @@ class Walk:
                 )
             return found
         return (self.end(entry, "on", name),)
+
+    def rest_on(self, entry: Entry, first: int) -> None:
+        """Note that what was off is not known from a step on whose ``off`` or ``on`` could not be read."""
+        typed = [entry.raw(key) for key in ("off", "on") if entry.has(key)]
+        if not all(isinstance(x, str) or (isinstance(x, list) and all(isinstance(n, str) for n in x)) for x in typed):
+            self.unsure = f"{entry.title}, which could not be read: what was off is not known"
+        if self.unsure and not entry.has("clamp"):
+            self.book.unread.append(Unread("step", "", self.unsure, since=first + 1))
+        self.unsure = ""
+
+    def rest_on_tool(self, first: int) -> None:
+        """Note that the digits of a step, its events from ``first`` on, rest on an instrument or leads that were not read."""
+        seqs = tuple(e.seq for e in self.events[first:] if isinstance(e, Reading) and e.shown is not None)
+        tool, self.tool = self.tool, None
+        if tool is None or not seqs:
+            return
+        for i, u in enumerate(self.book.unread):
+            if u.readings and (u.of, u.key) == (tool.of, tool.key):
+                self.book.unread[i] = evolve(u, readings=(*u.readings, *seqs))
+                return
+        self.book.unread.append(evolve(tool, readings=seqs))
+
+    def doubt(self, entry: Entry, first: int) -> None:
+        """Refuse the readings of a step, its events from ``first`` on, that show what cannot be; each says its likely slip."""
+        for i in range(first, len(self.events)):
+            event = self.events[i]
+            if isinstance(event, Reading) and not event.refused:
+                cannot = of_reading(event, self.visit.site.supply.system)
+                if cannot is not None:
+                    key = "test_v" if cannot.where.endswith("test_v") else self._key(entry, event.test)
+                    self.events[i] = evolve(event, refused=(entry.cannot(key, cannot),))
+
+    @staticmethod
+    def _key(entry: Entry, test: str) -> str:
+        """The key under which a reading of a step was typed."""
+        table = entry.raw("tests") if entry.has("tests") else None
+        if isinstance(table, dict):
+            return next((f"tests: {k}" for k in table if str(k).startswith(test)), "tests")
+        return "at_points" if entry.has("at_points") else "shown"
+
+    def void_lost_checks(self) -> None:
+        """A lead check that could not be read may have been a bad one: the readings round it are not judged."""
+        for seq, leads, title in self.lost_checks:
+            checks = [e.seq for e in self.events if isinstance(e, LeadCheck) and leads in ("", e.leads)]
+            low = max((s for s in checks if s < seq), default=0)
+            high = min((s for s in checks if s >= seq), default=len(self.events) + 1)
+            within = (e for e in self.events if isinstance(e, Reading) and low < e.seq < high)
+            mine = tuple(e.seq for e in within if e.leads and leads in ("", e.leads))
+            if mine:
+                self.book.unread.append(Unread("step", "", f"{title}, a check of the leads that cannot be used", mine))
 
     def refuse(self, first: int, said: tuple[Finding, ...]) -> None:
         """Mark the readings of a broken step, its events from ``first`` on, as refused: kept as typed, never judged."""

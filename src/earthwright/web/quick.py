@@ -12,12 +12,13 @@ from weakref import WeakKeyDictionary
 
 from attrs import evolve
 
-from .. import __version__
+from .. import __version__, plausible
 from ..assess.bond import judge_bond
 from ..assess.circuits import judge_installation
 from ..assess.earth import Earth
 from ..assess.extraneous import judge_parts
 from ..assess.rulings import Rulings
+from ..assess.unread import Held, hold_bond, hold_installation, hold_part
 from ..desk import Desk
 from ..errors import Finding
 from ..events import ORIGIN, Off, On, Reading
@@ -92,8 +93,10 @@ def _read_on(before: Replayed, new: list[Kept]) -> Replayed | None:
         said = walk.book.findings
         _step(walk, Entry(body, "step", number + n, title, _Line(event.seq), JOURNAL, said, loose=True))
         entries.append(EntryNow(event, "step", event.body, number + n, event))
+    walk.void_lost_checks()
     findings += walk.book.findings
-    book = ReadBook(evolve(visit, events=tuple(walk.events)), tuple(findings), before.book.broken)
+    unread = (*visit.unread, *walk.book.unread)
+    book = ReadBook(evolve(visit, events=tuple(walk.events), unread=unread), tuple(findings), before.book.broken)
     return evolve(
         before,
         events=(*before.events, *new),
@@ -142,7 +145,8 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
     rulings = Rulings(visit)
     model = Model()
     earth = Earth(visit, rulings, model)  # of the whole visit: what else joins a point to earth is not reduced
-    part = judge_installation(_reduced(visit, of), rulings, earth)
+    held = Held(visit, (d.unread for d in plausible.doubts(visit) if d.unread is not None))
+    part = hold_installation(judge_installation(_reduced(visit, of), rulings, earth), held)
     parts = {p.id for p in visit.site.parts}
     bonds: list[BondJudged] = []
     missing = [NotJudged(name, "its entry could not be read") for name in broken]
@@ -152,7 +156,7 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
             if r is None:
                 missing.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
             else:
-                bonds.append(judge_bond(visit, bond, r, rulings, model, part.alarms, earth))
+                bonds.append(hold_bond(judge_bond(visit, bond, r, rulings, model, part.alarms, earth), held))
     return Assessment(
         visit=visit,
         program=__version__,
@@ -166,7 +170,9 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
         boards=part.boards,
         electrodes=part.electrodes,
         alarms=part.alarms,
-        parts=tuple(p for p in judge_parts(visit, bonds, rulings) if p.part.id == of) if of in parts else (),
+        parts=tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings) if p.part.id == of)
+        if of in parts
+        else (),
     )
 
 

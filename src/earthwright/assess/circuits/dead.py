@@ -18,7 +18,7 @@ from .continuity import continuity_rows
 from .cpc import judge_cpc
 from .insulation import insulation_rows
 from .insulation_board import board_insulation
-from .limits import Case
+from .limits import Case, misread
 from .recorded import recorded_rows
 from .ring import ring_rows
 from .taken import Taken
@@ -60,7 +60,7 @@ def _readable(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
 
 
 def _with_refused(row: TestJudged) -> TestJudged:
-    refused = sum(bool(r.refused) for r in row.readings)
+    refused = misread(row.readings)
     if not refused or row.outcome not in (MEETS, NO_RULE):
         return row
     why = f"{refused} of its entries could not be read, so no verdict is given"

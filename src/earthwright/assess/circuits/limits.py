@@ -9,6 +9,7 @@ from typing import Concatenate, ParamSpec, TypeVar, cast
 
 from attrs import evolve, frozen
 
+from ... import plausible
 from ...digits import Kind
 from ...errors import NoRule, Severity
 from ...events import Reading
@@ -240,6 +241,25 @@ def counting(readings: Iterable[Reading]) -> tuple[Reading, ...]:
     return tuple(r for r in readings if r.shown is not None and not r.refused and not r.absent)
 
 
+def why_refused(reading: Reading) -> str:
+    """Why a refused reading is not judged, as part of a sentence: what it showed cannot be, or it could not be read."""
+    cannot = next((f for f in reading.refused if f.family == plausible.FAMILY), None)
+    if cannot is None:
+        return "the entry could not be read"
+    return f"{cannot.found} cannot be. {cannot.what} {cannot.do}".rstrip(".")
+
+
+def misread(readings: Iterable[Reading]) -> int:
+    """How many readings were refused and stand: one that cannot be does no longer once it was read again at its point."""
+    listed = list(readings)
+    good = {r.point: r.seq for r in listed if not r.refused and not r.absent}
+    return sum(
+        not (all(f.family == plausible.FAMILY for f in r.refused) and good.get(r.point, 0) > r.seq)
+        for r in listed
+        if r.refused
+    )
+
+
 def without_value(case: Case, of: str, test: str, point: str, readings: tuple[Reading, ...]) -> TestJudged | None:
     """The row of a test for which nothing that counts was read: why not. None when there is something that counts."""
     if counting(readings) or not readings:
@@ -247,9 +267,9 @@ def without_value(case: Case, of: str, test: str, point: str, readings: tuple[Re
     last = readings[-1]
     state = case.taken.state(last)
     if last.refused:
-        why = "the entry could not be read"
+        why = why_refused(last)
         return TestJudged(
-            of, test, point, readings, state, outcome=NOT_DECIDED, reason=why, words=f"{why}.".capitalize()
+            of, test, point, readings, state, outcome=NOT_DECIDED, reason=why, words=f"Not decided: {why}."
         )
     if last.absent:
         words = f"{last.absent}: {last.note or 'no reason given'}."

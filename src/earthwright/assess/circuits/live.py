@@ -23,7 +23,7 @@ from .disconnection import disconnection_row
 from .drop import drop_row
 from .electrode import electrode_judged, residual_limits
 from .fault_current import fault_current_row
-from .limits import Case, counting, hold, no_rule_for, without_value, worst
+from .limits import Case, counting, hold, misread, no_rule_for, without_value, worst
 from .loop import Source, deciding, r1r2, source, uplift
 from .loopjudge import LoopJudged, first_limit, judge_loop, warmed
 from .rcd import rcd_rows
@@ -139,7 +139,7 @@ def _told(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
 
 
 def _with_refused(row: TestJudged) -> TestJudged:
-    refused = sum(bool(r.refused) for r in row.readings)
+    refused = misread(row.readings)
     if not refused or row.outcome != MEETS:
         return row
     why = f"{refused} of its entries could not be read, so no verdict is given"

@@ -1,0 +1,228 @@
+"""What rests on an entry that could not be read, or that cannot be, is not judged, and says on what it rests.
+
+One mechanism for all of them: every key belongs to a group of facts (:data:`GROUPS`), every row and verdict rests on
+groups (:data:`RESTS`); a thing rests on the supply, on the visit, on itself, and on what feeds it. A row that is not
+named in :data:`RESTS` rests on all groups, so a new one is held back rather than judged on a default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, TypeVar
+
+from attrs import evolve
+
+from .. import words
+from ..errors import Finding, Severity
+from ..evidence import NOT_SHOWN
+from ..judged import BondJudged, PartJudged
+from ..tested import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, RingJudged, TestJudged
+from ..verdict import NO_RULE, NOT_DECIDED, not_decided
+from ..visit import Unread, Visit
+
+if TYPE_CHECKING:
+    from .circuits import InstallationJudged
+
+_Shown = TypeVar("_Shown", CpcJudged, RingJudged)
+NOTHING = "nothing"
+REFUSED = "input.refused"
+# The group that a key belongs to; a key that is not named belongs to a group of its own, on which all but a few rows rest.
+GROUPS = {
+    **dict.fromkeys(("system", "electrode"), "system"),
+    **dict.fromkeys(("u0_v", "u_v", "frequency_hz", "current", "live"), "voltage"),
+    **dict.fromkeys(("neutral_mm2", "neutral_at_most_mm2", "earthing_needed_mm2"), "bonding"),
+    **dict.fromkeys(("earthing_mm2", "earthing_material", "fuse", "fuse_a"), "intake"),
+    **dict.fromkeys(("ze_ohm", "ze_how", "ipf_ka", "ipf_how"), "origin"),
+    **dict.fromkeys(("device", "standard", "type", "rating_a", "breaking_ka", "poles", "curve"), "device"),
+    **dict.fromkeys(("let_through_a2s", "coil_ohm", "afdd"), "device"),
+    **dict.fromkeys(("rcd", "rcd_type", "rcd_ma", "rcd_delay", "rcd_standard", "rcd_rating_a"), "residual"),
+    **dict.fromkeys(
+        ("neutral_mm2", "cpc_mm2", "cpc", "material", "length_m", "length_tol_m", "line_mm2", "conductor_c"),
+        "conductor",
+    ),
+    **dict.fromkeys(("length_tol_pct", "points", "spurs", "kind"), "conductor"),
+    **dict.fromkeys(("design_a", "power_factor", "wiring", "reference", "method", "cable"), "load"),
+    **dict.fromkeys(("use", "location", "phases", "line"), "use"),
+    **dict.fromkeys(("other_sources", "switch", "clamp_stop_a"), NOTHING),
+}
+# Keys that mean something else in one kind of entry than in the others.
+OWN = {
+    ("supply", "pme"): "pme",
+    ("supply", "neutral_mm2"): "bonding",
+    ("supply", "line_mm2"): "tails",
+    ("visit", "kind"): NOTHING,
+    ("visit", "place"): NOTHING,
+    ("visit", "date"): NOTHING,
+}
+_DEAD = frozenset({"conductor", "temp_c", "decision", "edition", "shared_scale_error", "whole_site"})
+_BOND = frozenset({"temp_c", "shared_scale_error", "whole_site"})
+_WORD: frozenset[str] = frozenset()
+RESTS: dict[str, frozenset[str]] = {
+    **dict.fromkeys(("polarity", "phase sequence", "functional", "rcd button"), _WORD),
+    **dict.fromkeys(("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le", "cpc", "ring"), _DEAD),
+    "insulation": frozenset({"voltage", "use", "edition", "decision"}),
+    "rcd": frozenset({"residual", "edition", "decision", "system", "use"}),
+    "electrode": frozenset({"system", "voltage", "residual", "edition", "decision"}),
+    "ze": frozenset({"system", "voltage", "residual", "origin", "edition", "decision", "pme"}),
+    "bond": _BOND,
+    "size": frozenset({"system", "pme", "bonding", "tails", "edition"}),
+    "joint": frozenset({"edition", "decision"}),
+    "part": frozenset({"extraneous_ma", "edition", "decision", "system", "pme"}),
+}
+_LIVE = frozenset(
+    {
+        "system",
+        "voltage",
+        "device",
+        "residual",
+        "conductor",
+        "use",
+        "origin",
+        "edition",
+        "decision",
+        "temp_c",
+        "line_mm2",
+    }
+)
+RESTS |= dict.fromkeys(("zs", "zdb", "disconnection", "adiabatic"), _LIVE)
+RESTS["voltage drop"] = _LIVE - {"residual", "origin", "system"} | {"load"}
+_NOT_OF_ROWS = frozenset({"bonding", "tails", "extraneous_ma", NOTHING})
+# Rows of the origin, of electrodes and of boards look at the circuits and boards below them for these.
+_FROM_BELOW = frozenset({"device", "residual"})
+
+
+def group_of(unread: Unread) -> str:
+    """The group of facts that an unread key belongs to."""
+    return OWN.get((unread.of, unread.key)) or GROUPS.get(unread.key, unread.key)
+
+
+class Held:
+    """What of a visit's entries could not be read, asked for one row or verdict at a time."""
+
+    def __init__(self, visit: Visit, more: Iterable[Unread] = ()) -> None:
+        self._unread = tuple(dict.fromkeys((*visit.unread, *more)))
+        self._fed_by = {b.id: b.fed_by for b in visit.site.boards}
+        self._board = {c.id: c.board for c in visit.site.circuits}
+
+    def __bool__(self) -> bool:
+        return bool(self._unread)
+
+    def why(self, what: str, of: str, seqs: Iterable[int] = ()) -> str:
+        """On which unread entry a row or verdict rests, as part of a sentence; empty when on none."""
+        seen = tuple(seqs)
+        groups, above = RESTS.get(what), self._above(of)
+        for u in self._unread:
+            by_reading = any(s in u.readings or (u.since and s >= u.since) for s in seen)
+            if by_reading or (not u.readings and not u.since and self._concerns(u, groups, of, above)):
+                return f"it rests on {u.what}"
+        return ""
+
+    def _concerns(self, u: Unread, groups: frozenset[str] | None, of: str, above: tuple[str, ...]) -> bool:
+        group = group_of(u)
+        if u.of == "link":
+            return groups in (_BOND, _DEAD)
+        if group in _NOT_OF_ROWS and (groups is None or group not in groups):
+            return False
+        if groups is not None and group not in groups:
+            return False
+        if u.of in ("supply", "visit") or u.of == of:
+            return True
+        if u.of in above:
+            return groups is None or groups is _LIVE or group == "residual"
+        below = of not in self._board and group in _FROM_BELOW
+        return below and u.of in {*self._board, *self._fed_by}
+
+    def _above(self, of: str) -> tuple[str, ...]:
+        """The boards and circuits before a circuit or board, nearest first."""
+        found: list[str] = []
+        board = self._board.get(of, "")
+        feeder = self._fed_by.get(of, "")
+        while (board or feeder) and len(found) < 2 * len(self._fed_by) + 2:
+            if board:
+                found.append(board)
+                feeder, board = self._fed_by.get(board, ""), ""
+            else:
+                found.append(feeder)
+                board, feeder = self._board.get(feeder, ""), ""
+        return tuple(found)
+
+    def row(self, row: TestJudged) -> TestJudged:
+        """A row as it may stand."""
+        if row.absent or (row.outcome in (NO_RULE, NOT_DECIDED) and not row.findings):
+            return row
+        why = self.why(row.test, row.of, (r.seq for r in row.readings if not r.refused))
+        if not why:
+            return row
+        return evolve(row, outcome=NOT_DECIDED, judged=(), findings=(), reason=why, words=f"Not decided: {why}.")
+
+    def rows(self, rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
+        """Every row as it may stand."""
+        return tuple(self.row(r) for r in rows)
+
+    def circuit(self, c: CircuitJudged) -> CircuitJudged:
+        """A circuit with its rows, its protective conductor and its ring as they may stand."""
+        seqs = tuple(r.seq for t in c.tests for r in t.readings if t.test in RESTS and RESTS[t.test] is _DEAD)
+        return evolve(c, tests=self.rows(c.tests), cpc=self._shown(c.cpc, c, seqs), ring=self._shown(c.ring, c, seqs))
+
+    def _shown(self, judged: _Shown | None, c: CircuitJudged, seqs: tuple[int, ...]) -> _Shown | None:
+        why = self.why("cpc", c.circuit.id, seqs)
+        if judged is None or judged.verdict == NOT_SHOWN or not why:
+            return judged
+        return evolve(judged, verdict=NOT_SHOWN, named="", findings=(), words=f"Not shown: {why}.")
+
+    def board(self, b: BoardJudged) -> BoardJudged:
+        """A board with its circuits."""
+        return evolve(b, tests=self.rows(b.tests), circuits=tuple(self.circuit(c) for c in b.circuits))
+
+    def electrode(self, e: ElectrodeJudged) -> ElectrodeJudged:
+        """An electrode with its rows."""
+        return evolve(e, tests=self.rows(e.tests))
+
+
+def hold_installation(judged: InstallationJudged, held: Held) -> InstallationJudged:
+    """What was judged of the installation, without the verdicts that rest on what could not be read or cannot be."""
+    if not held:
+        return judged
+    kept = judged._replace(
+        origin=held.rows(judged.origin),
+        boards=tuple(held.board(b) for b in judged.boards),
+        electrodes=tuple(held.electrode(e) for e in judged.electrodes),
+    )
+    gone = set(_findings(judged)) - set(_findings(kept))
+    return kept._replace(findings=tuple(f for f in judged.findings if f not in gone))
+
+
+def _findings(judged: InstallationJudged) -> Iterable[object]:
+    tests = [*judged.origin, *(t for e in judged.electrodes for t in e.tests)]
+    for b in judged.boards:
+        tests += b.tests
+        for c in b.circuits:
+            tests += c.tests
+            yield from (*(c.cpc.findings if c.cpc else ()), *(c.ring.findings if c.ring else ()))
+    for t in tests:
+        yield from t.findings
+
+
+def hold_bond(b: BondJudged, held: Held) -> BondJudged:
+    """A bond without the verdicts that rest on what could not be read."""
+    if not held:
+        return b
+    seqs = tuple(x.reading.seq for x in b.readings)
+    if why := held.why("size", b.bond.id):
+        b = evolve(b, size=evolve(b.size, judged=not_decided(None, why)))
+    if why := held.why("joint", b.bond.id, seqs):
+        b = evolve(b, joint=not_decided(None, why))
+    b = evolve(b, words=words.bond_words(b))
+    if (why := held.why("bond", b.bond.id, seqs)) and b.readings:
+        said = Finding(
+            f"bond {b.bond.id}", f"Not judged: {why}.", Severity.ERROR, REFUSED, b.bond.id, do="Correct the entry."
+        )
+        b = evolve(b, verdict=NOT_SHOWN, named="", explanations=(), findings=(*b.findings, said))
+        b = evolve(b, words=words.held_words(b, why))
+    return b
+
+
+def hold_part(p: PartJudged, held: Held) -> PartJudged:
+    """A part without the verdict that rests on what could not be read."""
+    why = held.why("part", p.part.id) if held else ""
+    return evolve(p, verdict=NOT_DECIDED, rule="", findings=(), words=f"Not decided: {why}.") if why else p
