@@ -174,7 +174,7 @@ def _sides(visit: Visit | None) -> dict[_Key, Side]:
 def _band(visit: Visit, reading: Reading, checks: list[LeadCheck]) -> tuple[Band | None, bool]:
     """What the true value may have been by the limits of error of the instrument and what the leads add."""
     shown = reading.shown
-    if shown is None:
+    if shown is None or any(reading.seq in u.readings or 0 < u.since <= reading.seq for u in visit.unread):
         return None, False
     function = "continuity" if reading.test in BOND_TESTS else CIRCUIT_TESTS.get(reading.test, ("", ""))[1]
     limits = _limits(visit, reading.instrument, function)

@@ -254,6 +254,8 @@ def keep(
 
     needs  the keys on which verdicts rest; one that is wrong in another key is kept. None: every key.
     """
+    if thing in found:  # the very same entry again was told and changes nothing
+        return
     same = [x for x in found if x.id == entry_id]
     if same or (entry.lost(needs) if needs is not None else entry.broken):
         book.broken.append(entry_id)
