@@ -283,8 +283,9 @@ def test_only_what_was_chosen_is_taken_over(desk: Desk) -> None:
 def second(desk: Desk, old: str, water: str, **bond: str) -> str:
     new = desk.next_visit(old, "2031-11-20")
     entries = [e for e in desk.read(old).entries if e.kind in ("instrument", "leads")]
-    for entry in entries:
-        desk.add(new, entry.kind, entry.body)
+    for entry in entries:  # they were taken over; here with what was entered of them the first time
+        taken = next(e for e in desk.read(new).entries if e.kind == entry.kind)
+        desk.correct(taken.id, entry.body, "the same again")
     desk.add(new, "step", {"read": "together", "bond": "water", "shown": water})
     changed = next(e for e in desk.read(new).entries if e.kind == "bond")
     if bond:
