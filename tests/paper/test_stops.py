@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import html
 import json
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -18,6 +20,7 @@ from earthwright.assess import assess
 from earthwright.cli import main
 from earthwright.judged import Assessment
 from earthwright.paper.documents import DOCUMENTS, make_document, page_of
+from earthwright.paper.earthmap import earth_map
 from earthwright.record import to_json
 from earthwright.stops import PLAIN, stops
 from earthwright.visitbook import read_text
@@ -146,6 +149,11 @@ def test_it_leads_the_terminal_the_pages_and_the_data(name: str, tmp_path: Path)
     assert list(to_json(a))[:2] == ["schema", "stops"]
     assert stop.what in json.dumps(to_json(a)["stops"], ensure_ascii=False)
     assert any(stop.what in s.words for s in strips(a, "/v/x"))
+    svg = earth_map(a)
+    assert svg.index("STOP.") < svg.index("</desc>")
+    drawn = squeezed(re.sub("<[^>]*>", "", svg.partition("</desc>")[2]))
+    assert squeezed(html.escape(f"STOP. {stop.what}", quote=False))[:60] in drawn
+    assert "STOP." not in earth_map(a, bond_link=str), "the page leads with it already"
     row = json.loads(CliRunner().invoke(main, ["many", "--json", str(tmp_path / "v.toml")]).output)[0]
     assert row["alarms"] >= 1
 

@@ -13,6 +13,7 @@ from ..events import PATH
 from ..evidence import DISPROVED, OPEN, PROVED
 from ..installation import Part
 from ..judged import Assessment, BondJudged
+from ..stops import stops
 from ..verdict import FAILS, MEETS
 from . import svg
 from .boardmap import Block, Starts, board_blocks, boards_said
@@ -82,19 +83,25 @@ def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool) -
         rows.append(svg.text(44, TOP + 40, "No parts or bonds are entered yet.", class_="ink", fill=INK, font_size=13))
         y += ROW
     height = y + FOOT
+    band, down = _danger(a) if screen and not inside else ([], 0.0)
+    said = "".join(f"STOP. {s.what} " for s in stops(a)) if band else ""
     body = [
         svg.tag("title", svg.clean(f"Earth map of {a.visit.site.place}, {a.visit.date.isoformat()}"), id="map-title"),
-        svg.tag("desc", svg.clean(text_of_map(a)), id="map-desc"),
+        svg.tag("desc", svg.clean(said + text_of_map(a)), id="map-desc"),
         svg.tag("style", DARK) if screen and not inside else "",
-        svg.tag("rect", x=0, y=0, width=WIDTH, height=height, class_="paper", fill=PAPER),
-        *_heading(a, height),
-        *rows,
+        svg.tag("rect", x=0, y=0, width=WIDTH, height=height + down, class_="paper", fill=PAPER),
+        *band,
+        *(
+            [svg.tag("g", "\n".join((*_heading(a, height), *rows)), transform=f"translate(0 {down:g})")]
+            if band
+            else [*_heading(a, height), *rows]
+        ),
     ]
     return svg.tag(
         "svg",
         "\n".join(part for part in body if part),
         xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {WIDTH} {height:g}",
+        viewBox=f"0 0 {WIDTH} {height + down:g}",
         width="100%" if screen else WIDTH,
         height=None if screen else height,
         role="group" if inside else "img",  # what is inside an image cannot be reached
@@ -102,6 +109,22 @@ def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool) -
         font_family=FONT,
         style="max-width:46rem" if screen and not inside else None,
     )
+
+
+def _danger(a: Assessment) -> tuple[list[str], float]:
+    """Danger that is there now, above a map that stands alone; inside a page or a document that leads with it already."""
+    made: list[str] = []
+    y = 0.0
+    for s in stops(a):
+        lines = svg.wrap(f"STOP. {s.what}", 56, 6)
+        height = 14.0 * len(lines) + 10
+        made.append(svg.tag("rect", x=0, y=y, width=WIDTH, height=height, class_="bad-fill", fill=BAD))
+        made += [
+            svg.text(10, y + 17 + 14 * i, line, fill=PAPER, font_size=11, font_weight=600)
+            for i, line in enumerate(lines)
+        ]
+        y += height + 4
+    return made, y
 
 
 def _linked(row: str, link: Callable[[str], str] | None, name: str) -> str:

@@ -100,13 +100,13 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
     if document not in DOCUMENTS:
         raise ValueError(f"there is no document '{document}'; known: {', '.join(DOCUMENTS)}")
     found = [Missing("An entry could be read", f.where, f.what) for f in _unreadable(a)]
+    found += does_not_comply(a, document)
     found += [
         Missing(f"{g.title}: {f.label}", f.where)
         for g in groups_of(a, document)
         for f in g.fields
         if f.need and not f.value
     ]
-    found += does_not_comply(a, document)
     more: dict[str, tuple[Callable[[Assessment], Iterator[Missing]], ...]] = {
         CERTIFICATE: (_initial_items, _tests, _details, _put_back),
         REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
