@@ -1,11 +1,12 @@
 """Invent rings, read them with a display that errs, and count what the weighing of hypotheses says: right, wrong, undecided.
 
-Run: python benchmarks/ring_study.py [rings] [first seed] [processes]. Prints a table and asserts nothing.
+Run: python benchmarks/ring_study.py [rings] [first seed] [processes] [uncounted]. Prints a table and asserts nothing.
 
 A ring is 20 to 120 m with 4 to 20 sockets and 0 to 3 spurs; half have no fault, the others one. Its readings come from
 the star models of earthwright.physics.ring, not from the weighing's own sums. Each reading errs by up to ± 3 % and ± 2
 digits and is rounded; contacts add up to 0.01 Ω; one reading in five hundred is that of another row. Places are stated
 to the metre, up to 1 m off; one ring in six has only the order of its sockets, one in three no estimate of its length.
+Every socket is read, and their number is stated; with ``uncounted`` it is not, so that only a length can prove a ring.
 """
 
 from __future__ import annotations
@@ -45,6 +46,7 @@ FAULTS = (
     + [BRIDGE] * 7
 )
 DISPLAY = Display()
+COUNTED = "uncounted" not in sys.argv
 
 
 @frozen
@@ -120,6 +122,7 @@ def invent(seed: int) -> Invented:
         sockets,
         length * draw.uniform(0.93, 1.07) if estimate else None,
         0.08 * length if estimate else None,
+        counted=COUNTED,
     )
     return Invented(truth, place, ends, lifted, tuple(f"S{i + 1}" for i in sorted(spur_at)), order_only, test)
 

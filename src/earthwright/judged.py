@@ -14,7 +14,7 @@ from .nextstep import Worth
 from .quantity import Band, Limit
 from .reading import Corrected
 from .siteevidence import SiteEvidence
-from .tested import Alarm, BoardJudged, ElectrodeJudged, TestJudged
+from .tested import Alarm, BoardJudged, ElectrodeJudged, Found, TestJudged
 from .verdict import Judged
 from .visit import Visit
 
@@ -208,6 +208,7 @@ class Assessment:
 
     site_evidence  all readings weighed as one network; None when nothing ties the bonds together or nothing is open
     site_next      the one reading of the whole visit that would tell most
+    found          circuits, boards, electrodes and the origin as they were before they were put right; a bond has its own
     """
 
     visit: Visit
@@ -225,3 +226,4 @@ class Assessment:
     parts: tuple[PartJudged, ...] = ()
     site_evidence: SiteEvidence | None = None
     site_next: Next | None = None
+    found: tuple[Found, ...] = ()

@@ -98,6 +98,11 @@ def propose(a: Assessment) -> tuple[Proposed, ...]:
         for circuit in board.circuits:
             fed = [t for b in a.boards if b.board.fed_by == circuit.circuit.id for t in b.tests]
             found += _circuit(circuit, name, fed)
+    for f in a.found:
+        if f.faults:
+            what = f"{f.of}: {'; '.join(f.faults)}; it was put right within the visit."
+            put = Proposed("circuit.put-right", f.of, f.of, what, "C2", (f.words,), "643.1", CUSTOM, put_right=True)
+            found.append(put)
     return tuple(sorted(found, key=lambda p: urgency(p.code)))
 
 

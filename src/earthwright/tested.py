@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from .errors import Finding
-from .events import Reading, State
+from .events import Reading, Repair, State
 from .evidence import Evidence
 from .installation import Board, Circuit, Electrode
 from .quantity import Band, Quantity
@@ -151,6 +151,24 @@ class ElectrodeJudged:
     electrode: Electrode
     tests: tuple[TestJudged, ...]
     findings: tuple[Finding, ...] = ()
+    words: str = ""
+
+
+@frozen
+class Found:
+    """What was found of a thing before it was put right, judged by the readings of then; nothing of it weighs on what is left.
+
+    of     id of the circuit, board, electrode or ``origin``;  repair  what ended that state
+    tests  the rows of then;  ring, cpc  as they were shown then;  faults  what was wrong, in words
+    words  found, put right, and what is left
+    """
+
+    of: str
+    repair: Repair
+    tests: tuple[TestJudged, ...]
+    ring: RingJudged | None = None
+    cpc: CpcJudged | None = None
+    faults: tuple[str, ...] = ()
     words: str = ""
 
 

@@ -199,7 +199,8 @@ def test_lifted_at_the_board_the_free_end_proves_and_the_bar_shows_the_rest() ->
     lifted = row(a, "r2")
     assert lifted.outcome == "no rule"
     assert lifted.inside is True
-    assert "other metal only" in lifted.reason
+    assert lifted.corrected is not None
+    assert lifted.corrected.reading.between == "free end"  # the bar tells of other metal only
 
 
 def test_over_range_with_the_own_cpc_lifted_is_as_it_should_be() -> None:

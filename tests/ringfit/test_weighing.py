@@ -19,6 +19,7 @@ from earthwright.ringfit import Priors, RingFit, RingTest, SocketRead, fit_ring
 from earthwright.ringfit.bridge import _Bridge, seen_at
 from earthwright.ringfit.fit import SOUND, _decide
 from earthwright.ringfit.ground import ground
+from earthwright.ringfit.model import UNSEEN
 from earthwright.ringfit.series import crossing, weigh
 
 PLACES = (2.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 72.0, 82.0)
@@ -50,6 +51,7 @@ def weighed(
     le: list[float | None],
     places: tuple[float | None, ...] = PLACES,
     length: tuple[float, float] | None = (85.0, 5.0),
+    counted: bool = True,
     checked: bool = True,
 ) -> RingFit:
     sockets = tuple(
@@ -58,7 +60,7 @@ def weighed(
     )
     r1, rn, r2 = (seen(x, checked) for x in ends)
     length_m, tol = length or (None, None)
-    return fit_ring(RingTest(7.41, 7.41, 12.1, r1, rn, r2, sockets, length_m, tol))
+    return fit_ring(RingTest(7.41, 7.41, 12.1, r1, rn, r2, sockets, length_m, tol, counted=counted))
 
 
 def shown(readings: ring.RingReadings) -> tuple[tuple[float, float, float], list[float | None], list[float | None]]:
@@ -234,6 +236,37 @@ def test_places_beyond_the_length_that_the_ends_stand_for_leave_it_not_shown() -
     assert weighed(ends, ln, le, length=None).verdict == "not shown"
     near = tuple(x / 2.0 for x in PLACES)
     assert weighed(ends, ln, le, places=near, length=None).verdict == "proved"
+
+
+def test_a_ring_within_a_ring_read_at_its_outer_sockets_only_is_not_proved() -> None:
+    """A cable of 6 m joins 20 m and 60 m of an 84 m ring; the sockets outside the bridge read as on a sound, shorter ring."""
+    places = (4.0, 10.0, 16.0, 66.0, 74.0, 80.0)
+    ends, ln, le = shown(ring.bridged_ring(CABLE, 84.0, list(places), 20.0, 60.0, 6.0))
+    fit = weighed(ends, ln, le, places=(None,) * 6, length=None, counted=False)
+    assert dict(fit.scores)["whole"] == 0.0  # nothing in the digits speaks against a whole ring
+    assert (fit.verdict, fit.why) == ("not shown", UNSEEN)
+    assert weighed(ends, ln, le, places=places, length=(84.0, 5.0), counted=False).verdict == "not shown"
+
+
+@pytest.mark.parametrize(
+    ("places", "length", "counted", "verdict"),
+    [
+        (PLACES, (85.0, 5.0), False, "proved"),  # its length, and no stretch of more than 21 m unread
+        (PLACES, None, False, "not shown"),  # neither
+        (PLACES, None, True, "proved"),  # every socket
+        (PLACES[:4], (85.0, 5.0), False, "not shown"),  # the far half was not read
+    ],
+)
+def test_a_whole_ring_needs_its_length_or_the_number_of_its_sockets(
+    places: tuple[float, ...], length: tuple[float, float] | None, counted: bool, verdict: str
+) -> None:
+    fit = weighed(*shown(ring.whole_ring(CABLE, 84.0, list(places))), places=places, length=length, counted=counted)
+    assert fit.verdict == verdict
+
+
+def test_a_counted_socket_that_was_not_read_leaves_it_not_shown() -> None:
+    ends, ln, le = shown(ring.whole_ring(CABLE, 84.0, list(PLACES)))
+    assert weighed(ends, [*ln[:-1], None], [*le[:-1], None], length=None).verdict == "not shown"
 
 
 @pytest.mark.parametrize(("length", "share"), [(79.1, 1.0), (78.5, 0.05), (90.9, 1.0), (91.1, 0.05), (74.0, 0.05)])

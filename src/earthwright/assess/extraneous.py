@@ -330,7 +330,7 @@ def _held(b: BondJudged, limit: Limit, visit: Visit) -> Judged:
     used = [x for x in b.readings if x.used and x.reading.test in (CONDUCTOR, TOGETHER)]
     if not used:
         return not_decided(limit, "no reading between the parts that counts")
-    last = used[-1].corrected
+    last = max(used, key=lambda x: x.reading.shown.value if x.reading.shown else 0.0).corrected  # the worst stands
     if last.quantity is not None:
         return judge(last.quantity, limit, visit.choices.decision)
     if last.band is not None:

@@ -98,6 +98,7 @@ def assess(
         parts=parts,
         site_evidence=together,
         site_next=site.site_next(visit, bonds, together, installation.alarms),
+        found=installation.found,
     )
     return _with(judged_visit, items.contradicted(judged_visit))
 

@@ -18,16 +18,17 @@ from .model import (
     OPEN_OR_LINKED,
     TOO_SHORT,
     UNEXPLAINED,
+    UNSEEN,
     WHOLE,
     Priors,
     RingFit,
     RingTest,
     SpurFound,
 )
+from .seen import BOARD, could_show
 from .series import Fault, Weighed, crossing, weigh
 
 INF = math.inf
-BOARD = "the board"
 _LOWEST = -6.0
 _NOWHERE = 0.85  # a place that may be on so much of the ring is none
 
@@ -67,7 +68,7 @@ def _likely_first(test: RingTest) -> list[Fault]:
 def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     """Weigh the hypotheses *whole* (spurs allowed), *break*, *poor joint*, *bridge*, *legs not crossed*, *linked rings*.
 
-    Proved: the log10 weight of *whole* is at least 2 above every other. Disproved: it is at least 2 below one; that one
+    Proved: the log10 weight of *whole* is at least 2 above every other, and a bridge could have shown. Disproved: it is at least 2 below one; that one
     is named if it is as far above all the rest. Not shown: neither, or none of the hypotheses explains the digits.
     Legs that were not crossed are a fault of the test, so they are named and the ring stays *not shown*.
     Deterministic; standard library only. Checked with the stars of physics.ring and with invented rings.
@@ -95,6 +96,8 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     implied = implied_length(test, priors)
     if verdict == PROVED and _too_short(test, g, implied):
         verdict, named, rivals, why = NOT_SHOWN, "", (WHOLE, BRIDGE), TOO_SHORT
+    elif verdict == PROVED and not could_show(test):
+        verdict, named, rivals, why = NOT_SHOWN, "", (WHOLE, BRIDGE), UNSEEN
     scores = tuple(sorted(((n, round(v, 3)) for n, v in logs.items()), key=lambda s: (-s[1], s[0])))
     where, between = _place(g, weighed.get(named))
     ends, via = _ends(g, bridged) if named == BRIDGE else ((), None)

@@ -10,6 +10,7 @@ from ..quantity import Band
 WHOLE, BRIDGE, UNEXPLAINED = "whole", "bridge", "none of these"
 NOT_CROSSED = "legs not crossed"
 TOO_SHORT = "shorter than the estimate"
+UNSEEN = "a bridge would not have shown"
 OPEN_OR_LINKED = "break in every conductor or cross-linked rings"
 CONDUCTORS = ("line", "neutral", "cpc")
 
@@ -68,6 +69,7 @@ class RingTest:
     line_mohm_per_m, neutral_mohm_per_m, cpc_mohm_per_m  largest resistances at the temperature of the test [mΩ/m]
     r1, rn, r2   end to end, None when not read;  sockets  in their order along the ring from leg 1
     length_m, length_tol_m  estimate of the cable [m], None when there is none
+    counted      the number of sockets is stated, so ``sockets`` are all there are
     cpc_known    False when the size of the cpc is assumed, so its ratio to the line is left wide
     """
 
@@ -81,6 +83,7 @@ class RingTest:
     length_m: float | None = None
     length_tol_m: float | None = None
     cpc_known: bool = True
+    counted: bool = False
 
 
 @frozen

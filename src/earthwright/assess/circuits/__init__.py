@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 from typing import NamedTuple
 
 from ...errors import Finding, Severity
+from ...events import ORIGIN
 from ...installation import Board, Circuit
-from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, TestJudged
+from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, Found, TestJudged
 from ...visit import Visit
 from ..earth import Earth
 from ..rulings import Rulings
 from . import dead, live
+from .found import Rows, found_finding, found_of, read_again
 from .linked import link
 from .missing import complete, missing_finding
 from .taken import Taken
@@ -26,6 +29,7 @@ class InstallationJudged(NamedTuple):
     electrodes: tuple[ElectrodeJudged, ...]
     alarms: tuple[Alarm, ...]
     findings: tuple[Finding, ...]
+    found: tuple[Found, ...] = ()
 
 
 def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> InstallationJudged:
@@ -35,7 +39,13 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
     """
     taken = Taken(visit)
     findings: list[Finding] = []
-    origin = (*live.origin_tests(visit, taken, rulings), *dead.origin_tests(visit, taken, rulings))
+    found: list[Found] = []
+
+    def at_origin(then: Taken) -> tuple[TestJudged, ...]:
+        return (*live.origin_tests(visit, then, rulings), *dead.origin_tests(visit, then, rulings))
+
+    origin = at_origin(taken)
+    found += found_of(ORIGIN, taken, lambda then: (at_origin(then), None, None), (origin, None, None))
     by_board: dict[str, list[Circuit]] = {board.id: [] for board in visit.site.boards}
     for circuit in visit.site.circuits:
         by_board.setdefault(circuit.board, []).append(circuit)
@@ -46,8 +56,10 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
         if board is None:
             board = Board(board_id)
             findings.append(_nowhere(board_id, circuits))
-        boards.append(_board(visit, board, circuits, taken, rulings, earth))
+        boards.append(_board(visit, board, circuits, taken, rulings, earth, found))
     electrodes = live.electrodes(visit, taken, rulings)
+    for e in electrodes:
+        found += found_of(e.electrode.id, taken, partial(_of_electrode, visit, e, rulings), (e.tests, None, None))
     alarms = live.alarms(visit, taken, rulings)
     findings += taken.findings
     findings += [f for test in origin for f in test.findings]
@@ -57,24 +69,52 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
             findings += _of_circuit(circuit_judged)
     for electrode in electrodes:
         findings += [*electrode.findings, *(f for test in electrode.tests for f in test.findings)]
-    return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)))
+    findings += [found_finding(f) for f in found]
+    return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)), tuple(found))
+
+
+def _of_electrode(visit: Visit, judged: ElectrodeJudged, rulings: Rulings, then: Taken) -> Rows:
+    same = next(e for e in live.electrodes(visit, then, rulings) if e.electrode.id == judged.electrode.id)
+    return same.tests, None, None
 
 
 def _board(
-    visit: Visit, board: Board, circuits: Iterable[Circuit], taken: Taken, rulings: Rulings, earth: Earth
+    visit: Visit,
+    board: Board,
+    circuits: Iterable[Circuit],
+    taken: Taken,
+    rulings: Rulings,
+    earth: Earth,
+    found: list[Found],
 ) -> BoardJudged:
-    judged = link([_circuit(visit, circuit, taken, rulings, earth) for circuit in circuits])
+    judged = link([_circuit(visit, circuit, taken, rulings, earth, found) for circuit in circuits])
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
     tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
+
+    def as_then(then: Taken) -> Rows:
+        return (
+            (*live.board_tests(visit, board, then, rulings), *dead.board_tests(visit, board, judged, then, rulings)[0]),
+            None,
+            None,
+        )
+
+    found += found_of(board.id, taken, as_then, (tests, None, None))
     return BoardJudged(board, tests, judged, findings)
 
 
-def _circuit(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, earth: Earth) -> CircuitJudged:
-    tests, ring, cpc = dead.dead_tests(visit, circuit, taken, rulings, earth)
-    alive = live.live_tests(visit, circuit, tests, taken, rulings)
-    rows = complete(visit, circuit, (*tests, *alive))
+def _circuit(
+    visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, earth: Earth, found: list[Found]
+) -> CircuitJudged:
+    def as_then(then: Taken) -> Rows:
+        tests, ring, cpc = dead.dead_tests(visit, circuit, then, rulings, earth)
+        return (*tests, *live.live_tests(visit, circuit, tests, then, rulings)), ring, cpc
+
+    rows, ring, cpc = as_then(taken)
+    before = found_of(circuit.id, taken, as_then, (rows, ring, cpc))
+    found += before
+    rows = read_again(complete(visit, circuit, rows), before)
     findings = (*missing_finding(circuit, rows), *flattered_loop(circuit, cpc, rows))
-    words = [t.words for t in rows if t.words] + ([ring.words] if ring else [])
+    words = [f.words for f in before] + [t.words for t in rows if t.words] + ([ring.words] if ring else [])
     words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]
     return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc)
 

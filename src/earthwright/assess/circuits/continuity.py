@@ -23,7 +23,8 @@ from ..earth import Earth
 from . import words_dead as say
 from .beside import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm
 from .limits import Case, counting, without_value
-from .runs import TESTS, Run, conductor_mohm_per_m, not_free, run_to
+from .runs import FREE_END, TESTS, Run, conductor_mohm_per_m, not_free, run_to
+from .standing import highest
 
 
 def continuity_rows(case: Case, circuit: Circuit, earth: Earth) -> tuple[TestJudged, ...]:
@@ -40,7 +41,7 @@ def _row(
     case: Case, circuit: Circuit, test: str, point: str, readings: tuple[Reading, ...], earth: Earth
 ) -> TestJudged:
     counted = counting(readings)
-    reading = counted[-1]
+    reading = _deciding(case, circuit, test, counted)
     corrected = case.taken.corrected(reading)
     state = case.taken.state(reading)
     run = run_to(case, circuit, test, point)
@@ -105,6 +106,17 @@ def _row(
         sums=_sums(run, corrected, should),
         findings=tuple(findings),
     )
+
+
+def _deciding(case: Case, circuit: Circuit, test: str, counted: Sequence[Reading]) -> Reading:
+    """The worst of the readings through the conductor; those of other metal only, or of a state not as said, do not count for it."""
+
+    def through(r: Reading) -> bool:
+        off = case.taken.state(r).off
+        lifted = test == "r2" and r.between != FREE_END and f"{circuit.id}:cpc" in off
+        return not lifted and not not_free(circuit, r, off)
+
+    return highest(case, [r for r in counted if through(r)] or list(counted))
 
 
 def _outcome(corrected: Corrected, open_: bool) -> tuple[str, str]:

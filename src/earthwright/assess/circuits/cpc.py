@@ -8,6 +8,7 @@ far as an open one would have read something else.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import lru_cache
 
 from attrs import evolve
@@ -33,7 +34,7 @@ from ..earth import Earth, Ways
 from .cpcreadings import CpcReading, cpc_readings, distinct, feeders_ohm, is_usable, same_end
 from .limits import Case, counting
 from .runs import TESTS, conductor_mohm_per_m
-from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking
+from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking, stands_words
 
 # Our assumptions, shown with every verdict. A poor joint of less than 0.15 Ω is not told from the tolerance of a length.
 EXTRA_OHM = (0.15, 100.0)
@@ -57,9 +58,24 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
         return CpcJudged(NOT_SHOWN, point=point, words=f"Not shown: {lacking(circuit)}.")
     names = same_end(circuit, point)
     read = [r for name in names for r in cpc_readings(case, circuit, name, length, earth)]
-    taken = _of_one_state(sorted(read, key=lambda t: t.reading.seq))
-    if not taken:
+    read.sort(key=lambda t: t.reading.seq)
+    if not read:
         return CpcJudged(NOT_SHOWN, point=point, words="Not shown: no reading that counts as evidence.")
+    now = _by(case, circuit, point, cpc, length, read)
+    # Evidence of a break stays, whatever was read since in this state or another, until a repair is noted or it is struck.
+    for upto in range(len(read) - 1, 0, -1):
+        then = _by(case, circuit, point, cpc, length, read[:upto])
+        if now.verdict != DISPROVED and then.verdict == DISPROVED:
+            later = ", ".join(f"{t.reading.shown} ({t.reading.id})" for t in read[upto:])
+            return evolve(then, words=f"{then.words} {stands_words(later)}")
+    return now
+
+
+def _by(
+    case: Case, circuit: Circuit, point: str, cpc: float, length: tuple[float, float, str], read: Sequence[CpcReading]
+) -> CpcJudged:
+    """What the readings up to a moment show, in the state of the network in which the last of them was taken."""
+    taken = _of_one_state(list(read))
     last = taken[-1]
     ways = last.ways
     model = _model(case, circuit, ways)

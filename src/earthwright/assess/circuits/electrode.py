@@ -21,6 +21,7 @@ from ...tested import ElectrodeJudged, TestJudged
 from ...verdict import Judged, no_rule, not_decided
 from . import words_live as say
 from .limits import Case, counting, hold, hold_value, without_value, worst
+from .standing import highest
 
 ALONE, WITH, OTHER, STAKES = "rod alone", "with bonds", "other part alone", "stakes"
 METHODS = (ALONE, WITH, OTHER, STAKES)
@@ -122,7 +123,9 @@ def _corrected_last(case: Case, readings: Sequence[Reading]) -> Corrected:
 def _alone(
     case: Case, electrode: Electrode, readings: Sequence[Reading]
 ) -> tuple[Resistance, tuple[Finding, ...], tuple[str, ...]]:
-    corrected = _corrected_last(case, readings)
+    counted = counting(readings)
+    alone = [r for r in counted if case.taken.state(r).off & {EARTHING, electrode.id}]
+    corrected = case.taken.corrected(highest(case, alone or counted))
     off = case.taken.state(corrected.reading).off
     if not off & {EARTHING, electrode.id}:
         why = "it is said to be the electrode alone, but no step took the earthing conductor off"

@@ -18,6 +18,7 @@ from ...tested import TestJudged
 from ...verdict import FAILS, GUARDED, MEETS, NOT_DECIDED, SIMPLE, Judged, not_decided
 from . import words_dead as say
 from .limits import Case, counting, hold, no_rule_for, without_value
+from .standing import lowest
 
 EARTHED = ("LN-E", "all-E")  # all live conductors together to earth
 SAME_ROWS = 3  # so many equal lows point at what the rows have in common
@@ -87,14 +88,15 @@ def _not_to_earth(read: set[str]) -> str:
 
 
 def deciding(case: Case, readings: Sequence[Reading]) -> Reading:
-    """The reading that counts: the last at the voltage that the rules ask for, else the last of all."""
+    """The reading that counts: the lowest at the voltage that the rules ask for, else the lowest of the last voltage."""
     counted = counting(readings)
+    same = [r for r in counted if r.test_v == counted[-1].test_v]
     try:
         volts = minimum_for(case, None, counted[-1].between).volts
     except NoRule:
-        return counted[-1]
+        return lowest(case, same)
     full = [r for r in counted if r.test_v is not None and r.test_v >= volts]
-    return full[-1] if full else counted[-1]
+    return lowest(case, full or same)
 
 
 def value_band(corrected: Corrected) -> Band | None:
@@ -128,7 +130,11 @@ def _row(case: Case, thing: str, point: str, between: str, readings: tuple[Readi
     elif outcome == MEETS:
         findings += _enquire(case, thing, point, between, corrected)
     words = say.sentences(
-        say.was_read(f"insulation {between}".strip() + _at_volts(reading), [reading], point),
+        say.was_read(
+            f"insulation {between}".strip() + _at_volts(reading),
+            [r for r in counted if r.test_v == reading.test_v],
+            point,
+        ),
         _lower_voltage(reading, counted),
         say.against(judged),
         f"Not decided: {why}." if outcome == NOT_DECIDED and why else "",

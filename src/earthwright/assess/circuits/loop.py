@@ -13,6 +13,7 @@ from ...quantity import Band, Quantity
 from ...reading import Corrected
 from ...rules.lookup import loop_uplift
 from .limits import Case, counting
+from .standing import highest, value_of
 
 WIRES = ("core", "separate")  # protective conductors whose resistance follows from their size
 CALCULATED_LOOP = "calculated"  # a Zs that was added up on paper and not read
@@ -38,15 +39,14 @@ def no_trip(reading: Reading) -> bool:
 
 
 def deciding(readings: Iterable[Reading]) -> Reading:
-    """The loop reading that counts: the last one of the best method, two-lead before no-trip before calculated.
+    """The loop reading that counts: the highest of the best method, two-lead before no-trip before calculated.
 
-    Of several lines of a three-phase circuit the highest counts.
+    Of several lines of a three-phase circuit, and of repeats with no repair between them, the highest counts.
     """
     found = counting(readings)
     read = [r for r in found if r.method != CALCULATED_LOOP]
     best = [r for r in read if not no_trip(r)] or read or list(found)
-    newest = {r.between: r for r in best}
-    return max(newest.values(), key=lambda r: r.shown.value if r.shown is not None else 0.0)
+    return max(best, key=lambda r: r.shown.value if r.shown is not None else 0.0)
 
 
 def measured(case: Case, thing: str, test: str) -> Corrected | None:
@@ -111,7 +111,7 @@ def _ring_quarter(case: Case, circuit: Circuit) -> Source | None:
     bands = []
     for test in ("ring r1", "ring r2"):
         found = counting(case.taken.of(circuit.id, test))
-        corrected = case.taken.corrected(found[-1]) if found else None
+        corrected = case.taken.corrected(highest(case, found)) if found else None
         if corrected is None or corrected.band is None or not corrected.usable:
             return None
         bands.append(corrected.band)
@@ -199,7 +199,7 @@ def source_line_low(case: Case) -> float:
     found = [r for r in counting(case.taken.of(ORIGIN, "fault current")) if r.between == "L-N"]
     if not found:
         return 0.0
-    corrected = case.taken.corrected(found[-1])
+    corrected = case.taken.corrected(max(found, key=value_of))
     if corrected.band is None or corrected.band.high <= 0:
         return 0.0
     return LINE_SHARE * case.u0_v / (corrected.band.high * 1000.0)

@@ -18,6 +18,7 @@ from ...tested import TestJudged
 from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged, no_rule, not_decided
 from . import words_live as say
 from .limits import Case, counting, hold, without_value, worst
+from .standing import worst_word
 
 OLDER = "half, one, five"
 _MULTIPLE = re.compile(r"^[x×]?\s*(0\.5|½|1|5)\s*[x×]?$")
@@ -249,7 +250,7 @@ def _other_half(found: Sequence[Reading]) -> str:
 
 
 def _button(case: Case, of: str, readings: tuple[Reading, ...]) -> TestJudged:
-    last = readings[-1]
+    last = worst_word(readings) or readings[-1]
     state = case.taken.state(last)
     if last.refused or last.absent or not last.outcome:
         absent, reason = last.absent, last.note or ("the entry could not be read" if last.refused else "")

@@ -8,6 +8,7 @@ from ...tested import TestJudged
 from ...verdict import FAILS, MEETS, NOT_DECIDED
 from . import words_dead as say
 from .limits import Case
+from .standing import worst_word
 
 TESTS = ("polarity", "phase sequence", "functional")
 _BAD = {
@@ -30,7 +31,7 @@ _BAD = {
 
 
 def recorded_rows(case: Case, thing: str) -> tuple[TestJudged, ...]:
-    """One row for each point at which a word was recorded; the last one counts, a bad one before it is kept in the words."""
+    """One row for each point at which a word was recorded; a bad one stands until a repair is noted or it is struck."""
     rows = []
     for test in TESTS:
         for point, readings in case.taken.by_point(thing, test).items():
@@ -39,7 +40,7 @@ def recorded_rows(case: Case, thing: str) -> tuple[TestJudged, ...]:
 
 
 def _row(case: Case, thing: str, test: str, point: str, readings: tuple[Reading, ...]) -> TestJudged:
-    last = readings[-1]
+    last = worst_word(readings) or readings[-1]
     state = case.taken.state(last)
     name = say.NAMES[test] + (f" of {point}" if point and test == "functional" else f" at {point}" if point else "")
     if last.refused or last.absent or not last.outcome:
@@ -54,8 +55,7 @@ def _row(case: Case, thing: str, test: str, point: str, readings: tuple[Reading,
             thing, test, point, readings, state, outcome=NOT_DECIDED, absent=absent, reason=why, words=words
         )
     good = last.outcome == "good"
-    before = [r.outcome for r in readings[:-1] if r.outcome and not r.refused]
-    was = f" It was {before[-1]} before." if before and before[-1] != last.outcome else ""
+    was = _later(last, readings)
     note = f" {last.note.rstrip('.')}." if last.note else ""
     words = say.sentences(f"{name}: {last.outcome}, recorded {_in_state(state)}.{was}{note}")
     return TestJudged(
@@ -67,6 +67,14 @@ def _row(case: Case, thing: str, test: str, point: str, readings: tuple[Reading,
         outcome=MEETS if good else FAILS,
         words=words,
         findings=() if good else (_finding(thing, test, point, last),),
+    )
+
+
+def _later(bad: Reading, readings: tuple[Reading, ...]) -> str:
+    """What was recorded after a bad one, which does not take its place."""
+    later = [r for r in readings if r.seq > bad.seq and r.outcome == "good" and not r.refused]
+    return (
+        f" Later {later[-1].outcome} ({later[-1].id}), with nothing noted as put right, so it stands." if later else ""
     )
 
 

@@ -25,6 +25,7 @@ from . import words_dead as say
 from . import words_ring
 from .limits import Case, counting, hold_value, without_value, worst
 from .runs import conductor_mohm_per_m
+from .standing import highest, moved
 
 ENDS = ("ring r1", "ring rn", "ring r2")
 PROFILES = ("ring ln", "ring le")
@@ -34,7 +35,7 @@ def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], Rin
     """The rows of a ring's tests, and what all of them together say; no judgement when nothing of it was read."""
     if not any(case.taken.of(circuit.id, test) for test in (*ENDS, *PROFILES)):
         return (), None
-    read = {test: _last(case, circuit, test) for test in ENDS}
+    read = {test: _standing(case, circuit, test) for test in ENDS}
     test = _test(case, circuit)
     fit = fit_ring(test) if test is not None else None
     rows: list[TestJudged] = []
@@ -57,10 +58,10 @@ def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], Rin
     return tuple(rows), _judged(case, circuit, test, fit, tuple(rows))
 
 
-def _last(case: Case, circuit: Circuit, test: str, point: str = "") -> Corrected | None:
-    """The last reading of a test that counts, corrected; None when there is none."""
+def _standing(case: Case, circuit: Circuit, test: str, point: str = "") -> Corrected | None:
+    """The reading of a test that stands, corrected: open by good leads, else the highest; None when none counts."""
     counted = counting(case.taken.by_point(circuit.id, test).get(point, ()))
-    corrected = case.taken.corrected(counted[-1]) if counted else None
+    corrected = case.taken.corrected(highest(case, counted)) if counted else None
     return corrected if corrected is not None and corrected.usable else None
 
 
@@ -106,13 +107,13 @@ def _test(case: Case, circuit: Circuit) -> RingTest | None:
     cpc = conductor_mohm_per_m(case, circuit, cpc_mm2)
     if line is None or neutral is None or cpc is None:
         return None
-    r1, rn, r2 = (_observed(case, _last(case, circuit, test)) for test in ENDS)
+    r1, rn, r2 = (_observed(case, _standing(case, circuit, test)) for test in ENDS)
     sockets = tuple(
         SocketRead(
             point,
             place,
-            _observed(case, _last(case, circuit, PROFILES[0], point)),
-            _observed(case, _last(case, circuit, PROFILES[1], point)),
+            _observed(case, _standing(case, circuit, PROFILES[0], point)),
+            _observed(case, _standing(case, circuit, PROFILES[1], point)),
         )
         for point, place in _sockets(case, circuit)
     )
@@ -130,7 +131,13 @@ def _test(case: Case, circuit: Circuit) -> RingTest | None:
         circuit.length_m,
         tolerance,
         known and circuit.cpc in ("core", "separate"),
+        _counted(circuit),
     )
+
+
+def _counted(circuit: Circuit) -> bool:
+    """Whether the number of sockets was entered (``points = 9``), so that its points are all there are."""
+    return bool(circuit.points) and [p for p, _ in circuit.points] == [str(i + 1) for i in range(len(circuit.points))]
 
 
 def _end_row(
@@ -138,13 +145,14 @@ def _end_row(
 ) -> TestJudged:
     """r1, rn or r2: against the length, and rn against r1 by the guidance figure."""
     counted = counting(readings)
-    corrected = case.taken.corrected(counted[-1])
+    standing = highest(case, counted)
+    corrected = case.taken.corrected(standing)
     csa = {"ring r1": circuit.line_mm2, "ring rn": circuit.neutral_mm2 or circuit.line_mm2}.get(
         test, cpc_of(case, circuit)[0]
     )
     r = conductor_mohm_per_m(case, circuit, csa)
     expected = _length_band(circuit, r, csa, case.visit.temp_c)
-    open_ = counted[-1].shown is not None and counted[-1].shown.kind is Kind.OVER
+    open_ = standing.shown is not None and standing.shown.kind is Kind.OVER
     inside = None
     if expected is not None and corrected.usable:
         inside = False if open_ else corrected.band is not None and corrected.band.touches(expected)
@@ -172,7 +180,7 @@ def _end_row(
         test,
         "",
         readings,
-        case.taken.state(counted[-1]),
+        case.taken.state(standing),
         corrected,
         expected,
         expected.assumed if expected else (),
@@ -227,8 +235,8 @@ def _socket_row(
 ) -> TestJudged:
     """One socket of a crossed profile, against what a whole ring with these ends shows there."""
     counted = counting(readings)
-    corrected = case.taken.corrected(counted[-1])
-    shown = counted[-1].shown
+    standing = highest(case, counted)
+    corrected, shown = case.taken.corrected(standing), standing.shown
     inside = None
     if expected is not None and corrected.usable and shown is not None:
         inside = shown.kind is not Kind.OVER and expected.low - 1e-9 <= shown.value <= expected.high + 1e-9
@@ -240,7 +248,7 @@ def _socket_row(
         test,
         point,
         readings,
-        case.taken.state(counted[-1]),
+        case.taken.state(standing),
         corrected,
         expected,
         ("a whole ring with the end to end readings as they are, 95 %, display and contact included",)
@@ -274,6 +282,8 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
     refused = sum(bool(r.refused) for row in rows for r in row.readings)
     if refused:
         fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.REFUSED)
+    elif fit.verdict == PROVED and any(moved(case, row.readings) for row in rows):
+        fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.MOVED)
     words = words_ring.ring_words(circuit, test, fit, outside)
     return RingJudged(
         fit.verdict,

@@ -11,6 +11,7 @@ from ...tested import TestJudged
 from ...verdict import FAILS, NO_RULE, Judged, judge, no_rule, not_decided
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
+from .standing import highest
 
 # Words a location may be entered with, by section; a section's own number is understood as well.
 _NAMED = (
@@ -155,7 +156,7 @@ def supplementary_rows(case: Case, circuit: Circuit) -> tuple[TestJudged, ...]:
         if empty is not None:
             rows.append(empty)
             continue
-        corrected = case.taken.corrected(counting(readings)[-1])
+        corrected = case.taken.corrected(highest(case, readings))
         sums: tuple[str, ...] = ()
         try:
             limit, how = supplementary_limit(case, circuit)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 from ...errors import Finding, Severity
-from ...events import CIRCUIT_TESTS, LeadCheck, Reading, State
+from ...events import CIRCUIT_TESTS, LeadCheck, Reading, Repair, State
 from ...ledger import after
 from ...reading import Accuracy, Corrected, Instrument, LeadSet, correct
+from ...repairs import ended_by, repairs_of
 from ...visit import Visit
+from .beforeit import ways_before
 
 _NO_LEADS = LeadSet("", "nulled")  # for functions in which leads do not count
 
@@ -26,12 +30,18 @@ class Taken:
         self._leads = {x.id: x for x in visit.leads}
         self._corrected: dict[int, Corrected] = {}
         self._spoilt: dict[tuple[str, str], list[Finding]] = {}
+        self._found: dict[str, dict[Repair, list[Reading]]] = {}
+        repairs, ways = repairs_of(visit.events), ways_before(visit.site) if repairs_of(visit.events) else {}
         state = State()
         for event in visit.events:
             if isinstance(event, Reading):
                 if event.test not in CIRCUIT_TESTS:
                     continue
                 self._states[event.seq] = state
+                end = ended_by(repairs, event, ways.get(event.of, ())) if repairs else None
+                if end is not None:
+                    self._found.setdefault(event.of, {}).setdefault(end, []).append(event)
+                    continue
                 self._by_thing.setdefault(event.of, {}).setdefault(event.test, []).append(event)
             else:
                 state = after(state, event)
@@ -39,6 +49,18 @@ class Taken:
     def of(self, thing: str, test: str) -> tuple[Reading, ...]:
         """Every entry for one test of one thing, in order: readings, refused ones, and words why there is none."""
         return tuple(self._by_thing.get(thing, {}).get(test, ()))
+
+    def former(self, thing: str) -> tuple[tuple[Repair, Taken], ...]:
+        """What was read of a thing before each repair that it was part of, in order, as if nothing had come after."""
+        return tuple((repair, self._as_then(thing, some)) for repair, some in self._found.get(thing, {}).items())
+
+    def _as_then(self, thing: str, some: list[Reading]) -> Taken:
+        then = copy(self)
+        tests: dict[str, list[Reading]] = {}
+        for reading in some:
+            tests.setdefault(reading.test, []).append(reading)
+        then._by_thing = {**self._by_thing, thing: tests}
+        return then
 
     def by_point(self, thing: str, test: str) -> dict[str, tuple[Reading, ...]]:
         """The same, parted by the point they were taken at."""

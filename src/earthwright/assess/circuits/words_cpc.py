@@ -55,6 +55,14 @@ def conductor_words(
     )
 
 
+def stands_words(later: str) -> str:
+    """Why readings that came out well after a break do not take its place."""
+    return (
+        f"Read again since: {later}, with nothing noted as put right, so what was found stands. If it was put right, note the "
+        "repair and read it again; if the reading was wrong, strike it and say why."
+    )
+
+
 def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: bool) -> list[str]:
     if refused:
         return ["An entry could not be read, so no verdict is given."]

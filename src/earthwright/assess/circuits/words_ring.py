@@ -10,13 +10,15 @@ from ...evidence import DISPROVED, PROVED, Observed
 from ...installation import Circuit
 from ...physics.ring import quarter_ohm
 from ...ringfit import RingFit, RingTest
-from ...ringfit.model import TOO_SHORT
+from ...ringfit.model import TOO_SHORT, UNSEEN
+from ...ringfit.seen import stretches
 from ...words import times
 from .words_dead import listed, metres, sentences
 
 WHOLE, BRIDGE, NOT_CROSSED = "whole", "bridge", "legs not crossed"
 LOWEST = -6.0
 REFUSED = "entries that could not be read"
+MOVED = "read again and not the same"
 # How each hypothesis is put into a sentence.
 _AS = {
     WHOLE: "a whole ring",
@@ -44,7 +46,7 @@ def ring_words(circuit: Circuit, test: RingTest, fit: RingFit, outside: Sequence
         *_profiles(test, fit),
         _outside(outside, len(test.sockets)),
         f"r1 and rn stand for {metres(fit.implied_m)} of cable." if fit.implied_m is not None else "",
-        _shows(fit),
+        _shows(test, fit),
         _place(fit),
         _spurs(fit),
         _limits(fit),
@@ -94,7 +96,7 @@ def _outside(outside: Sequence[str], count: int) -> str:
     return f"Outside that band: {len(outside)} of {count} sockets, {names}."
 
 
-def _shows(fit: RingFit) -> str:
+def _shows(test: RingTest, fit: RingFit) -> str:
     scores = dict(fit.scores)
     if not scores:
         return "Not shown: nothing that counts was read."
@@ -125,6 +127,18 @@ def _shows(fit: RingFit) -> str:
         return (
             "The profile fits a whole ring, but one that is shorter than the cable estimated: a bridge that spares the sockets "
             "would do that. Not shown: whether the ring is whole."
+        )
+    if fit.why == MOVED:
+        return "A reading was taken again and is not the same, with nothing noted as put right. Not shown: whether the ring is whole."
+    if fit.why == UNSEEN:
+        return (
+            "The digits fit a whole ring, but a bridge between sockets that were not read would show none of it"
+            + (
+                ", and neither the length of the ring nor the number of its sockets is known."
+                if test.length_m is None and not test.counted
+                else "."
+            )
+            + " Not shown: whether the ring is whole."
         )
     if fit.why == "none of these":
         return "None of the wirings tried explains these digits. Not shown: whether the ring is whole."
@@ -167,6 +181,22 @@ def _limits(fit: RingFit) -> str:
     return "A bridge that lifts fewer than two sockets by 0.05 Ω, or a loop round one socket, is not told from a whole ring."
 
 
+def _read_next(test: RingTest) -> list[str]:
+    """Which sockets to read, and what to enter, before a bridge could have shown."""
+    unread = [s.point for s in test.sockets if s.ln is None or s.le is None]
+    if unread:
+        return [f"Read both crossed profiles at {listed(unread)} as well."]
+    if test.length_m is None:
+        return [
+            "Enter the length of the ring, or how many sockets it has; read both crossed profiles at every other socket on "
+            "it, those between the ones that were read first."
+        ]
+    _, one, other = max(stretches(test, test.length_m))
+    return [
+        f"Read both crossed profiles at the sockets between {one} and {other}, or enter how many sockets there are."
+    ]
+
+
 def _do(test: RingTest, fit: RingFit) -> list[str]:
     if fit.verdict == PROVED:
         return []
@@ -174,6 +204,12 @@ def _do(test: RingTest, fit: RingFit) -> list[str]:
         return ["Correct the entries that could not be read."]
     if fit.why == TOO_SHORT:
         return ["Pace the route again, and look for a third cable at the sockets and in junction boxes between them."]
+    if fit.why == UNSEEN:
+        return _read_next(test)
+    if fit.why == MOVED:
+        return [
+            "If it was put right, note the repair and read it again; if one reading was wrong, strike it and say why."
+        ]
     if fit.named:
         return [_remedy(fit)]
     if any(s.ln is None or s.le is None for s in test.sockets) or not test.sockets:
@@ -227,6 +263,9 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
         what, severity, family = "The legs seem not to have been crossed.", Severity.WARNING, "ring.not_crossed"
     elif fit.why == "none of these":
         what, severity, family = "No wiring explains these digits.", Severity.WARNING, "ring.unexplained"
+    elif fit.why in (UNSEEN, MOVED):
+        what, severity, family = "The ring is not shown to be whole.", Severity.NOTE, "ring.not_shown"
+        severity = Severity.WARNING if fit.why == MOVED else severity
     elif not any(s.ln is not None or s.le is not None for s in test.sockets):
         what, severity, family = (
             "The ring is not shown to be whole: no profile was read.",

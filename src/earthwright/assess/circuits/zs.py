@@ -166,13 +166,13 @@ def _repeats(
         return (
             Finding(
                 f"circuit {circuit.id}" + (f", {point}" if point else ""),
-                "Two readings of Zs at this point do not agree; the last one is judged.",
+                "Two readings of Zs at this point do not agree; the higher one is judged.",
                 Severity.WARNING,
                 "loops.repeats",
                 circuit.id,
                 str(other.shown),
                 str(chosen.shown),
-                "Say what was done between them; if nothing was, look for a loose connection.",
+                "If something was put right between them, note the repair; else look for a loose connection.",
                 "A repair or another point between them would explain it.",
             ),
         )
