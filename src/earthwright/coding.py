@@ -181,6 +181,8 @@ def of_tests(
         more = ""
         if bonded and set(bonded) == {MEETS} and _bath(failing):
             code, more = "C3", "Supplementary bonding there was read and meets its rule."
+        if test.test == "special location":
+            clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None)) or clause
         at = f", {test.point}" if test.point else ""
         what = f"{where}{at}: {meaning}."
         because = tuple(x for x in (_digits(test), *(j.why for j in failing or test.judged), more) if x)

@@ -18,6 +18,8 @@ CIRCUIT_KINDS = ("radial", "ring")
 USES = ("final", "distribution", "lighting", "sockets", "fixed", "cooker", "shower", "heating", "charging point")
 CPC_KINDS = ("core", "separate", "conduit", "trunking", "armour", "sheath", "none")
 RCD_TYPES = ("AC", "A", "F", "B")
+# What keeps a PME earth from harm where it serves metal out of doors, if the supply's PEN conductor is lost.
+OPEN_PEN = ("own electrode", "detector", "low electrode", "balanced load", "not outdoors")
 ELECTRODE_KINDS = ("rod", "tape", "plate", "foundation", "mat", "other")
 MATERIALS = ("copper", "copper tinned", "aluminium", "steel")
 
@@ -172,6 +174,7 @@ class Device:
     rcd_delay     ``""``, ``S``, or a set time such as ``150 ms``
     rcd_standard, rcd_rating_a  standard and rated current [A] of a residual current device that stands apart from the
                   overcurrent device; empty and None where it is one device, whose own standard and rating hold
+    rdc_dd        whether smooth direct current above 6 mA is detected beside it (RDC-DD, or in the charging equipment)
     coil_ohm      resistance that the device's own coils add to a loop reading [Ω], if known
     curve         points (current [A], time [s]) of its time-current curve, as read from the maker's sheet
     let_through_a2s  the maker's let-through energy at the highest fault current there [A²s]
@@ -191,6 +194,7 @@ class Device:
     let_through_a2s: float | None = None
     rcd_standard: str = ""
     rcd_rating_a: float | None = None
+    rdc_dd: bool = False
 
 
 @frozen
@@ -256,6 +260,7 @@ class Circuit:
     length_m, length_tol_m          length to the furthest point, for a ring the whole ring [m]
     points        named points in order, with their distance along the cable [m] if known
     wiring, reference  codes of the kind of wiring and of the reference method (:mod:`earthwright.codes`)
+    open_pen      one of :data:`OPEN_PEN`: what guards against a lost PEN conductor where PME serves it; empty: not said
     cable, method      the same in words, for whatever no code says
     """
 
@@ -285,6 +290,7 @@ class Circuit:
     line: str = ""
     wiring: str = ""
     reference: str = ""
+    open_pen: str = ""
 
 
 @frozen

@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Device
+from earthwright.installation import Board, Circuit, Device, Supply
 
 RCBO = Device("BS EN 61009", "B", 32.0, rcd_type="A", rcd_ma=30.0)
 C1 = Circuit("c1", "db1", use="sockets", device=RCBO)
@@ -50,8 +50,9 @@ def test_no_residual_current_device_in_a_bathroom_fails_when_the_device_is_known
     ],
 )
 def test_agricultural_premises_ask_by_use_and_rating(use: str, rating: float, ma: float, outcome: str) -> None:
-    found = special(location="farm", use=use, device=evolve(RCBO, rating_a=rating, rcd_ma=ma))
-    assert found.outcome == outcome
+    farm = evolve(C1, location="farm", use=use, device=evolve(RCBO, rating_a=rating, rcd_ma=ma))
+    bonded = read("supplementary", "c1", "0.02", point="stall to trough")
+    assert row(visit(bonded, circuits=(farm,)), "c1", "special location").outcome == outcome
 
 
 @pytest.mark.parametrize("location", ["702", "704", "708", "709", "721", "722", "outdoors", "outbuilding"])
@@ -63,8 +64,53 @@ def test_every_location_in_the_data_has_words(location: str) -> None:
 
 def test_a_charging_point_is_a_special_location_by_its_use() -> None:
     found = special(use="charging point")
-    assert found.outcome == "meets"
+    assert found.outcome == "not decided", "the type of its device and the guard against a lost PEN are asked for too"
     assert "722.411.4.1" in found.words
+
+
+@pytest.mark.parametrize(
+    ("rcd_type", "detected", "outcome"),
+    [("AC", False, "fails"), ("AC", True, "fails"), ("A", False, "not decided"), ("A", True, "meets"), ("F", False, "not decided"),
+     ("F", True, "meets"), ("B", False, "meets"), ("", False, "not decided")],
+)  # fmt: skip
+def test_a_charging_point_asks_for_a_type_that_smooth_current_does_not_blind(rcd_type, detected, outcome) -> None:
+    device = evolve(RCBO, rcd_type=rcd_type, rdc_dd=detected)
+    found = special(use="charging point", device=device, open_pen="detector")
+    assert found.outcome == outcome
+    assert "722.531.3.101" in found.words or outcome == "not decided"
+    assert special(use="sockets", location="garden", device=device).outcome == "no rule", "no rule on types elsewhere"
+
+
+@pytest.mark.parametrize(
+    ("location", "guard", "supply", "outcome"),
+    [
+        ("722", "", Supply("TN-C-S", True), "not decided"),
+        ("722", "", Supply("TN-C-S"), "not decided"),  # PME unless it is said that it is not
+        ("722", "detector", Supply("TN-C-S", True), "meets"),
+        ("722", "not outdoors", Supply("TN-C-S", True), "meets"),
+        ("722", "own electrode", Supply("TN-C-S", True), "meets"),
+        ("722", "", Supply("TN-C-S", False), "meets"),
+        ("722", "", Supply("TN-S"), "meets"),
+        ("708", "", Supply("TN-C-S", True), "not decided"),
+        ("708", "detector", Supply("TN-C-S", True), "fails"),
+        ("708", "own electrode", Supply("TN-C-S", True), "meets"),
+        ("708", "", Supply("TT"), "meets"),
+        ("709", "balanced load", Supply("TN-C-S", True), "fails"),
+        ("704", "", Supply("TN-C-S", True), "not decided"),
+        ("701", "", Supply("TN-C-S", True), "meets"),
+    ],
+)
+def test_a_pme_earth_needs_its_guard_there(location: str, guard: str, supply: Supply, outcome: str) -> None:
+    device = evolve(RCBO, rcd_type="B")
+    v = visit(circuits=(evolve(C1, location=location, device=device, open_pen=guard),), supply=supply)
+    assert row(v, "c1", "special location").outcome == outcome
+
+
+def test_bonding_that_a_location_asks_for_in_any_case_is_shown_by_a_reading() -> None:
+    pool = (evolve(C1, location="pool"),)
+    assert row(visit(circuits=pool), "c1", "special location").outcome == "not decided"
+    read_there = visit(read("supplementary", "c1", "0.05", point="ladder to reinforcement"), circuits=pool)
+    assert row(read_there, "c1", "special location").outcome == "meets"
 
 
 def test_an_unknown_location_is_no_rule_and_said_so() -> None:

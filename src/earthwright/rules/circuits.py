@@ -215,12 +215,13 @@ def armour_mohm_per_m(edition: Edition, csa_mm2: float, cores: int) -> RuleValue
 
 
 def special_location(edition: Edition, section: str) -> dict[str, tuple[RuleValue, ...]]:
-    """Everything the data hold for a special location, by table: ``rules``, ``rcd`` [mA], ``zones`` [m], ``electrode`` [Ω].
+    """Everything the data hold for a special location, by table: ``rules``, ``rcd`` [mA], ``zones`` [m], ``electrode`` [Ω],
+    ``types`` of residual current devices, ``pme`` what a PME earth asks for there.
 
     section  ``701``, ``702``, ``704``, ``705``, ``708``, ``709``, ``721``, ``722``, ``outdoors``, ``outbuilding``
     Raises NoRule when there is nothing: silence would read as "no extra rule".
     """
-    names = ("rules", "rcd", "zones", "electrode")
+    names = ("rules", "rcd", "zones", "electrode", "types", "pme")
     found = {name: edition.table(f"special.{name}").where(section=section) for name in names}
     if not any(found.values()):
         raise NoRule(f"{edition.standard}:{edition.edition}: no data for the special location '{section}'")

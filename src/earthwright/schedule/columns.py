@@ -10,7 +10,7 @@ from attrs import frozen
 
 from ..codes import METHODS, WIRING
 from ..events import CIRCUIT_TESTS
-from ..installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, RCD_TYPES, USES
+from ..installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, OPEN_PEN, RCD_TYPES, USES
 from ..visitbook.measured import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
@@ -107,6 +107,7 @@ COLUMNS: tuple[Column, ...] = (
     ),
     Column("RCD rating (A)", "rcd_rating_a", NUMBER, "rated current of that separate device", "A"),
     Column("AFDD", "afdd", YES_NO, "whether the device detects arc faults", words=("yes", "no")),
+    Column("RDC-DD", "rdc_dd", YES_NO, "whether smooth direct current above 6 mA is detected", words=("yes", "no")),
     Column("Coil (Ω)", "coil_ohm", NUMBER, "what the device's coils add to a loop reading", "Ω"),
     Column("Let-through (A²s)", "let_through_a2s", NUMBER, "the maker's let-through energy there", "A²s"),
     Column("Curve (A at s)", "curve", CURVE, "points of the maker's curve: 87 at 5 | 200 at 0.4", "A at s"),
@@ -127,6 +128,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("Points", "points", POINTS, "how many, or names in order with their metres: hall = 12 | loft = 20.5"),
     Column("Spurs", "spurs", WHOLE, "spurs of a ring"),
     Column("Location", "location", TEXT, "section of the special location, e.g. 701"),
+    Column("Open PEN", "open_pen", WORD, "what guards against a lost PEN where PME serves it", words=OPEN_PEN),
     Column("Note", "note", TEXT, "anything else about the circuit"),
     _reading("line of the ring, end to end", "ring r1"),
     _reading("neutral of the ring, end to end", "ring rn"),

@@ -17,6 +17,7 @@ from ..installation import (
     ELECTRODE_KINDS,
     MATERIALS,
     MET,
+    OPEN_PEN,
     USES,
     Board,
     Circuit,
@@ -177,6 +178,7 @@ def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
         power_factor=number(entry, "power_factor", "1", base.power_factor, above=0, most=1) or base.power_factor,
         spurs=entry.count("spurs", 0, 50, default=base.spurs),
         location=entry.text("location", default=base.location),
+        open_pen=entry.text("open_pen", choices=OPEN_PEN, default=base.open_pen),
         note=entry.text("note", default=base.note),
     )
 

@@ -93,6 +93,7 @@ def _keys(entry: Entry, base: Device) -> Device:
         rcd_ma=number(entry, "rcd_ma", "mA", base.rcd_ma, above=0, most=30000),
         rcd_delay=read_delay(entry, "rcd_delay", base.rcd_delay).replace(_NONE, ""),
         afdd=_flag(entry, "afdd", base.afdd),
+        rdc_dd=_flag(entry, "rdc_dd", base.rdc_dd),
         coil_ohm=number(entry, "coil_ohm", "Ω", base.coil_ohm, least=0, most=100),
         curve=_curve(entry, base.curve),
         let_through_a2s=number(entry, "let_through_a2s", "A²s", base.let_through_a2s, above=0, most=1e9),

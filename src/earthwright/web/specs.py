@@ -7,7 +7,17 @@ from collections.abc import Mapping
 from ..codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING
 from ..earthnetwork import EARTH, Node, earth_network
 from ..earthnetwork.model import POINT
-from ..installation import CIRCUIT_KINDS, CPC_KINDS, ELECTRODE_KINDS, MATERIALS, PART_KINDS, RCD_TYPES, SYSTEMS, USES
+from ..installation import (
+    CIRCUIT_KINDS,
+    CPC_KINDS,
+    ELECTRODE_KINDS,
+    MATERIALS,
+    OPEN_PEN,
+    PART_KINDS,
+    RCD_TYPES,
+    SYSTEMS,
+    USES,
+)
 from ..judged import Assessment
 from .spec import LIVE_SAID, Spec
 from .spec_paper import DANGER, DEPARTURE, OBSERVATION, ORIGIN, REPORT
@@ -163,6 +173,7 @@ CIRCUIT = (
     Spec("breaking_ka", unit="kA", more=True),
     Spec("rcd_delay", more=True),
     Spec("afdd", "flag", more=True),
+    Spec("rdc_dd", "flag", more=True),
     Spec("spurs", more=True),
     Spec("phases", choices=("1", "3"), more=True),
     Spec("line", choices=("L1", "L2", "L3"), more=True),
@@ -172,6 +183,7 @@ CIRCUIT = (
     Spec("let_through_a2s", unit="A²s", more=True),
     Spec("coil_ohm", unit="Ω", more=True),
     Spec("location", more=True),
+    Spec("open_pen", choices=OPEN_PEN, more=True),
     Spec("note", "area", more=True),
     Spec("rcd_standard", more=True, group="rcd_apart"),
     Spec("rcd_rating_a", unit="A", more=True, group="rcd_apart"),

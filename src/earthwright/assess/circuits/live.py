@@ -127,7 +127,10 @@ _FAILED = {
     ),
     "voltage drop": ("drop.limit", "Check length and design current; a larger conductor would bring it down."),
     "supplementary": ("supplementary.limit", "Find the poor joint or the part that is not joined."),
-    "special location": ("special.rcd", "Add residual current protection as the location asks."),
+    "special location": (
+        "special.rcd",
+        "Put right what the location asks for: the residual current device, its type, or the guard against a lost PEN.",
+    ),
 }
 
 

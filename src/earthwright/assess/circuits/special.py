@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from ...errors import NoRule
-from ...installation import Circuit
+from ...installation import OPEN_PEN, Circuit
 from ...quantity import Limit, exact
 from ...rules import RuleValue
 from ...rules.lookup import operating_current, special_location, special_sections, supplementary_resistance_max
 from ...tested import TestJudged
-from ...verdict import FAILS, NO_RULE, Judged, judge, no_rule, not_decided
+from ...verdict import FAILS, MEETS, NO_RULE, Judged, judge, no_rule, not_decided
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
 from .standing import highest
+
+SMOOTH = "smooth direct current that may go unseen"
 
 # Words a location may be entered with, by section; a section's own number is understood as well.
 _NAMED = (
@@ -56,7 +60,12 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
         return TestJudged(
             circuit.id, "special location", location, judged=(judged,), outcome=NO_RULE, words=say.against(judged)
         )
-    all_judged = tuple(j for row in found["rcd"] if (j := _residual(case, circuit, row)) is not None)
+    all_judged = (
+        *(j for row in found["rcd"] if (j := _residual(case, circuit, row)) is not None),
+        *_types(case, circuit, found["types"]),
+        *_pme(case, circuit, found["pme"]),
+        *_bonded(case, circuit, section, found["rules"]),
+    )
     words = say.sentences(
         (
             f"{location} ({section}):",
@@ -127,6 +136,53 @@ def _residual(case: Case, circuit: Circuit, row: RuleValue) -> Judged | None:
     if not circuit.device.standard:
         return not_decided(limit, "its protective device is not entered")
     return Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why="no residual current device is entered in front of it")
+
+
+def _types(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[Judged]:
+    """The type of the nearest residual current device: whether smooth direct current may blind it."""
+    devices = case.rcds(circuit)
+    if not rows or not devices:
+        return
+    device = devices[0][1]
+    row = next((r for r in rows if r.keys["type"] == device.rcd_type), None)
+    if row is None:
+        yield not_decided(rows[0].as_limit("max", SMOOTH), "the type of the residual current device is not entered")
+        return
+    limit, suits = row.as_limit("max", SMOOTH), row.text("suits")
+    if suits == "no":
+        yield Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=f"Type {device.rcd_type} is blinded by it")
+    elif suits == "yes" or device.rdc_dd:
+        yield Judged(MEETS, limit, simple=MEETS, guarded=MEETS)
+    else:
+        yield not_decided(
+            limit, f"type {device.rcd_type}, and whether smooth direct current is detected is not entered"
+        )
+
+
+def _pme(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[Judged]:
+    """What a PME earth asks for there, against what was entered to guard against a lost PEN conductor."""
+    supply = case.visit.site.supply
+    if not (supply.pme or (supply.pme is None and supply.system == "TN-C-S")):
+        return
+    for row in rows:
+        limit = row.as_limit("min", f"guard against a lost PEN conductor ({row.text('needs')})", "guards")
+        if not circuit.open_pen:
+            why = f"the supply is PME, and what guards against a lost PEN conductor there is not entered ({row.clause})"
+            yield not_decided(limit, why)
+        elif row.text("needs") == "measure" or circuit.open_pen == OPEN_PEN[0]:
+            yield Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Entered: {circuit.open_pen}")
+        else:
+            why = f"The PME earth is not brought there; entered is {circuit.open_pen}"
+            yield Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
+
+
+def _bonded(case: Case, circuit: Circuit, section: str, rows: Sequence[RuleValue]) -> Iterator[Judged]:
+    """Supplementary bonding that a location asks for in any case: shown by a reading, else not decided."""
+    if section == "701" or case.taken.of(circuit.id, "supplementary"):
+        return  # a bathroom may do without; what was read is judged in its own row
+    for row in rows:
+        if row.keys["topic"] == "supplementary bonding":
+            yield not_decided(None, f"nothing was read of the supplementary bonding there ({row.clause})")
 
 
 def supplementary_limit(case: Case, circuit: Circuit) -> tuple[Limit, str]:
