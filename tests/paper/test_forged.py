@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import importlib.util
 import io
 import re
+import warnings
 from pathlib import Path
 
 import pytest
@@ -233,6 +235,35 @@ def test_nothing_but_signatures_may_be_added(genuine: dict[str, bytes], key: tup
     assert answered(sign_pdf(changed, "designer", key[0], SECRET, record)) == expected
     after = incremental(sign_pdf(content, "designer", key[0], SECRET, record), what)
     assert answered(after) == expected
+
+
+def test_an_object_that_no_table_names_is_not_let_through(genuine: dict[str, bytes], key: tuple[Path, bytes]) -> None:
+    """A viewer that mends a damaged file by itself would find it and show it."""
+    content = genuine["bonding record"]
+    record = verify(content, TODAY).record
+    signed = sign_pdf(content, "designer", key[0], SECRET, record)
+    assert answered(signed) == "agrees"
+    page = re.findall(rb"\n(\d+) 0 obj\n<<[^>]*/Type/Page/", content)[0]
+    hidden = b"%b 0 obj\n<</Type/Page/Rotate 180>>\nendobj\n" % page
+    end = content.rindex(b"startxref")
+    assert answered(content + hidden + content[end:]) == "differs"
+    assert answered(sign_pdf(content + hidden + content[end:], "designer", key[0], SECRET, record)) == "differs"
+
+
+def test_a_seeded_campaign_of_mutations(tmp_path: Path) -> None:
+    """A hundred here; three thousand by ``./run bench forged_pdfs``. None agrees, none takes long, none ends in a traceback."""
+    path = HERE.parents[1] / "benchmarks" / "forged_pdfs.py"
+    spec = importlib.util.spec_from_file_location("forged_pdfs", path)
+    assert spec is not None
+    assert spec.loader is not None
+    fuzz = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(fuzz)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        answers, slowest, silent = fuzz.campaign(100, fuzz.genuine_documents(tmp_path))
+    assert silent == []
+    assert slowest < 20.0
+    assert sum(answers.values()) == 100
 
 
 def test_sign_refuses_what_cannot_be_checked(

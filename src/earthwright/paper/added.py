@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
+from .bounds import named_out
 from .inside import opened
 
 # What a signature may change: these keys of the catalogue, the date and the program that wrote last, an invisible field.
@@ -12,6 +14,8 @@ _DATED_KEYS = {"/ModDate", "/Producer"}
 _DATED_META = ("/}ModifyDate", "/}MetadataDate", "/}Producer")
 _RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 _RDF_SHAPE = (f"{_RDF}parseType", f"{_RDF}about", "{adobe:ns:meta/}xmptk")
+_OBJECT = re.compile(rb"(?<![0-9])([0-9]{1,10}) [0-9]{1,5} obj\b")
+_TABLE = re.compile(rb"\bxref\s((?:[0-9]+ [0-9]+(?: [nf])?\s*\n)+)")
 _FIELD_KEYS = {"/F", "/FT", "/P", "/Rect", "/Subtype", "/T", "/TU", "/Type", "/V"}
 _VALUE_KEYS = {
     "/ByteRange", "/Contents", "/Filter", "/Location", "/M", "/Name", "/Prop_Build", "/Reason", "/SubFilter", "/Type",
@@ -24,6 +28,8 @@ def only_signatures_added(made: bytes, content: bytes) -> str:
     Every object of the first must stand unchanged in the second, reached in the same way, but for signature entries in
     the catalogue and signature fields without extent among the annotations of a page. Raises CannotRead.
     """
+    if not _plainly_written(content, len(made)):
+        return "objects that nothing names, or that are hidden in others"
     with opened(made) as old, opened(content) as new:
         if new.get_warnings() if hasattr(new, "get_warnings") else ():
             return "the file is damaged"
@@ -41,6 +47,26 @@ def only_signatures_added(made: bytes, content: bytes) -> str:
                 where = f"page {pages[before.objgen]}" if before.objgen in pages else f"object {before.objgen[0]}"
                 return f"{where} was changed ({', '.join(sorted(changed))})"
         return _odd_fields(new.Root.get("/AcroForm"))
+
+
+def _plainly_written(content: bytes, start: int) -> bool:
+    """Whether what follows is objects and plain tables that name each of them, and nothing that programs read differently.
+
+    A viewer that meets a damaged table looks for objects by itself; one that nothing names could then be what it shows.
+    """
+    tail = content[start:]
+    there = {(int(m[1]), start + m.start()) for m in _OBJECT.finditer(tail)}
+    named: set[tuple[int, int]] = set()
+    for table in _TABLE.finditer(tail):
+        number = 0
+        for line in table[1].split(b"\n"):
+            words = line.split()
+            if len(words) == 2:
+                number = int(words[0])
+            elif len(words) == 3:
+                named |= {(number, int(words[0]))} if words[2] == b"n" else set()
+                number += 1
+    return there == named and not re.search(rb"ObjStm|XRef", named_out(tail))
 
 
 def _changed(before: Any, after: Any, old: Any, pages: dict[Any, int]) -> set[str]:

@@ -39,7 +39,7 @@ def within_bounds(content: bytes) -> None:
         raise CannotRead(f"The file is too large: {len(content)} bytes, at most {LARGEST_FILE} are read.")
     if not content.lstrip(b"\r\n\t ").startswith(b"%PDF-"):
         raise CannotRead("The file is no PDF that can be read: it does not begin as one.")
-    structure, unpacked, parsed_too = [], 0, b"ObjStm" in _named(content) or b"XRef" in _named(content)
+    structure, unpacked, parsed_too = [], 0, b"ObjStm" in named_out(content) or b"XRef" in named_out(content)
     for outside, start in _streams(content):
         structure.append(outside)
         size = 0
@@ -54,7 +54,7 @@ def within_bounds(content: bytes) -> None:
     _countable(b" ".join(structure))
 
 
-def _named(content: bytes) -> bytes:
+def named_out(content: bytes) -> bytes:
     """The file with codes in names written out, so that no name can hide."""
     return _NAME_CODE.sub(lambda m: bytes([int(m[1], 16)]), content) if b"#" in content else content
 
@@ -98,7 +98,7 @@ def _small_enough(size: int) -> None:
 
 def _countable(structure: bytes) -> None:
     _small_enough(len(structure))
-    plain = _named(structure)
+    plain = named_out(structure)
     if _PACKED.search(plain) or _ODDLY.search(plain):
         raise CannotRead("The file is packed in a way that we do not write, so it cannot be unpacked within bounds.")
     for count, _ in enumerate(_OBJECT.finditer(structure)):

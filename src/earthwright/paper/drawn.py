@@ -9,7 +9,8 @@ from typing import Any
 from .added import undated
 from .inside import CannotRead, opened, printable_line, unpacked
 
-LARGEST_DRAWN = 60_000_000  # of all that is walked through, unpacked
+LARGEST_DRAWN = 300_000_000  # of all that is walked through in a file, unpacked
+LARGEST_STREAM = 60_000_000
 _NO_PART = {"/Parent", "/P", "/StructParent", "/StructParents", "/Dest", "/Tabs"}  # lead out of the page
 _BOXES = ("/MediaBox", "/CropBox", "/BleedBox", "/TrimBox", "/ArtBox", "/Rotate", "/UserUnit")
 _RESOURCES = {"/Font": "fonts", "/XObject": "pictures", "/Properties": "layers"}
@@ -30,12 +31,13 @@ _WORDS = {
 def where_they_differ(made: bytes, content: bytes) -> list[str]:
     """What differs between a document as we print it and as it came, in words; empty if they draw and say the same."""
     with opened(made) as ours, opened(content) as theirs:
-        mine, found = [_page(p) for p in ours.pages], [_page(p) for p in theirs.pages]
+        walks = _Walk(), _Walk()
+        mine, found = [_page(p, walks[0]) for p in ours.pages], [_page(p, walks[1]) for p in theirs.pages]
         said = [f"it has {len(found)} pages, not {len(mine)}"] if len(mine) != len(found) else []
         for number, (a, b) in enumerate(zip(mine, found, strict=False), 1):
             parts = [part for part in a if a[part] != b[part]]
             said += [f"page {number} differs ({', '.join(parts)})"] if parts else []
-        said += _behind(ours, theirs)
+        said += _behind(ours, theirs, walks)
     return said
 
 
@@ -44,6 +46,7 @@ class _Walk:
 
     def __init__(self) -> None:
         self.left = LARGEST_DRAWN
+        self.streams: dict[Any, bytes] = {}
 
     def hash_of(self, value: Any) -> str:
         digest, seen, waiting = hashlib.sha256(), set(), [value]
@@ -57,7 +60,7 @@ class _Walk:
                     continue
                 seen.add(node.objgen)
             if isinstance(node, pikepdf.Stream):
-                self._take(digest, _bytes(node))
+                digest.update(self.stream(node))
                 waiting += [(k, node.get(k)) for k in sorted(node.keys(), reverse=True) if k not in _PACKING]
             elif isinstance(node, pikepdf.Dictionary):
                 waiting += [(k, node.get(k)) for k in sorted(node.keys(), reverse=True) if k not in _NO_PART]
@@ -72,6 +75,15 @@ class _Walk:
                 self._take(digest, node.unparse() if isinstance(node, pikepdf.Object) else repr(node).encode())
         return digest.hexdigest()
 
+    def stream(self, stream: Any) -> bytes:
+        """Hash of what a stream holds, each one read once."""
+        if stream.objgen not in self.streams:
+            digest = hashlib.sha256()
+            self._take(digest, _bytes(stream))
+            self.streams[stream.objgen] = digest.digest()
+        self.left -= 64
+        return self.streams[stream.objgen]
+
     def _take(self, digest: Any, content: bytes) -> None:
         self.left -= len(content) + 8
         if self.left < 0:
@@ -84,16 +96,16 @@ _PACKING = _NO_PART | {"/Length", "/Filter", "/DecodeParms"}
 
 def _bytes(stream: Any) -> bytes:
     try:
-        return unpacked(stream, "A part of a page", LARGEST_DRAWN)
+        return unpacked(stream, "A part of a page", LARGEST_STREAM)
     except CannotRead:
         return bytes(stream.read_raw_bytes())
 
 
-def _page(page: Any) -> dict[str, str]:
-    walk, obj = _Walk(), page.obj
+def _page(page: Any, walk: _Walk) -> dict[str, str]:
+    obj = page.obj
     contents = obj.get("/Contents")
     streams = list(contents) if contents is not None and not hasattr(contents, "read_raw_bytes") else [contents]
-    drawn = b"\n".join(_bytes(s) for s in streams if s is not None)
+    drawn = b"".join(walk.stream(s) for s in streams if s is not None)
     resources = _inherited(obj, "/Resources") or {}
     parts = {
         "what is drawn": hashlib.sha256(drawn).hexdigest(),
@@ -121,13 +133,12 @@ def _inherited(page: Any, name: str) -> Any:
     return None
 
 
-def _behind(ours: Any, theirs: Any) -> Iterator[str]:
-    walk = _Walk()
+def _behind(ours: Any, theirs: Any, walks: tuple[_Walk, _Walk]) -> Iterator[str]:
     for name in sorted({*ours.Root.keys(), *theirs.Root.keys()} - {"/Pages", "/StructTreeRoot", "/Outlines"}):
         mine, found = ours.Root.get(name), theirs.Root.get(name)
         if name == "/Metadata" and mine is not None and found is not None and undated(mine) == undated(found):
             continue
-        if found is None or mine is None or walk.hash_of(mine) != walk.hash_of(found):
+        if found is None or mine is None or walks[0].hash_of(mine) != walks[1].hash_of(found):
             what = _WORDS.get(name, f"'{printable_line(name, 40)}'")
             yield f"{what} {'is missing' if found is None else 'is there and should not be' if mine is None else 'differs'}"
     facts = sorted({*ours.docinfo.keys(), *theirs.docinfo.keys()})

@@ -8,7 +8,7 @@ from ..judged import Assessment
 from ..particulars import ELECTRONIC
 from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
 from .inside import read_inside
-from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, CannotSign, SignatureFound, check_signatures
+from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, NoLibrary, SignatureFound, check_signatures
 
 
 def signature_checks(
@@ -43,9 +43,7 @@ def _electronic(
     if read_inside(content).signed or trusted:
         try:
             found = check_signatures(content, trusted)
-        except CannotSign as error:
-            if trusted and read_inside(content).signed and "extra" not in str(error):
-                raise
+        except NoLibrary as error:
             yield Check(name, CANNOT, f"Not checked. {error}")
             return
     yield from (_one(s, record, bool(trusted)) for s in found)

@@ -41,6 +41,10 @@ class CannotSign(EarthwrightError):
     """A document cannot be signed: no library, no usable certificate, a wrong pass phrase, or a draft."""
 
 
+class NoLibrary(CannotSign):
+    """The library that makes and reads signatures is not there."""
+
+
 @frozen
 class SignatureFound:
     """One signature in a file: the field (its role), who the certificate names, when by the signer's own clock, and how it stands."""
@@ -86,7 +90,7 @@ def sign_pdf(content: bytes, role: str, key: Path, pass_phrase: bytes | None, re
         from pyhanko.sign import fields, signers
         from pyhanko.sign.general import SigningError
     except ModuleNotFoundError as error:
-        raise CannotSign(NEEDS) from error
+        raise NoLibrary(NEEDS) from error
     with quiet():
         signer = _signer(signers, key, pass_phrase)
         try:
@@ -144,7 +148,7 @@ def check_signatures(
     try:
         from pyhanko.pdf_utils.reader import PdfFileReader
     except ModuleNotFoundError as error:
-        raise CannotSign(NEEDS) from error
+        raise NoLibrary(NEEDS) from error
     moment = now or dt.datetime.now(dt.UTC)
     roots = [_certificate(c) for c in trusted]
     with quiet():

@@ -14,7 +14,9 @@ from typing import Any
 
 from .inside import CannotRead, opened, printable_line, unpacked
 
-LARGEST_PAGE = 5_000_000
+LARGEST_PAGE = 2_000_000
+LARGEST_TEXT = 20_000_000  # all pages together
+MOST_LETTERS = 100_000  # of one font
 MOST_PAGES_READ = 500
 MOST_NAMED = 5
 # Words that carry a verdict. A run with one of them that nothing inside the file says is no matter of layout.
@@ -32,15 +34,21 @@ def runs(content: bytes) -> list[list[str]]:
     """The text of each page, one entry a text that was set in one go. Raises CannotRead."""
     import pikepdf
 
-    found = []
+    found: list[list[str]] = []
+    left, known = LARGEST_TEXT, dict[Any, dict[bytes, str]]()
     with opened(content) as pdf:
         if len(pdf.pages) > MOST_PAGES_READ:
             raise CannotRead(f"The text of {len(pdf.pages)} pages is not read; at most {MOST_PAGES_READ}.")
         for page in pdf.pages:
-            fonts = {str(k): _letters(v) for k, v in (page.obj.get("/Resources", {}).get("/Font") or {}).items()}
+            fonts = {}
+            for name, font in (page.obj.get("/Resources", {}).get("/Font") or {}).items():
+                key = font.objgen if font.is_indirect else (len(found), str(name))
+                fonts[str(name)] = known[key] = known[key] if key in known else _letters(font)
             streams = page.obj.get("/Contents", [])
             for stream in [streams] if isinstance(streams, pikepdf.Stream) else streams:
-                unpacked(stream, "A page", LARGEST_PAGE)
+                left -= len(unpacked(stream, "A page", LARGEST_PAGE))
+            if left < 0:
+                raise CannotRead(f"The pages hold more than {LARGEST_TEXT} bytes.")
             found.append(list(_said(pikepdf.parse_content_stream(page), fonts)))
     return found
 
@@ -87,7 +95,7 @@ def _letters(font: Any) -> dict[bytes, str]:
             continue
         for first, last, base in zip(codes[::3], codes[1::3], codes[2::3], strict=False):
             letter = _utf16(base)
-            for step in range(min(int(last, 16) - int(first, 16) + 1, 65536) if letter else 0):
+            for step in range(min(int(last, 16) - int(first, 16) + 1, MOST_LETTERS - len(found)) if letter else 0):
                 code = (int(first, 16) + step).to_bytes(len(first) // 2, "big")
                 found[code] = letter[:-1] + chr(ord(letter[-1]) + step)
     return found
