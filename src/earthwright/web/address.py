@@ -6,6 +6,7 @@ ask. So these are written with a tilde and their code: ``DB1~2FA``, ``~2E~2E``. 
 
 from __future__ import annotations
 
+import hashlib
 import re
 from urllib.parse import quote
 
@@ -22,6 +23,11 @@ def part_of_address(id_: str) -> str:
 
 def _code(found: re.Match[str]) -> str:
     return f"~{ord(found[0]):02X}"
+
+
+def key_of(name: str, about: str, what: str) -> str:
+    """A short key for what was noticed, the same at every look: what it says, and of what."""
+    return hashlib.sha256(f"{name}|{about}|{what}".encode()).hexdigest()[:12]
 
 
 class IdConvertor(Convertor[str]):

@@ -9,14 +9,17 @@ from attrs import frozen
 from ..digits import Kind
 from ..events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..gates import Gate, gates
+from ..installation import Board
 from ..judged import Assessment, PartJudged
 from ..ledger import readings
+from ..paper.circuits import has_rcd
 from ..quantity import Band
 from ..tested import CircuitJudged, RingJudged, TestJudged
 from .words import say
 
 # What a thing is asked for in the forms: (test, between, method).
 Key = tuple[str, str, str]
+FUNCTIONAL = "functional"
 SOMEWHERE = ("r2",)  # the same place of the schedule, wherever the other end of the lead was
 RADIAL: tuple[Key, ...] = (("r1r2", "", ""), ("r2", "", ""))
 RING: tuple[Key, ...] = (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", ""))
@@ -27,6 +30,8 @@ AFTER: tuple[Key, ...] = (
     ("zs", "", ""),
 )
 RCD: tuple[Key, ...] = (("rcd", "", "x1"), ("rcd button", "", ""))
+AFDD: tuple[Key, ...] = ((FUNCTIONAL, "", "AFDD button"),)
+SPD: tuple[Key, ...] = ((FUNCTIONAL, "", "SPD"),)
 BOARD: tuple[Key, ...] = (
     ("zdb", "", ""),
     ("fault current", "L-N", ""),
@@ -95,13 +100,15 @@ class Thing:
 
 def things(a: Assessment) -> list[Thing]:
     """Everything that has tests, in the order of the schedule."""
-    found = [Thing(ORIGIN, say("tests.origin"), "origin", a.origin, AT_ORIGIN)]
+    o = a.visit.paperwork.origin
+    of_origin = (*AT_ORIGIN, *(RCD if o.switch_rcd_type or o.switch_rcd_ma is not None else ()))
+    found = [Thing(ORIGIN, say("tests.origin"), "origin", a.origin, of_origin)]
     for b in a.boards:
-        found.append(Thing(b.board.id, b.board.name or b.board.id, "board", b.tests, BOARD))
+        found.append(Thing(b.board.id, b.board.name or b.board.id, "board", b.tests, _of_board(b.board)))
         for c in b.circuits:
             own = RING if c.circuit.kind == "ring" else RADIAL
-            with_rcd = c.circuit.device.rcd_ma is not None or b.board.rcd is not None
-            keys = (*own, *AFTER, *(RCD if with_rcd else ()))
+            with_rcd = has_rcd(c.circuit.device) or b.board.rcd is not None
+            keys = (*own, *AFTER, *(RCD if with_rcd else ()), *(AFDD if c.circuit.device.afdd else ()))
             found.append(Thing(c.circuit.id, f"{c.circuit.id} {c.circuit.name}".strip(), "circuit", c.tests, keys, c))
     for e in a.electrodes:
         found.append(
@@ -112,17 +119,24 @@ def things(a: Assessment) -> list[Thing]:
     return found
 
 
+def _of_board(board: Board) -> tuple[Key, ...]:
+    """The tests of a board: those of the device for the whole of it and of its surge protection where it has them."""
+    return (*BOARD, *(RCD if board.rcd else ()), *(SPD if board.spd or board.spd_type else ()))
+
+
 def key_words(key: Key) -> str:
     """A test in words, e.g. *insulation L-E*."""
     test, between, method = key
     name = say("tests." + test.replace(" ", "_"))
-    return " ".join(x for x in (name, between, method if test in ("rcd", "electrode") else "") if x)
+    return " ".join(x for x in (name, between, method if test in ("rcd", "electrode", "functional") else "") if x)
 
 
 def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
     """One place of the schedule."""
     test = key[0]
     rows = [t for t in thing.tests if t.test == test and not (t.point and test.startswith("ring l"))]
+    if test == FUNCTIONAL:
+        rows = [t for t in rows if t.point.upper() == key[2].upper()]
     judged = next((t for t in reversed(rows) if any(_same(r, key) for r in t.readings)), None)
     other = rows[0] if rows else None
     taken = [r for r in readings(a.visit.events, thing.id, test) if _same(r, key)]
@@ -175,6 +189,8 @@ def _closed(moment: _Moment, of: str, test: str) -> tuple[Gate, ...]:
 
 def _same(reading: Reading, key: Key) -> bool:
     test, between, method = key
+    if test == FUNCTIONAL:  # which function stands as the point
+        return reading.test == test and reading.point.upper() == method.upper()
     fits = reading.test == test and (test in SOMEWHERE or reading.between in ("", between))
     return fits and (not method or reading.method in ("", method))
 

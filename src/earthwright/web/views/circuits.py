@@ -22,7 +22,18 @@ from ..drawing import circuit_drawing, ring_drawing
 from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
 from ..render import drawn, see_other
-from ..schedule_rows import Cell, Key, Thing, cell, closed_gates, key_words, reading_words, things, worked_out
+from ..schedule_rows import (
+    FUNCTIONAL,
+    Cell,
+    Key,
+    Thing,
+    cell,
+    closed_gates,
+    key_words,
+    reading_words,
+    things,
+    worked_out,
+)
 from ..seen import conflict
 from ..words import say
 from ..work import Opened
@@ -349,7 +360,8 @@ def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:
     if not value:
         return None
     body: dict[str, object] = {"read": test, "of": thing.id}
-    body |= {k: v for k, v in (("between", between), ("method", method)) if v}
+    which = "point" if test == FUNCTIONAL else "method"
+    body |= {k: v for k, v in (("between", between), (which, method)) if v}
     absent = next((x for x in ABSENT if x.lower() == value.lower()), "")
     if absent:
         body["absent"] = absent

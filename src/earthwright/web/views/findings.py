@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-
 from attrs import frozen
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -18,6 +16,7 @@ from ...observations import overall, propose, threads, unanswered
 from ...records.canon import digest
 from ...records.kept import PHOTO
 from ...records.replay import EntryNow
+from ..address import key_of
 from ..forms import Typed, table_errors
 from ..render import see_other
 from ..seen import both, only_theirs, together
@@ -48,11 +47,6 @@ class Noticed:
     because: tuple[str, ...] = ()
     basis: str = ""
     answered: str = ""
-
-
-def key_of(name: str, about: str, what: str) -> str:
-    """A stable short key: what it says, and of what."""
-    return hashlib.sha256(f"{name}|{about}|{what}".encode()).hexdigest()[:12]
 
 
 def proposed(a: Assessment) -> list[Noticed]:

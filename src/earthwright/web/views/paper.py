@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
-from urllib.parse import urlencode
 
 from attrs import frozen
 from starlette.exceptions import HTTPException
@@ -14,12 +12,12 @@ from starlette.responses import Response
 from ...inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...judged import Assessment
 from ...paper.documents import NotIssued, make_document, preview
-from ...paper.needed import DOCUMENTS, SIGNED_BY, Missing, does_not_comply, missing_fields
+from ...paper.needed import DOCUMENTS, SIGNED_BY, does_not_comply, missing_fields
 from ...paper.page import record_hash
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
-from ..address import part_of_address
 from ..forms import Typed, table_errors
+from ..lacks import INITIAL, items_of, lacks
 from ..render import see_other
 from ..seen import both, only_theirs, together
 from ..words import say
@@ -27,18 +25,7 @@ from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
-# Lines of a board that are read there; the others are its particulars.
-OF_READINGS = ("Zs at the board", "Ipf at the board", "Polarity", "Phase sequence", "RCD time at IΔn", "RCD button")
 SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
-
-
-@frozen
-class Lack:
-    """Something a document still needs, with the way to its field."""
-
-    words: str
-    link: str
-    group: str
 
 
 @frozen
@@ -66,51 +53,6 @@ def _count(held: Held, document: str) -> int:
         return len(_pages(held, document))
     except ImportError:
         return 0
-
-
-def lacks(found: Opened, a: Assessment, document: str) -> list[Lack]:
-    """What is missing, each with a link to its field."""
-    found_ones = []
-    for m in missing_fields(a, document):
-        group, _, what = m.what.partition(": ")
-        words = (what or m.what) + (f" ({m.why})" if m.why else "")
-        found_ones.append(Lack(words, link_for(found, m), group if what else say("paper.other")))
-    return found_ones
-
-
-def link_for(found: Opened, m: Missing) -> str:
-    """Where a missing entry is entered."""
-    here = base(found)
-    match = re.match(r"\[\[?([a-z]+)\]?\]\s*([a-z_0-9-]*)", m.where)
-    table, key = (match[1], match[2]) if match else ("", "")
-    if "not_present" in m.where:
-        table, key = "origin", "not_present"  # that it is not there is said at the origin; a part is added on the map
-    if table == "inspected":
-        return f"{here}/inspected#f-{key}"
-    if table == "observation":
-        return f"{here}/findings"
-    if table == "departure":
-        asked = dict(re.findall(r'(of|test) = "([^"]*)"', m.where))
-        return f"{here}/add/departure?{urlencode(asked)}"
-    if table in ("visit", "supply", "report", "origin", "danger"):
-        entry = found.single(table)
-        return f"{here}/entry/{entry.id}#f-{key}" if entry else f"{here}/add/{table}#f-{key}"
-    read = re.match(r"\[\[step\]\] read of (\S+)$", m.where)
-    if read:
-        return f"{here}/circuits/{part_of_address(read[1])}"
-    if table in ("board", "circuit"):
-        one = re.match(r"\[\[\w+\]\] ([^\s,]+)", m.where)
-        entry_id = found.of(table, one[1]) if one else ""
-        if entry_id and one and m.what.rpartition(": ")[2] in OF_READINGS:
-            return f"{here}/circuits/{part_of_address(one[1])}"
-        return f"{here}/entry/{entry_id}" if entry_id else f"{here}/circuits"
-    if table == "instrument":
-        return f"{here}/leads"
-    if table in ("part", "bond"):
-        return f"{here}/map"
-    if "sign" in m.where:
-        return "#sign"
-    return f"{here}/circuits" if "reading" in m.where or "circuit" in m.where else f"{here}/steps"
 
 
 async def papers_page(request: Request) -> Response:
@@ -254,13 +196,24 @@ async def inspected_page(request: Request) -> Response:
 
 def _inspected(request: Request, found: Opened, typed: Typed) -> Response:
     a = judged(found)
-    initial = a.visit.kind in ("initial", "minor works")
+    asked = request.query_params.get("list", "")
+    initial = asked == INITIAL if asked else items_of(a) == INITIAL
     items, outcomes = (INITIAL_ITEMS, INITIAL_OUTCOMES) if initial else (PERIODIC_ITEMS, PERIODIC_OUTCOMES)
     groups: dict[str, list[object]] = {}
     for item in items:
         groups.setdefault(item.group, []).append((item, a.visit.paperwork.outcome(item.id)))
     names = {f"{i.id}{part}": i.words for i in items for part in ("", ".note")}
-    return show(request, found, "inspected.html", "details", typed, groups=groups, outcomes=outcomes, names=names)
+    return show(
+        request,
+        found,
+        "inspected.html",
+        "details",
+        typed,
+        groups=groups,
+        outcomes=outcomes,
+        names=names,
+        listed=f"?list={asked}" if asked else "",
+    )
 
 
 async def inspected_post(request: Request) -> Response:
@@ -289,4 +242,8 @@ async def inspected_post(request: Request) -> Response:
         return _inspected(request, found, Typed(form, errors))
     entry = corrected(held, body, say("things.filled")) if held else ("inspected", body)
     refused = write(request, found, form, [entry])
-    return _inspected(request, found, refused) if refused else see_other(f"{base(found)}/inspected?said=1")
+    return (
+        _inspected(request, found, refused)
+        if refused
+        else see_other(f"{base(found)}/inspected?said=1&list={request.query_params.get('list', '')}")
+    )

@@ -1,0 +1,170 @@
+"""Whatever a document lacks, its page has the field: every lack is followed to its form, and documents are filled by pages alone."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+
+from earthwright.desk import Desk
+from earthwright.inspection import INITIAL_ITEMS
+from earthwright.paper.needed import DOCUMENTS, missing_fields
+from earthwright.web.lacks import link_for
+from earthwright.web.quick import read_on
+from earthwright.web.work import Opened
+
+from .conftest import Site, attr, text_of
+
+VISITS = sorted((Path(__file__).parents[1] / "visits").glob("*.toml"))
+HEAD = '[visit]\nplace = "1 Test Row, Nowhere"\ndate = 2026-11-20\nkind = "initial"\n'
+FED = '[[board]]\nid = "db1"\n[[circuit]]\nid = "c1"\nboard = "db1"\n'
+# What each lack that no kept visit has comes from.
+ODD = {
+    "nothing": HEAD,
+    "tt": HEAD + '[supply]\nsystem = "TT"\n[origin]\nearthing = "electrode"\n' + FED,
+    "electrodes": HEAD + '[origin]\nearthing = "electrode"\n[[electrode]]\nid = "a"\n[[electrode]]\nid = "b"\nkind = "plate"\n' + FED,
+    "shared rcd": HEAD + FED.replace("[[circuit]]", '[board.rcd]\nrcd_type = "A"\n[board.switch]\nkind = "residual current device"\n[[circuit]]'),
+    "rcd at the origin": HEAD + '[origin]\nswitch_rcd_type = "A"\n' + FED,
+    "three phases": HEAD + FED.replace('id = "db1"\n', 'id = "db1"\nphases = 3\nspd_type = "2"\n', 1),
+    "direct current": HEAD + FED.replace('id = "db1"\n', 'id = "db1"\ncurrent = "DC"\n', 1),
+    "afdd, ring, rcd": HEAD + FED + 'kind = "ring"\nafdd = true\nrcd_type = "AC"\ndevice = "BS EN 61009 B32"\n',
+    "ids": HEAD + FED.replace("db1", "DB 1/A").replace("c1", "1/L1"),
+    "two circuits": HEAD + FED + '[[circuit]]\nid = "c2"\nboard = "db1"\n[report]\ncircuit = "c2"\n',
+    "off": HEAD + '[[part]]\nid = "gas"\nkind = "gas"\n[[bond]]\npart = "gas"\ncsa_mm2 = 10\n[[step]]\noff = "gas"\n' + FED,
+    "instrument": HEAD + '[[instrument]]\nid = "t"\n' + FED,
+    "observations": HEAD.replace("initial", "periodic") + '[[observation]]\nid = "1"\nwhat = "cracked"\n[[observation]]\nid = "2"\ncode = "none"\nwhat = "x"\n[inspected]\nintake-tails = "C2"\n',
+    "broken": HEAD + '[supply]\nu0_v = "many"\n[[circuit]]\nid = "c9"\nboard = "db1"\nlength_m = "long"\n[[step]]\nread = "zs"\nof = "c1"\nshown = "true"\n' + FED,
+}  # fmt: skip
+
+
+def shape(what: str, where: str) -> tuple[str, str]:
+    """A lack without the names of one visit, so that each kind is followed once and not a thousand times."""
+    return what.rpartition(": ")[2][:40], re.sub(r"[^\[\]a-z ]", "", where)[:60]
+
+
+def fields_at(site: Site, link: str, held: dict[str, str]) -> tuple[set[str], str]:
+    address = link.partition("#")[0]
+    if address not in held:
+        answer = site.get(address)
+        assert answer.status_code == 200, link
+        held[address] = answer.text
+    posted = re.findall(r'<form method="post".*?</form>|<form [^>]*method="post".*?</form>', held[address], re.S)
+    return {html.unescape(x) for form in posted for x in re.findall(r'\bid="([^"]*)"', form)}, held[address]
+
+
+def follow_all(site: Site, visit: str, done: set[tuple[str, str]]) -> list[str]:
+    """Every lack of every document of a visit whose link leads to no field of a form."""
+    a = site.desk.record(visit)
+    if a is None:
+        return []
+    found = Opened(read_on(site.desk, visit), a)
+    wrong, held = [], {}
+    for document in DOCUMENTS:
+        for m in missing_fields(a, document):
+            if shape(m.what, m.where) in done:
+                continue
+            done.add(shape(m.what, m.where))
+            link = link_for(found, a, m)
+            if link.startswith("#"):
+                link = f"/v/{visit}/paper/{document.replace(' ', '-')}{link}"
+            ids, page = fields_at(site, link, held)
+            field = html.unescape(link.partition("#")[2])
+            ends_in_form = re.search(r"/bond/[^/]+/conductor$|/inspected$", link) and 'method="post"' in page
+            if not (field in ids if field else ends_in_form):
+                wrong.append(f"{document}: {m.what} ({m.where}) -> {link}")
+    return wrong
+
+
+def test_every_lack_that_a_kept_or_odd_visit_has_leads_to_its_field(desk: Desk) -> None:
+    site, done, wrong = Site(desk), set[tuple[str, str]](), list[str]()
+    for text in (*ODD.values(), *(p.read_text(encoding="utf-8") for p in VISITS)):
+        wrong += follow_all(site, desk.take_in(text), done)
+    assert len(done) > 120
+    assert wrong == [], "\n".join(wrong)
+
+
+# What is typed where a document lacks it; by the last part of the field's name.
+TYPED = {
+    "date": "2026-11-20", "issued": "2026-11-20", "completed": "2026-11-19", "next_by": "2031-11-20", "not_present": "oil\nsteel\nlightning\ngas\nwater\nheating\nducting\ntank",
+    "departures": "none", "existing": "none", "vulnerable": "none", "system": "TN-S", "ze_how": "enquiry", "fuse_a": "100", "ipf_ka": "1.2", "ze_ohm": "0.31", "live": "L+N", "current": "AC",
+    "earthing": "distributor", "earthing_mm2": "16", "earthing_checked": "yes", "demand_a": "60", "polarity": "good", "fuse_standard": "BS 88-3", "fuse_type": "gG", "switch_where": "board db1",
+    "switch_standard": "BS EN 61008", "switch_poles": "2", "switch_a": "80", "switch_v": "230", "switch_rcd": "none", "work_kind": "new installation", "spd_type": "none", "switch.kind": "residual current device",
+    "rcd.rcd_type": "A", "rcd.rcd_ma": "30", "rcd.rcd_delay": "none", "rcd.standard": "BS EN 61008", "rcd.rating_a": "80", "serial": "SN-1", "wiring": "A", "reference": "C", "points": "4", "line_mm2": "2.5", "cpc_mm2": "1.5",
+    "device": "BS EN 60898 B16", "breaking_ka": "6", "circuit": "c1", "code": "none", "overall": "satisfactory", "rented": "no", "premises": "house", "age_years": "20", "limitations": "none", "operational": "none",
+    "at": "10:30", "where": "the hall",
+}  # fmt: skip
+READ = {
+    "r1r2": "0.40", "insulation": ">299", "zs": "0.72", "zdb": "0.32", "fault current": "0.9", "rcd": "22", "ze": "0.31",
+}  # fmt: skip
+
+
+def value_for(name: str, kind: str) -> str:
+    if name.startswith("c."):
+        test = name.removeprefix("c.").split(".", 1)[1].split(".")[0]
+        return READ.get(test, "good")
+    if name in {i.id for i in INITIAL_ITEMS}:
+        return "acceptable"
+    return TYPED.get(name, "2026-11-20" if kind == "date" else "said in words")
+
+
+def fill(site: Site, link: str) -> None:
+    """Open the page that a lack leads to, fill in its field (every blank one of a long list), and send the form."""
+    address, _, field = link.partition("#")
+    page = site.get(address)
+    for form in re.findall(r"<form [^>]*method=\"post\".*?</form>|<form method=\"post\".*?</form>", page.text, re.S):
+        if f'id="{html.escape(field)}"' not in form:
+            continue
+        name = field.removeprefix("f-")
+        typed: dict[str, object] = {}
+        every = {html.unescape(n) for n in re.findall(r'<(?:input|select|textarea)[^>]*\bname="([^"]*)"', form)}
+        kinds = {attr(t, "name"): attr(t, "type") for t in re.findall(r"<input([^>]*)>", form)}
+        wanted = {n for n in every if n in {i.id for i in INITIAL_ITEMS}} if address.endswith("/inspected") else {name}
+        typed |= {n: value_for(n, kinds.get(n, "")) for n in wanted}
+        if "why" in every:
+            typed["why"] = "filled in"
+        if "reason" in every:
+            typed["reason"] = "said in words"
+            typed |= {"by": "J. Example"} if "by" in every else {}
+        do = {"do": "sign"} if 'value="sign"' in form else {"do": "correct"} if 'value="correct"' in form else {}
+        answer = site.send(page, attr(form[: form.index(">")], "action"), **typed, **do)
+        assert answer.status_code == 303, (link, typed, text_of(answer)[:1500])
+        return
+    raise AssertionError(f"no form with {field} at {address}")
+
+
+def lacking(site: Site, visit: str, document: str) -> list[tuple[str, str]]:
+    a = site.desk.record(visit)
+    assert a is not None
+    found = Opened(read_on(site.desk, visit), a)
+    base = f"/v/{visit}/paper/{document.replace(' ', '-')}"
+    return [(m.what, re.sub("^#", f"{base}#", link_for(found, a, m))) for m in missing_fields(a, document)]
+
+
+def test_a_board_with_one_shared_device_gets_its_certificate_from_the_pages_alone(site: Site) -> None:
+    begun = site.send(site.get("/new"), "/new", place="1 Test Row, Nowhere", kind="initial", inspector="J. Example")
+    visit = begun.headers["location"].strip("/").split("/")[1]
+    for table, typed in (
+        ("board", {"id": "db1", "where": "hall", "rcd.rcd_type": "A", "rcd.rcd_ma": "30", "switch.kind": "residual current device", "switch.poles": "2", "switch.rated_v": "230"}),
+        ("circuit", {"id": "c1", "board": "db1", "name": "Sockets", "device": "BS EN 60898 B16", "use": "sockets", "length_m": "12"}),
+    ):  # fmt: skip
+        path = f"/v/{visit}/add/{table}"
+        assert site.send(site.get(path), path, **typed).status_code == 303
+    before: list[tuple[str, str]] = []
+    for _ in range(140):
+        now = lacking(site, visit, "installation certificate")
+        unsigned = [x for x in now if not x[0].startswith("Signature") and "/add/part" not in x[1]]  # no metal comes in
+        if not now:
+            break
+        what, link = (unsigned or now)[0]
+        assert (what, link) not in before[-1:], f"filled in and still missing: {what} at {link}"
+        before.append((what, link))
+        if what.startswith("Signature"):
+            path = link.partition("#")[0]
+            role = what.removeprefix("Signature: ")
+            assert site.send(site.get(path), path, do="sign", role=role, name="J. Example").status_code == 303
+        else:
+            fill(site, link)
+    assert lacking(site, visit, "installation certificate") == []
+    assert {"c.db1.rcd..x1", "c.db1.rcd button.."} <= {link.partition("#f-")[2] for _, link in before}
+    path = f"/v/{visit}/paper/installation-certificate"
+    assert site.send(site.get(path), path, do="issue").status_code == 303
