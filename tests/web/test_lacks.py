@@ -33,6 +33,8 @@ ODD = {
     "off": HEAD + '[[part]]\nid = "gas"\nkind = "gas"\n[[bond]]\npart = "gas"\ncsa_mm2 = 10\n[[step]]\noff = "gas"\n' + FED,
     "instrument": HEAD + '[[instrument]]\nid = "t"\n' + FED,
     "observations": HEAD.replace("initial", "periodic") + '[[observation]]\nid = "1"\nwhat = "cracked"\n[[observation]]\nid = "2"\ncode = "none"\nwhat = "x"\n[inspected]\nintake-tails = "C2"\n',
+    "stages": HEAD.replace("initial", "periodic") + '[[part]]\nid = "gas"\nkind = "gas"\n[[bond]]\npart = "gas"\ncsa_mm2 = 10\nlength_m = 9\n[[step]]\nid = "r1"\nread = "together"\nbond = "gas"\nshown = "0.02"\n'
+    '[[observation]]\nid = "1"\nabout = "gas"\nwhat = "open"\ncode = "C2"\nwhere = "hall"\n[[observation.then]]\nstage = "remedied"\non = 2026-11-20\n[[observation.then]]\nstage = "confirmed"\non = 2026-11-20\nreading = "r1"\n',
     "broken": HEAD + '[supply]\nu0_v = "many"\n[[circuit]]\nid = "c9"\nboard = "db1"\nlength_m = "long"\n[[step]]\nread = "zs"\nof = "c1"\nshown = "true"\n' + FED,
 }  # fmt: skip
 
@@ -168,3 +170,25 @@ def test_a_board_with_one_shared_device_gets_its_certificate_from_the_pages_alon
     assert {"c.db1.rcd..x1", "c.db1.rcd button.."} <= {link.partition("#f-")[2] for _, link in before}
     path = f"/v/{visit}/paper/installation-certificate"
     assert site.send(site.get(path), path, do="issue").status_code == 303
+
+
+def test_what_became_of_an_observation_is_written_and_corrected_on_its_page(site: Site, demo: str) -> None:
+    path = f"{demo}/add/observation"
+    first = {"what": "No label", "where": "hall", "code": "C3", "then.0.stage": "remedied", "then.0.on": "2026-11-20"}
+    assert site.send(site.get(path), path, **first).status_code == 303
+    entry = site.desk.read("demo-visit").event_of("observation", "1")
+    page = f"{demo}/entry/{entry}"
+    typed = {"then.1.stage": "confirmed", "then.1.on": "2026-11-20", "why": "looked"}
+    refused = site.send(site.get(page), page, do="correct", **typed)
+    assert refused.status_code == 422
+    assert re.search(r'id="f-then\.1\.[a-z]+-wrong"', refused.text)
+    site.follow(site.send(refused, page, do="correct", **{"then.1.seen": "label is there"}))
+    a = site.desk.assess("demo-visit")
+    assert a is not None
+    stages = a.visit.paperwork.observations[0].stages
+    assert [(s.stage, s.seen) for s in stages] == [("remedied", ""), ("confirmed", "label is there")]
+    gone = {"then.1.stage": "", "then.1.on": "", "then.1.seen": "", "why": "wrong one"}
+    site.follow(site.send(site.get(page), page, do="correct", **gone))
+    a = site.desk.assess("demo-visit")
+    assert a is not None
+    assert len(a.visit.paperwork.observations[0].stages) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from attrs import field, frozen
@@ -11,7 +12,7 @@ from ..errors import Finding, Severity
 from ..records.replay import SINGLE
 from ..visitbook.read import read_tables
 from .quick import faults_of
-from .specs import SPECS
+from .specs import SPECS, specs_of
 from .words import say
 from .work import Opened, plain_body
 
@@ -100,7 +101,7 @@ def table_errors(
     whole.setdefault("visit", {"place": "–", "date": "2026-11-25"})
     read = read_tables(whole, "")
     mine = [f for f in read.findings if f.where.split(":")[0] in (kind, f"{kind} {title}", f"{kind} {before + 1}")]
-    return by_field(mine, [s.key for s in SPECS.get(kind, ())])
+    return by_field(mine, [s.key for s in specs_of(kind, body)] if kind in SPECS else ())
 
 
 def by_field(findings: Sequence[Finding], fields: Sequence[str] = ()) -> dict[str, tuple[str, ...]]:
@@ -114,6 +115,7 @@ def by_field(findings: Sequence[Finding], fields: Sequence[str] = ()) -> dict[st
             continue
         key = f.where.rpartition(": ")[2] if ": " in f.where else ""
         dotted = f.where.partition(": ")[2].replace(": ", ".")
+        dotted = re.sub(r"^then (\d+)", lambda n: f"then.{int(n[1]) - 1}", dotted)
         # What is wrong with such a table as a whole stands at its first field.
         key = dotted if dotted in fields else next((x for x in fields if dotted and x.startswith(f"{dotted}.")), key)
         sentence = " ".join(

@@ -177,7 +177,9 @@ def _observation(found: Opened, a: Assessment, where: str, rest: str) -> str:
         return f"findings/{key_of(proposal.name, proposal.about, proposal.what)}#f-code"
     if item := re.match(r'about = "(.*)"$', rest):
         return f"add/observation?about={quote(item[1])}#f-what"
-    name, _, field = rest.removeprefix("of ").partition(" ")
+    if rest.startswith("of "):
+        return _entry(found, "observation", rest.removeprefix("of "), "then.0.stage")
+    name, _, field = rest.partition(" ")
     return _entry(found, "observation", name, field or "code")
 
 

@@ -12,7 +12,7 @@ from ..records.kept import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow, entries_of
 from .entrywords import entry_words, event_words
 from .forms import Clash, Typed
-from .specs import SPECS, value_of
+from .specs import SPECS, specs_of, value_of
 from .words import say, say_or
 from .work import Opened, plain_body
 
@@ -25,7 +25,7 @@ NAMES = ("bond", "circuit", "board", "electrode", "part", "of", "id", "off", "on
 def fields_of(kind: str, body: Mapping[str, object]) -> dict[str, str]:
     """The fields of an entry's form with what stands in them, as texts."""
     if kind in SPECS:
-        return {s.key: value_of(s, body) for s in SPECS[kind]}
+        return {s.key: value_of(s, body) for s in specs_of(kind, body)}
     if kind == "inspected":
         parts = {item: str(said).partition(": ") for item, said in body.items()}
         return {k: v for item, (word, _, note) in parts.items() for k, v in ((item, word), (f"{item}.note", note))}

@@ -33,6 +33,9 @@ class Spec:
 
     def label(self, table: str) -> str:
         """Its label."""
+        parts = self.key.split(".")
+        if len(parts) == 3:  # a row of a list: ``then.0.on`` is labelled ``then.on``, with its number
+            return say_or(f"label.{parts[0]}.{parts[2]}", parts[2]).format(number=int(parts[1]) + 1)
         return say_or(f"label.{table}.{self.key}", "") or say_or(f"label.{self.key}", self.key)
 
     def short(self, table: str) -> str:

@@ -21,6 +21,7 @@ from ..installation import (
 from ..judged import Assessment
 from .spec import LIVE_SAID, Spec
 from .spec_paper import DANGER, DEPARTURE, OBSERVATION, ORIGIN, REPORT
+from .spec_stages import THEN, drop_empty, put_stage, stage_specs, stage_value
 from .words import say
 
 
@@ -220,6 +221,13 @@ SPECS: dict[str, tuple[Spec, ...]] = {
     "observation": OBSERVATION,
     "departure": DEPARTURE,
 }
+
+
+def specs_of(table: str, body: Mapping[str, object]) -> tuple[Spec, ...]:
+    """The fields of an entry's form; an observation has those of its stages besides."""
+    return (*SPECS[table], *(stage_specs(body) if table == "observation" else ()))
+
+
 # Keys that other entries refer to; they are chosen once.
 FIXED = {
     "link": ("id",),
@@ -257,7 +265,7 @@ def _place(node: Node) -> str:
 def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object]) -> dict[str, object]:
     """An entry from its form; keys that the form does not show stay as they were."""
     body: dict[str, object] = dict(before)
-    for spec in SPECS[table]:
+    for spec in specs_of(table, before):
         if spec.key not in form or (before and form[spec.key] == value_of(spec, before)):
             continue  # what was not touched stays as it was, in its own form
         value: object = form[spec.key]
@@ -266,6 +274,7 @@ def body_from(table: str, form: Mapping[str, str], before: Mapping[str, object])
         elif spec.kind in ("list", "pair"):
             value = _lines(str(value), places=spec.key == "points")
         _put(body, spec.key, value)
+    drop_empty(body)
     return body
 
 
@@ -280,6 +289,9 @@ def _lines(typed: str, places: bool) -> object:
 
 
 def _put(body: dict[str, object], key: str, value: object) -> None:
+    if key.startswith(f"{THEN}."):
+        put_stage(body, key, value)
+        return
     outer, dot, inner = key.partition(".")
     empty = value in ("", [], None)
     if not dot:
@@ -303,8 +315,8 @@ def _put(body: dict[str, object], key: str, value: object) -> None:
 def value_of(spec: Spec, body: Mapping[str, object]) -> str:
     """What stands in an entry for a field, as it would be typed."""
     outer, dot, inner = spec.key.partition(".")
-    value = body.get(outer)
-    if dot:
+    value = stage_value(body, spec.key) if outer == THEN else body.get(outer)
+    if dot and outer != THEN:
         value = value.get(inner) if isinstance(value, dict) else None
     if value is None:
         return ""

@@ -18,7 +18,7 @@ from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
 from ..render import see_other
 from ..seen import as_typed, both, entry_at, only_theirs, together, told
-from ..specs import FIXED, SPECS, body_from, choices_of, value_of
+from ..specs import FIXED, SPECS, body_from, choices_of, specs_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, write
@@ -56,7 +56,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
             "value": value_of(s, body) if entry else _start(found, table, s.key, s.start),
             "choices": choices_of(s, found.a, table, value_of(s, body)),
         }
-        for s in SPECS[table]
+        for s in specs_of(table, body)
         if s.key not in fixed
     ]
     more = [r for r in rows if r["spec"].more]
