@@ -223,3 +223,78 @@ def test_the_same_holds_for_tables_of_a_journal() -> None:
 
 def test_a_stop_current_that_cannot_be_read_is_none_at_all() -> None:
     assert judged(BOOK.replace("temp_c = 20", 'clamp_stop_a = "1 A"')).visit.choices.clamp_stop_a == 0.0
+
+
+# For each key: its line in the book and values that it might have had. Whatever is settled while the key cannot be read
+# must come out the same for every one of them: otherwise it rested on a default.
+MIGHT_BE = [
+    ("temp_c = 20", "temp_c = {}", ("-20", "20", "55")),
+    ("temp_c = 20", "temp_c = 20\ndecision = {}", ('"simple"', '"guarded"')),
+    ("temp_c = 20", "temp_c = 20\nextraneous_ma = {}", ("0.5", "10", "30")),
+    ("temp_c = 20", "temp_c = 20\nkind = {}", ('"initial"', '"periodic"', '"minor works"')),
+    ('system = "TN-C-S"', "system = {}", ('"TN-S"', '"TT"', '"TN-C-S"', '"TN-C"')),
+    ("pme = true", "pme = {}", ("true", "false")),
+    ("u0_v = 230", "u0_v = {}", ("110", "230", "400")),
+    ("u0_v = 230", "u0_v = 230\nphases = {}", ("1", "3")),
+    ("u0_v = 230", "u0_v = 230\nze_ohm = {}", ("0.05", "0.35", "0.8")),
+    ("u0_v = 230", "u0_v = 230\nearthing_needed_mm2 = {}", ("6", "70")),
+    ("u0_v = 230", "u0_v = 230\nline_mm2 = {}", ("10", "95")),
+    ("neutral_at_most_mm2 = 35", "neutral_at_most_mm2 = {}", ("16", "35", "150")),
+    ("pct = 3, digits", "pct = {}, digits", ("0", "3", "50")),
+    ("digits = 2", "digits = {}", ("0", "2", "90")),
+    ("null_ohm = 0.21", "null_ohm = {}", ("0.1", "0.21")),
+    ('allowed = "nulled"', "allowed = {}\nlead_ohm = 0.4", ('"nulled"', '"subtracted"', '"none"')),
+    ("csa_mm2 = 10", "csa_mm2 = {}", ("4", "10", "25")),
+    ("length_m = 18", "length_m = {}", ("3", "18", "120")),
+    ('device = "BS EN 61009 B32"', "device = {}", ('"BS EN 61009 B6"', '"BS EN 60898 D125"', '"BS 3036 30"')),
+    ("rcd_ma = 30", "rcd_ma = {}", ("10", "30", "500")),
+    ('rcd_type = "A"', "rcd_type = {}", ('"AC"', '"A"', '"B"')),
+    ("rcd_ma = 30", "rcd_ma = 300\nrcd_delay = {}", ('"S"', '"none"', '"150 ms"')),
+    ("line_mm2 = 4", "line_mm2 = {}", ("1", "4", "25")),
+    ("cpc_mm2 = 1.5", "cpc_mm2 = {}", ("1", "1.5", "16")),
+    ("length_m = 25", "length_m = {}", ("3", "25", "120")),
+    ("length_tol_m = 2\n", "length_tol_m = {}\n", ("0.1", "2", "20")),
+    ('use = "sockets"', "use = {}", ('"sockets"', '"lighting"', '"distribution"', '"charging point"')),
+    ("design_a = 20", "design_a = {}", ("1", "20", "120")),
+    ("design_a = 20", "design_a = 20\ncpc = {}", ('"core"', '"armour"', '"conduit"')),
+    ("design_a = 20", "design_a = 20\nmaterial = {}", ('"copper"', '"aluminium"')),
+    ("design_a = 20", "design_a = 20\nkind = {}", ('"radial"', '"ring"')),
+    ("design_a = 20", "design_a = 20\nlocation = {}", ('"bathroom"', '"outdoors"', '""')),
+    ("design_a = 20", "design_a = 20\nconductor_c = {}", ("30", "90")),
+    ("design_a = 20", "design_a = 20\npower_factor = {}", ("0.3", "1")),
+    ('id = "db1"', 'id = "db1"\nrcd = {{ rcd_type = "A", rcd_ma = {} }}', ("30", "500")),
+    ("test_v = 500", "test_v = {}", ("250", "500", "1000")),
+    ('r1r2 = "0.40"', "r1r2 = {}", ('"0.40"', '"1.90"', '"over-range"')),
+    ('shown = "0.03"', "shown = {}", ('"0.03"', '"0.40"', '"over-range"')),
+    ('zs = "0.60"', "zs = {}", ('"0.60"', '"1.90"', '"900"')),
+    ('"rcd x1" = "24.1"', '"rcd x1" = {}', ('"24.1"', '"420"')),
+    ('polarity = "good"', "polarity = {}", ('"good"', '"bad"')),
+    ('check = "shorted"\nshown = "0.00"', 'check = "shorted"\nshown = {}', ('"0.00"', '"0.70"')),
+]
+
+
+def outcomes(a: Assessment) -> dict[str, str]:
+    found = {name: t.outcome for name, t in rows(a).items() if t.outcome in ("meets", "fails")}
+    found |= {f"bond {b.bond.id}": b.verdict for b in a.bonds if b.verdict != "not shown"}
+    found |= {
+        f"size {b.bond.id}": b.size.judged.outcome for b in a.bonds if b.size.judged.outcome in ("meets", "fails")
+    }
+    found |= {f"joint {b.bond.id}": b.joint.outcome for b in a.bonds if b.joint.outcome in ("meets", "fails")}
+    circuits = [c for b in a.boards for c in b.circuits]
+    found |= {f"cpc {c.circuit.id}": c.cpc.verdict for c in circuits if c.cpc and c.cpc.verdict != "not shown"}
+    return found | {f"part {p.part.id}": p.verdict for p in a.parts if p.verdict != "not decided"}
+
+
+@pytest.mark.parametrize(("was", "line", "values"), MIGHT_BE, ids=[x[1].split("\n")[-1] for x in MIGHT_BE])
+def test_what_is_settled_without_a_key_is_so_whatever_the_key_says(
+    was: str, line: str, values: tuple[str, ...]
+) -> None:
+    assert was in BOOK
+    unreadable = outcomes(judged(BOOK.replace(was, line.format("{ odd = 1 }"), 1)))
+    for value in values:
+        known = read_text(BOOK.replace(was, line.format(value), 1))
+        assert not [f for f in known.findings if f.severity is Severity.ERROR and f.family != "input.plausible"], value
+        assert known.visit is not None
+        said = outcomes(assess(known.visit, found=known.findings, broken=known.broken))
+        wrong = {name: (x, said.get(name)) for name, x in unreadable.items() if said.get(name, x) != x}
+        assert wrong == {}, value

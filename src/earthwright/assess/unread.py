@@ -14,11 +14,13 @@ from attrs import evolve
 
 from .. import words
 from ..errors import Finding, Severity
+from ..events import ORIGIN, Reading
 from ..evidence import NOT_SHOWN
 from ..judged import BondJudged, PartJudged
 from ..tested import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, RingJudged, TestJudged
 from ..verdict import NO_RULE, NOT_DECIDED, not_decided
 from ..visit import Unread, Visit
+from .circuits.limits import misread
 
 if TYPE_CHECKING:
     from .circuits import InstallationJudged
@@ -87,6 +89,9 @@ _LIVE = frozenset(
 RESTS |= dict.fromkeys(("zs", "zdb", "disconnection", "adiabatic"), _LIVE)
 RESTS["voltage drop"] = _LIVE - {"residual", "origin", "system"} | {"load"}
 _NOT_OF_ROWS = frozenset({"bonding", "tails", "extraneous_ma", NOTHING})
+# Rows that are worked out from readings of other tests: of the thing itself, of its board, of the origin.
+FROM = {"disconnection": ("zs", "r1r2", "zdb", "ze"), "adiabatic": ("zs", "r1r2", "fault current", "zdb", "ze")}
+_USED = frozenset(test for tests in FROM.values() for test in tests)
 # Rows of the origin, of electrodes and of boards look at the circuits and boards below them for these.
 _FROM_BELOW = frozenset({"device", "residual"})
 
@@ -103,9 +108,14 @@ class Held:
         self._unread = tuple(dict.fromkeys((*visit.unread, *more)))
         self._fed_by = {b.id: b.fed_by for b in visit.site.boards}
         self._board = {c.id: c.board for c in visit.site.circuits}
+        taken: dict[tuple[str, str], list[Reading]] = {}
+        for e in visit.events:
+            if isinstance(e, Reading) and e.test in _USED:
+                taken.setdefault((e.of, e.test), []).append(e)
+        self._misread = {key for key, readings in taken.items() if misread(readings)}
 
     def __bool__(self) -> bool:
-        return bool(self._unread)
+        return bool(self._unread or self._misread)
 
     def why(self, what: str, of: str, seqs: Iterable[int] = ()) -> str:
         """On which unread entry a row or verdict rests, as part of a sentence; empty when on none."""
@@ -115,6 +125,10 @@ class Held:
             by_reading = any(s in u.readings or (u.since and s >= u.since) for s in seen)
             if by_reading or (not u.readings and not u.since and self._concerns(u, groups, of, above)):
                 return f"it rests on {u.what}"
+        for test in FROM.get(what, ()):
+            for thing in (of, *above, ORIGIN):
+                if (thing, test) in self._misread:
+                    return f"it rests on {test} of {thing}, which could not be read"
         return ""
 
     def _concerns(self, u: Unread, groups: frozenset[str] | None, of: str, above: tuple[str, ...]) -> bool:
