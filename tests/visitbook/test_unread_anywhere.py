@@ -145,7 +145,5 @@ DOTTED = (
 
 @pytest.mark.parametrize("text", DOTTED)
 def test_dotted_keys_and_tables_in_odd_places_are_told(text: str) -> None:
-    try:
-        judged(text)
-    except VisitBookError as error:
-        assert str(error).isprintable()
+    a, told = judged(text)
+    assert told or a is not None
