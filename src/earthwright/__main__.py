@@ -1,6 +1,8 @@
 """``python -m earthwright``."""
 
-from .cli import run
+if (
+    __name__ == "__main__"
+):  # processes that answer for this one load the file too, by its path and not as part of the package
+    from earthwright.cli import run
 
-if __name__ == "__main__":  # processes that answer for this one load it as well
     run()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import os
+import runpy
 import shutil
 import subprocess
 import sys
@@ -124,3 +125,8 @@ def test_the_entry_point_ends_with_the_same_codes(tmp_path: Path) -> None:
     assert ends("keep", "in", tmp_path / "v.toml", "--journal", journal) == 0
     gone = ends("keep", "erase", "last", "--by", "x", "--reason", "y", "--journal", journal, stdin="n\n")
     assert gone == Exit.STOPPED
+
+
+def test_the_entry_file_can_be_loaded_by_its_path() -> None:
+    """The processes that answer for ``serve`` load it so; a relative import there ended every one of them."""
+    runpy.run_path(str(ROOT / "src" / "earthwright" / "__main__.py"), run_name="__mp_main__")
