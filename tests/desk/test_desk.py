@@ -386,6 +386,19 @@ def test_a_photo_of_another_visit_too_stays_when_one_visit_is_erased(desk: Desk)
     assert desk.verify().whole
 
 
+def test_an_erasure_names_the_other_visits_that_hold_the_same_person(desk: Desk) -> None:
+    """Earlier and later ones; an inspector's name is no client's, and another client stays unnamed."""
+    first = desk.start("1 Elder Row", client="Mrs. A. Quill", by="J. Example", date="2021-11-20")
+    later = desk.start("1 elder row", client="mrs A  Quill", by="J. Example", date="2026-11-20")
+    moved = desk.start("9 Oak End", client="Mrs A Quill", by="J. Example", date="2026-11-21")
+    desk.start("9 Oak Road", client="Mr Otter", by="J. Example", date="2026-11-22")
+    found = desk.same_person(later)
+    assert [(e.visit, e.fields) for e in found] == [(first, ("client", "place")), (moved, ("client",))]
+    assert desk.same_person(later, ("place",))[0].visit == first
+    desk.erase(later, "asked for", "J. Example")
+    assert desk.same_person(later) == ()
+
+
 def test_a_struck_photo_stays_in_the_journal(desk: Desk) -> None:
     visit = desk.start("x")
     photo = desk.attach(visit, b"picture", "the wrong clamp")

@@ -139,6 +139,33 @@ def test_erase_asks_first_and_wants_a_name(keep: Keeper) -> None:
     assert "Whole" in keep("check").output
 
 
+def test_erase_names_later_visits_that_hold_the_same_person_and_erases_there_when_told(keep: Keeper) -> None:
+    first = keep("list").output[:8]
+    keep("next", first, "--date", "2031-11-20", "--by", "A. Other")
+    later = keep("list").output[:8]
+    assert later != first
+    desk = Desk(keep.journal)
+    place = desk.read(next(v.id for v in desk.visits() if v.id.startswith(later))).entries[0].body["place"]
+    desk.close()
+    signed = ("--yes", "--reason", "asked for", "--by", "J. Example")
+    said = keep("erase", first, *signed).output
+    assert f"Visit {later} holds the same" in said
+    assert f"earthwright keep erase {later}" in said
+    assert place in keep("list").output
+    said = keep("erase", later, *signed).output
+    assert "holds the same" not in said
+    assert place not in keep("list").output
+    keep("next", first, "--date", "2031-11-21", "--by", "A. Other")
+
+
+def test_erase_everywhere(keep: Keeper) -> None:
+    keep("next", "last", "--date", "2031-11-20", "--by", "A. Other")
+    done = keep("erase", "last", "--everywhere", "--yes", "--reason", "asked for", "--by", "J. Example")
+    assert done.output.count("erased by J. Example") == 2
+    assert keep("list").output.count("[erased]") == 2
+    assert "Whole" in keep("check").output
+
+
 def test_nothing_typed_can_move_the_cursor(keep: Keeper) -> None:
     desk = Desk(keep.journal)
     visit = desk.start("\x1b[2J\u202eevil\x07", by="\x1b]0;x\x07", date="2026-11-20")

@@ -314,16 +314,60 @@ def compare(old: str, new: str, journal: str) -> None:
     "--field", "fields", multiple=True, help="Only these fields, e.g. client; the client's all when left out."
 )
 @click.option("--keep-files", is_flag=True, help="Leave photos and files where they are.")
+@click.option(
+    "--everywhere", is_flag=True, help="Erase in every other visit that holds the same person or home as well."
+)
 @click.confirmation_option(prompt="Names, addresses and files of this visit go for good. Go on?")
 @JOURNAL
-def erase(visit: str, by: str, reason: str, fields: tuple[str, ...], keep_files: bool, journal: str) -> None:
-    """Take the client's personal data of a VISIT out, signed. What was measured stays, and so does the chain."""
+def erase(
+    visit: str, by: str, reason: str, fields: tuple[str, ...], keep_files: bool, everywhere: bool, journal: str
+) -> None:
+    """Take the client's personal data of a VISIT out, signed. What was measured stays, and so does the chain.
+
+    Other visits that hold the same person or home are named; with --everywhere it is erased there too.
+    """
     from ..desk.erasing import CLIENT
 
     with opened(journal) as desk:
-        kept = desk.erase(visit_named(desk, visit), reason, by, fields=fields or CLIENT, files=not keep_files)
-        click.echo(
-            f"{len(kept.body['keys'])} names and addresses and {len(kept.body['files'])} files erased by {plain(by)}."
-        )
+        first, wanted = visit_named(desk, visit), fields or CLIENT
+        others = desk.same_person(first, wanted)  # asked before: afterwards nobody knows what to look for
+        for visit_id in (first, *(o.visit for o in others if everywhere)):
+            kept = desk.erase(visit_id, reason, by, fields=wanted, files=not keep_files)
+            click.echo(
+                f"Visit {visit_id[:8]}: {len(kept.body['keys'])} names and addresses and {len(kept.body['files'])} files erased by {plain(by)}."
+            )
+        for other in () if everywhere else others:
+            held = ", ".join(plain(f) for f in other.fields)
+            click.echo(
+                f"Visit {other.visit[:8]} holds the same ({held}). To erase it there as well: earthwright keep erase {other.visit[:8]}"
+            )
+        click.echo("What stands in remarks and other free text is not looked into.")
         click.echo("Backups and exports made before still hold them.")
         click.echo(f"State: {kept.hash}")
+
+
+@keep.command()
+@click.option("--prefix", default="earthwright", show_default=True, help="What the names of the roles begin with.")
+@click.option("--reader", default="", help="Only this: let this login of a reader see --visit.")
+@click.option("--visit", default="", help="The visit that --reader may see (the beginning of its id).")
+@JOURNAL
+def roles(prefix: str, reader: str, visit: str, journal: str) -> None:
+    """Make the roles of an office's journal in PostgreSQL: owner, application, eraser, reader.
+
+    Ask it as a superuser, or as the owner of the journal. The application then owns no table and changes nothing, who acted
+    is the login, and a reader sees only the visits that it was given.
+    """
+    from ..records.roles import let_in, make_roles
+
+    if bool(reader) != bool(visit):
+        raise click.UsageError("--reader and --visit belong together.")
+    with opened(journal) as desk:
+        if reader:
+            visit_id = visit_named(desk, visit)
+            let_in(desk.store, reader, visit_id)
+            click.echo(f"{plain(reader)} may see visit {visit_id}.")
+            return
+        made = make_roles(desk.store, prefix)
+        for kind, name in made.items():
+            click.echo(f"{kind:<12} {name}")
+        click.echo(f"Put each person's login into one of them: GRANT {made['application']} TO login;")

@@ -26,7 +26,7 @@ from ..visit import Visit
 from ..visitbook import ReadBook, read_text
 from .before import Headings
 from .compare import Comparison, compare
-from .erasing import CLIENT, KeptUntil, erase, kept_until
+from .erasing import CLIENT, Elsewhere, KeptUntil, erase, kept_until, same_person
 from .following import Offered, following_drafts, last_visit, offered
 from .listed import VisitLine, visit_lines
 from .takein import as_json, book_drafts
@@ -334,6 +334,10 @@ class Desk:
     ) -> Kept:
         """Take the client's personal data of a visit out, signed and with a reason; the chain stays whole."""
         return erase(self.store, self.read(visit_id), reason, by, fields=fields, files=files)
+
+    def same_person(self, visit_id: str, fields: tuple[str, ...] = CLIENT) -> tuple[Elsewhere, ...]:
+        """Other visits that hold the same person or home; to be asked before an erasure."""
+        return same_person(self.store, visit_id, fields)
 
     # ---- inside ----
 

@@ -51,6 +51,35 @@ def kept_until(read: Replayed) -> KeptUntil:
     )
 
 
+@frozen
+class Elsewhere:
+    """Another visit that holds the same person: its id, and the fields in which the same words stand there."""
+
+    visit: str
+    fields: tuple[str, ...]
+
+
+def same_person(store: Store, visit_id: str, fields: tuple[str, ...] = CLIENT) -> tuple[Elsewhere, ...]:
+    """Other visits that hold the words of a visit's personal fields, earlier and later ones, in the order they were begun.
+
+    Capitals, blanks and full stops do not count. To be asked before an erasure: afterwards nobody knows what to look for.
+    What stands in free text, in photos and in files is not looked into.
+    """
+    c = schema.personal.c
+    with store.reading() as connection:
+        rows = list(connection.execute(select(c.visit, c.field, c.value).where(c.field.in_(fields))))
+    ours = {_words(r.value) for r in rows if r.visit == visit_id} - {""}
+    found: dict[str, set[str]] = {}
+    for r in rows:
+        if r.visit != visit_id and _words(r.value) in ours:
+            found.setdefault(r.visit, set()).add(r.field)
+    return tuple(Elsewhere(v, tuple(sorted(found[v]))) for v, *_ in store.visits() if v in found)
+
+
+def _words(value: str) -> str:
+    return " ".join(value.casefold().replace(".", " ").replace(",", " ").split())
+
+
 def erase(
     store: Store, read: Replayed, reason: str, by: str, *, fields: tuple[str, ...] = CLIENT, files: bool = True
 ) -> Kept:

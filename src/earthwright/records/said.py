@@ -22,6 +22,8 @@ _SAID = (
     ("append-only", JournalError, "The journal is append-only: what is kept is never changed. Correct it by a new entry."),
     ("signed erasure", JournalError, "Personal data and files go only by a signed erasure."),
     ("does not follow", JournalError, "The event does not follow the last one of the chain; nothing was kept."),
+    ("who acted is your login", JournalError, "An entry is kept under your own login, not under another name. Nothing was kept."),
+    ("permission denied", JournalError, "Your login may not do this: it may look, or look and enter. Nothing was changed. Ask whoever keeps the database."),
     ("connection", JournalError, "The database server does not answer. Try again when it is there; an entry sent twice under one id counts once."),
 )  # fmt: skip
 

@@ -11,6 +11,7 @@ import contextlib
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
+from attrs import evolve
 from sqlalchemy import Connection, func, insert, select, text
 from sqlalchemy.pool import StaticPool
 
@@ -20,6 +21,7 @@ from .canon import digest
 from .database import engine_for
 from .kept import CORRECT, STRIKE, Draft, Kept
 from .log import commits_dropped
+from .login import login_of
 from .migrate import VERSION, bring_up, version
 from .quick import Quick
 from .rows import apart_of, events_of, gone_of, head_of, kept, last_of, row_of
@@ -38,6 +40,7 @@ class Store:
         self.engine = engine_for(url)
         self.sqlite = self.engine.dialect.name == "sqlite"
         self._quick = Quick()
+        self.login = ""
         self.name = self.engine.url.render_as_string(hide_password=True)
         try:
             self._open(create)
@@ -56,6 +59,9 @@ class Store:
             if found != VERSION:
                 with self.writing() as connection:
                     bring_up(connection)
+            if not self.sqlite:
+                with self.engine.connect() as connection:
+                    self.login = login_of(connection)
 
     def close(self) -> None:
         """Let go of the database."""
@@ -111,7 +117,7 @@ class Store:
         head   hash of the last event of the first event's visit as it was looked at; when something came after it, Moved
         Raises NotKept for an entry of no keepable form, Conflict for an id used with other content, Moved, JournalError.
         """
-        drafts = [checked(d) for d in drafts]
+        drafts = [self._signed(checked(d)) for d in drafts]
         for one in contents:
             if len(one) > LARGEST_CONTENT:
                 raise NotKept(f"expected a file of at most {LARGEST_CONTENT} bytes, found {len(one)}.")
@@ -134,7 +140,7 @@ class Store:
 
     def erase(self, draft: Draft, keys: Sequence[str], hashes: Sequence[str]) -> Kept:
         """Keep an erase event and take out what it names: personal values by key, files by hash."""
-        draft = checked(draft)
+        draft = self._signed(checked(draft))
         with self.writing() as connection:
             done = Writer(connection, may_erase=True).event(draft)
             for what in (*keys, *hashes):
@@ -143,6 +149,10 @@ class Store:
             connection.execute(schema.content.delete().where(schema.content.c.hash.in_(hashes)))
         self._wipe()
         return done
+
+    def _signed(self, draft: Draft) -> Draft:
+        """The draft under the login that acts, where the database has one for each person; else under the name typed."""
+        return evolve(draft, by=self.login) if self.login else draft
 
     def _wipe(self) -> None:
         """Leave no trace of deleted rows in the database's own files (secure_delete has zeroed the pages)."""

@@ -1,0 +1,128 @@
+"""Roles of PostgreSQL for an office's journal: who owns it, who enters, who erases, who only looks.
+
+    owner        owns the tables and every function; nobody logs in as it
+    application  reads all and adds; changes and takes out nothing, owns nothing
+    eraser       an application that may erase as well
+    reader       sees the visits that it was given, through views, and no table
+
+They are group roles without login; a person's own login is put into one. With them who acted is the login: the program
+writes it, and the database refuses an entry under another name. Row security on the chained events themselves would break
+the chain (a reader's last number is not the last one), so a reader looks through views whose rows are chosen by login.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from sqlalchemy import Connection, text
+
+from .store import Store
+from .trouble import JournalError, NotKept
+
+GROUPS = ("owner", "application", "eraser", "reader")
+TABLES = ("event", "personal", "content", "erased", "alembic_version")
+_NAME = re.compile(r"[a-z][a-z0-9_]{0,40}")
+_SEEN = "SELECT visit FROM {home}.reader_visit WHERE login = session_user"
+_FORGED = "who acted is your login, not another name"
+
+
+def make_roles(store: Store, prefix: str = "earthwright") -> dict[str, str]:
+    """Make the roles and hand the journal over to them; made already, they are put right again. Their names by kind.
+
+    The login must be a superuser, or the owner of the journal with the right to make roles. Raises JournalError.
+    """
+    if store.sqlite:
+        raise JournalError("Roles are for a journal in PostgreSQL; a file of SQLite belongs to whoever may read it.")
+    if not _NAME.fullmatch(prefix):
+        raise NotKept("Names of roles begin with a small letter and hold small letters, digits and _ only.")
+    names = {kind: f"{prefix}_{kind}" for kind in GROUPS}
+    with store.writing() as connection:
+        home = _quoted(str(connection.execute(text("SELECT current_schema()")).scalar()))
+        for statement in _statements(home, names, connection):
+            connection.execute(text(statement))
+    return names
+
+
+def let_in(store: Store, login: str, visit: str) -> None:
+    """Let a reader's login see a visit."""
+    with store.writing() as connection:
+        home = _quoted(str(connection.execute(text("SELECT current_schema()")).scalar()))
+        query = f"INSERT INTO {home}.reader_visit (login, visit) VALUES (:login, :visit) ON CONFLICT DO NOTHING"
+        connection.execute(text(query), {"login": login, "visit": visit})
+
+
+def _quoted(name: str) -> str:
+    return '"' + name.replace('"', '""') + '"'
+
+
+def _statements(home: str, names: dict[str, str], connection: Connection) -> list[str]:
+    owner, application, eraser, reader = (names[k] for k in GROUPS)
+    view_home = _quoted(home.strip('"') + "_reader")
+    made = [f"CREATE ROLE {r} NOLOGIN" for r in names.values() if not _there(connection, r)]
+    made += [f"GRANT {owner} TO CURRENT_USER", f"GRANT {application} TO {eraser}"]
+    made += [
+        f"GRANT USAGE, CREATE ON SCHEMA {home} TO {owner}",
+        f"GRANT USAGE ON SCHEMA {home} TO {application}, {reader}",
+        f"CREATE TABLE IF NOT EXISTS {home}.reader_visit (login text NOT NULL, visit text NOT NULL, PRIMARY KEY (login, visit))",
+    ]
+    made += [f"ALTER TABLE {home}.{t} OWNER TO {owner}" for t in (*TABLES, "reader_visit")]
+    made += [f"ALTER FUNCTION {f} OWNER TO {owner}" for f in _functions(connection)]
+    made += [
+        f"REVOKE ALL ON {home}.{t} FROM PUBLIC, {application}, {eraser}, {reader}" for t in (*TABLES, "reader_visit")
+    ]
+    made += [
+        f"GRANT SELECT ON {', '.join(f'{home}.{t}' for t in TABLES)} TO {application}",
+        f"GRANT INSERT ON {home}.event, {home}.personal, {home}.content TO {application}",
+        f"GRANT INSERT ON {home}.erased TO {eraser}",
+        f"GRANT DELETE ON {home}.personal, {home}.content TO {eraser}",
+    ]
+    made += _own_name(home, owner)
+    made += _views(home, view_home, owner, reader)
+    return made
+
+
+def _own_name(home: str, owner: str) -> list[str]:
+    """What holds an entry to the login that makes it; the owner brings in backups, with the names that stand there."""
+    body = f"""CREATE OR REPLACE FUNCTION {home}.journal_own_name() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
+      IF NOT pg_has_role(session_user, '{owner}', 'MEMBER') AND NOT EXISTS (SELECT 1 FROM {home}.personal p
+        WHERE p.key = (NEW.who::json ->> 'personal') AND p.value = session_user)
+      THEN RAISE EXCEPTION '{_FORGED}'; END IF; RETURN NEW; END $$"""
+    return [
+        body,
+        f"ALTER FUNCTION {home}.journal_own_name() OWNER TO {owner}",
+        f"DROP TRIGGER IF EXISTS event_own_name ON {home}.event",
+        f"CREATE TRIGGER event_own_name BEFORE INSERT ON {home}.event FOR EACH ROW EXECUTE FUNCTION {home}.journal_own_name()",
+    ]
+
+
+def _views(home: str, view_home: str, owner: str, reader: str) -> list[str]:
+    seen = _SEEN.format(home=home)
+    rows = {
+        "event": f"visit IN ({seen})",
+        "personal": f"visit IN ({seen})",
+        "content": f"EXISTS (SELECT 1 FROM {home}.event e WHERE e.visit IN ({seen}) AND e.kind IN ('photo', 'file') AND e.body::json ->> 'hash' = t.hash)",
+        "erased": f"event IN (SELECT id FROM {home}.event WHERE visit IN ({seen}))",
+        "alembic_version": "true",
+    }
+    made = [f"CREATE SCHEMA IF NOT EXISTS {view_home}", f"GRANT USAGE ON SCHEMA {view_home} TO {reader}"]
+    made += [f"REVOKE USAGE ON SCHEMA {home} FROM {reader}"]
+    for name, where in rows.items():
+        view = f"{view_home}.{name}"
+        made += [
+            f"CREATE OR REPLACE VIEW {view} WITH (security_barrier) AS SELECT t.* FROM {home}.{name} t WHERE {where}",
+            f"ALTER VIEW {view} OWNER TO {owner}",
+            f"GRANT SELECT ON {view} TO {reader}",
+        ]
+    return made
+
+
+def _there(connection: Connection, role: str) -> bool:
+    return bool(connection.execute(text("SELECT 1 FROM pg_roles WHERE rolname = :r"), {"r": role}).first())
+
+
+def _functions(connection: Connection) -> list[Any]:
+    """The journal's own functions, with their arguments."""
+    query = """SELECT p.oid::regprocedure::text FROM pg_proc p JOIN pg_namespace n ON n.oid = p.pronamespace
+        WHERE n.nspname = current_schema() AND p.prorettype = 'trigger'::regtype"""
+    return list(connection.execute(text(query)).scalars())
