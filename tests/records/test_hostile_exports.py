@@ -71,6 +71,28 @@ class TestZip:
         tracemalloc.stop()
         assert target.store.head()[0] == 0
 
+    @pytest.mark.parametrize("size", [21_000_000])
+    def test_a_file_that_unpacks_to_far_more_than_it_is_packed_in_is_refused(
+        self, tmp_path: Path, at_desk: At, size: int
+    ) -> None:
+        """312 kB that unpack to 300 MB: each file was below its bound, all of them together were not."""
+        more = {f"files/{hashlib.sha256(bytes(size + n)).hexdigest()}": bytes(size + n) for n in range(2)}
+        bad = self.made(tmp_path, at_desk(tmp_path / "a.sqlite"), more)
+        assert bad.stat().st_size < 100_000
+        target = at_desk(tmp_path / "b.sqlite")
+        with pytest.raises(Damaged, match="at most 200 times its packed size"):
+            target.import_(bad)
+        assert target.visits() == []
+
+    def test_lines_without_end_below_the_bound_of_each_are_refused(self, tmp_path: Path, at_desk: At) -> None:
+        bad = self.made(
+            tmp_path, at_desk(tmp_path / "a.sqlite"), {"erased.jsonl": b" " * 400_000 + b"\n" + b"{}\n" * 4_000_000}
+        )
+        target = at_desk(tmp_path / "b.sqlite")
+        with pytest.raises(Damaged):
+            target.import_(bad)
+        assert target.visits() == []
+
     def test_a_bomb_of_lines_is_refused(self, tmp_path: Path, at_desk: At) -> None:
         bad = self.made(tmp_path, at_desk(tmp_path / "a.sqlite"), {"events.jsonl": b"x" * 60_000_000})
         with pytest.raises(Damaged, match="line 1"):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sqlite3
 from pathlib import Path
 from typing import Any
 
@@ -30,14 +32,36 @@ def engine_for(url: str | Path | URL) -> Engine:
     options: dict[str, Any] = {}
     if made.get_backend_name() == "sqlite" and made.database in (None, "", ":memory:"):
         options = {"poolclass": StaticPool, "connect_args": {"check_same_thread": False}}
+    elif made.get_backend_name() == "sqlite" and only_to_be_read(Path(str(made.database))):
+        address = _read_only(Path(str(made.database)))
+        options = {"creator": lambda: sqlite3.connect(address, uri=True, timeout=WAIT_S)}
     try:
         engine = create_engine(made, **options)
     except (ModuleNotFoundError, NoSuchModuleError) as error:
         raise JournalError("For PostgreSQL install the extra 'office' (psycopg).") from error
     if engine.dialect.name == "sqlite":
-        event.listen(engine, "connect", _prepare)
+        event.listen(engine, "connect", _prepare_reading if "creator" in options else _prepare)
         event.listen(engine, "begin", _begin)
     return engine
+
+
+def only_to_be_read(file: Path) -> bool:
+    """Whether a journal is there and may not be written: the file itself, or the folder its log would stand in."""
+    return file.is_file() and not (os.access(file, os.W_OK) and os.access(file.parent, os.W_OK))
+
+
+def _read_only(file: Path) -> str:
+    """Address of a journal that is only looked at. Without a log beside it nothing can change while it is looked at."""
+    log = file.with_name(file.name + "-wal")
+    still = not log.is_file() or not log.stat().st_size
+    return f"{file.absolute().as_uri()}?mode=ro{'&immutable=1' if still else ''}"
+
+
+def _prepare_reading(dbapi: Any, _: Any) -> None:
+    dbapi.isolation_level = None
+    cursor = dbapi.cursor()
+    cursor.execute("PRAGMA trusted_schema = OFF")
+    cursor.close()
 
 
 def _prepare(dbapi: Any, _: Any) -> None:

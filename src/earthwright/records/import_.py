@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from .. import limits
 from .apart import Apart
 from .canon import FORM, LARGEST_BYTES, canonical, digest
 from .copy import take_over
@@ -65,8 +66,22 @@ class _InFolder:
 
 
 class _InZip:
+    """A packed export. What an entry may unpack to goes by what it is packed in, not by what the archive says of it."""
+
     def __init__(self, archive: zipfile.ZipFile) -> None:
-        self.archive = archive
+        self.archive, self.left = archive, limits.EXPORT_TOTAL.most
+        if limits.EXPORT_NAMES.refuses(found := len(archive.infolist())):
+            raise Damaged(f"This is no export of a journal: {limits.EXPORT_NAMES.said(found)}. Nothing was taken in.")
+
+    def _room(self, name: str) -> int:
+        """How many bytes an entry may still bring."""
+        packed = self.archive.getinfo(name).compress_size
+        return min(self.left, max(limits.EXPORT_SLACK, packed * limits.EXPORT_RATIO.most))
+
+    def _took(self, name: str, count: int, room: int) -> None:
+        if count > room:
+            bound = limits.EXPORT_TOTAL if room == self.left else limits.EXPORT_RATIO
+            raise Damaged(f"{name} is too large unpacked: {bound.said()}. Nothing was taken in.")
 
     def names(self) -> list[str]:
         """Names in the archive; only those of our own form are ever asked for."""
@@ -78,13 +93,22 @@ class _InZip:
             file = self.archive.open(name)
         except KeyError as error:
             raise Damaged(f"{name} is missing in the archive, so this is no export.") from error
+        room, count = self._room(name), 0
         with file:
-            yield from _lines(file, name)
+            for line in _lines(file, name):
+                count += len(line)
+                self._took(name, count, room)
+                yield line
+        self.left -= count
 
     def content(self, name: str) -> bytes:
         """Bytes of a photo or file, at most one more than is allowed, whatever the archive says of its size."""
+        room = self._room(name)
         with self.archive.open(name) as file:
-            return file.read(LARGEST_CONTENT + 1)
+            found = file.read(min(LARGEST_CONTENT, room) + 1)
+        self._took(name, len(found), room)
+        self.left -= len(found)
+        return found
 
 
 def _lines(file: Any, name: str) -> Iterator[bytes]:

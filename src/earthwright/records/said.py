@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import sqlite3
 from collections.abc import Iterator
+from json import JSONDecodeError
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
@@ -18,7 +19,7 @@ _SAID = (
     ("malformed", Damaged, "The file is damaged. It was not changed. Keep a copy of it, then restore the last backup."),
     ("not a database", Damaged, "This file is no journal, or its beginning is damaged. It was not changed."),
     ("unable to open", JournalError, "The file cannot be opened. Does the folder exist, and may you write there?"),
-    ("readonly", JournalError, "The journal may not be written here. Nothing of this entry was kept."),
+    ("readonly", JournalError, "The journal may not be written here: it can be read and listed only. Nothing of this entry was kept."),
     ("append-only", JournalError, "The journal is append-only: what is kept is never changed. Correct it by a new entry."),
     ("signed erasure", JournalError, "Personal data and files go only by a signed erasure."),
     ("does not follow", JournalError, "The event does not follow the last one of the chain; nothing was kept."),
@@ -35,6 +36,8 @@ def in_words(name: str) -> Iterator[None]:
         yield
     except (DBAPIError, sqlite3.Error) as error:
         raise _in_words(name, getattr(error, "orig", None) or error) from error
+    except (UnicodeDecodeError, JSONDecodeError, RecursionError) as error:  # flipped bits in a text or in the schema
+        raise _in_words(name, RuntimeError("malformed")) from error
     except SQLAlchemyError as error:
         raise JournalError(f"{name}: the database cannot be used: {str(error).splitlines()[0]}") from error
     except Exception as error:
