@@ -15,7 +15,7 @@ from ..particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
 from . import fields
 from .boards import board_schedule
 from .fields import Field, Group
-from .shortfalls import RULE, Shortfall, shortfalls
+from .shortfalls import Shortfall, shortfalls
 
 RECORD, CERTIFICATE, REPORT, MINOR = (
     "bonding record",
@@ -264,7 +264,7 @@ def certificate_of(kind: str, role: str) -> str:
 def does_not_comply(a: Assessment, document: str) -> list[Missing]:
     """What stands in the way of issuing and of signing a certificate: nobody signs for work that does not comply."""
     return [
-        Missing(f"Does not comply: {s.where}: {s.result}", s.entry(), RULE)
+        Missing(f"Does not comply, to be put right before it is certified: {s.where}: {s.result}", s.entry())
         for s in certified(a, document)
         if s.answer is None
     ]

@@ -23,7 +23,6 @@ from .digits_said import said
 
 DANGER = "danger"
 CONTINUITY, SIZE, JOINT, RING, CPC = "continuity", "size", "joint", "ring", "cpc"
-RULE = "new work that does not comply is put right before it is certified"
 
 
 @frozen
