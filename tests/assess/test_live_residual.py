@@ -126,3 +126,20 @@ def test_ze_above_a_usual_value_is_told_and_no_earth_fails(system: str, digits: 
     found = row(v, "origin", "ze")
     assert found.outcome == outcome
     assert ("ze.limit" in families(found)) is (outcome != "meets")
+
+
+@pytest.mark.parametrize(("u0_v", "ruled"), [(55.0, False), (63.5, False), (63.0, True), (230.0, True)])
+def test_reduced_low_voltage_is_not_judged_by_the_rules_of_230_v(u0_v: float, ruled: bool) -> None:
+    v = visit(read("zs", "c1", "0.42"), circuits=(evolve(C1, device=PLAIN),), supply=Supply("TN-S", u0_v=u0_v))
+    found = row(v, "c1", "zs")
+    assert (found.outcome != "no rule") is ruled
+    assert ("411.8" in found.words) is not ruled
+
+
+def test_a_reversed_supply_is_danger_now() -> None:
+    bad = read("polarity", "origin", outcome="bad")
+    (finding,) = row(visit(bad), "origin", "polarity").findings
+    assert finding.severity.value == "stop"
+    assert "tell the distributor at once" in finding.do
+    (own,) = row(visit(evolve(bad, of="c1"), circuits=(C1,)), "c1", "polarity").findings
+    assert "distributor" not in own.do

@@ -35,6 +35,7 @@ _WORST_FIRST = (FAILS, NOT_DECIDED, NO_RULE, MEETS)
 _SOCKETS = ("socket", "sockets", "socket-outlets")
 _FIXED_USES = ("lighting", "fixed", "cooker", "shower", "heating", "charging point")
 DISTRIBUTION = "distribution"
+REDUCED_V = (55.0, 63.5)  # to earth, of a 110 V supply of one phase with its middle earthed, and of three phases
 
 
 class Limits:
@@ -138,6 +139,10 @@ def time_limit(case: Case, circuit: Circuit) -> RuleValue:
     system = case.visit.site.supply.system
     if system is None:
         raise NoRule("the earthing arrangement of the supply is not entered")
+    if case.u0_v in REDUCED_V:
+        raise NoRule(
+            f"{case.u0_v:g} V to earth is reduced low voltage (110 V, 411.8): its limits, table 41.6, are not in the data"
+        )
     return case.limits.ask(
         disconnection_time,
         system=system,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...errors import Finding, Severity
-from ...events import Reading, State
+from ...events import ORIGIN, Reading, State
 from ...tested import TestJudged
 from ...verdict import FAILS, MEETS, NOT_DECIDED
 from . import words_dead as say
@@ -28,6 +28,12 @@ _BAD = {
         "Protection or isolation may rest on it.",
     ),
 }
+
+_REVERSED = (
+    Severity.STOP,
+    "Danger now: switch off at the main switch, keep people from metal and accessories, and tell the distributor at once.",
+    "With the supply reversed every switch and single-pole device stands in the neutral, and what is off stays live.",
+)
 
 
 def recorded_rows(case: Case, thing: str) -> tuple[TestJudged, ...]:
@@ -85,7 +91,7 @@ def _in_state(state: State) -> str:
 
 
 def _finding(thing: str, test: str, point: str, reading: Reading) -> Finding:
-    severity, do, because = _BAD[test]
+    severity, do, because = _REVERSED if (thing, test) == (ORIGIN, "polarity") else _BAD[test]
     return Finding(
         f"{thing}, {test}" + (f", {point}" if point else ""),
         f"{say.NAMES[test].capitalize()} is not as it must be." if test != "functional" else "It does not work.",
