@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import text
 
-from earthwright.records import Conflict, Draft, JournalError, NotKept, Store
+from earthwright.records import Conflict, Draft, JournalError, Moved, NotKept, Store
 from earthwright.records.canon import canonical, digest, envelope
 from earthwright.records.verify import verify
 
@@ -325,3 +325,21 @@ def test_known_hashes_may_be_shortened_to_twelve_digits(store: Store) -> None:
     assert verify(store, [kept[0].hash, kept[1].hash[:12], kept[1].hash.upper()]).whole
     for short in (kept[0].hash[:11], "0" * 64, ""):
         assert not verify(store, [short]).whole
+
+
+def test_nothing_is_kept_that_rests_on_a_state_that_has_passed(store: Store) -> None:
+    """What was looked at is named; the program's way and the database's own way refuse alike, and only for that visit."""
+    first = store.append([Draft("visit-0001", "step", {"note": "a"})])[0]
+    second = store.append([Draft("visit-0001", "step", {"note": "b"}, id="second-0001")], head=first.hash)[0]
+    store.append([Draft("visit-0002", "step", {"note": "elsewhere"})])
+    for draft in (
+        Draft("visit-0001", "step", {"note": "c"}),
+        Draft("visit-0001", "strike", {"event": first.id, "reason": "x"}),
+    ):
+        with pytest.raises(Moved):
+            store.append([draft], head=first.hash)
+    again = store.append([Draft("visit-0001", "step", {"note": "b"}, id="second-0001")], head=first.hash)[0]
+    assert (again.hash, again.new) == (second.hash, False)
+    third = store.append([Draft("visit-0001", "step", {"note": "c"}, by="A. One")], head=second.hash)[0]
+    assert store.visit_head("visit-0001") == (3, third.hash)
+    assert len(store.events("visit-0001")) == 3

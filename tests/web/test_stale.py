@@ -219,6 +219,17 @@ def test_the_same_form_with_other_digits_is_not_taken_for_the_one_before(
     assert shown == ["0.30", "0.03"]
 
 
+def test_a_new_visit_sent_again_is_one_and_typed_anew_is_another(site: Site) -> None:
+    page = site.get("/new")
+    first, again, other = (site.send(page, "/new", place=x).headers["location"] for x in ("a", "a", "b"))
+    assert first == again != other
+    assert sorted(v.place for v in site.desk.visits()) == ["a", "b"]
+    uid = str(forms_of(page.text)[0]["fields"]["uid"])  # type: ignore[index]
+    assert site.get(f"/kept?uid={uid}").text == "yes"
+    assert site.get(f"/kept?uid={'0' * 32}").text == "no"
+    assert site.get("/kept?uid=&visit=nowhere").text == "no"
+
+
 def test_every_form_that_writes_says_what_it_was_filled_in_on(walked: dict[str, httpx.Response]) -> None:
     seen = 0
     for path, page in walked.items():

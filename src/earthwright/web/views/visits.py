@@ -119,13 +119,15 @@ async def kept_page(request: Request) -> Response:
         ids = [e.id for e in read_on(journal, visit).events] if visit else [v.id for v in journal.visits()]
     except NoSuch:
         ids = []
-    said = any(i.startswith(f"{uid}.") for i in ids) if visit else visit_of(uid) in ids
+    beginning = f"{uid}." if visit else visit_of(uid)
+    said = any(i.startswith(beginning) for i in ids)
     return PlainTextResponse("yes" if uid and said else "no")
 
 
 def visit_of(uid: str) -> str:
-    """Id of the visit that a form with that id begins."""
-    return f"v-{uid[:24]}"
+    """Id of the visit that a form with that id begins; typed anew it begins another one, so that nothing is dropped."""
+    given, _, typed = uid.partition(".")
+    return f"v-{given[:24]}-{typed}"
 
 
 async def compare_page(request: Request) -> Response:
