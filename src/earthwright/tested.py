@@ -54,6 +54,12 @@ class TestJudged:
     findings: tuple[Finding, ...] = ()
     value: Quantity | None = None
 
+    @property
+    def word(self) -> str:
+        """The outcome in a word that stands: one that is not good as soon as there was one, for nothing was put right since."""
+        said = [r.outcome for r in self.readings if r.outcome and not r.refused]
+        return next((o for o in said if o != "good"), said[-1] if said else "")
+
 
 @frozen
 class SocketOnRing:

@@ -265,7 +265,8 @@ def _surge(a: Assessment, b: BoardJudged) -> str:
         for t in all_tests(a, b.board.id, b.tests)
         if t.test == "functional" and t.point.upper() == "SPD" and t.absent != "missing"
     ]
-    outcome = next((r.outcome for t in reversed(looked) for r in reversed(t.readings) if r.outcome), "")
+    words = [t.word for t in looked if t.word]
+    outcome = "bad" if "bad" in words else words[-1] if words else ""
     state = {"good": "its indicator is good", "bad": "its indicator is BAD"}.get(outcome, "")
     return ", ".join(dict.fromkeys(x for x in (SPD_TYPES.get(b.board.spd_type, ""), b.board.spd, state) if x))
 
@@ -285,10 +286,10 @@ def _value(tests: dict[str, TestJudged], names: Iterable[str], unit: str) -> str
         t = tests.get(name)
         if t is None:
             continue
-        # The last between the same two conductors; of those between others the highest, of a loop and of a fault current.
-        last = {r.between: r.shown for r in t.readings if r.shown is not None and not r.refused}
-        if last:
-            return f"{said(max(last.values(), key=lambda s: s.value))} {unit}"
+        # The highest, of a loop and of a fault current: between whatever conductors, and whatever was read later.
+        shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
+        if shown:
+            return f"{said(max(shown, key=lambda s: s.value))} {unit}"
         if t.absent != "missing":
             return t.absent
     return ""
@@ -298,5 +299,5 @@ def _word(tests: dict[str, TestJudged], name: str, good: str = "confirmed", bad:
     t = tests.get(name)
     if t is None:
         return ""
-    word = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
+    word = t.word
     return {"good": good, "bad": bad}.get(word, t.absent if t.absent != "missing" else "")

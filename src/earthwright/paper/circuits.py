@@ -271,9 +271,8 @@ def _word(c: CircuitJudged, test: str, point: str = "") -> str:
     for t in _rows(c, test):
         if point and t.point and t.point != point:
             continue
-        outcome = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
-        if outcome:
-            return {"good": "good", "bad": "BAD"}.get(outcome, outcome)
+        if t.word:
+            return {"good": "good", "bad": "BAD"}.get(t.word, t.word)
         if t.absent and t.absent != "missing":
             return t.absent
     return BLANK

@@ -153,8 +153,7 @@ def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: st
 def _polarity(a: Assessment) -> str:
     for t in all_tests(a, ORIGIN, a.origin):
         if t.test == "polarity" and t.of == ORIGIN:
-            word = next((r.outcome for r in reversed(t.readings) if r.outcome), "")
-            return {"good": "confirmed", "bad": "WRONG"}.get(word, t.absent)
+            return {"good": "confirmed", "bad": "WRONG"}.get(t.word, t.absent)
     return a.visit.paperwork.origin.polarity
 
 
@@ -215,10 +214,10 @@ def _each(values: list[tuple[str, str]], several: bool) -> str:
 
 
 def _resistance(tests: tuple[TestJudged, ...]) -> str:
-    """The last reading of the electrode itself; one with something else joined to it only with that said."""
+    """The highest reading of the electrode itself; one with something else joined to it only with that said."""
     found = [r for t in tests for r in t.readings if r.shown and not r.refused]
     alone = [r for r in found if r.method not in NOT_ALONE]
-    last = (alone or found)[-1] if found else None
+    last = max(alone or found, key=lambda r: r.shown.value if r.shown else 0.0, default=None)
     if last is None or last.shown is None:
         return _absent(tests)
     return f"{said(last.shown)} Ω" + (f", {last.method}: not the electrode by itself" if last not in alone else "")

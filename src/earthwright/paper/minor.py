@@ -86,7 +86,13 @@ def _zdb(a: Assessment, c: CircuitJudged | None) -> str:
         for t in all_tests(a, b.board.id, b.tests):
             if t.test == "zdb":
                 shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
-                return f"{said(shown[-1])} Ω" if shown else f"{t.absent}: {t.reason}" if t.absent != "missing" else ""
+                return (
+                    f"{said(max(shown, key=lambda s: s.value))} Ω"
+                    if shown
+                    else f"{t.absent}: {t.reason}"
+                    if t.absent != "missing"
+                    else ""
+                )
     return ""
 
 

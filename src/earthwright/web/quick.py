@@ -170,6 +170,7 @@ def judge_for(visit: Visit, broken: tuple[str, ...], of: str) -> Assessment:
         boards=part.boards,
         electrodes=part.electrodes,
         alarms=part.alarms,
+        found=part.found,
         parts=tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings) if p.part.id == of)
         if of in parts
         else (),

@@ -11,17 +11,16 @@ from starlette.responses import Response
 
 from ...digits import Kind, Shown
 from ...events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, Event, Reading
-from ...evidence import DISPROVED
 from ...expected import Expectation
 from ...judged import Assessment, BondJudged, Next, ReadingJudged
 from ...ledger import state_now
 from ...nextstep import Worth
-from ...verdict import FAILS
 from ...words import digits_of as band_digits
 from ..address import part_of_address
 from ..drawing import bond_drawing
 from ..drawing.bond import words_of
 from ..forms import Typed, digits_of
+from ..putright import mend_of
 from ..render import drawn, see_other
 from ..stages import stages
 from ..words import say
@@ -44,23 +43,6 @@ class Line:
     entry: str = ""
     struck: str = ""
     by: str = ""
-
-
-@frozen
-class Mend:
-    """What may be noted as put right: of what, which words one tap writes, and the page to come back to."""
-
-    what: str
-    back: str
-    choices: tuple[str, ...]
-
-
-def mend_of(b: BondJudged) -> Mend | None:
-    """Offered where a reading speaks of something to put right; a sound bond is left alone."""
-    if b.verdict != DISPROVED and not b.contradicted and b.joint.outcome != FAILS:
-        return None
-    remade = tuple(say(f"bond.remade_{x}") for x in ("joint", "conductor", "part"))
-    return Mend(b.bond.id, f"bond/{b.bond.id}", remade)
 
 
 @frozen

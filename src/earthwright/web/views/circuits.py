@@ -21,6 +21,7 @@ from ..boardline import board_line
 from ..drawing import circuit_drawing, ring_drawing
 from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
+from ..putright import mend_of_thing
 from ..render import drawn, see_other
 from ..schedule_rows import (
     FUNCTIONAL,
@@ -165,6 +166,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         after=order[place + 1] if place + 1 < len(order) else "",
         edit=found.of(thing.kind, thing.id),
         action=f"{base(found)}/circuits/{part_of_address(thing.id)}",
+        mend=mend_of_thing(a, thing),
         cpc_end=_cpc_end(thing),
         cpc_off=_cpc_end(thing) in state_now(a.visit.events).off,
         lead_ends=[(x, say("tests.r2_" + x.lower().replace(" ", "_"))) for x in BETWEEN["r2"] if x],
