@@ -28,11 +28,22 @@ def as_text(a: Assessment) -> str:
     return json.dumps(to_json(a), ensure_ascii=False, indent=1) + "\n"
 
 
+_NAMES: dict[type, tuple[str, ...] | None] = {}
+
+
+def _names(kind: type) -> tuple[str, ...] | None:
+    """The fields of one of our classes; None for any other. Looked up once for each class."""
+    if kind not in _NAMES:
+        _NAMES[kind] = tuple(f.name for f in attrs.fields(kind)) if attrs.has(kind) else None
+    return _NAMES[kind]
+
+
 def plain(value: object) -> object:
     """Any of our frozen values as JSON values, each object with its kind."""
     kind = type(value)
-    if attrs.has(kind):
-        return {"is": kind.__name__, **{f.name: plain(getattr(value, f.name)) for f in attrs.fields(kind)}}
+    names = _names(kind)
+    if names is not None:
+        return {"is": kind.__name__, **{name: plain(getattr(value, name)) for name in names}}
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Decimal):

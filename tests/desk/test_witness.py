@@ -172,6 +172,45 @@ def test_the_head_of_the_chain_stands_on_the_paper_and_is_checked(journal: Path,
     assert run("verify", paper, "--journal", other).exit_code == 1
 
 
+def test_a_paper_is_known_after_the_names_in_its_visit_were_erased(journal: Path, tmp_path: Path) -> None:
+    text = (
+        (VISITS / "21-steel.toml")
+        .read_text(encoding="utf-8")
+        .replace("[visit]", '[visit]\nclient = "A. Client (invented)"', 1)
+    )
+    book = tmp_path / "v.toml"
+    book.write_text(text, encoding="utf-8")
+    assert run("keep", "in", book, "--journal", journal).exit_code == 0
+    paper = paper_from(journal, tmp_path / "p.pdf")
+    assert run("verify", paper, "--journal", journal).exit_code == 0
+    done = run("keep", "erase", "last", "--by", "J. Example", "--reason", "asked for", "--yes", "--journal", journal)
+    assert done.exit_code == 0, done.output
+    known = run("verify", paper, "--journal", journal)
+    assert known.exit_code == 0, known.output
+    assert run("keep", "check", "--journal", journal, "--witness", paper).exit_code == 0
+
+
+def test_a_log_cut_at_its_end_is_found_by_a_witness(journal: Path, tmp_path: Path) -> None:
+    """SQLite promises a whole journal up to the last commit that is whole in its log, and cannot know that one is gone."""
+    desk = Desk(journal)
+    desk.store.head()
+    held = sqlite3.connect(journal)
+    held.execute("SELECT count(*) FROM event").fetchone()
+    grown(journal)
+    witness = tmp_path / "w.txt"
+    assert run("keep", "witness", witness, "--journal", journal).exit_code == 0
+    copy = tmp_path / "cut.sqlite"
+    shutil.copy(journal, copy)
+    log = Path(f"{journal}-wal").read_bytes()
+    assert log, "the newest commits stand in the log"
+    held.close()
+    desk.close()
+    assert run("keep", "check", "--journal", copy).exit_code == 0, "without its log it is an earlier, whole journal"
+    found = run("keep", "check", "--journal", copy, "--witness", witness)
+    assert found.exit_code == 1
+    assert "rolled back or cut" in said(found)
+
+
 def test_a_paper_that_names_a_head_of_its_own_is_found_by_the_journal(journal: Path, tmp_path: Path) -> None:
     desk = Desk(journal)
     visit = desk.visits()[0].id

@@ -25,9 +25,7 @@ from .main import main
 from .screen import paragraph
 
 if TYPE_CHECKING:
-    from ..judged import Assessment
     from ..paper.verify import Verified
-    from ..records import Kept
     from ..visit import Visit
 
 LARGEST_SECRET = 4096
@@ -235,30 +233,18 @@ def _journal(journal: str, found: Verified) -> Check:
     if found.assessment is None:
         return Check(name, CANNOT, "Without the visit book inside, nothing can be looked for.")
     with opened(journal) as desk:
+        from ..desk.anchors import events_since
         from ..records.verify import Head
 
+        signed = {(s.role, s.name, s.content) for s in found.assessment.visit.paperwork.signs}
         whole = desk.verify(heads=[Head("document", *found.journal)] if found.journal[0] else [])
         if not whole.whole:
             said = " ".join(f.what for f in whole.faults[:3])
             return Check(name, DIFFERS, f"{said} See: earthwright keep check")
         for line in desk.visits():
-            later = _events_since(line.id, desk.read(line.id).events, found.assessment)
+            later = events_since(line.id, desk.read(line.id).events, found.content, signed)
             if later is not None:
                 since = f"; {later} entries were made in it since" if later else ""
                 words = f"Whole, and visit {line.id[:8]} in it is the one this document was printed from{since}."
                 return Check(name, AGREES, words)
     return Check(name, DIFFERS, "Whole, but no visit in it is or was the one this document was printed from.")
-
-
-def _events_since(visit_id: str, events: Sequence[Kept], printed: Assessment) -> int | None:
-    """How many events ago a visit was the one that was printed; None if it never was."""
-    from ..records.replay import replay
-
-    papers = printed.visit.paperwork
-    for count in range(len(events), 0, -1):
-        visit = replay(visit_id, events[:count]).book.visit
-        if visit is not None and papers.content and visit.paperwork.content == papers.content:
-            held = {(s.role, s.name, s.content) for s in visit.paperwork.signs}
-            if {(s.role, s.name, s.content) for s in papers.signs} <= held:
-                return len(events) - count
-    return None

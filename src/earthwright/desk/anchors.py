@@ -12,7 +12,7 @@ import re
 import sqlite3
 import time
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,7 +23,7 @@ from ..assess import assess
 from ..errors import Finding, Severity
 from ..paper.page import record_hash
 from ..records.booktext import as_toml
-from ..records.kept import FILE
+from ..records.kept import ERASE, FILE, Kept
 from ..records.replay import replay
 from ..records.trouble import JournalError
 from ..records.verify import NOT_IN_CHAIN, Head, Verified
@@ -211,12 +211,33 @@ def _texts(desk: Desk, visit_id: str) -> Iterator[tuple[str, str, str]]:
 def _visit_of(desk: Desk, content: str) -> str:
     """The visit that has or had this content; empty if none."""
     for line in desk.visits():
-        events = desk.read(line.id).events
-        for count in range(len(events), 0, -1):
-            visit = replay(line.id, events[:count]).book.visit
-            if visit is not None and visit.paperwork.content == content:
-                return f"visit {line.id[:8]}: what was entered at its event {count} is what the paper was printed from"
+        later = events_since(line.id, desk.read(line.id).events, content)
+        if later is not None:
+            return f"visit {line.id[:8]}: what was entered {_ago(later)} is what the paper was printed from"
     return ""
+
+
+def _ago(events: int) -> str:
+    return f"up to {events} entries ago" if events else "in it"
+
+
+def events_since(
+    visit_id: str, events: Sequence[Kept], content: str, signed: Collection[tuple[str, str, str]] = ()
+) -> int | None:
+    """How many events ago a visit had this content and at least these signatures; None if it never had.
+
+    signed  role, name and content of each signature. An erasure changed the content and kept the hash of what it was.
+    """
+    for count in range(len(events), 0, -1):
+        event = events[count - 1]
+        if content and event.kind == ERASE and event.body.get("content") == content:
+            return len(events) - count + 1
+        visit = replay(visit_id, events[:count]).book.visit
+        if visit is None or not content or visit.paperwork.content != content:
+            continue
+        if set(signed) <= {(s.role, s.name, s.content) for s in visit.paperwork.signs}:
+            return len(events) - count
+    return None
 
 
 def stamp_findings(anchors: Sequence[Anchor], trusted: Sequence[bytes]) -> Iterator[Finding]:

@@ -66,11 +66,14 @@ def verify(content: bytes, today: dt.date) -> Verified:
     inside = read_inside(content)
     facts, record = _json(inside, FACTS_FILE, FACTS_SCHEMA), _json(inside, RECORD_FILE, SCHEMA_ID)
     document = printable_line(str(facts.get("document", "")), 60)
-    found = hash_of(record)
+    try:
+        found = hash_of(record)
+    except RecursionError as error:
+        raise CannotRead(f"The attached '{RECORD_FILE}' holds lists inside lists too deep to be read.") from error
     again, why = _judged_again(inside, record)
     judged = to_json(again) if again is not None else {}
     checks = [_record_is_the_stated_one(found, facts, record, inside)]
-    checks.append(_readings_lead_to_record(again, judged, why, record))
+    checks.append(_readings_lead_to_record(again, judged, why, record, found))
     checks.append(_paper_is_this_record(content, inside, again, facts, record))
     said = (
         tuple(_today(again, verdicts(judged), today))
@@ -106,7 +109,6 @@ def _json(inside: Inside, name: str, schema: str) -> Json:
         raise CannotRead(f"The attached '{name}' holds more than {MOST_VALUES} values.")
     try:
         found = json.loads(raw)
-        hash_of(found)
     except (ValueError, RecursionError, AttributeError) as error:
         raise CannotRead(f"The attached '{name}' cannot be read: {printable_line(str(error), 120)}") from error
     if not isinstance(found, dict) or found.get("schema") != schema:
@@ -155,12 +157,12 @@ def _file_named(record: Json) -> str:
     return "visit book"
 
 
-def _readings_lead_to_record(again: Assessment | None, judged: Json, why: str, record: Json) -> Check:
+def _readings_lead_to_record(again: Assessment | None, judged: Json, why: str, record: Json, stated: str) -> Check:
     name = "record and readings"
     if again is None:
         return Check(name, CANNOT, f"The record cannot be judged again: {why}.")
     under = ", ".join(e.title for e in again.editions[:1]) or "no known edition"
-    if hash_of(judged) == hash_of(record):
+    if hash_of(judged) == stated:
         return Check(name, AGREES, f"Judged again under {under}: every verdict, band and sum is the same.")
     if record.get("program") == __version__:
         found = differences(record, judged)
