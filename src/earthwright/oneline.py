@@ -6,17 +6,20 @@ right-to-left override would turn it round. Every door through which text enters
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Mapping
 
 _MOST_MARKS = 2  # accents on one letter; more of them climb over the lines above and below
 # Letters by their class, and yet nothing can be seen of them.
-_BLANK = frozenset("\u115f\u1160\u2800\u3164\uffa0")
+_BLANK = "\u115f\u1160\u2800\u3164\uffa0"
+# Blanks of that kind and accents that stand by themselves: only a text with one of them has to be looked at letter by letter.
+_ODD = re.compile(f"[{_BLANK}\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff\ufe20-\ufe2f]")
 
 
 def one_line(text: str) -> str:
     """The text as a single line of characters that can be seen: breaks and odd blanks become a blank, hidden marks go."""
-    if text.isprintable() and text.isascii():
+    if text.isprintable() and not _ODD.search(text):
         return text
     kept: list[str] = []
     marks = 0

@@ -74,6 +74,8 @@ def test_the_sound_table_fills_the_empty_works_and_changes_nothing_in_the_full_o
     assert (again.good, again.circuits, again.values, again.readings) == (True, 0, 0, 0)
 
 
+# Of these a reading of resistance is understood, and that is said at the cell.
+UNDERSTOOD = ("inf", "1,5", "0.4 kΩ", "0.5MΩ")
 SPOILT = (
     "TRUE",
     "abc",
@@ -121,7 +123,11 @@ def test_a_spoilt_cell_is_told_at_its_place(seed: int) -> None:
     i, j = rng.choice([p for p in places if rows[p[0]][p[1]]] if seed % 2 else places)
     rows[i][j] = rng.choice(SPOILT)
     for book in (empty_works(), works()):
-        cells = refused(fill(book, read_sheet(as_bytes(rows))), book)
+        result = fill(book, read_sheet(as_bytes(rows)))
+        cells = refused(result, book)
+        column = BY_HEADER.get(rows[0][j])
+        if rows[i][j] in UNDERSTOOD and column is not None and column.kind == READING and column.unit in ("Ω", "MΩ"):
+            cells |= {f.where.split(" ")[0] for f in result.findings if f.what.startswith("Understood as")}
         assert address(i + 1, j + 1) in cells, (rows[0][j], rows[i][j], cells)
 
 
@@ -176,7 +182,7 @@ ABSURD = (
     "1e300",
     "nan",
     "inf",
-    '"0,05"',
+    '"1,050"',
     '"0.4 MHz"',
     '"<script>"',
     "[]",

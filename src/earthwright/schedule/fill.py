@@ -286,7 +286,7 @@ def _not_there(sheet: Sheet, visit: Visit) -> list[Finding]:
         said: list[Finding] = []
         for step in new_steps(row, name, standing(readings.get(name, ())), said):
             found += [_lost(Cell(cell, ""), column, name, sheet.name) for cell, column in step.cells.values()]
-        found += said
+        found += [f for f in said if f.severity is Severity.ERROR]
     return found
 
 

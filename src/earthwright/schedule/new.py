@@ -8,7 +8,7 @@ from decimal import Decimal
 from attrs import evolve, frozen
 
 from ..digits import read_shown
-from ..errors import Finding
+from ..errors import Finding, Severity
 from ..events import CIRCUIT_TESTS, OUTCOMES
 from ..visitbook.measured import ON_CABLE, PROFILES
 from ..visitbook.spellings import LIM, outcome_of
@@ -78,7 +78,7 @@ def new_steps(
         reads = column.reads
         if reads.test == "insulation" and not reads.test_v:
             reads = Reads(reads.test, reads.between, reads.method, volts)
-        values = [_as_read(v, column) for v in values_of(cell.text)]
+        values = [_as_read(v, column, cell, circuit_id, findings) for v in values_of(cell.text)]
         values = [v for v in values if _fits(v, column, cell, reason, circuit_id, findings)]
         for value in _missing(values, known.get(reads, ()), column, cell, circuit_id, findings):
             new.append(_New(reads, value, cell, column))
@@ -103,8 +103,8 @@ def _shared(row: Row, circuit_id: str, findings: list[Finding]) -> dict[str, _Sh
     return found
 
 
-def _as_read(value: Value, column: Column) -> Value:
-    """A value in our own words where it can mean one thing only: a tick is good, 0,47 is 0.47, 200+ is >200."""
+def _as_read(value: Value, column: Column, cell: Cell, circuit_id: str, findings: list[Finding]) -> Value:
+    """A value in our own words where it can mean one thing only, said aloud: a tick is good, 0,47 is 0.47, 200+ is >200."""
     if value.absent or not value.text:
         return value
     if not column.unit:
@@ -112,7 +112,13 @@ def _as_read(value: Value, column: Column) -> Value:
     if not wrong_number(value.text) or spoilt(value.text):
         return value
     shown, _ = read_shown(value.text, column.unit, "")
-    return value if shown is None or shown.digits < 0 else evolve(value, text=shown_text(shown))
+    if shown is None or shown.digits < 0:
+        return value
+    text = shown_text(shown)
+    if text != value.text:
+        where, what = f"{cell.address} ({column.header})", f"Understood as {shown}."
+        findings.append(Finding(where, what, Severity.NOTE, "input.cell", circuit_id, column.unit, cell.text[:80]))
+    return evolve(value, text=text)
 
 
 def _fits(value: Value, column: Column, cell: Cell, reason: str, circuit_id: str, findings: list[Finding]) -> bool:

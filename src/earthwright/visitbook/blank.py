@@ -216,6 +216,6 @@ inspector = ""              # who signs
 #[[step]]
 #read = "zs"
 #of = "c1"
-#absent = "LIM"                  # LIM (could not be), N/A (does not apply) or not tested; LIM needs its reason
+#absent = "LIM"                  # LIM (could not be), N/A (does not apply), N/V (not verified) or not tested; LIM needs its reason
 #note = "sockets behind fixed cupboards"
 """
