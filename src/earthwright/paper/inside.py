@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,6 +19,7 @@ __all__ = ["LARGEST_FILE", "CannotRead", "Inside", "opened", "read_inside", "unp
 LARGEST_ATTACHMENT = 20_000_000
 MOST_ATTACHMENTS = 16
 MOST_PAGES = 2_000
+_SILENT = logging.NullHandler()
 
 
 @frozen
@@ -42,6 +44,7 @@ def opened(content: bytes) -> Iterator[Any]:
         import pikepdf
     except ModuleNotFoundError as error:
         raise CannotRead("Looking into a PDF needs the extra 'verify' (pikepdf is not installed).") from error
+    logging.getLogger("pikepdf").addHandler(_SILENT)  # what is to be said of a file, we say
     within_bounds(content)
     try:
         with pikepdf.open(io.BytesIO(content), attempt_recovery=False) as pdf:
