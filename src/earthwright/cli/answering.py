@@ -75,6 +75,7 @@ class Workers:
         self.choices, self.settings, self.longest_s = choices, settings, longest_s
         self._visits: dict[str, Lock] = {}
         self._limiter: CapacityLimiter | None = None
+        self._warming: list[asyncio.Future[None]] = []
         self._guarded = Guard(self._hand_on, pass_phrase=settings.pass_phrase, hosts=settings.hosts)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -90,13 +91,15 @@ class Workers:
     async def _lifespan(self, receive: Receive, send: Send) -> None:
         while True:
             kind = (await receive())["type"]
-            if kind == "lifespan.startup":
-                async with anyio.create_task_group() as group:
-                    for _ in range(READY):
-                        group.start_soon(self._run, warm, self.choices)
+            if kind == "lifespan.startup":  # made ready while the first visitors are answered already
+                self._warming = [asyncio.ensure_future(self._warm()) for _ in range(READY)]
             await send({"type": f"{kind}.complete"})
             if kind == "lifespan.shutdown":
                 return
+
+    async def _warm(self) -> None:
+        with suppress(BrokenWorkerProcess):
+            await self._run(warm, self.choices)
 
     async def _hand_on(self, scope: Scope, receive: Receive, send: Send) -> None:
         asked = Asked(
