@@ -98,13 +98,17 @@ def only_theirs(form: Mapping[str, str], body: object, before: object) -> bool:
     return bool(form.get("clash")) and body == before
 
 
-def both(form: Mapping[str, str], clashes: Mapping[str, Clash]) -> Typed:
-    """The form with each field that two wrote; the inspector says which stands."""
+def both(
+    form: Mapping[str, str], clashes: Mapping[str, Clash], errors: Mapping[str, tuple[str, ...]] | None = None
+) -> Typed:
+    """The form with each field that two wrote, and what else is wrong with it; the inspector says which stands."""
     said = {
         name: (say("clash.choose", by=c.by or say("wrong.somebody"), theirs=c.theirs or "–", mine=c.mine or "–"),)
         for name, c in clashes.items()
     }
-    return Typed(form, said, clashes)
+    wrong = errors or {}
+    every = {k: (*said.get(k, ()), *wrong.get(k, ())) for k in (*said, *(k for k in wrong if k not in said))}
+    return Typed(form, every, clashes)
 
 
 def conflict(

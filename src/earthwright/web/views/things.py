@@ -118,7 +118,8 @@ async def add_post(request: Request) -> Response:
     if table == "observation" and "id" not in body:
         body["id"] = free_number(found)
     if all(e.id != uid_of(form) for e in found.kept.events):
-        refused = both(merged, clashes) if clashes else _add(request, found, table, form, body, held)
+        wrong = table_errors(found, table, body, held.id) if held and clashes else {}
+        refused = both(merged, clashes, wrong) if clashes else _add(request, found, table, form, body, held)
         if refused:
             return _form(request, found, table, refused)
     name = {k: part_of_address(str(body.get(k) or "")) for k in ("id", "part")}
@@ -240,14 +241,14 @@ def _correct(request: Request, found: Opened, entry: EntryNow, form: Mapping[str
     if entry.struck is not None:
         return Typed(form, _changed(found, entry, form))
     merged, clashes = together(found, entry, form)
-    if clashes:
-        return both(merged, clashes)
     body, why = _corrected(entry, merged), form.get("why", "")
-    if only_theirs(form, body, plain_body(entry)):
+    if not clashes and only_theirs(form, body, plain_body(entry)):
         return None
     if not why and _only_filled(entry, body):
         why = say("things.filled")
     checked = table_errors(found, entry.kind, body, entry.id) if entry.kind in SPECS else step_errors(found, body)
+    if clashes:
+        return both(merged, clashes, checked)
     errors = checked if why else {**checked, "why": (say("wrong.why"),)}
     return Typed(merged, errors) if errors else write(request, found, form, [corrected(entry, body, why)])
 
