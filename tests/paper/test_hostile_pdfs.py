@@ -118,15 +118,6 @@ def test_a_file_that_stands_for_more_than_a_machine_holds_is_refused_unopened(ki
     assert int(done.stdout.split()[-1]) < MEMORY
 
 
-def test_the_library_below_prints_nothing_of_its_own(tmp_path: Path) -> None:
-    file = tmp_path / "odd.pdf"
-    file.write_bytes(pdf_of([b"<</Type/Catalog/Pages 2 0 R>>", b"<</Type/Pages/Count 1/Kids[5]>>"]))
-    code = f"from earthwright.cli import main; main(['verify', {str(file)!r}])"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=False)
-    assert done.returncode == 4
-    assert len(done.stderr.strip().splitlines()) == 1, done.stderr
-
-
 def test_a_record_of_too_many_values_is_refused(made: bytes) -> None:
     out = io.BytesIO()
     with pikepdf.open(io.BytesIO(made)) as pdf:
