@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sys
+from pathlib import Path
 
 from hypothesis import settings
 
@@ -11,3 +13,5 @@ from hypothesis import settings
 settings.register_profile("house", deadline=None, derandomize=True)
 settings.register_profile("wide", deadline=None, max_examples=1000)
 settings.load_profile("wide" if os.environ.get("WIDE") else "house")
+
+sys.path.insert(0, str(Path(__file__).parent))  # drawn.py and edge_cases.py, which the benchmarks use as well

@@ -12,7 +12,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from . import display as dp
 from .display import Display
@@ -23,7 +23,7 @@ from .priors import Copper as Copper
 from .priors import Grain as Grain
 from .priors import Model as Model
 from .priors import Nodes as Nodes
-from .priors import impaired_nodes, path_nodes, whole_nodes
+from .priors import impaired_nodes, overlaps, path_nodes, whole_nodes
 
 WHOLE, IMPAIRED, OPEN = "whole", "impaired", "open"
 HYPOTHESES = (WHOLE, IMPAIRED, OPEN)
@@ -56,6 +56,7 @@ class Evidence:
     log_likelihood  log10 of the probability of the readings under each hypothesis
     verdict         proved, disproved or not shown (of: the bond is whole);  named  the better other when disproved
     posterior       weights of the three hypotheses
+    if_checked      what the same readings say once the leads as used are shorted and good; None when nothing hangs on that
     """
 
     log_likelihood: dict[str, float]
@@ -63,6 +64,12 @@ class Evidence:
     named: str
     posterior: dict[str, float]
     model: Model
+    if_checked: Evidence | None = None
+
+    @property
+    def held_by_leads(self) -> bool:
+        """Whether only the leads that nobody shorted afterwards stand between the readings and a verdict."""
+        return self.if_checked is not None and self.if_checked.verdict != self.verdict
 
     @property
     def whole_over_open(self) -> float:
@@ -88,6 +95,31 @@ def decide(log_likelihood: dict[str, float], threshold: float) -> tuple[str, str
     return NOT_SHOWN, ""
 
 
+def in_doubt(o: Observed, model: Model, most_ohm: float) -> bool:
+    """Whether a wrong allowance for the leads may lie behind the digits.
+
+    Not once the leads as used were shorted and good; not of an over-range, and not of digits further above what a whole
+    conductor may be, ``most_ohm`` [Ω], than leads come to.
+    """
+    if o.shorted_after or math.isinf(o.shown):
+        return False
+    return o.display.window(o.shown)[0] - o.offset[1] <= most_ohm + model.allowance_ohm
+
+
+def doubted(full: dict[str, float], rest: dict[str, float], chance: float) -> dict[str, float]:
+    """Likelihoods by hypothesis when all readings in doubt share one allowance that is wrong with some chance.
+
+        L(h) = (1 − q)·full(h) + q·rest(h)·max over g of full(g)/rest(g)
+
+    full  by all readings, the allowance being right;  rest  by those that no allowance could spoil, on any scale
+    A wrong allowance that nobody noticed is one that makes the digits look as they do, so they are as likely under every
+    hypothesis as under the one that they fit best. Whatever they say, and however many they are, they tell two
+    hypotheses apart by no more than 1/q beyond what the rest does. Method of this project; checked with a simulation.
+    """
+    most = max((full[h] / rest[h] for h in full if rest[h] > 0.0), default=0.0)
+    return {h: (1.0 - chance) * w + chance * rest[h] * most for h, w in full.items()}
+
+
 class BondEvidence:
     """The joint distribution of conductor and path under each hypothesis, given the readings.
 
@@ -98,30 +130,28 @@ class BondEvidence:
         self, copper: Copper, observed: Sequence[Observed], model: Model | None = None, grain: Grain = FINE
     ) -> None:
         self.model = model or Model()
-        self.observed = tuple(observed)
         self._grain = grain
+        whole = whole_nodes(copper, self.model, grain)
+        # Those that no allowance for the leads could spoil come first: what they say by themselves is needed as well.
+        self.observed = tuple(sorted(observed, key=lambda o: in_doubt(o, self.model, whole[-1][0])))
+        self._sure = sum(not in_doubt(o, self.model, whole[-1][0]) for o in observed)
         self._paths = path_nodes(self.model, self._path_windows(), grain)
         self._finite = [p for p, _ in self._paths[:-1]]  # the last node is the open path
-        whole = whole_nodes(copper, self.model, grain)
+        seen = self._windows(CONDUCTOR) + self._windows(TOGETHER)
         self._conductors: dict[str, Nodes] = {
             WHOLE: whole,
             # With the path open the conductor alone decides what all connected shows, so it is followed there too.
-            IMPAIRED: impaired_nodes(whole, self.model, self._windows(CONDUCTOR) + self._windows(TOGETHER), grain),
+            IMPAIRED: impaired_nodes(whole, self.model, seen + overlaps(seen), grain),
             OPEN: ((math.inf, 1.0),),
         }
         self._path_factors = self._factors_of_path_readings()
+        self.rest: dict[str, float] = {}  # likelihood by the readings that no allowance could spoil
         # Weights w[c][P] of the joint prior times the likelihood, by hypothesis.
-        self._joint = {h: self._weights(nodes) for h, nodes in self._conductors.items()}
+        self._joint = {h: self._weights(h, nodes) for h, nodes in self._conductors.items()}
         self._predicted: dict[str, dict[str, dict[int, float]]] | None = None
 
     def _windows(self, test: str) -> list[tuple[float, float]]:
-        """True values that can have shown the digits of the readings of one kind, over-range left out."""
-        found = []
-        for o in self.observed:
-            if o.test == test and not math.isinf(o.shown):
-                low, high = o.display.window(o.shown)
-                found.append((low - o.offset[1], high - o.offset[0]))
-        return found
+        return [_window(o) for o in self.observed if o.test == test]
 
     def _path_windows(self) -> list[tuple[float, float]]:
         """Where the path decides the digits: readings in which it may have answered alone, or with the conductor.
@@ -129,11 +159,13 @@ class BondEvidence:
         A together reading is followed up to where the path fades out; a conductor reading may have been a slip.
         """
         together = self._windows(TOGETHER)
-        return self._windows(PATH) + self._windows(CONDUCTOR) + together + [(low, 8.0 * high) for low, high in together]
+        own = self._windows(PATH) + self._windows(CONDUCTOR) + together
+        return own + overlaps(own) + [(low, 8.0 * high) for low, high in together]
 
     def result(self) -> Evidence:
         """The verdict with its Bayes factors."""
-        return _evidence({h: math.fsum(map(math.fsum, rows)) for h, rows in self._joint.items()}, self.model)
+        full = {h: math.fsum(map(math.fsum, rows)) for h, rows in self._joint.items()}
+        return evidence_of(full, self.rest, self.model, in_doubt=self._sure < len(self.observed))
 
     def _factors_of_path_readings(self) -> list[list[tuple[float, float]]]:
         """For each reading and path node: the chance of the digits if the path answered (path readings)."""
@@ -142,12 +174,15 @@ class BondEvidence:
             for o in self.observed
         ]
 
-    def _weights(self, conductors: Nodes) -> list[list[float]]:
+    def _weights(self, hypothesis: str, conductors: Nodes) -> list[list[float]]:
         model, paths = self.model, self._paths
         rows: list[list[float]] = []
+        rest: list[float] = []
         for c, weight in conductors:
             row = [weight * w for _, w in paths]
             for number, o in enumerate(self.observed):
+                if number == self._sure:
+                    rest.append(math.fsum(row))
                 base, scale = noise(o, model)
                 joint = self._together(o, c)
                 if o.test == TOGETHER:
@@ -161,6 +196,7 @@ class BondEvidence:
                     factors = self._path_factors[number]
                     row = [r * (base + right * f + slip * t) for r, (f, _), t in zip(row, factors, joint, strict=True)]
             rows.append(row)
+        self.rest[hypothesis] = math.fsum(rest)
         return rows
 
     def _together(self, o: Observed, c: float) -> list[float]:
@@ -227,6 +263,14 @@ class BondEvidence:
         return {CONDUCTOR: by_conductor, PATH: by_path, TOGETHER: by_together}
 
 
+def evidence_of(full: dict[str, float], rest: dict[str, float], model: Model, *, in_doubt: bool) -> Evidence:
+    """The evidence from likelihoods, with the doubt about the leads where some readings stand in it."""
+    right = _evidence(full, model)
+    if not in_doubt:
+        return right
+    return evolve(_evidence(doubted(full, rest, model.wrong_allowance), model), if_checked=right)
+
+
 def _evidence(likelihood: dict[str, float], model: Model) -> Evidence:
     logs = {h: math.log10(max(v, 1e-300)) for h, v in likelihood.items()}
     verdict, named = decide(logs, model.decide)
@@ -241,7 +285,7 @@ def of_one_together(copper: Copper, o: Observed, model: Model, grain: Grain) -> 
     """
     low, high = o.display.window(o.shown)
     low, high = low - o.offset[1], high - o.offset[0]
-    seen = [] if math.isinf(o.shown) else [(low, high)]
+    seen = [_window(o)]
     paths = path_nodes(model, seen + [(a, 8.0 * b) for a, b in seen], grain)
     finite, (_, absent) = [p for p, _ in paths[:-1]], paths[-1]
     chance = dp.chances(o.display, o.shown, o.offset, grain.table)
@@ -257,7 +301,8 @@ def of_one_together(copper: Copper, o: Observed, model: Model, grain: Grain) -> 
                 got += w * chance(in_parallel(c, p))
             total += weight * (base + scale * got)
         likelihood[h] = total
-    return _evidence(likelihood, model)
+    doubt = in_doubt(o, model, whole[-1][0])
+    return evidence_of(likelihood, dict.fromkeys(HYPOTHESES, 1.0), model, in_doubt=doubt)
 
 
 def noise(o: Observed, model: Model) -> tuple[float, float]:
@@ -277,6 +322,14 @@ def noise_shares(model: Model, shorted_after: bool, held_apart: bool) -> tuple[f
         model.lead_off_checked if shorted_after else model.lead_off,
         model.touch_checked if held_apart else model.touch,
     )
+
+
+def _window(o: Observed) -> tuple[float, float]:
+    """True values [Ω] that can have shown the digits of a reading; of an over-range, those at which it begins."""
+    low, high = o.display.window(o.shown)
+    if math.isinf(high):
+        high = o.display.window(o.display.top)[1]
+    return low - o.offset[1], high - o.offset[0]
 
 
 def in_parallel(c: float, p: float) -> float:

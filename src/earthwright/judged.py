@@ -59,6 +59,9 @@ class SizeJudged:
     fitted_mm2: float | None = None
 
 
+LEAD_CHECK = "lead check"
+
+
 @frozen
 class Next:
     """What to do next at one bond.

@@ -61,6 +61,8 @@ def worth(
     repeated  digits that repeat an earlier reading take its place and add nothing to it, so of these ``p(h|d)`` follows
     from the evidence without it: a reading never promises what its repetition could not prove
     """
+    # A reading done as it should be ends with the leads shorted, and that clears what was read with them before.
+    so_far = so_far.if_checked or so_far
     chances = _chances(bond, test, display, shorted_after=shorted_after, held_apart=held_apart)
     instead: dict[int, dict[str, dict[int, float]]] = {}
     bits, proves, disproves = 0.0, 0.0, 0.0
@@ -71,6 +73,7 @@ def worth(
         again = repeated(dp.shown_in(display, group)) if repeated is not None else None
         if again is not None:
             other, before = again
+            before = before.if_checked or before
             if id(other) not in instead:
                 instead[id(other)] = _chances(other, test, display, shorted_after=shorted_after, held_apart=held_apart)
             likely = {h: instead[id(other)][h].get(group, 0.0) for h in HYPOTHESES}

@@ -10,7 +10,10 @@ from attrs import frozen
 from .digits import Kind, Shown
 from .errors import Finding, Severity
 from .events import LeadCheck, Reading
+from .priors import LEADS_OHM
 from .quantity import Band, Influence, Quantity, rectangular
+
+UNCHECKED = "the leads were not shorted afterwards, so what was allowed for them is only believed"
 
 
 @frozen
@@ -140,6 +143,16 @@ class Corrected:
     trust: LeadTrust
     accuracy: Accuracy
     findings: tuple[Finding, ...] = ()
+
+    @property
+    def unchecked(self) -> bool:
+        """Whether what was allowed for the leads is only believed: nobody shorted them, as used, after the reading.
+
+        An over-range and digits beyond any lead's resistance do not hang on it.
+        """
+        shown = self.reading.shown
+        spoils = shown is not None and shown.kind is not Kind.OVER and shown.value <= LEADS_OHM
+        return spoils and self.trust.after_good is not True
 
     @property
     def usable(self) -> bool:

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from .digits import Kind
 from .events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER
-from .evidence import DISPROVED, OPEN, PROVED
+from .evidence import DISPROVED, OPEN, PROVED, Evidence
 from .judged import BondFound, BondJudged, ReadingJudged
 from .quantity import Band
 from .repairs import put_right
@@ -33,6 +33,7 @@ NAMES = {
     CLAMP_BODY: "conductor to the clamp's body",
 }
 CAUTION_LINE = "The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed, competent persons decide."
+SHORT_LEADS = "Short the tips of the leads, just as used and not nulled again, and note what is shown: that lets the readings count."
 CAUTIONS_OFF = (
     "Isolate and lock off the supply; prove the tester, prove dead, prove the tester again.",
     "Clamp meter on the bond again after isolating: a neighbour's current does not stop with your switch. If it carries current, leave it connected.",
@@ -196,7 +197,9 @@ def _shows(b: BondJudged) -> list[str]:
     if b.contradicted:
         return [*sentences, b.contradicted, f"Not shown: whether the bond to the {b.part.title} is whole."]
     conductor = used.get(CONDUCTOR)
-    if conductor and conductor.reading.shown and conductor.reading.shown.kind is Kind.OVER:
+    if e.held_by_leads:
+        sentences.append(held_by_leads(e))
+    elif conductor and conductor.reading.shown and conductor.reading.shown.kind is Kind.OVER:
         sentences.append(
             "An open conductor shows this, and so does a lead that was off; the leads were not shorted afterwards to tell them apart."
         )
@@ -207,6 +210,15 @@ def _shows(b: BondJudged) -> list[str]:
             sentences.append("A poor joint or a damaged run could have read the same.")
     sentences.append(f"Not shown: whether the bond to the {b.part.title} is whole.")
     return sentences
+
+
+def held_by_leads(e: Evidence) -> str:
+    """Why readings that would do by themselves do not: what was allowed for the leads is only believed."""
+    other = "a poor joint" if e.if_checked is not None and e.if_checked.verdict == PROVED else "a whole conductor"
+    return (
+        "The digits would settle it, but the leads were not shorted afterwards: with the null of another set, or a null that "
+        f"was lost, {other} could have read the same."
+    )
 
 
 def _could_have_read(log10_factor: float) -> str:

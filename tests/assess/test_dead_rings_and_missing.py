@@ -46,6 +46,7 @@ def circuit_of(*events: Any, ring: Circuit = RING) -> CircuitJudged:
     return judged
 
 
+SHORTED = LeadCheck(seq=0, leads="short", kind="shorted", shown=read("r2", "r", "0.00").shown)  # type: ignore[arg-type]
 ROUGH = Instrument("exact", accuracy=(("continuity", Accuracy(3.0, 2.0, 0.01, 99.99)),))
 
 
@@ -69,7 +70,7 @@ def test_r1_stands_for_its_length() -> None:
 
 
 def test_a_sound_ring_is_proved_and_raises_no_alarm() -> None:
-    c = circuit_of(*ends(), *profile())
+    c = circuit_of(*ends(), *profile(), SHORTED)
     assert c.ring is not None
     assert (c.ring.verdict, c.ring.named) == ("proved", "whole")
     assert not c.ring.findings
@@ -122,8 +123,7 @@ def test_the_ratio_within_and_beyond_the_limits_of_error(r2: str, found: bool) -
 
 @pytest.mark.parametrize("after", [True, False])
 def test_an_open_end_fails_only_with_leads_that_are_good_afterwards(after: bool) -> None:
-    check = LeadCheck(seq=0, leads="short", kind="shorted", shown=read("r2", "r", "0.00").shown)  # type: ignore[arg-type]
-    events = [*ends(r2=">99.99"), *([check] if after else [])]
+    events = [*ends(r2=">99.99"), *([SHORTED] if after else [])]
     t = row(visit(*events, circuits=(RING,), instrument=ROUGH), "r", "ring r2")
     assert t.outcome == ("fails" if after else "not decided")
 
@@ -152,9 +152,8 @@ def opened(ring_id: str) -> list[Reading]:
     [(True, "cross-linked rings"), (False, "break in every conductor or cross-linked rings")],
 )
 def test_a_ring_open_everywhere_is_linked_when_another_mirrors_it(second: bool, named: str) -> None:
-    check = LeadCheck(seq=0, leads="short", kind="shorted", shown=read("r2", "r", "0.00").shown)  # type: ignore[arg-type]
     other = evolve(RING, id="q")
-    readings = [*opened("r"), *(opened("q") if second else []), check]
+    readings = [*opened("r"), *(opened("q") if second else []), SHORTED]
     judged = judge(visit(*readings, circuits=(RING, other), instrument=ROUGH))
     found = {c.circuit.id: c for c in judged.boards[0].circuits}
     ring = found["r"].ring
@@ -168,7 +167,7 @@ def test_a_ring_open_everywhere_is_linked_when_another_mirrors_it(second: bool, 
 
 def test_sockets_named_only_by_a_reading_stand_after_those_entered() -> None:
     extra = [read("ring ln", "r", "0.30", point="loft"), read("ring le", "r", "0.40", point="loft")]
-    c = circuit_of(*ends(), *profile(), *extra)
+    c = circuit_of(*ends(), *profile(), *extra, SHORTED)
     assert c.ring is not None
     assert [s.point for s in c.ring.sockets][-1] == "loft"
     assert c.ring.verdict == "proved"

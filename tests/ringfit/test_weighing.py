@@ -87,6 +87,22 @@ def test_a_whole_ring_is_proved_and_stands_for_its_length() -> None:
         assert band.holds(value)
 
 
+def test_no_ring_is_proved_while_its_leads_were_not_shorted_afterwards() -> None:
+    fit = weighed(*shown(ring.whole_ring(CABLE, 84.0, PLACES)), checked=False)
+    assert (fit.verdict, fit.named, fit.why) == ("not shown", "", "the leads were not shorted afterwards")
+    assert min(score for _, score in fit.scores) == pytest.approx(math.log10(0.015), abs=0.001)
+
+
+def test_a_bridge_is_a_question_about_the_leads_too_and_a_break_is_not() -> None:
+    high = [0.18, 0.18, 0.18, 0.28, 0.31, 0.28, 0.18, 0.18, 0.18]
+    fit = weighed((0.36, 0.36, 0.60), high, [x + 0.06 for x in high], length=(90.0, 5.0), checked=False)
+    assert fit.verdict == "not shown"
+    broken = weighed(
+        (0.62, 0.62, INF), [0.31] * 9, [0.63, 0.68, 0.72, 0.76, 0.81, 0.86, 0.74, 0.68, 0.63], checked=False
+    )
+    assert (broken.verdict, broken.named) == ("disproved", "break in cpc")
+
+
 def test_the_broken_cpc_of_the_trade() -> None:
     fit = weighed(
         (0.62, 0.62, INF), [0.31] * 9, [0.63, 0.68, 0.72, 0.76, 0.81, 0.86, 0.74, 0.68, 0.63], length=(85.0, 5.0)

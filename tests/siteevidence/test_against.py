@@ -50,7 +50,7 @@ TABLE = [
 def taken(*readings: tuple[object, ...]) -> tuple[SiteReading, ...]:
     """Readings (bond, test, digits, what else was off …)."""
     return tuple(
-        SiteReading(f"r{k + 1}", bond, Observed(test, shown), frozenset(off))  # type: ignore[arg-type]
+        SiteReading(f"r{k + 1}", bond, Observed(test, shown, shorted_after=True), frozenset(off))  # type: ignore[arg-type]
         for k, (bond, test, shown, *off) in enumerate(readings)
     )
 
@@ -82,13 +82,15 @@ def test_one_bond_alone_is_its_quadrature_to_the_last_digit(row: int) -> None:
 @pytest.mark.parametrize("row", range(len(TABLE)))
 def test_draws_of_two_bonds_that_nothing_joins_are_two_quadratures(row: int) -> None:
     """Through the sampler, with no metal between the parts: every round must give the quadrature of each bond."""
-    length, tol, readings, shorted = TABLE[row]
+    length, tol, readings, _ = TABLE[row]
     copper = Copper(1.83, length, tol)
-    observed = [Observed(t, v, shorted_after=shorted) for t, v in readings]
+    observed = [Observed(t, v, shorted_after=True) for t, v in readings]
     own = tuple(SiteReading(str(k), "w", o) for k, o in enumerate(observed))
     model = SiteModel(between=0.0, batches=2, draws=3, followed=2)
     data = SiteData((SiteBond("w", "water", copper), GAS), (*own, *taken(("g", C, 0.05), ("g", P, 0.3))), (), model)
-    gas = BondEvidence(GAS.copper, [Observed(C, 0.05), Observed(P, 0.3)]).result()
+    gas = BondEvidence(
+        GAS.copper, [Observed(C, 0.05, shorted_after=True), Observed(P, 0.3, shorted_after=True)]
+    ).result()
     for batch in run(Net(data)):
         for i, single in ((0, BondEvidence(copper, observed).result()), (1, gas)):
             for whole, impaired, open_ in batch.tally.weights[i]:
@@ -99,7 +101,7 @@ def test_draws_of_two_bonds_that_nothing_joins_are_two_quadratures(row: int) -> 
 def test_a_bond_that_was_not_read_beside_hardly_moves_the_other() -> None:
     """A conductor alone answers to its own bond only; what its neighbours are does not matter to it."""
     e = weigh(SiteData((WATER, GAS), taken(("w", C, 0.03))))
-    single = BondEvidence(WATER.copper, [Observed(C, 0.03)]).result()
+    single = BondEvidence(WATER.copper, [Observed(C, 0.03, shorted_after=True)]).result()
     # Only the slip knows of the path, and with a second part there is a little more metal that could be it.
     assert factors(e, "w") == pytest.approx((single.whole_over_open, single.whole_over_impaired), abs=0.2)
     assert e.of("g").evidence.posterior[WHOLE] == pytest.approx(1 / 3, abs=0.01)
@@ -274,7 +276,7 @@ SITES = {
     ),
     "leads left in": SiteData(
         (WATER, GAS),
-        (SiteReading("r1", "w", Observed(C, 0.33, offset=(0.28, 0.32))), *taken(("g", T, 0.03))),
+        (SiteReading("r1", "w", Observed(C, 0.33, offset=(0.28, 0.32), shorted_after=True)), *taken(("g", T, 0.03))),
     ),
     "one part, two bonds": SiteData(
         (WATER, SiteBond("new", "water", Copper(1.83, 9, 1)), GAS),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -33,7 +34,7 @@ from ..ledger import readings, state_at
 from ..nextstep import Worth, worth
 from ..physics.conductor import implied_length_band_m
 from ..quantity import Band
-from ..reading import Instrument, LeadSet, correct
+from ..reading import UNCHECKED, Instrument, LeadSet, correct
 from ..repairs import ended_by, repairs_of
 from ..tested import Alarm
 from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
@@ -269,7 +270,11 @@ def _joint(taken: Sequence[ReadingJudged], rulings: Rulings, visit: Visit) -> Ju
             )
     worst = max(outcomes, key=lambda pair: pair[0])[1]
     values = [x.reading.shown.value for x in own if x.reading.shown]
-    if len(values) > 1 and max(values) - min(values) > 2.0 * own[0].corrected.accuracy.step + 1e-9:
+    moved = max(values) - min(values)
+    # What moved by more than the limit did so whatever was allowed for the leads.
+    if own[-1].corrected.unchecked and not math.isinf(max(values)) and moved <= limit.value:
+        worst = not_decided(limit, UNCHECKED)
+    if len(values) > 1 and moved > 2.0 * own[0].corrected.accuracy.step + 1e-9:
         return evolve(
             worst,
             why=f"It moved from {min(values):g} to {max(values):g} Ω while it was held, which a tight joint does not",
@@ -286,6 +291,8 @@ def _continuity(conductor: ReadingJudged | None, rulings: Rulings, visit: Visit,
         return not_decided(None, "guidance gives no figure where more than 0.1 Ω is expected")
     if conductor is None or conductor.corrected.quantity is None:
         return not_decided(limit, "no conductor reading with digits that counts")
+    if conductor.corrected.unchecked:
+        return not_decided(limit, UNCHECKED)
     return judge(conductor.corrected.quantity, limit, visit.choices.decision)
 
 

@@ -6,18 +6,17 @@ from collections.abc import Sequence
 
 from .. import words
 from ..digits import Kind
-from ..events import CONDUCTOR, JOINT, PATH, TOGETHER, Off, On
+from ..events import BOND_TESTS, CONDUCTOR, JOINT, PATH, TOGETHER, Off, On
 from ..evidence import DISPROVED, NOT_SHOWN, OPEN, Evidence
 from ..gates import CLAMP, ONE, OWNER, can_close, closed, gates, over_limit
 from ..installation import Bond
-from ..judged import Next, ReadingJudged
+from ..judged import LEAD_CHECK, Next, ReadingJudged
 from ..ledger import FAR_END, newest_currents, readings, state_at, state_now
 from ..nextstep import Worth, best
 from ..tested import Alarm
 from ..visit import Visit
 
 CLAMP_STEP = "clamp current"
-LEADS = "lead check"
 
 # How to take each reading, as an instruction.
 TAKE = {
@@ -50,6 +49,8 @@ def next_at(
         return Next(f"Leave every connection as it is. {' '.join(blocking.do)}", "alarm", blocked=blocking.what)
     if refused:
         return Next("Correct the entry that could not be read; no verdict is given until then.", "entry")
+    if evidence.held_by_leads:
+        return _short_leads(visit, [x for x in taken if x.used and x.reading.test in BOND_TESTS])
     if bond.id in state_at(visit.events, len(visit.events)).off and (verdict != NOT_SHOWN or _conductor_known(taken)):
         return Next(
             f"Put the MET end of the bond to the {name} back before anything is energised, then measure together.",
@@ -59,7 +60,7 @@ def next_at(
     if suspect and not any(x.used for x in taken if x.reading.seq > suspect[-1].reading.seq):
         return Next(
             "Null with exactly this lead set, short the tips and see 0.00, then take the whole series again.",
-            LEADS,
+            LEAD_CHECK,
         )
     if verdict == DISPROVED:
         return _mend(bond, name, taken, evidence)
@@ -75,10 +76,12 @@ def next_at(
         if x.used and x.reading.test == CONDUCTOR and x.reading.shown and x.reading.shown.kind is Kind.OVER
     ]
     if shown_over and shown_over[-1].corrected.trust.after is None:
-        return Next("Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEADS)
+        return Next(
+            "Short the leads now: 0.00 means the conductor is open, over-range means a lead was off.", LEAD_CHECK
+        )
     choice = best(list(could_show), evidence.model.enough_bits) if verdict == NOT_SHOWN else None
     if choice is None:
-        return _confirm(visit, bond, name) or _joint_or_nothing(name, taken)
+        return _confirm(visit, bond, name) or _joint_or_nothing(visit, name, taken)
     if choice.test == TOGETHER:
         return Next(f"{TAKE[TOGETHER].format(part=name)}.", TOGETHER, choice)
     return _one_end_off(visit, bond, name, choice, list(could_show), part.owner)
@@ -178,7 +181,21 @@ def _confirm(visit: Visit, bond: Bond, name: str) -> Next | None:
     )
 
 
-def _joint_or_nothing(name: str, taken: Sequence[ReadingJudged]) -> Next | None:
-    if any(x.reading.test == JOINT and x.used for x in taken):
-        return None
+def _joint_or_nothing(visit: Visit, name: str, taken: Sequence[ReadingJudged]) -> Next | None:
+    joint = [x for x in taken if x.reading.test == JOINT and x.used]
+    if joint:
+        return _short_leads(visit, joint) if joint[-1].corrected.unchecked else None
     return Next(f"{TAKE[JOINT].format(part=name)}.", JOINT)
+
+
+def _short_leads(visit: Visit, taken: Sequence[ReadingJudged]) -> Next:
+    """The cheapest step there is: the tips of the leads together, before anything else is changed."""
+    names = list(dict.fromkeys(x.reading.leads for x in taken if x.corrected.unchecked))
+    leads = next((x for x in visit.leads if x.id in names), None)
+    own = leads is not None and leads.allowed != "nulled" and leads.lead_ohm is not None
+    shows = f"{leads.lead_ohm:g} Ω" if own and leads is not None else "0.00 Ω"
+    of = f" of {' and '.join(names)}" if any(names) else ""
+    return Next(
+        f"Short the tips{of}, just as used and not nulled again, and note what is shown: {shows} lets the readings count.",
+        LEAD_CHECK,
+    )

@@ -7,7 +7,7 @@ import datetime as dt
 from attrs import evolve
 
 from .. import __version__, checks, plausible
-from ..checks import items
+from ..checks import columns, items
 from ..errors import Finding, Severity
 from ..evidence import Model
 from ..judged import Assessment, NotJudged
@@ -68,6 +68,7 @@ def assess(
     findings += site.findings(together)
     if together is None:
         findings += site.left_apart(visit, bonds, rulings, model, earth=earth, boards=installation.boards, asked=asked)
+    findings = columns.said_once(visit, findings)
     findings += [
         Finding(
             "ledger",

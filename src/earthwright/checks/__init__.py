@@ -17,6 +17,7 @@ from . import (
     calculated,
     carried_over,
     clamp,
+    columns,
     copper,
     drift,
     habits,
@@ -55,6 +56,7 @@ CHECKS: tuple[Check, ...] = (
 # What only shows when the readings of the whole visit, or of two visits, are laid side by side.
 SERIES: tuple[SeriesCheck, ...] = (
     borrowed.earth,
+    columns.offset,
     copper.below,
     drift.between_checks,
     repeats.spread,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from ..digits import Kind
 from ..errors import Finding, Severity
-from ..events import CONDUCTOR, LeadCheck
+from ..events import BOND_TESTS, CIRCUIT_TESTS, CONDUCTOR, LeadCheck, Reading
 from ..judged import BondJudged, ReadingJudged
 from ..visit import Visit
 from . import chance
@@ -156,13 +156,14 @@ def negative(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
 
 
 def unchecked(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
-    """Lead sets whose readings have no shorted check before, or none after."""
+    """Lead sets with which continuity was read, and that were not shorted before the readings, or not after them."""
     found = []
-    used = {x.reading.leads: x for b in bonds for x in b.readings if x.reading.leads}
-    for lead_id in sorted(used):
-        mine = [x for b in bonds for x in b.readings if x.reading.leads == lead_id]
-        before = all(x.corrected.trust.before is not None for x in mine)
-        after = all(x.corrected.trust.after is not None for x in mine)
+    shorted = [e for e in visit.events if isinstance(e, LeadCheck) and e.kind == "shorted"]
+    read = [e for e in visit.events if isinstance(e, Reading) and e.leads and e.shown is not None and _continuity(e)]
+    for lead_id in sorted({e.leads for e in read}):
+        mine = [e.seq for e in read if e.leads == lead_id]
+        tried = [c.seq for c in shorted if c.leads == lead_id]
+        before, after = min(tried, default=math.inf) < min(mine), max(tried, default=0) > max(mine)
         if before and after:
             continue
         missing = "before and after" if not before and not after else "before" if not before else "after"
@@ -175,7 +176,16 @@ def unchecked(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
                 lead_id,
                 "tips together, 0.00 Ω, before and after the series",
                 "no such step",
-                "Short the tips and note what is shown; until then a lead that was off cannot be told from an open bond.",
+                "Short the tips and note what is shown; until then a lead that was off cannot be told from an open conductor"
+                + (
+                    "."
+                    if after
+                    else ", nor the null of another set from a poor joint, so nothing read with it is proved."
+                ),
             )
         )
     return found
+
+
+def _continuity(reading: Reading) -> bool:
+    return reading.test in BOND_TESTS or CIRCUIT_TESTS.get(reading.test, ("", ""))[1] == "continuity"

@@ -8,7 +8,7 @@ import click
 
 from ..errors import Severity
 from ..evidence import DISPROVED, PROVED
-from ..judged import Assessment, BondJudged
+from ..judged import LEAD_CHECK, Assessment, BondJudged
 from ..stops import stops
 from ..words import CAUTION_LINE
 from .schedule_view import asks, counts_of_conductors, show_schedules
@@ -117,7 +117,14 @@ def show_next(a: Assessment) -> None:
     heading(a)
     alarms(a)
     whole_site(a)
-    order = sorted(a.bonds, key=lambda b: -(b.next.worth.bits if b.next and b.next.worth else 0.0))
+    # The leads first: the cheapest step there is, and it lets whole series count.
+    order = sorted(
+        a.bonds,
+        key=lambda b: (
+            b.next is None or b.next.test != LEAD_CHECK,
+            -(b.next.worth.bits if b.next and b.next.worth else 0.0),
+        ),
+    )
     for b in order:
         click.echo()
         click.secho(f"{b.part.title} ({verdict_text(b)})", bold=True)
@@ -129,7 +136,7 @@ def show_next(a: Assessment) -> None:
             w = b.next.worth
             paragraph(
                 f"Worth {w.bits:.2f} of at most 1.58 bits. It would prove a whole bond in {w.proves:.0%} of cases and "
-                f"disprove an open one in {w.disproves:.0%}."
+                f"disprove an open one in {w.disproves:.0%}, the leads shorted afterwards."
             )
         for caution in b.next.first:
             paragraph(f"- {caution}", hang="      ")

@@ -163,7 +163,9 @@ def _constants(a: Assessment) -> str:
         f"Constants: conductor {m.make[0]:g} to {m.make[1]:g} of the maximum of IEC 60228; joint 0 to {m.joint_ohm:g} Ω; extra resistance "
         f"{m.extra_ohm[0]:g} to {m.extra_ohm[1]:g} Ω; path absent {m.path_absent:g}, else {m.path_ohm[0]:g} to {m.path_ohm[1]:g} Ω; state "
         f"not as noted {m.slip:g}; lead off {m.lead_off:g} ({m.lead_off_checked:g} once checked); clips touching {m.touch:g} "
-        f"({m.touch_checked:g}); gross misreading {m.gross:g} over {m.gross_digits} digits; decision at log10 = {m.decide:g}."
+        f"({m.touch_checked:g}); wrong allowance for the leads {m.wrong_allowance:g}, by up to {m.allowance_ohm:g} Ω, for a whole series that "
+        "no shorted check follows (above one in a hundred, or more readings would argue it away; none once it does); "
+        f"gross misreading {m.gross:g} over {m.gross_digits} digits; decision at log10 = {m.decide:g}."
     )
 
 

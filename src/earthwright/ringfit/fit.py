@@ -14,6 +14,7 @@ from .ground import Ground, ground
 from .model import (
     BRIDGE,
     CONDUCTORS,
+    LEADS,
     NOT_CROSSED,
     OPEN_OR_LINKED,
     TOO_SHORT,
@@ -78,7 +79,7 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     weighed: dict[str, Weighed] = {}
     best = 0.0
     sound = weigh(g, SOUND, best)
-    if not _any(test):
+    if not _read(test):
         return _nothing(test, g, sound)
     best = sound.total
     for fault in _likely_first(test):
@@ -98,6 +99,11 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
         verdict, named, rivals, why = NOT_SHOWN, "", (WHOLE, BRIDGE), TOO_SHORT
     elif verdict == PROVED and not could_show(test):
         verdict, named, rivals, why = NOT_SHOWN, "", (WHOLE, BRIDGE), UNSEEN
+    if verdict != NOT_SHOWN and _unchecked(test, verdict):
+        # As for bonds: a wrong allowance, one unknown of the series, makes the digits as likely under any wiring.
+        least = math.log10(priors.readings.wrong_allowance)
+        logs = {name: max(value, least) for name, value in logs.items()}
+        verdict, named, why = NOT_SHOWN, "", LEADS
     scores = tuple(sorted(((n, round(v, 3)) for n, v in logs.items()), key=lambda s: (-s[1], s[0])))
     where, between = _place(g, weighed.get(named))
     ends, via = _ends(g, bridged) if named == BRIDGE else ((), None)
@@ -135,8 +141,16 @@ def _too_short(test: RingTest, g: Ground, implied: Band | None) -> bool:
     return implied.high < test.length_m - tolerance
 
 
-def _any(test: RingTest) -> bool:
-    return any((test.r1, test.rn, test.r2, *(s.ln for s in test.sockets), *(s.le for s in test.sockets)))
+def _read(test: RingTest) -> list[Observed]:
+    every = [test.r1, test.rn, test.r2, *(s.ln for s in test.sockets), *(s.le for s in test.sockets)]
+    return [x for x in every if isinstance(x, Observed)]
+
+
+def _unchecked(test: RingTest, verdict: str) -> bool:
+    """Whether the verdict hangs on leads that nobody shorted after the readings; no null explains an over-range."""
+    read = _read(test)
+    opened = any(math.isinf(x.shown) for x in read)
+    return (verdict == PROVED or not opened) and any(not x.shorted_after for x in read if not math.isinf(x.shown))
 
 
 def _nothing(test: RingTest, g: Ground, sound: Weighed) -> RingFit:
@@ -147,8 +161,7 @@ def _nothing(test: RingTest, g: Ground, sound: Weighed) -> RingFit:
 
 def _lead_off_throughout(test: RingTest, priors: Priors) -> float:
     """Chance that one lead was off all the time, when everything read over-range; the ring may be sound then."""
-    every = [test.r1, test.rn, test.r2, *(s.ln for s in test.sockets), *(s.le for s in test.sockets)]
-    read = [x for x in every if isinstance(x, Observed)]
+    read = _read(test)
     if not all(math.isinf(x.shown) for x in read):
         return 0.0
     return noise_shares(priors.readings, all(x.shorted_after for x in read), False)[0]

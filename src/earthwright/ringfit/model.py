@@ -11,6 +11,7 @@ WHOLE, BRIDGE, UNEXPLAINED = "whole", "bridge", "none of these"
 NOT_CROSSED = "legs not crossed"
 TOO_SHORT = "shorter than the estimate"
 UNSEEN = "a bridge would not have shown"
+LEADS = "the leads were not shorted afterwards"
 OPEN_OR_LINKED = "break in every conductor or cross-linked rings"
 CONDUCTORS = ("line", "neutral", "cpc")
 

@@ -57,6 +57,7 @@ class Asked:
         more so the fewer there are. Half the draws show twice of that, so the excess is taken off.
         """
 
+        evidence = evidence.if_checked or evidence  # a reading done as it should be ends with the leads shorted
         posterior = [evidence.posterior[h] for h in HYPOTHESES]
         model, test = evidence.model, option.test
         if about == option.bond:
@@ -105,12 +106,13 @@ def alike(asked: Asked, bonds: Sequence[BondWeighed], options: Sequence[Option],
     """
     found = []
     for b in bonds:
+        clear = b.evidence.if_checked or b.evidence
         for one, other in combinations(HYPOTHESES, 2):
-            weight = b.evidence.posterior
-            apart = abs(b.evidence.log_likelihood[one] - b.evidence.log_likelihood[other])
+            weight = clear.posterior
+            apart = abs(clear.log_likelihood[one] - clear.log_likelihood[other])
             if min(weight[one], weight[other]) < model.weight or apart >= model.bond.decide:
                 continue
-            even = evolve(b.evidence, posterior={h: 0.5 if h in (one, other) else 0.0 for h in HYPOTHESES})
+            even = evolve(clear, if_checked=None, posterior={h: 0.5 if h in (one, other) else 0.0 for h in HYPOTHESES})
             most = 0.0
             for option in sorted(options, key=lambda o: o.bond != b.bond):
                 most = max(most, asked.bits(option, b.bond, even))

@@ -13,6 +13,7 @@ from attrs import frozen
 
 from ..errors import EarthwrightError
 from ..installation import MET
+from ..priors import whole_nodes
 from .model import SiteData
 from .tables import Conductors, PathGrid, chances, conductors, path_grid
 
@@ -72,6 +73,7 @@ class Net:
         self.primary = [self._state(b.id, (primary or {}).get(b.id, data.gone)) for b in data.bonds]
         self.copper: list[Conductors] = []
         self.grid: list[PathGrid] = []
+        self.most_ohm = {b.id: whole_nodes(b.copper, self.model.bond)[-1][0] for b in data.bonds}  # of a whole one
         self.factors: list[Factor] = []
         for i, bond in enumerate(data.bonds):
             mine = [r for r in data.readings if r.bond == bond.id]

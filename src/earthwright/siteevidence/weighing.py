@@ -20,6 +20,8 @@ from ..evidence import (
     BondEvidence,
     Evidence,
     decide,
+    doubted,
+    in_doubt,
 )
 from ..installation import MET
 from ..quantity import Band
@@ -67,7 +69,7 @@ def weigh(data: SiteData, options: Sequence[Option] | None = None, *, numpy: boo
         bonds = _withhold(bonds, data)
         return _answer(data, ask.Asked(dict(alone)), bonds, options, (), (), QUADRATURE, 0)
     batches = _sampler(numpy)(net)
-    bonds = tuple(_weighed(net, i, batches, alone[name].result()) for i, name in enumerate(net.bond_ids))
+    bonds = tuple(_weighed(net, i, batches, alone[name]) for i, name in enumerate(net.bond_ids))
     bonds = _withhold(bonds, data)
     strays = tuple(_stray(net, e, batches) for e in range(len(net.strays)))
     stated = [_mean(batches, [b.tally.stated[k] for b in batches]) for k in range(len(data.readings))]
@@ -116,7 +118,7 @@ def _mean(batches: Sequence[Batch], values: Sequence[Sequence[float]]) -> float:
     return math.fsum(w * math.fsum(v) / len(v) for w, v in zip(shares(batches), values, strict=True))
 
 
-def _weighed(net: Net, i: int, batches: Sequence[Batch], alone: Evidence) -> BondWeighed:
+def _weighed(net: Net, i: int, batches: Sequence[Batch], alone: BondEvidence) -> BondWeighed:
     weight = shares(batches)
     by_batch = [
         [math.fsum(w[h] for w in b.tally.weights[i]) / len(b.tally.weights[i]) for h in range(3)] for b in batches
@@ -130,7 +132,22 @@ def _weighed(net: Net, i: int, batches: Sequence[Batch], alone: Evidence) -> Bon
     logs = {name: math.log10(max(p, 1e-300)) for name, p in zip(HYPOTHESES, mean, strict=True)}
     verdict, named = cautious(logs, error, net.model.bond.decide)
     evidence = Evidence(logs, verdict, named, dict(zip(HYPOTHESES, mean, strict=True)), net.model.bond)
-    return BondWeighed(net.bond_ids[i], evidence, alone, error)
+    return BondWeighed(net.bond_ids[i], _in_doubt(net, evidence, alone, error), alone.result(), error)
+
+
+def _in_doubt(net: Net, right: Evidence, alone: BondEvidence, error: dict[str, float]) -> Evidence:
+    """The evidence with the doubt about leads that nobody shorted: one unknown of all that was read with them.
+
+    Were it wrong, only what a bond's own readings say that no allowance could spoil would be left.
+    """
+    model = net.model.bond
+    if not any(in_doubt(r.observed, model, net.most_ohm[r.bond]) for r in net.data.readings):
+        return right
+    likelihood = doubted(right.posterior, alone.rest, model.wrong_allowance)
+    total = math.fsum(likelihood.values())
+    logs = {h: math.log10(max(p, 1e-300)) for h, p in likelihood.items()}
+    verdict, named = cautious(logs, error, model.decide)
+    return Evidence(logs, verdict, named, {h: p / total for h, p in likelihood.items()}, model, right)
 
 
 def cautious(logs: dict[str, float], error: dict[str, float], threshold: float) -> tuple[str, str]:

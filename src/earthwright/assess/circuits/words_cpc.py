@@ -72,7 +72,9 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
         found.append(
             f"Besides this conductor {say.listed(j.others)} {'join' if len(j.others) > 1 else 'joins'} the point to earth, {band}."
         )
-    if e.verdict == DISPROVED:
+    if e.held_by_leads:
+        found.append(words.held_by_leads(e))
+    elif e.verdict == DISPROVED:
         found.append(
             "Resistance on the way would explain the digits better, but so would every error at the edge of its limits."
         )
@@ -95,6 +97,8 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
 
 def _ask(circuit: Circuit, j: CpcJudged, e: Evidence, taken: Sequence[CpcReading]) -> str:
     """The reading that would show more, other than those that were taken."""
+    if e.held_by_leads:
+        return words.SHORT_LEADS
     if e.whole_over_open >= e.model.decide:
         return "A length measured closer, or a reading from point to point, would tell."
     if j.others:

@@ -10,9 +10,9 @@ from ...evidence import DISPROVED, PROVED, Observed
 from ...installation import Circuit
 from ...physics.ring import quarter_ohm
 from ...ringfit import RingFit, RingTest
-from ...ringfit.model import TOO_SHORT, UNSEEN
+from ...ringfit.model import LEADS, TOO_SHORT, UNSEEN
 from ...ringfit.seen import stretches
-from ...words import times
+from ...words import SHORT_LEADS, times
 from .words_dead import listed, metres, sentences
 
 WHOLE, BRIDGE, NOT_CROSSED = "whole", "bridge", "legs not crossed"
@@ -123,6 +123,11 @@ def _shows(test: RingTest, fit: RingFit) -> str:
         )
     if fit.why == REFUSED:
         return f"Not shown: there are {REFUSED}, and what they say may matter."
+    if fit.why == LEADS:
+        return (
+            "The digits would settle it, but the leads were not shorted afterwards, so what was allowed for them is only believed. "
+            "Not shown: whether the ring is whole."
+        )
     if fit.why == TOO_SHORT:
         return (
             "The profile fits a whole ring, but one that is shorter than the cable estimated: a bridge that spares the sockets "
@@ -202,6 +207,8 @@ def _do(test: RingTest, fit: RingFit) -> list[str]:
         return []
     if fit.why == REFUSED:
         return ["Correct the entries that could not be read."]
+    if fit.why == LEADS:
+        return [SHORT_LEADS]
     if fit.why == TOO_SHORT:
         return ["Pace the route again, and look for a third cable at the sockets and in junction boxes between them."]
     if fit.why == UNSEEN:
@@ -261,6 +268,8 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
         severity, family = Severity.WARNING, "ring." + (fit.named.split(" in ")[0].replace(" ", "_") or "not_whole")
     elif fit.named:
         what, severity, family = "The legs seem not to have been crossed.", Severity.WARNING, "ring.not_crossed"
+    elif fit.why == LEADS:
+        what, severity, family = "The ring is not shown to be whole.", Severity.NOTE, "ring.not_shown"
     elif fit.why == "none of these":
         what, severity, family = "No wiring explains these digits.", Severity.WARNING, "ring.unexplained"
     elif fit.why in (UNSEEN, MOVED):

@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...errors import Severity
-from ...judged import Assessment, BondJudged
+from ...judged import LEAD_CHECK, Assessment, BondJudged
 from ...paper.needed import CERTIFICATE, MINOR, REPORT, missing_fields
 from ...verdict import FAILS
 from ..address import part_of_address
@@ -21,7 +21,7 @@ from .network import ahead
 BONDING = "bonding"
 PAPER_OF = {"initial": CERTIFICATE, "periodic": REPORT, "minor works": MINOR}  # what a visit of a kind ends in
 # What comes before any reading: putting back, entries to be made, leads to be tried.
-BEFORE_ALL = {"reconnect": 0, "entry": 1, "lead check": 1}
+BEFORE_ALL = {"reconnect": 0, "entry": 1, LEAD_CHECK: 1}
 
 
 @frozen
