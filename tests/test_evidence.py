@@ -31,7 +31,7 @@ from earthwright.evidence import (
     in_parallel,
 )
 from earthwright.nextstep import best, worth
-from earthwright.priors import log_uniform, path_nodes, whole_nodes
+from earthwright.priors import impaired_nodes, log_uniform, path_nodes, whole_nodes
 
 OVER = math.inf
 C, P, T = "conductor", "path", "together"
@@ -263,6 +263,21 @@ def test_weights_are_whole() -> None:
     for nodes in (path_nodes(model), path_nodes(model, [(0.01, 0.1)]), whole_nodes(Copper(1.83, 16, 1), model)):
         assert math.fsum(w for _, w in nodes) == pytest.approx(1)
     assert math.fsum(w for _, w in log_uniform(0.1, 10, 7, [(0.5, 0.6)])) == pytest.approx(1)
+
+
+@pytest.mark.parametrize("extra", [(0.05, 100.0), (0.15, 100.0)])
+@pytest.mark.parametrize("windows", [[], [(0.05, 0.09)], [(97.0, 103.0), (0.4, 0.5), (-1.0, 0.03)]])
+@pytest.mark.parametrize("length", [2.0, 14.0, 76.018])
+def test_an_impaired_conductor_has_all_its_weight_and_its_mean(
+    extra: tuple[float, float], windows: list[tuple[float, float]], length: float
+) -> None:
+    """Mean of a log-uniform extra: (high − low)/ln(high/low), on top of the mean of the whole one."""
+    model = Model(extra_ohm=extra)
+    whole = whole_nodes(Copper(1.83, length, length / 10.0), model)
+    nodes = impaired_nodes(whole, model, windows)
+    assert math.fsum(w for _, w in nodes) == pytest.approx(1.0, abs=1e-9)
+    mean = math.fsum(c * w for c, w in whole) + (extra[1] - extra[0]) / math.log(extra[1] / extra[0])
+    assert math.fsum(c * w for c, w in nodes) == pytest.approx(mean, rel=1e-4)
 
 
 def test_whole_conductor_mean_is_exact() -> None:

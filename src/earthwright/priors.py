@@ -178,7 +178,7 @@ def impaired_nodes(
     least, most = model.extra_ohm
     span = math.log(most / least)
     first, last = whole[0][0] + least, mean + most
-    far = mean + max(least, 20.0 * half)
+    far = mean + 2.0 * least + 20.0 * half
     single = ((mean, 1.0),)
 
     def upto(x: float) -> tuple[float, float]:
@@ -203,7 +203,7 @@ def impaired_nodes(
         low, high = max(low, first), min(high, last)
         if low < high:
             edges += [low + (high - low) * k / grain.inside for k in range(int(grain.inside) + 1)]
-    return _cells(sorted({x for x in edges if first <= x <= last}), upto)
+    return _cells(sorted({min(x, last) for x in edges if x >= first}), upto)
 
 
 def overlaps(windows: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
