@@ -68,7 +68,7 @@ class Grain:
     least: int = 30
     whole: int = 60
     inside: float = 12.0
-    finer: int = 3
+    finer: int = 4
     table: int = 160
 
 
