@@ -57,11 +57,12 @@ class PathGrid:
 
 
 def windows(observed: Sequence[Observed], tests: Sequence[str]) -> list[tuple[float, float]]:
-    """True values [Ω] that can have shown the digits, by reading; over-range is left out."""
+    """True values [Ω] that can have shown the digits, by reading; of an over-range, those at which it begins."""
     found = []
     for o in observed:
-        if o.test in tests and not math.isinf(o.shown):
+        if o.test in tests:
             low, high = o.display.window(o.shown)
+            high = min(high, o.display.window(o.display.top)[1])
             found.append((max(P_LOW, low - o.offset[1]), max(2.0 * P_LOW, high - o.offset[0])))
     return found
 
