@@ -27,13 +27,13 @@ from earthwright.assess import assess
 from earthwright.assess.asread import paths_read, reach_as_read
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
-from earthwright.display import Display
-from earthwright.earthnetwork.model import EARTH
-from earthwright.events import PATH, TOGETHER, Off, On
-from earthwright.evidence import Model
-from earthwright.expected import on_display
-from earthwright.installation import MET, Link
-from earthwright.visit import Visit
+from earthwright.base.display import Display
+from earthwright.evidence.bond import Model
+from earthwright.evidence.expected import on_display
+from earthwright.evidence.graph.model import EARTH
+from earthwright.site.events import PATH, TOGETHER, Off, On
+from earthwright.site.installation import MET, Link
+from earthwright.site.visit import Visit
 
 Edges = dict[str, tuple[str, str, float]]
 DISPLAY = Display()

@@ -14,12 +14,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 from earthwright.assess import assess, bond
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.paper.pdf import bonding_record
 from earthwright.visitbook import read_text
 
 ROUNDS = 15
-DEMO = Path(__file__).parents[1] / "src" / "earthwright" / "demo" / "visit.toml"
+DEMO = Path(__file__).parents[1] / "src" / "earthwright" / "desk" / "demo" / "visit.toml"
 CONTROL = Path(__file__).parents[1] / "tests" / "visits" / "00-control.toml"
 
 

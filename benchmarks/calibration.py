@@ -19,12 +19,12 @@ from pathlib import Path
 
 from attrs import frozen
 
-from earthwright.display import Display
-from earthwright.events import CONDUCTOR, PATH, TOGETHER
-from earthwright.evidence import DISPROVED, PROVED, WHOLE, Copper, Model, Observed
-from earthwright.installation import MET
+from earthwright.base.display import Display
+from earthwright.evidence.bond import DISPROVED, PROVED, WHOLE, Copper, Model, Observed
+from earthwright.evidence.network import SiteBond, SiteData, SiteLink, SiteModel, SiteReading, weigh
 from earthwright.physics.network import Edge, Network, two_point
-from earthwright.siteevidence import SiteBond, SiteData, SiteLink, SiteModel, SiteReading, weigh
+from earthwright.site.events import CONDUCTOR, PATH, TOGETHER
+from earthwright.site.installation import MET
 
 EDGES = (0.0, 0.01, 0.05, 0.2, 0.5, 0.8, 0.95, 0.99, 0.999, 1.0)
 NAMES = ("water", "gas", "oil", "steel")

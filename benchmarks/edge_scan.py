@@ -19,8 +19,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from drawn import Case, Drawn, drawn
 from edge_cases import edge_cases
 
-from earthwright.display import Display
-from earthwright.evidence import BondEvidence, Copper, Evidence, Observed
+from earthwright.base.display import Display
+from earthwright.evidence.bond import BondEvidence, Copper, Evidence, Observed
 
 
 def weighed(case: Case) -> Evidence:

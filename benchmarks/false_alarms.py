@@ -22,8 +22,8 @@ from invented.blunders import BLUNDERS, spoilt
 from invented.houses import DATE, again, house
 
 from earthwright.assess import assess, bond
-from earthwright.errors import Finding, Severity
-from earthwright.nextstep import Worth
+from earthwright.base.errors import Finding, Severity
+from earthwright.evidence.worth import Worth
 
 AT_MOST = 0.02
 # What a further reading would be worth takes half the time and says nothing about findings.

@@ -20,7 +20,7 @@ from types import ModuleType
 
 import pikepdf
 
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.paper.inside import CannotRead
 from earthwright.paper.signed import signature_checks
 from earthwright.paper.verify import AGREES, answer, verify

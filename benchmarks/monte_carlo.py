@@ -15,7 +15,7 @@ import time
 import numpy as np
 from numpy.typing import NDArray
 
-from earthwright.siteevidence.fast import two_point_many
+from earthwright.evidence.network.fast import two_point_many
 
 NODES, BRANCHES, PIECE = 30, 60, 20_000
 Floats = NDArray[np.float64]

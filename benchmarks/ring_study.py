@@ -20,10 +20,10 @@ from multiprocessing import Pool
 
 from attrs import frozen
 
-from earthwright.display import Display
-from earthwright.evidence import Observed
+from earthwright.base.display import Display
+from earthwright.evidence.bond import Observed
+from earthwright.evidence.ring import RingFit, RingTest, SocketRead, fit_ring
 from earthwright.physics import ring
-from earthwright.ringfit import RingFit, RingTest, SocketRead, fit_ring
 
 SOUND = "whole"
 BREAKS = {

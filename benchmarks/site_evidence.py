@@ -12,8 +12,8 @@ import time
 
 from attrs import evolve
 
-from earthwright.evidence import Copper, Observed
-from earthwright.siteevidence import SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
+from earthwright.evidence.bond import Copper, Observed
+from earthwright.evidence.network import SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
 
 ROUNDS = 5
 NAMES = ("water", "gas", "oil", "heating", "steel", "ducting")

@@ -6,7 +6,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
-from earthwright.demo import judge_demo
+from earthwright.desk.demo import judge_demo
 from earthwright.paper.earthmap import earth_map
 from earthwright.paper.pdf import bonding_record
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.judged import Assessment
-from earthwright.observations import overall, propose
+from earthwright.base.errors import Severity
+from earthwright.outcomes.assessment import Assessment
+from earthwright.report.observations import overall, propose
 from earthwright.visitbook import read_text
 
 HEAD = "[visit]\nplace = 'Nowhere'\ndate = 2026-11-20\nkind = 'periodic'\n[supply]\nsystem = 'TN-C-S'\npme = true\n{supply}\n"

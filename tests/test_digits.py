@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.digits import Kind, Shown, read_shown
-from earthwright.errors import Severity
+from earthwright.base.digits import Kind, Shown, read_shown
+from earthwright.base.errors import Severity
 
 
 def shown(typed: object, unit: str = "Ω", **more: object) -> Shown | None:

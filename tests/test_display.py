@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright import display as dp
-from earthwright.display import Display
+from earthwright.base import display as dp
+from earthwright.base.display import Display
 
 
 @pytest.mark.parametrize("true", [0.0, 0.003, 0.03, 0.5, 0.67, 3.0, 60.0, 97.5, 150.0])

@@ -14,8 +14,8 @@ import pytest
 from drawn import Case, drawn
 from edge_cases import edge_cases
 
-from earthwright.display import Display
-from earthwright.evidence import (
+from earthwright.base.display import Display
+from earthwright.evidence.bond import (
     DISPROVED,
     IMPAIRED,
     NOT_SHOWN,
@@ -30,8 +30,8 @@ from earthwright.evidence import (
     doubted,
     in_parallel,
 )
-from earthwright.nextstep import best, worth
-from earthwright.priors import impaired_nodes, log_uniform, path_nodes, whole_nodes
+from earthwright.evidence.priors import impaired_nodes, log_uniform, path_nodes, whole_nodes
+from earthwright.evidence.worth import best, worth
 
 OVER = math.inf
 C, P, T = "conductor", "path", "together"

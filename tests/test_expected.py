@@ -6,11 +6,11 @@ import math
 
 import pytest
 
-from earthwright.display import Display
-from earthwright.expected import close, copper_band, expect, on_display
-from earthwright.explain import explain_conductor
-from earthwright.installation import Bond
-from earthwright.quantity import Band, exact, rectangular
+from earthwright.base.display import Display
+from earthwright.base.quantity import Band, exact, rectangular
+from earthwright.evidence.expected import close, copper_band, expect, on_display
+from earthwright.evidence.explain import explain_conductor
+from earthwright.site.installation import Bond
 
 BOND = Bond("water", "water", 10, 24, 2)
 COPPER = copper_band(BOND, 1.83, (0.93, 1.0), 0.01)

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import correlated_values, ufloat
 
-from earthwright.quantity import Influence, Quantity, combine, exact, rectangular
+from earthwright.base.quantity import Influence, Quantity, combine, exact, rectangular
 
 
 def test_h1_difference_of_the_comparator() -> None:

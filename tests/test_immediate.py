@@ -9,10 +9,10 @@ from click.testing import CliRunner
 
 from earthwright.assess import assess
 from earthwright.cli import main
-from earthwright.duties import WORK, calendar, duties
-from earthwright.judged import Assessment
-from earthwright.observations import immediate
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import page_of
+from earthwright.report.duties import WORK, calendar, duties
+from earthwright.report.observations import immediate
 from earthwright.visitbook import read_text
 from earthwright.web.standing import strips
 

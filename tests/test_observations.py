@@ -12,12 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from earthwright.assess import assess
-from earthwright.coding import edition_of as edition
-from earthwright.demo import judge_demo
-from earthwright.duties import calendar, duties, folded
-from earthwright.errors import Severity
-from earthwright.judged import Assessment
-from earthwright.observations import Thread, meaning, overall, propose, threads, unanswered
+from earthwright.base.errors import Severity
+from earthwright.desk.demo import judge_demo
+from earthwright.outcomes.assessment import Assessment
+from earthwright.report.coding import edition_of as edition
+from earthwright.report.duties import calendar, duties, folded
+from earthwright.report.observations import Thread, meaning, overall, propose, threads, unanswered
 from earthwright.visitbook import read_text
 
 HEAD = "[visit]\nplace = 'Nowhere'\ndate = {date}\n[supply]\nsystem = 'TN-C-S'\npme = true\nneutral_at_most_mm2 = 35\n"

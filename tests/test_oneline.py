@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from earthwright.assess import assess
+from earthwright.base.errors import Finding, Severity, VisitBookError
+from earthwright.base.oneline import cleaned, hides, one_line
 from earthwright.cli.main import main
-from earthwright.errors import Finding, Severity, VisitBookError
-from earthwright.oneline import cleaned, hides, one_line
 from earthwright.schedule import read_sheet
 from earthwright.visitbook import read_tables, read_text
 

@@ -7,8 +7,8 @@ import math
 import pytest
 from scipy import stats
 
-from earthwright.errors import UnitError
-from earthwright.quantity import Band, Influence, Limit, Quantity, exact, rectangular, t_factor
+from earthwright.base.errors import UnitError
+from earthwright.base.quantity import Band, Influence, Limit, Quantity, exact, rectangular, t_factor
 
 
 def test_a_value_without_unit_cannot_be_made() -> None:

@@ -7,9 +7,9 @@ from decimal import Decimal
 
 import pytest
 
-from earthwright.digits import read_shown
-from earthwright.events import LeadCheck, Reading
-from earthwright.reading import ASSUMED, Accuracy, Corrected, Instrument, LeadSet, correct
+from earthwright.base.digits import read_shown
+from earthwright.site.events import LeadCheck, Reading
+from earthwright.site.reading import ASSUMED, Accuracy, Corrected, Instrument, LeadSet, correct
 
 A = Accuracy(3.0, 2.0, 0.01, 99.99)
 NULLED = LeadSet("long", "nulled", null_ohm=0.2)

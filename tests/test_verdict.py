@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from earthwright.errors import UnitError
-from earthwright.quantity import Band, Limit, exact, rectangular
-from earthwright.verdict import judge, judge_band, no_rule, not_decided
+from earthwright.base.errors import UnitError
+from earthwright.base.quantity import Band, Limit, exact, rectangular
+from earthwright.outcomes.verdict import judge, judge_band, no_rule, not_decided
 
 MOST = Limit(0.05, "Ω", "max", "joint", "x", "d", "e", "read")
 LEAST = Limit(10.0, "mm²", "min", "bond", "x", "d", "e", "read")

@@ -9,8 +9,8 @@ from decimal import Decimal
 
 from attrs import evolve, frozen
 
-from earthwright.digits import Kind
-from earthwright.events import (
+from earthwright.base.digits import Kind
+from earthwright.site.events import (
     CONDUCTOR,
     JOINT,
     PATH,
@@ -23,7 +23,7 @@ from earthwright.events import (
     On,
     Reading,
 )
-from earthwright.visit import Visit
+from earthwright.site.visit import Visit
 
 from .houses import House, as_shown, house
 

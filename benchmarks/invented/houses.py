@@ -13,8 +13,8 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from attrs import define, evolve, field
 
-from earthwright.digits import Kind, Shown
-from earthwright.events import (
+from earthwright.base.digits import Kind, Shown
+from earthwright.site.events import (
     CIRCUIT_TESTS,
     CONDUCTOR,
     EARTHING,
@@ -30,9 +30,9 @@ from earthwright.events import (
     On,
     Reading,
 )
-from earthwright.installation import Board, Bond, Circuit, Device, Part, Site, Supply
-from earthwright.reading import ASSUMED, Accuracy, Instrument, LeadSet
-from earthwright.visit import Visit
+from earthwright.site.installation import Board, Bond, Circuit, Device, Part, Site, Supply
+from earthwright.site.reading import ASSUMED, Accuracy, Instrument, LeadSet
+from earthwright.site.visit import Visit
 
 # mΩ/m at 20 °C, class 2 (IEC 60228).
 R = {1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08, 10.0: 1.83, 16.0: 1.15}

@@ -11,8 +11,8 @@ from typing import Any
 from attrs import evolve, frozen
 from live_visit import B32, clamp, isolated, judge, off, read, rows, visit, volts
 
-from earthwright.installation import Board, Circuit, Device, Electrode, Supply
-from earthwright.tested import TestJudged
+from earthwright.outcomes.circuits import TestJudged
+from earthwright.site.installation import Board, Circuit, Device, Electrode, Supply
 
 M, F = "meets", "fails"
 COLD20 = {"conductor_c": 20.0}  # conductors that stay as they are tested: hot and cold are the same

@@ -11,13 +11,13 @@ from attrs import evolve
 from earthwright.assess.circuits import InstallationJudged, judge_installation
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
-from earthwright.digits import read_shown
-from earthwright.events import CIRCUIT_TESTS, ClampCurrent, Event, Isolation, Off, On, Reading, Volts
-from earthwright.evidence import Model
-from earthwright.installation import Board, Circuit, Device, Electrode, Site, Supply
-from earthwright.reading import Accuracy, Instrument, LeadSet
-from earthwright.tested import TestJudged
-from earthwright.visit import Choices, Visit
+from earthwright.base.digits import read_shown
+from earthwright.evidence.bond import Model
+from earthwright.outcomes.circuits import TestJudged
+from earthwright.site.events import CIRCUIT_TESTS, ClampCurrent, Event, Isolation, Off, On, Reading, Volts
+from earthwright.site.installation import Board, Circuit, Device, Electrode, Site, Supply
+from earthwright.site.reading import Accuracy, Instrument, LeadSet
+from earthwright.site.visit import Choices, Visit
 
 B32 = Device("BS EN 60898", "B", 32.0, 6.0)
 STEPS = {"Ω": "0.01", "MΩ": "0.01", "kA": "0.01", "ms": "0.1", "A": "0.01", "V": "1", "": "1"}

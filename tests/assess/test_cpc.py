@@ -11,8 +11,8 @@ import random
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.evidence import (
+from earthwright.base.errors import Severity
+from earthwright.evidence.bond import (
     COARSE,
     DISPROVED,
     NOT_SHOWN,
@@ -24,8 +24,8 @@ from earthwright.evidence import (
     Observed,
     of_one_together,
 )
-from earthwright.judged import Assessment
-from earthwright.tested import CircuitJudged, CpcJudged, TestJudged
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import CircuitJudged, CpcJudged, TestJudged
 from earthwright.visitbook import read_text
 
 HEAD = """

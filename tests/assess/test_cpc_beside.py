@@ -9,10 +9,10 @@ from __future__ import annotations
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.judged import Assessment
-from earthwright.tested import CpcJudged, TestJudged
-from earthwright.verdict import NOT_DECIDED
+from earthwright.base.errors import Severity
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import CpcJudged, TestJudged
+from earthwright.outcomes.verdict import NOT_DECIDED
 from earthwright.visitbook import read_text
 
 HEAD = """

@@ -8,10 +8,10 @@ import pytest
 from attrs import evolve
 from live_visit import families, isolated, judge, off, read, row, rows, visit
 
-from earthwright.errors import Finding, Severity
-from earthwright.events import LeadCheck, Reading
-from earthwright.installation import Circuit
-from earthwright.reading import Accuracy, Instrument
+from earthwright.base.errors import Finding, Severity
+from earthwright.site.events import LeadCheck, Reading
+from earthwright.site.installation import Circuit
+from earthwright.site.reading import Accuracy, Instrument
 
 # 20 ± 2 m of 2.5/1.5 mm²: 7.41 + 12.1 mΩ/m by IEC 60228, real cable 0.93 to 1 of that, connections up to 0.05 Ω.
 LOW, HIGH = 18 * 0.01951 * 0.93, 22 * 0.01951 + 0.05

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from live_visit import families, judge, off, on, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Supply
-from earthwright.tested import TestJudged
+from earthwright.outcomes.circuits import TestJudged
+from earthwright.site.installation import Board, Circuit, Supply
 
 C1 = (Circuit("c1", "db1"),)
 

@@ -9,11 +9,11 @@ from attrs import evolve
 from live_visit import B32, families, judge, read, row, rows, visit
 
 from earthwright.assess.circuits.missing import needed
-from earthwright.errors import Finding
-from earthwright.events import LeadCheck, Reading
-from earthwright.installation import Board, Circuit, Device
-from earthwright.reading import Accuracy, Instrument
-from earthwright.tested import CircuitJudged
+from earthwright.base.errors import Finding
+from earthwright.outcomes.circuits import CircuitJudged
+from earthwright.site.events import LeadCheck, Reading
+from earthwright.site.installation import Board, Circuit, Device
+from earthwright.site.reading import Accuracy, Instrument
 
 RING = Circuit(
     "r",

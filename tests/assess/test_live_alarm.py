@@ -9,8 +9,8 @@ from live_visit import clamp, isolated, judge, visit, volts
 
 from earthwright.assess import assess
 from earthwright.assess.circuits.alarm import load_is_on
-from earthwright.installation import Bond, Part, Site, Supply
-from earthwright.visit import Visit
+from earthwright.site.installation import Bond, Part, Site, Supply
+from earthwright.site.visit import Visit
 
 ON, OFF = "7 kW heater on", "heater off"
 

@@ -10,10 +10,10 @@ import pytest
 from attrs import evolve
 from live_visit import clamp, isolated, judge, off, on, read, visit, volts
 
-from earthwright.events import BETWEEN, METHODS
-from earthwright.installation import CPC_KINDS, SYSTEMS, USES, Board, Circuit, Device, Electrode, Supply
-from earthwright.record import plain
-from earthwright.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+from earthwright.outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+from earthwright.report.record import plain
+from earthwright.site.events import BETWEEN, METHODS
+from earthwright.site.installation import CPC_KINDS, SYSTEMS, USES, Board, Circuit, Device, Electrode, Supply
 
 SHOWN = ("0.00", "0.01", "0.35", "1.04", "7.00", "299", "1999", "over-range", "<0.01", ">20.0")
 STANDARDS = (

@@ -9,7 +9,7 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, off, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Device, Supply
+from earthwright.site.installation import Board, Circuit, Device, Supply
 
 FLAT = Circuit("c1", "db1", use="sockets", device=B32, line_mm2=2.5, cpc_mm2=1.5)
 FUSE = Device("BS 3036", "", 30.0)

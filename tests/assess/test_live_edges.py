@@ -8,9 +8,9 @@ import pytest
 from attrs import evolve
 from live_visit import B32, EXACT, off, read, row, rows, visit
 
-from earthwright.errors import Finding, Severity
-from earthwright.installation import Board, Circuit, Device, Electrode, Supply
-from earthwright.reading import Accuracy, Instrument
+from earthwright.base.errors import Finding, Severity
+from earthwright.site.installation import Board, Circuit, Device, Electrode, Supply
+from earthwright.site.reading import Accuracy, Instrument
 
 RCBO = Device("BS EN 61009", "B", 32.0, 6.0, rcd_type="A", rcd_ma=30.0)
 C1 = Circuit("c1", "db1", use="sockets", device=B32, line_mm2=2.5, cpc_mm2=1.5)

@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 from live_visit import families, judge, off, on, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Device, Electrode, Supply
+from earthwright.site.installation import Board, Circuit, Device, Electrode, Supply
 
 BOARD = Board("db1", rcd=Device(rcd_type="A", rcd_ma=100.0, rcd_delay="S"))
 CIRCUIT = Circuit("c1", "db1", device=Device("BS EN 61009", "B", 32.0, rcd_type="A", rcd_ma=30.0))

@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, off, read, row, visit
 
-from earthwright.installation import Board, Circuit, Device, Supply
+from earthwright.site.installation import Board, Circuit, Device, Supply
 
 C1 = Circuit("c1", "db1", device=B32)
 

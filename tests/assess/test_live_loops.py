@@ -8,8 +8,8 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, judge, off, on, read, row, rows, visit
 
-from earthwright.events import Repair
-from earthwright.installation import Board, Circuit, Device, Supply
+from earthwright.site.events import Repair
+from earthwright.site.installation import Board, Circuit, Device, Supply
 
 RCBO = Device("BS EN 61009", "B", 32.0, 6.0, rcd_type="A", rcd_ma=30.0)
 RADIAL = Circuit(

@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 from live_visit import families, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Device
+from earthwright.site.installation import Board, Circuit, Device
 
 GENERAL = Device("BS EN 61009", "B", 32.0, rcd_type="A", rcd_ma=30.0)
 BEFORE_A2 = dt.date(2021, 5, 3)

@@ -6,7 +6,7 @@ import pytest
 from attrs import evolve
 from live_visit import families, off, on, read, row, visit
 
-from earthwright.installation import Board, Circuit, Device, Electrode, Supply
+from earthwright.site.installation import Board, Circuit, Device, Electrode, Supply
 
 RCBO = Device("BS EN 61009", "B", 32.0, 6.0, rcd_type="A", rcd_ma=30.0)
 PLAIN = Device("BS EN 60898", "B", 32.0, 6.0)

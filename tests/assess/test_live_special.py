@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, read, row, rows, visit
 
-from earthwright.installation import Board, Circuit, Device, Supply
+from earthwright.site.installation import Board, Circuit, Device, Supply
 
 RCBO = Device("BS EN 61009", "B", 32.0, rcd_type="A", rcd_ma=30.0)
 C1 = Circuit("c1", "db1", use="sockets", device=RCBO)

@@ -9,9 +9,9 @@ from typing import Any
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.digits import Shown, read_shown
-from earthwright.errors import Finding, Severity
-from earthwright.events import (
+from earthwright.base.digits import Shown, read_shown
+from earthwright.base.errors import Finding, Severity
+from earthwright.site.events import (
     CIRCUIT_TESTS,
     ClampCurrent,
     Event,
@@ -23,9 +23,9 @@ from earthwright.events import (
     Override,
     Reading,
 )
-from earthwright.installation import Board, Bond, Circuit, Device, Link, Part, Site, Supply
-from earthwright.reading import Instrument, LeadSet
-from earthwright.visit import Choices, Visit
+from earthwright.site.installation import Board, Bond, Circuit, Device, Link, Part, Site, Supply
+from earthwright.site.reading import Instrument, LeadSet
+from earthwright.site.visit import Choices, Visit
 
 DATE = dt.date(2026, 11, 20)
 STEPS = {"Ω": "0.01", "MΩ": "0.01", "ms": "0.1", "kA": "0.01", "A": "0.01"}

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from earthwright.assess import assess
-from earthwright.events import Reading
+from earthwright.site.events import Reading
 
 from .made import bond, check, found, look, off, on, read, severities, visit
 

@@ -8,7 +8,7 @@ import math
 import pytest
 from scipy import stats
 
-from earthwright.checks import chance
+from earthwright.assess.checks import chance
 
 
 @pytest.mark.parametrize(

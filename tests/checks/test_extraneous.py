@@ -10,10 +10,10 @@ import datetime as dt
 import pytest
 
 from earthwright.assess import assess
-from earthwright.events import Event
-from earthwright.installation import Bond, Device, Link, Part, Supply
-from earthwright.judged import PartJudged
-from earthwright.visit import Choices, Visit
+from earthwright.outcomes.assessment import PartJudged
+from earthwright.site.events import Event
+from earthwright.site.installation import Bond, Device, Link, Part, Supply
+from earthwright.site.visit import Choices, Visit
 
 from .made import bond, circuit, found, isolated, off, on, read, visit
 

@@ -7,8 +7,7 @@ from attrs import evolve
 
 from earthwright.assess import assess
 from earthwright.assess.gates import before
-from earthwright.events import Event, Isolation, Reading
-from earthwright.gates import (
+from earthwright.gates.steps import (
     ALL_BACK,
     ALONE,
     CLAMP,
@@ -23,10 +22,11 @@ from earthwright.gates import (
     closed,
     gates,
 )
-from earthwright.installation import Link, Part
-from earthwright.ledger import disconnections, missing_stages, newest_currents, state_at, state_now
-from earthwright.tested import Alarm
-from earthwright.visit import Choices, Visit
+from earthwright.outcomes.circuits import Alarm
+from earthwright.site.events import Event, Isolation, Reading
+from earthwright.site.installation import Link, Part
+from earthwright.site.ledger import disconnections, missing_stages, newest_currents, state_at, state_now
+from earthwright.site.visit import Choices, Visit
 
 from .made import bond, check, circuit, clamp, isolated, look, off, on, override, read, visit
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess, bond
-from earthwright.errors import Severity
-from earthwright.nextstep import Worth
+from earthwright.base.errors import Severity
+from earthwright.evidence.worth import Worth
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Finding, Severity
+from earthwright.base.errors import Finding, Severity
 from earthwright.paper.needed import missing_fields
 from earthwright.visitbook import read_text
 

@@ -7,9 +7,9 @@ import datetime as dt
 import pytest
 from attrs import evolve
 
-from earthwright.events import ORIGIN, Reading
-from earthwright.installation import Device
-from earthwright.visit import Visit
+from earthwright.site.events import ORIGIN, Reading
+from earthwright.site.installation import Device
+from earthwright.site.visit import Visit
 
 from .made import circuit, digits, found, read, severities, visit
 
@@ -121,7 +121,7 @@ def test_units(test: str, of: str, shown: str, said: bool) -> None:
 
 
 def test_a_value_above_a_stated_range() -> None:
-    from earthwright.reading import Accuracy, Instrument
+    from earthwright.site.reading import Accuracy, Instrument
 
     tester = Instrument("tester", accuracy=(("insulation", Accuracy(3.0, 2.0, 0.01, 299.0)),))
     row = read("insulation", "c1", "1200", leads="", between="LN-E", test_v=500.0)

@@ -7,12 +7,12 @@ import datetime as dt
 import pytest
 from attrs import evolve
 
-from earthwright.checks.rows import Series
-from earthwright.checks.states import electrodes
-from earthwright.events import Isolation, Reading
-from earthwright.installation import Electrode, Site
-from earthwright.reading import Instrument
-from earthwright.visit import Visit
+from earthwright.assess.checks.rows import Series
+from earthwright.assess.checks.states import electrodes
+from earthwright.site.events import Isolation, Reading
+from earthwright.site.installation import Electrode, Site
+from earthwright.site.reading import Instrument
+from earthwright.site.visit import Visit
 
 from .made import DATE, bond, circuit, found, isolated, look, off, on, read, severities, visit
 

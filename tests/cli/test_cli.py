@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 from earthwright.cli import main
 
 VISITS = Path(__file__).parents[1] / "visits"
-DEMO = Path(__file__).parents[2] / "src" / "earthwright" / "demo" / "visit.toml"
+DEMO = Path(__file__).parents[2] / "src" / "earthwright" / "desk" / "demo" / "visit.toml"
 
 
 def run(*arguments: str | Path) -> Result:

@@ -20,7 +20,7 @@ from earthwright.cli.exits import MEANS, Exit, table
 ROOT = Path(__file__).parents[2]
 VISITS = ROOT / "tests" / "visits"
 WHOLE = ROOT / "tests" / "paper" / "complete.toml"
-DEMO = ROOT / "src" / "earthwright" / "demo" / "visit.toml"
+DEMO = ROOT / "src" / "earthwright" / "desk" / "demo" / "visit.toml"
 SOURCES = sorted(Path(str(cli.__file__)).parent.glob("*.py"))
 
 

@@ -15,7 +15,7 @@ from earthwright.cli.exits import Exit
 from earthwright.cli.files import write_all
 
 ROOT = Path(__file__).parents[2]
-DEMO = ROOT / "src" / "earthwright" / "demo" / "visit.toml"
+DEMO = ROOT / "src" / "earthwright" / "desk" / "demo" / "visit.toml"
 WHOLE = ROOT / "tests" / "paper" / "complete.toml"
 MINE = b"mine, signed\n"
 

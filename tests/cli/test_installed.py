@@ -118,7 +118,7 @@ def test_a_missing_package_is_one_line_and_a_missing_file_of_ours_is_a_fault(mon
     assert done.exit_code == 7
     assert "typst" in done.output
     assert "'demo' needs a package" in done.output
-    monkeypatch.setitem(sys.modules, "earthwright.demo", None)
+    monkeypatch.setitem(sys.modules, "earthwright.desk.demo", None)
     assert isinstance(CliRunner().invoke(main, ["demo"]).exception, ModuleNotFoundError)
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from earthwright.desk import Desk
 from earthwright.desk.before import same_place
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import make_document
 from earthwright.paper.verify import verify
 

@@ -21,11 +21,11 @@ from earthwright.records.booktext import as_toml
 from earthwright.records.canon import canonical
 from earthwright.records.replay import SINGLE
 from earthwright.records.typed import from_json, to_json
-from earthwright.visit import Visit
+from earthwright.site.visit import Visit
 from earthwright.visitbook import BLANK, ReadBook, read_text
 
 SRC = Path(earthwright.__file__).parent
-BOOKS = [*sorted((Path(__file__).parents[1] / "visits").glob("*.toml")), SRC / "demo" / "visit.toml"]
+BOOKS = [*sorted((Path(__file__).parents[1] / "visits").glob("*.toml")), SRC / "desk" / "demo" / "visit.toml"]
 
 
 def without_lines(visit: Visit | None) -> Visit:

@@ -18,10 +18,10 @@ from earthwright.assess import assess
 from earthwright.assess.asread import paths_read, reach_as_read
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
+from earthwright.base.display import Display
 from earthwright.cli import main
-from earthwright.display import Display
-from earthwright.earthnetwork import Reach
-from earthwright.earthnetwork.words import reach_words, shown_words, then_words
+from earthwright.evidence.graph import Reach
+from earthwright.evidence.graph.words import reach_words, shown_words, then_words
 from earthwright.visitbook import read_text
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))

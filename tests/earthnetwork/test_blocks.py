@@ -6,7 +6,7 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.earthnetwork.blocks import Blocks, blocks
+from earthwright.evidence.graph.blocks import Blocks, blocks
 
 EDGES = st.lists(st.tuples(st.sampled_from("abcdefghij"), st.sampled_from("abcdefghij")), max_size=25)
 

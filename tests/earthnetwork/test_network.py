@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.display import Display
-from earthwright.earthnetwork import (
+from earthwright.base.display import Display
+from earthwright.evidence.graph import (
     EARTH,
     EarthNetwork,
     EarthNetworkError,
@@ -20,9 +20,9 @@ from earthwright.earthnetwork import (
     lost,
     touching,
 )
-from earthwright.earthnetwork.model import BAR, BOND, CPC, LINK, Node
-from earthwright.earthnetwork.words import reach_words
-from earthwright.installation import MET, Board, Bond, Circuit, Electrode, Link, Part, Site, Supply
+from earthwright.evidence.graph.model import BAR, BOND, CPC, LINK, Node
+from earthwright.evidence.graph.words import reach_words
+from earthwright.site.installation import MET, Board, Bond, Circuit, Electrode, Link, Part, Site, Supply
 
 # Largest resistances of IEC 60228 class 2 [mΩ/m].
 R = {1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08, 10.0: 1.83, 16.0: 1.15}

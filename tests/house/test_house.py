@@ -80,7 +80,7 @@ def test_the_core_needs_only_the_standard_library_and_attrs() -> None:
 
 def test_no_threads_in_the_core() -> None:
     for path in CODE:
-        if path.relative_to(SRC).parts[0] in ("cli", "paper", "demo"):
+        if path.relative_to(SRC).parts[0] in ("cli", "paper"):
             continue
         assert not re.search(
             r"^\s*(import|from) (threading|multiprocessing|concurrent|asyncio|socket)\b",
@@ -147,7 +147,7 @@ def test_listed_exceptions_are_still_needed() -> None:
 
 
 def test_the_picture_of_the_readme_is_what_the_demo_draws() -> None:
-    from earthwright.demo import judge_demo
+    from earthwright.desk.demo import judge_demo
     from earthwright.paper.earthmap import earth_map
 
     kept = (ROOT / "docs" / "pictures" / "earth-map.svg").read_text(encoding="utf-8")

@@ -8,12 +8,15 @@ from decimal import Decimal
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.digits import Kind, Shown
-from earthwright.events import Reading, State
-from earthwright.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
-from earthwright.installation import Board, Circuit, Device
-from earthwright.judged import Assessment
-from earthwright.particulars import (
+from earthwright.base.digits import Kind, Shown
+from earthwright.base.quantity import Band, Limit
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import BoardJudged, CircuitJudged, RingJudged, TestJudged
+from earthwright.outcomes.verdict import Judged
+from earthwright.site.events import Reading, State
+from earthwright.site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
+from earthwright.site.installation import Board, Circuit, Device
+from earthwright.site.particulars import (
     AUTHORISED,
     BUILT,
     DESIGNED,
@@ -25,10 +28,7 @@ from earthwright.particulars import (
     Particulars,
     Sign,
 )
-from earthwright.quantity import Band, Limit
-from earthwright.reading import Accuracy, Corrected, LeadTrust
-from earthwright.tested import BoardJudged, CircuitJudged, RingJudged, TestJudged
-from earthwright.verdict import Judged
+from earthwright.site.reading import Accuracy, Corrected, LeadTrust
 from earthwright.visitbook import read_text
 
 DAY = dt.date(2026, 11, 20)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.boardmap import boards_said, links_said
 from earthwright.paper.earthmap import earth_map, earth_maps, text_of_map
 from earthwright.visitbook import read_text

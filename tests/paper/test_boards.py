@@ -12,12 +12,12 @@ import jsonschema
 import pytest
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.boards import board_schedule
 from earthwright.paper.circuits import DETAILS
 from earthwright.paper.documents import page_of
 from earthwright.paper.needed import groups_of, missing_fields
-from earthwright.record import as_text, json_schema
+from earthwright.report.record import as_text, json_schema
 from earthwright.visitbook import read_text
 
 COMPLETE = (Path(__file__).parent / "complete.toml").read_text(encoding="utf-8")

@@ -10,12 +10,12 @@ import pytest
 from click.testing import CliRunner, Result
 from test_verify import NOW, SECRET, certificate
 
+from earthwright.base.oneline import one_line
 from earthwright.cli import main
-from earthwright.oneline import one_line
 from earthwright.visitbook import read_book, read_text
 
 WHOLE = Path(__file__).parent / "complete.toml"
-DEMO = Path(__file__).parents[2] / "src" / "earthwright" / "demo" / "visit.toml"
+DEMO = Path(__file__).parents[2] / "src" / "earthwright" / "desk" / "demo" / "visit.toml"
 ROLES = ("inspected and tested by", "authorised for issue", "designer", "constructor")
 
 

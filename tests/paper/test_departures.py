@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from earthwright.assess import assess
 from earthwright.cli import main
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import NotIssued, make_document, missing_fields
 from earthwright.paper.needed import CERTIFICATE, MINOR, does_not_comply
 from earthwright.paper.shortfalls import shortfalls

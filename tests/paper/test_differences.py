@@ -10,10 +10,10 @@ from forged import attach, attached, rewritten
 from test_verify import TODAY, document, words
 
 from earthwright.assess import assess
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.paper.differences import differences
 from earthwright.paper.verify import verdicts, verify
-from earthwright.record import to_json
+from earthwright.report.record import to_json
 from earthwright.visitbook import read_text
 
 AGAIN = "\n".join(

@@ -16,14 +16,14 @@ import pytest
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import TestJudged
 from earthwright.paper.circuits import RESULTS, all_tests, details_row, results_row
 from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields, page_of
 from earthwright.paper.needed import groups_of
 from earthwright.paper.page import hash_of, record_hash
-from earthwright.particulars import Sign
-from earthwright.record import as_text
-from earthwright.tested import TestJudged
+from earthwright.report.record import as_text
+from earthwright.site.particulars import Sign
 from earthwright.visitbook import read_book
 
 SIGNED = [d for d in DOCUMENTS if d not in ("bonding record", "evidence sheet")]
@@ -186,7 +186,7 @@ def test_the_last_reading_at_a_point_counts_and_a_refused_one_does_not() -> None
     first, again = made.read_test("C1", "zs", "9.99", seq=1), made.read_test("C1", "zs", "0.61", seq=2)
     both = evolve(first, readings=(*first.readings, *again.readings))
     assert values(1, both)["Zs Ω"] == "0.61"
-    from earthwright.errors import Finding
+    from earthwright.base.errors import Finding
 
     refused = tuple(evolve(r, refused=(Finding("x", "no"),)) for r in again.readings)
     assert values(1, evolve(first, readings=(*first.readings, *refused)))["Zs Ω"] == "9.99"
@@ -401,7 +401,7 @@ def test_markup_in_texts_reaches_paper_as_text(document: str, tmp_path: Path) ->
 
 
 def test_fields_of_the_letter_speak_of_what_was_put_right(tmp_path: Path) -> None:
-    from earthwright.particulars import Stage
+    from earthwright.site.particulars import Stage
 
     a = made.job(2, 2, 0)
     first, second = a.visit.paperwork.observations

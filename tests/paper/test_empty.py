@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from earthwright.assess import assess
 from earthwright.cli import main
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields
 from earthwright.visitbook import read_text
 

@@ -14,7 +14,7 @@ from forged import DOORS, KINDS, forged
 from test_verify import SECRET, TODAY, certificate, document
 
 from earthwright.cli import main
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.paper.documents import KINDS as DOCUMENTS
 from earthwright.paper.inside import CannotRead
 from earthwright.paper.signing import sign_pdf

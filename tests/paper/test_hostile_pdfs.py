@@ -16,7 +16,7 @@ from forged import attach, attached, forged, rewritten
 from test_verify import TODAY, document
 
 from earthwright.cli import main
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.paper.inside import CannotRead
 from earthwright.paper.verify import verify
 

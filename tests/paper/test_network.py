@@ -11,13 +11,13 @@ import pytest
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.demo import visit_text
-from earthwright.judged import Assessment
+from earthwright.desk.demo import visit_text
+from earthwright.evidence.network.model import QUADRATURE
+from earthwright.evidence.network.words import site_constants
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import make_document, page_of
 from earthwright.paper.network import ASKED, TIED, network_page
 from earthwright.paper.verify import verify
-from earthwright.siteevidence.model import QUADRATURE
-from earthwright.siteevidence.words import site_constants
 from earthwright.visitbook import read_text
 
 BOOK = visit_text()

@@ -14,8 +14,8 @@ from attrs import evolve
 from fontTools.ttLib import TTFont
 
 from earthwright.assess import assess
-from earthwright.demo import judge_demo
-from earthwright.judged import Assessment
+from earthwright.desk.demo import judge_demo
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper import glyphs, svg
 from earthwright.paper.earthmap import earth_map, text_of_map
 from earthwright.paper.page import bonding_page, record_hash
@@ -99,7 +99,7 @@ def test_what_is_off_and_what_has_no_bond_is_drawn() -> None:
 
 
 def evolve_not_judged(name: str):
-    from earthwright.judged import NotJudged
+    from earthwright.outcomes.assessment import NotJudged
 
     return NotJudged(name, "its entry could not be read")
 

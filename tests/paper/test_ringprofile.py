@@ -8,10 +8,10 @@ import xml.etree.ElementTree as ET
 import pytest
 from attrs import evolve
 
-from earthwright.installation import Circuit
+from earthwright.base.quantity import Band
+from earthwright.outcomes.circuits import RingJudged, SocketOnRing
 from earthwright.paper.ringprofile import BOTTOM, LEFT, RIGHT, TOP, ring_profile, text_of_profile
-from earthwright.quantity import Band
-from earthwright.tested import RingJudged, SocketOnRing
+from earthwright.site.installation import Circuit
 
 SVG = "{http://www.w3.org/2000/svg}"
 CIRCUIT = Circuit("r", "db1", name="sockets <upstairs> & hall", kind="ring")

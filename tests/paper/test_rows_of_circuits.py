@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.boards import board_schedule
 from earthwright.paper.circuits import RESULTS
 from earthwright.paper.needed import missing_fields

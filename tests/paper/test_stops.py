@@ -18,11 +18,11 @@ from click.testing import CliRunner
 import earthwright
 from earthwright.assess import assess
 from earthwright.cli import main
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import DOCUMENTS, make_document, page_of
 from earthwright.paper.earthmap import earth_map
-from earthwright.record import to_json
-from earthwright.stops import PLAIN, stops
+from earthwright.report.record import to_json
+from earthwright.report.stops import PLAIN, stops
 from earthwright.visitbook import read_text
 from earthwright.web.standing import strips
 

@@ -21,7 +21,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 from cryptography.x509.oid import NameOID
 
 from earthwright.assess import assess
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.paper import bounds, inside, signing
 from earthwright.paper.documents import make_document
 from earthwright.paper.inside import CannotRead, read_inside

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 from earthwright.physics import adiabatic
 from earthwright.physics.adiabatic import OutsideCurve
 from earthwright.physics.domain import OutOfDomain

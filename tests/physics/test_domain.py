@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 from earthwright.physics import domain
 
 

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 from earthwright.physics import adiabatic, body, conductor, electrode, insulation, loop, ring, supply, voltdrop
 
 MODULES: tuple[ModuleType, ...] = (

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 from earthwright.physics.network import Edge, Network, NetworkError, TwoPoint, path_ohm, two_point
 
 if TYPE_CHECKING:

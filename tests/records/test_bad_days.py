@@ -16,8 +16,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import event
 
+from earthwright.base.errors import EarthwrightError, VisitBookError
 from earthwright.desk import Desk
-from earthwright.errors import EarthwrightError, VisitBookError
 from earthwright.records import Damaged, Draft, Full, JournalError, NotKept, Store
 from earthwright.records.canon import digest
 from earthwright.records.store import LARGEST_CONTENT

@@ -11,10 +11,10 @@ from earthwright.assess import assess
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
 from earthwright.assess.site import site_data
-from earthwright.judged import Assessment, BondJudged
-from earthwright.observations import overall, propose
+from earthwright.outcomes.assessment import Assessment, BondJudged
 from earthwright.paper.page import bonding_page
-from earthwright.record import json_schema, to_json
+from earthwright.report.observations import overall, propose
+from earthwright.report.record import json_schema, to_json
 from earthwright.visitbook import read_text
 
 HEAD = """

@@ -10,11 +10,11 @@ import json
 import pytest
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
-from earthwright.observations import overall, propose
-from earthwright.opencpc import open_cpc
-from earthwright.record import json_schema, to_json
-from earthwright.tested import CircuitJudged, TestJudged
+from earthwright.gates.opencpc import open_cpc
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import CircuitJudged, TestJudged
+from earthwright.report.observations import overall, propose
+from earthwright.report.record import json_schema, to_json
 from earthwright.visitbook import read_text
 
 HEAD = """

@@ -6,11 +6,11 @@ import math
 
 import pytest
 
-from earthwright.display import Display
-from earthwright.evidence import Model, Observed, noise
-from earthwright.ringfit.bands import expected_bands, implied_length, spread_of
-from earthwright.ringfit.model import Priors, RingTest, SocketRead
-from earthwright.ringfit.tables import FREE, table
+from earthwright.base.display import Display
+from earthwright.evidence.bond import Model, Observed, noise
+from earthwright.evidence.ring.bands import expected_bands, implied_length, spread_of
+from earthwright.evidence.ring.model import Priors, RingTest, SocketRead
+from earthwright.evidence.ring.tables import FREE, table
 
 DISPLAY = Display()
 MODEL = Model()

@@ -12,15 +12,15 @@ from types import ModuleType
 import pytest
 from attrs import evolve
 
-from earthwright.display import Display
-from earthwright.evidence import Model, Observed
+from earthwright.base.display import Display
+from earthwright.evidence.bond import Model, Observed
+from earthwright.evidence.ring import Priors, RingFit, RingTest, SocketRead, fit_ring
+from earthwright.evidence.ring.bridge import _Bridge, seen_at
+from earthwright.evidence.ring.fit import SOUND, _decide
+from earthwright.evidence.ring.ground import ground
+from earthwright.evidence.ring.model import UNSEEN
+from earthwright.evidence.ring.series import crossing, weigh
 from earthwright.physics import ring
-from earthwright.ringfit import Priors, RingFit, RingTest, SocketRead, fit_ring
-from earthwright.ringfit.bridge import _Bridge, seen_at
-from earthwright.ringfit.fit import SOUND, _decide
-from earthwright.ringfit.ground import ground
-from earthwright.ringfit.model import UNSEEN
-from earthwright.ringfit.series import crossing, weigh
 
 PLACES = (2.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 72.0, 82.0)
 CABLE = ring.Cable(7.41, 7.41, 12.1)

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess.circuits.words_ring import fault_finding, named, ring_sums, ring_words
-from earthwright.errors import Severity
-from earthwright.installation import Circuit
-from earthwright.ringfit import fit_ring
-from earthwright.ringfit.fit import FAULTS
+from earthwright.base.errors import Severity
+from earthwright.evidence.ring import fit_ring
+from earthwright.evidence.ring.fit import FAULTS
+from earthwright.site.installation import Circuit
 
 RING = Circuit("r", "db1", kind="ring")
 SPEC = importlib.util.spec_from_file_location("ring_study", Path(__file__).parents[2] / "benchmarks" / "ring_study.py")

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from earthwright.errors import NoRule
+from earthwright.base.errors import NoRule
 from earthwright.rules import RuleBook
 from earthwright.rules.lookup import (
     WIRING,

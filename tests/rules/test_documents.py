@@ -6,7 +6,7 @@ import datetime as dt
 
 import pytest
 
-from earthwright.errors import NoRule
+from earthwright.base.errors import NoRule
 from earthwright.rules import RuleBook
 from earthwright.rules.lookup import (
     WIRING,

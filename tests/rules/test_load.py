@@ -13,7 +13,7 @@ import attrs
 import pytest
 
 import earthwright
-from earthwright.errors import NoRule, RuleDataError
+from earthwright.base.errors import NoRule, RuleDataError
 from earthwright.rules import RuleBook
 
 SOURCE = '[source]\ndocument = "d"\nplace = "p"\nread_by = "r"\nconfidence = "read"\n'

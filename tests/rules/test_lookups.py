@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from earthwright.errors import NoRule, RuleDataError
+from earthwright.base.errors import NoRule, RuleDataError
 from earthwright.rules import RuleBook
 from earthwright.rules.lookup import (
     WIRING,

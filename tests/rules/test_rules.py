@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from earthwright.errors import NoRule
+from earthwright.base.errors import NoRule
 from earthwright.rules import RuleBook
 from earthwright.rules.lookup import (
     WIRING,

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from earthwright.errors import Severity, VisitBookError
-from earthwright.events import Reading
-from earthwright.installation import Circuit
+from earthwright.base.errors import Severity, VisitBookError
 from earthwright.schedule import Filled, as_csv, fill, read_sheet
 from earthwright.schedule.cells import spoilt
-from earthwright.visit import Visit
+from earthwright.site.events import Reading
+from earthwright.site.installation import Circuit
+from earthwright.site.visit import Visit
 from earthwright.visitbook import read_text
 from earthwright.visitbook.write import toml_list, toml_table, toml_text
 

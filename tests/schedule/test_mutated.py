@@ -15,11 +15,11 @@ from types import ModuleType
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity, VisitBookError
-from earthwright.events import Reading
+from earthwright.base.errors import Severity, VisitBookError
 from earthwright.schedule import Filled, as_csv, fill, read_sheet
 from earthwright.schedule.cells import address
 from earthwright.schedule.columns import BY_HEADER, POINTS, READING, TEXT
+from earthwright.site.events import Reading
 from earthwright.visitbook import read_text
 
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.errors import Finding, Severity
+from earthwright.base.errors import Finding, Severity
 from earthwright.schedule import COLUMNS, Sheet, as_csv, read_sheet
 from earthwright.schedule.cells import address, as_it_was, kept_from_formulas, spoilt, wrong_number
 from earthwright.schedule.columns import OF_CIRCUITS, READING, Reads, column_of, header_of
-from earthwright.visit import Visit
+from earthwright.site.visit import Visit
 from earthwright.visitbook import read_text
 
 ROOT = Path(__file__).parents[2]

@@ -16,12 +16,12 @@ import numpy as np
 import pytest
 from attrs import evolve
 
-from earthwright.display import Display
-from earthwright.evidence import IMPAIRED, OPEN, WHOLE, BondEvidence, Copper, Model, Observed
-from earthwright.siteevidence import SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
-from earthwright.siteevidence.fast import importance
-from earthwright.siteevidence.network import Net
-from earthwright.siteevidence.sampler import run
+from earthwright.base.display import Display
+from earthwright.evidence.bond import IMPAIRED, OPEN, WHOLE, BondEvidence, Copper, Model, Observed
+from earthwright.evidence.network import SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
+from earthwright.evidence.network.fast import importance
+from earthwright.evidence.network.network import Net
+from earthwright.evidence.network.sampler import run
 
 OVER = math.inf
 C, P, T = "conductor", "path", "together"

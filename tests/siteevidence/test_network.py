@@ -9,13 +9,13 @@ import random
 import numpy as np
 import pytest
 
-from earthwright.display import Display
-from earthwright.evidence import Copper, Model
-from earthwright.installation import MET
+from earthwright.base.display import Display
+from earthwright.evidence.bond import Copper, Model
+from earthwright.evidence.network import SiteBond, SiteData, SiteLink, SiteModel, SiteReading
+from earthwright.evidence.network.fast import chance_many, two_point_many
+from earthwright.evidence.network.network import GROUND, Net, SiteError, add_edge, beside, inverse
 from earthwright.physics.network import Edge, Network, two_point
-from earthwright.siteevidence import SiteBond, SiteData, SiteLink, SiteModel, SiteReading
-from earthwright.siteevidence.fast import chance_many, two_point_many
-from earthwright.siteevidence.network import GROUND, Net, SiteError, add_edge, beside, inverse
+from earthwright.site.installation import MET
 
 COPPER = Copper(1.83, 16, 1)
 

@@ -12,12 +12,12 @@ from earthwright.assess import assess
 from earthwright.assess import site as whole
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
-from earthwright.errors import Severity
-from earthwright.evidence import DISPROVED, NOT_SHOWN, PROVED, Evidence, Model
-from earthwright.judged import Assessment
-from earthwright.siteevidence import SiteData, SiteModel
-from earthwright.siteevidence.model import Alike, BondWeighed, Misfit, SiteEvidence
-from earthwright.visit import Visit
+from earthwright.base.errors import Severity
+from earthwright.evidence.bond import DISPROVED, NOT_SHOWN, PROVED, Evidence, Model
+from earthwright.evidence.network import SiteData, SiteModel
+from earthwright.evidence.network.model import Alike, BondWeighed, Misfit, SiteEvidence
+from earthwright.outcomes.assessment import Assessment
+from earthwright.site.visit import Visit
 from earthwright.visitbook import read_text
 
 BOOKS = Path(__file__).parents[1] / "visits"
@@ -152,7 +152,7 @@ def test_a_reading_with_another_bond_off_ties_them_too() -> None:
 
 def test_nothing_to_gain_nothing_is_worked_out() -> None:
     """Every bond that was read is decided by its own readings: the demo."""
-    demo = read_text((BOOKS.parents[1] / "src/earthwright/demo/visit.toml").read_text(encoding="utf-8")).visit
+    demo = read_text((BOOKS.parents[1] / "src/earthwright/desk/demo/visit.toml").read_text(encoding="utf-8")).visit
     assert demo is not None
     assert assess(demo).site_evidence is None
 

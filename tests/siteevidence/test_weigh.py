@@ -8,14 +8,34 @@ import sys
 import pytest
 from attrs import evolve
 
-from earthwright.display import Display
-from earthwright.evidence import DISPROVED, IMPAIRED, NOT_SHOWN, OPEN, PROVED, WHOLE, Copper, Evidence, Model, Observed
-from earthwright.nextstep import Worth
-from earthwright.siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
-from earthwright.siteevidence.ask import best
-from earthwright.siteevidence.model import BondWeighed, SiteWorth
-from earthwright.siteevidence.weighing import cautious, everything
-from earthwright.siteevidence.words import site_words
+from earthwright.base.display import Display
+from earthwright.evidence.bond import (
+    DISPROVED,
+    IMPAIRED,
+    NOT_SHOWN,
+    OPEN,
+    PROVED,
+    WHOLE,
+    Copper,
+    Evidence,
+    Model,
+    Observed,
+)
+from earthwright.evidence.network import (
+    Option,
+    SiteBond,
+    SiteData,
+    SiteEvidence,
+    SiteLink,
+    SiteModel,
+    SiteReading,
+    weigh,
+)
+from earthwright.evidence.network.ask import best
+from earthwright.evidence.network.model import BondWeighed, SiteWorth
+from earthwright.evidence.network.weighing import cautious, everything
+from earthwright.evidence.network.words import site_words
+from earthwright.evidence.worth import Worth
 
 OVER = math.inf
 C, P, T = "conductor", "path", "together"
@@ -188,7 +208,7 @@ def test_nothing_read_nothing_known() -> None:
 def test_without_numpy_the_answer_is_that_of_the_standard_library(monkeypatch: pytest.MonkeyPatch) -> None:
     data = SiteData((WATER, GAS), taken(("w", T, 0.02)), (), SiteModel(batches=2, draws=5, followed=2))
     with_numpy = weigh(data, numpy=True)
-    monkeypatch.setitem(sys.modules, "earthwright.siteevidence.fast", None)
+    monkeypatch.setitem(sys.modules, "earthwright.evidence.network.fast", None)
     assert weigh(data, numpy=True) == weigh(data) != with_numpy
 
 

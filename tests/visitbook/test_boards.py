@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from earthwright.codes import LIVE, METHODS, WIRING, live_words
-from earthwright.errors import Severity
-from earthwright.installation import Board, Circuit, Device, Supply, Switch
+from earthwright.base.errors import Severity
+from earthwright.site.codes import LIVE, METHODS, WIRING, live_words
+from earthwright.site.installation import Board, Circuit, Device, Supply, Switch
 from earthwright.visitbook import ReadBook, read_tables, read_text
 
 HEAD = '[visit]\nplace = "x"\ndate = 2026-11-20\n'

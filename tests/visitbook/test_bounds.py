@@ -11,11 +11,11 @@ from attrs import fields
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright import limits
 from earthwright.assess import assess
+from earthwright.base import limits
+from earthwright.base.errors import VisitBookError
+from earthwright.base.limits import Bound
 from earthwright.desk.takein import book_drafts
-from earthwright.errors import VisitBookError
-from earthwright.limits import Bound
 from earthwright.visitbook import read_text
 from earthwright.visitbook.bounds import too_much
 

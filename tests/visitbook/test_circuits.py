@@ -7,11 +7,11 @@ from decimal import Decimal
 
 import pytest
 
-from earthwright.digits import Kind
-from earthwright.errors import Severity
-from earthwright.events import CIRCUIT_TESTS, Off, On, Reading
-from earthwright.installation import Circuit, Site
-from earthwright.ledger import state_at, still_off
+from earthwright.base.digits import Kind
+from earthwright.base.errors import Severity
+from earthwright.site.events import CIRCUIT_TESTS, Off, On, Reading
+from earthwright.site.installation import Circuit, Site
+from earthwright.site.ledger import state_at, still_off
 from earthwright.visitbook import BLANK, ReadBook, read_tables, read_text
 from earthwright.visitbook.lines import Lines
 from earthwright.visitbook.measured import test_of as name_of

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from earthwright.earthnetwork import earth_network
-from earthwright.errors import Finding, Severity
+from earthwright.base.errors import Finding, Severity
+from earthwright.evidence.graph import earth_network
 from earthwright.visitbook import read_text
 from earthwright.visitbook.read import Book
 

@@ -9,9 +9,9 @@ import tomllib
 import pytest
 from attrs import evolve
 
-from earthwright.demo import visit_text
-from earthwright.errors import Severity
-from earthwright.visit import Visit
+from earthwright.base.errors import Severity
+from earthwright.desk.demo import visit_text
+from earthwright.site.visit import Visit
 from earthwright.visitbook import read_tables, read_text
 from earthwright.visitbook.read import MORE, Book
 

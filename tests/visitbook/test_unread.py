@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.judged import Assessment
-from earthwright.tested import TestJudged
+from earthwright.base.errors import Severity
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import TestJudged
 from earthwright.visitbook import read_tables, read_text
 
 BOOK = """

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity, VisitBookError
-from earthwright.judged import Assessment
-from earthwright.observations import overall, propose
+from earthwright.base.errors import Severity, VisitBookError
+from earthwright.outcomes.assessment import Assessment
+from earthwright.report.observations import overall, propose
 from earthwright.visitbook import read_text
 
 VISITS = Path(__file__).parents[1] / "visits"

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.demo import visit_text
-from earthwright.errors import Severity, VisitBookError
+from earthwright.base.errors import Severity, VisitBookError
+from earthwright.desk.demo import visit_text
 from earthwright.visitbook import BLANK, ReadBook, read_book, read_text
 from earthwright.visitbook.lines import Lines
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Finding, Severity
-from earthwright.judged import Assessment
-from earthwright.tested import CircuitJudged, RingJudged, TestJudged
+from earthwright.base.errors import Finding, Severity
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import CircuitJudged, RingJudged, TestJudged
 from earthwright.visitbook import read_book, read_text
 
 HERE = Path(__file__).parent

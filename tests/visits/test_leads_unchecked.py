@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
+from earthwright.outcomes.assessment import Assessment
 from earthwright.visitbook import read_text
 
 HERE = Path(__file__).parent

@@ -9,9 +9,9 @@ import pytest
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.judged import Assessment
-from earthwright.tested import TestJudged
+from earthwright.base.errors import Severity
+from earthwright.outcomes.assessment import Assessment
+from earthwright.outcomes.circuits import TestJudged
 from earthwright.visitbook import read_book
 
 HERE = Path(__file__).parent

@@ -9,9 +9,9 @@ from types import ModuleType
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.events import Reading
-from earthwright.ledger import still_off
+from earthwright.base.errors import Severity
+from earthwright.site.events import Reading
+from earthwright.site.ledger import still_off
 from earthwright.visitbook import read_text
 
 

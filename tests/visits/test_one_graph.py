@@ -11,13 +11,13 @@ from click.testing import CliRunner
 from earthwright.assess import assess, sitecpcs
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
+from earthwright.base.errors import Severity
 from earthwright.cli import main
-from earthwright.errors import Severity
-from earthwright.events import Off
-from earthwright.evidence import Model
-from earthwright.gates import ISOLATION, gates
-from earthwright.judged import Assessment
-from earthwright.observations import propose
+from earthwright.evidence.bond import Model
+from earthwright.gates.steps import ISOLATION, gates
+from earthwright.outcomes.assessment import Assessment
+from earthwright.report.observations import propose
+from earthwright.site.events import Off
 from earthwright.visitbook import read_book, read_text
 
 BOOK = Path(__file__).parent / "30-one-graph.toml"

@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.judged import Assessment
-from earthwright.observations import overall, propose, urgency
-from earthwright.record import as_text
+from earthwright.outcomes.assessment import Assessment
+from earthwright.report.observations import overall, propose, urgency
+from earthwright.report.record import as_text
 from earthwright.visitbook import read_text
 
 FOLDER = Path(__file__).parent / "practice"

@@ -12,10 +12,10 @@ import pytest
 
 from earthwright.assess import assess
 from earthwright.assess.gates import before
-from earthwright.errors import Severity
-from earthwright.events import Isolation, Off
-from earthwright.gates import CLAMP, DANGER, can_close, closed
-from earthwright.judged import Assessment, BondJudged
+from earthwright.base.errors import Severity
+from earthwright.gates.steps import CLAMP, DANGER, can_close, closed
+from earthwright.outcomes.assessment import Assessment, BondJudged
+from earthwright.site.events import Isolation, Off
 from earthwright.visitbook import read_text
 
 HERE = Path(__file__).parent

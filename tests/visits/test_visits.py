@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.errors import Severity
-from earthwright.judged import Assessment
+from earthwright.base.errors import Severity
+from earthwright.outcomes.assessment import Assessment
 from earthwright.visitbook import read_book, read_text
 
 HERE = Path(__file__).parent

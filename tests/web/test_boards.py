@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from earthwright.installation import Switch
-from earthwright.visit import Visit
+from earthwright.site.installation import Switch
+from earthwright.site.visit import Visit
 
 from .conftest import Site, forms_of, text_of
 

@@ -8,7 +8,7 @@ import httpx
 import pytest
 
 from earthwright.desk import Desk
-from earthwright.installation import PART_KINDS
+from earthwright.site.installation import PART_KINDS
 from earthwright.web.words import say
 
 from .conftest import Site, forms_of, text_of

@@ -7,13 +7,13 @@ from itertools import product
 
 import pytest
 
-from earthwright.demo import judge_demo
-from earthwright.events import BOND_TESTS, CIRCUIT_TESTS, CLAMP_BODY, CONDUCTOR, PATH, State
-from earthwright.installation import Bond, Part
+from earthwright.base.quantity import Band
+from earthwright.desk.demo import judge_demo
+from earthwright.outcomes.circuits import RingJudged, SocketOnRing
 from earthwright.paper.earthmap import earth_map
-from earthwright.quantity import Band
-from earthwright.reading import LeadSet
-from earthwright.tested import RingJudged, SocketOnRing
+from earthwright.site.events import BOND_TESTS, CIRCUIT_TESTS, CLAMP_BODY, CONDUCTOR, PATH, State
+from earthwright.site.installation import Bond, Part
+from earthwright.site.reading import LeadSet
 from earthwright.web.drawing import bond_drawing, circuit_drawing, ring_drawing
 from earthwright.web.drawing.sums import sum_drawing
 from earthwright.web.signs import PATHS, sign, tone

@@ -7,8 +7,8 @@ import re
 from pathlib import Path
 
 from earthwright.desk import Desk
-from earthwright.inspection import INITIAL_ITEMS
 from earthwright.paper.needed import DOCUMENTS, missing_fields
+from earthwright.site.inspection import INITIAL_ITEMS
 from earthwright.web.lacks import link_for
 from earthwright.web.quick import read_on
 from earthwright.web.work import Opened

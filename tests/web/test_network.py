@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.demo import visit_text
 from earthwright.desk import Desk
-from earthwright.siteevidence.words import percent
+from earthwright.desk.demo import visit_text
+from earthwright.evidence.network.words import percent
 from earthwright.visitbook import read_text
 from earthwright.web.words import say
 

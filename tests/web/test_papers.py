@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from earthwright.demo import visit_text
+from earthwright.desk.demo import visit_text
 from earthwright.records.canon import digest
 from earthwright.records.replay import SINGLE
 from earthwright.visitbook import read_tables

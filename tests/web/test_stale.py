@@ -13,9 +13,9 @@ import httpx
 import pytest
 
 from earthwright.desk import Desk
-from earthwright.inspection import PERIODIC_ITEMS
 from earthwright.records import Moved
 from earthwright.records.kept import Draft
+from earthwright.site.inspection import PERIODIC_ITEMS
 from earthwright.web.words import say
 
 from .conftest import Site, forms_of, text_of

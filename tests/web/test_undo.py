@@ -7,8 +7,8 @@ import pytest
 
 from earthwright.desk import Desk
 from earthwright.desk.undoing import SAID
-from earthwright.ledger import missing_stages
 from earthwright.records import NotKept
+from earthwright.site.ledger import missing_stages
 from earthwright.web.words import say
 
 from .conftest import Site, forms_of, text_of

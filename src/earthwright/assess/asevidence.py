@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..digits import Kind
-from ..display import Display
-from ..evidence import Observed
-from ..reading import Accuracy, Corrected
+from ..base.digits import Kind
+from ..base.display import Display
+from ..evidence.bond import Observed
+from ..site.reading import Accuracy, Corrected
 
 
 def display_of(accuracy: Accuracy, corrected: Corrected) -> Display:

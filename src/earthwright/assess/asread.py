@@ -13,15 +13,15 @@ from collections.abc import Iterable
 
 from attrs import evolve, frozen
 
-from ..display import Display
-from ..earthnetwork import Break, Reach, point_name
-from ..earthnetwork.model import BOND, CPC, LINK, Piece
-from ..events import PATH, TOGETHER, Repair
-from ..expected import on_display
-from ..installation import MET
-from ..judged import Assessment
-from ..quantity import Band
-from ..reading import Corrected
+from ..base.display import Display
+from ..base.quantity import Band
+from ..evidence.expected import on_display
+from ..evidence.graph import Break, Reach, point_name
+from ..evidence.graph.model import BOND, CPC, LINK, Piece
+from ..outcomes.assessment import Assessment
+from ..site.events import PATH, TOGETHER, Repair
+from ..site.installation import MET
+from ..site.reading import Corrected
 from .asevidence import display_of
 from .circuits.taken import Taken
 from .earth import Earth

@@ -8,11 +8,20 @@ from functools import lru_cache
 
 from attrs import evolve
 
-from .. import words
-from ..digits import Kind
-from ..display import Display
-from ..errors import Finding, Severity
-from ..events import (
+from ..base.digits import Kind
+from ..base.display import Display
+from ..base.errors import Finding, Severity
+from ..base.quantity import Band
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED, BondEvidence, Copper, Evidence, Model, Observed
+from ..evidence.expected import Closure, Expectation, close, copper_band, expect
+from ..evidence.explain import Explanation, explain_conductor
+from ..evidence.worth import Worth, worth
+from ..outcomes.assessment import BondJudged, ReadingJudged
+from ..outcomes.circuits import Alarm
+from ..outcomes.verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
+from ..physics.conductor import implied_length_band_m
+from ..report import words
+from ..site.events import (
     BOND_TESTS,
     CIRCUIT_TESTS,
     CLAMP_BODY,
@@ -25,20 +34,11 @@ from ..events import (
     Reading,
     State,
 )
-from ..evidence import DISPROVED, NOT_SHOWN, PROVED, BondEvidence, Copper, Evidence, Model, Observed
-from ..expected import Closure, Expectation, close, copper_band, expect
-from ..explain import Explanation, explain_conductor
-from ..installation import Bond
-from ..judged import BondJudged, ReadingJudged
-from ..ledger import readings, state_at
-from ..nextstep import Worth, worth
-from ..physics.conductor import implied_length_band_m
-from ..quantity import Band
-from ..reading import UNCHECKED, Instrument, LeadSet, correct
-from ..repairs import ended_by, repairs_of
-from ..tested import Alarm
-from ..verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
-from ..visit import Visit
+from ..site.installation import Bond
+from ..site.ledger import readings, state_at
+from ..site.reading import UNCHECKED, Instrument, LeadSet, correct
+from ..site.repairs import ended_by, repairs_of
+from ..site.visit import Visit
 from .asevidence import agree, display_of, observed_of
 from .earth import Earth
 from .next import next_at

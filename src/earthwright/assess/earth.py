@@ -7,13 +7,13 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ..earthnetwork import EarthNetwork, Piece, Standing, earth_network
-from ..earthnetwork.model import BAR, BOND, CPC, LINK
-from ..earthnetwork.words import losses_words, piece_said
-from ..evidence import Model
-from ..installation import MET, Bond
-from ..quantity import Band
-from ..visit import Visit
+from ..base.quantity import Band
+from ..evidence.bond import Model
+from ..evidence.graph import EarthNetwork, Piece, Standing, earth_network
+from ..evidence.graph.model import BAR, BOND, CPC, LINK
+from ..evidence.graph.words import losses_words, piece_said
+from ..site.installation import MET, Bond
+from ..site.visit import Visit
 from .rulings import Rulings
 
 LEAST_SHARE = 0.01  # of the current beside the conductor; what carries less is not spoken of

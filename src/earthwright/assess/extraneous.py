@@ -7,15 +7,14 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ..digits import Kind
-from ..errors import Finding, NoRule, Severity
-from ..events import CONDUCTOR, EARTHING, TOGETHER, Reading
-from ..installation import Circuit, Part
-from ..judged import BOND, LEAVE, METAL_OHM, NOT_DECIDED, BondJudged, PartJudged, PartThreshold
+from ..base.digits import Kind
+from ..base.errors import Finding, NoRule, Severity
+from ..base.quantity import Band, Limit
+from ..gates.support import joined_to_met
+from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, BondJudged, PartJudged, PartThreshold
+from ..outcomes.verdict import GUARDED, Judged, judge, judge_band, no_rule, not_decided
 from ..physics.body import body_current_a, extraneous_limit_ohm
 from ..physics.domain import OutOfDomain
-from ..quantity import Band, Limit
-from ..resting import joined_to_met
 from ..rules.lookup import (
     extraneous_thresholds,
     operating_current,
@@ -23,8 +22,9 @@ from ..rules.lookup import (
     supplementary_resistance_max,
 )
 from ..rules.model import Edition, Worked
-from ..verdict import GUARDED, Judged, judge, judge_band, no_rule, not_decided
-from ..visit import Visit
+from ..site.events import CONDUCTOR, EARTHING, TOGETHER, Reading
+from ..site.installation import Circuit, Part
+from ..site.visit import Visit
 from .circuits.taken import Taken
 from .rulings import Rulings
 

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from .. import gates as doors
-from ..errors import Finding, Severity
-from ..events import Event, Off, Override
-from ..gates import CLAMP, DANGER, ISOLATION, OWNER, Gate
-from ..ledger import FAR_END
-from ..tested import Alarm
-from ..visit import Visit
+from ..base.errors import Finding, Severity
+from ..gates import steps as doors
+from ..gates.steps import CLAMP, DANGER, ISOLATION, OWNER, Gate
+from ..outcomes.circuits import Alarm
+from ..site.events import Event, Off, Override
+from ..site.ledger import FAR_END
+from ..site.visit import Visit
 from .circuits import live
 from .circuits.taken import Taken
 from .rulings import Rulings

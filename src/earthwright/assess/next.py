@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .. import words
-from ..digits import Kind
-from ..events import BOND_TESTS, CONDUCTOR, JOINT, PATH, TOGETHER, Off, On
-from ..evidence import DISPROVED, NOT_SHOWN, OPEN, Evidence
-from ..gates import CLAMP, ONE, OWNER, can_close, closed, gates, over_limit
-from ..installation import Bond
-from ..judged import LEAD_CHECK, Next, ReadingJudged
-from ..ledger import FAR_END, newest_currents, readings, state_at, state_now
-from ..nextstep import Worth, best
-from ..tested import Alarm
-from ..visit import Visit
+from ..base.digits import Kind
+from ..evidence.bond import DISPROVED, NOT_SHOWN, OPEN, Evidence
+from ..evidence.worth import Worth, best
+from ..gates.steps import CLAMP, ONE, OWNER, can_close, closed, gates, over_limit
+from ..outcomes.assessment import LEAD_CHECK, Next, ReadingJudged
+from ..outcomes.circuits import Alarm
+from ..report import words
+from ..site.events import BOND_TESTS, CONDUCTOR, JOINT, PATH, TOGETHER, Off, On
+from ..site.installation import Bond
+from ..site.ledger import FAR_END, newest_currents, readings, state_at, state_now
+from ..site.visit import Visit
 
 CLAMP_STEP = "clamp current"
 

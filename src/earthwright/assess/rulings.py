@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from attrs import evolve
 
-from ..errors import Finding, NoRule, Severity
-from ..installation import Bond
-from ..judged import EditionUsed, SizeJudged, SizeStepTaken
+from ..base.errors import Finding, NoRule, Severity
+from ..base.quantity import Limit, exact
+from ..outcomes.assessment import EditionUsed, SizeJudged, SizeStepTaken
+from ..outcomes.verdict import judge, no_rule, not_decided
 from ..physics.conductor import factor_alpha, factor_beta
-from ..quantity import Limit, exact
 from ..rules import Edition, RuleBook
 from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, continuity_guidance, joint_guidance
 from ..rules.sizes import main_bond_min, standard_sizes, supplementary_bond_min
-from ..verdict import judge, no_rule, not_decided
-from ..visit import Visit
+from ..site.installation import Bond
+from ..site.visit import Visit
 
 
 class Rulings:

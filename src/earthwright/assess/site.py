@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from .. import gates, limits, words
-from ..earthnetwork.model import LINK
-from ..errors import Finding, Severity
-from ..events import CONDUCTOR, PATH, TOGETHER, Off, Reading
-from ..evidence import DISPROVED, NOT_SHOWN, PROVED, Copper, Model
-from ..judged import BondJudged, Next, ReadingJudged
-from ..ledger import FAR_END, missing_stages, state_now
-from ..nextstep import Worth
-from ..repairs import repairs_of
-from ..siteevidence import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
-from ..siteevidence.model import BondWeighed
-from ..siteevidence.words import percent
-from ..tested import Alarm, BoardJudged
-from ..visit import Visit
+from ..base import limits
+from ..base.errors import Finding, Severity
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED, Copper, Model
+from ..evidence.graph.model import LINK
+from ..evidence.network import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
+from ..evidence.network.model import BondWeighed
+from ..evidence.network.words import percent
+from ..evidence.worth import Worth
+from ..gates import steps as gates
+from ..outcomes.assessment import BondJudged, Next, ReadingJudged
+from ..outcomes.circuits import Alarm, BoardJudged
+from ..report import words
+from ..site.events import CONDUCTOR, PATH, TOGETHER, Off, Reading
+from ..site.ledger import FAR_END, missing_stages, state_now
+from ..site.repairs import repairs_of
+from ..site.visit import Visit
 from . import sitecpcs
 from .asevidence import agree, observed_of
 from .bond import ASKABLE, _display

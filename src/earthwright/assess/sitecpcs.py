@@ -9,13 +9,13 @@ from typing import NamedTuple
 
 from attrs import evolve
 
-from ..earthnetwork import point_name
-from ..earthnetwork.lengths import length_to
-from ..earthnetwork.model import BOND, CPC, LINK, POINT_MARK
-from ..evidence import Copper
-from ..installation import MET, Circuit
-from ..siteevidence import SiteBond, SiteLink, SiteReading
-from ..visit import Visit
+from ..evidence.bond import Copper
+from ..evidence.graph import point_name
+from ..evidence.graph.lengths import length_to
+from ..evidence.graph.model import BOND, CPC, LINK, POINT_MARK
+from ..evidence.network import SiteBond, SiteLink, SiteReading
+from ..site.installation import MET, Circuit
+from ..site.visit import Visit
 from .circuits.cpcreadings import cpc_readings, feeders_ohm, same_end
 from .circuits.limits import Case
 from .circuits.runs import TESTS, conductor_mohm_per_m

@@ -7,8 +7,8 @@ from types import MappingProxyType
 
 from attrs import evolve
 
-from ..events import Repair
-from ..siteevidence import SiteBond, SiteData, SiteLink, SiteReading
+from ..evidence.network import SiteBond, SiteData, SiteLink, SiteReading
+from ..site.events import Repair
 
 
 def parted(

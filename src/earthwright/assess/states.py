@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from .. import words
-from ..digits import Kind
-from ..display import Display
-from ..events import CONDUCTOR, TOGETHER, Repair
-from ..evidence import BondEvidence, Copper, Evidence, Model, Observed
-from ..judged import BondFound, ReadingJudged
-from ..nextstep import Repeated, Worth
-from ..verdict import Judged
+from ..base.digits import Kind
+from ..base.display import Display
+from ..evidence.bond import BondEvidence, Copper, Evidence, Model, Observed
+from ..evidence.worth import Repeated, Worth
+from ..outcomes.assessment import BondFound, ReadingJudged
+from ..outcomes.verdict import Judged
+from ..report import words
+from ..site.events import CONDUCTOR, TOGETHER, Repair
 from .asevidence import agree
 
 

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, TypeVar
 
 from attrs import evolve
 
-from .. import words
-from ..errors import Finding, Severity
-from ..events import ORIGIN, Reading
-from ..evidence import NOT_SHOWN
-from ..judged import BondJudged, PartJudged
-from ..tested import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, RingJudged, TestJudged
-from ..verdict import NO_RULE, NOT_DECIDED, not_decided
-from ..visit import Unread, Visit
+from ..base.errors import Finding, Severity
+from ..evidence.bond import NOT_SHOWN
+from ..outcomes.assessment import BondJudged, PartJudged
+from ..outcomes.circuits import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, RingJudged, TestJudged
+from ..outcomes.verdict import NO_RULE, NOT_DECIDED, not_decided
+from ..report import words
+from ..site.events import ORIGIN, Reading
+from ..site.visit import Unread, Visit
 from .circuits.limits import misread
 
 if TYPE_CHECKING:

@@ -6,15 +6,16 @@ import datetime as dt
 
 from attrs import evolve
 
-from .. import __version__, checks, plausible
-from ..checks import columns, items
-from ..errors import Finding, Severity
-from ..evidence import Model
-from ..judged import Assessment, NotJudged
-from ..ledger import still_off
-from ..visit import Visit
-from . import gates, site
+from .. import __version__
+from ..base.errors import Finding, Severity
+from ..evidence.bond import Model
+from ..outcomes.assessment import Assessment, NotJudged
+from ..site import plausible
+from ..site.ledger import still_off
+from ..site.visit import Visit
+from . import checks, gates, site
 from .bond import judge_bond
+from .checks import columns, items
 from .circuits import judge_installation
 from .earth import Earth
 from .extraneous import judge_parts

@@ -22,7 +22,7 @@ from attrs import frozen
 from starlette.responses import PlainTextResponse
 from starlette.types import Message, Receive, Scope, Send
 
-from .. import limits
+from ..base import limits
 from ..desk import Desk
 from ..web import make_app
 from ..web.guard import Guard, TooLarge, with_headers
@@ -178,7 +178,7 @@ def warm(choices: Choices) -> Answered:
     """Make ready: everything that the first visitor would otherwise wait for."""
     _app(choices)
     with suppress(ImportError):  # papers are an extra
-        from ..demo import judge_demo
+        from ..desk.demo import judge_demo
 
         judge_demo()
     return Answered(204, (), b"")

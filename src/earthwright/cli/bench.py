@@ -11,10 +11,10 @@ from typing import Any
 
 import click
 
-from ..errors import EarthwrightError
-from ..expected import close
+from ..base.errors import EarthwrightError
+from ..base.quantity import rectangular
+from ..evidence.expected import close
 from ..physics import adiabatic, conductor
-from ..quantity import rectangular
 from ..rules import RuleBook
 from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, k_value
 from ..rules.sizes import earthing_conductor_min, main_bond_min

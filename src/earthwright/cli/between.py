@@ -11,12 +11,12 @@ import click
 from ..assess.asread import paths_read, reach_as_read
 from ..assess.earth import Earth
 from ..assess.rulings import Rulings
-from ..display import Display
-from ..earthnetwork import EarthNetworkError, Reach
-from ..earthnetwork.words import losses_words, reach_words, shown_words, then_words
-from ..ledger import state_now
-from ..visit import Visit
-from ..words import CAUTION_LINE
+from ..base.display import Display
+from ..evidence.graph import EarthNetworkError, Reach
+from ..evidence.graph.words import losses_words, reach_words, shown_words, then_words
+from ..report.words import CAUTION_LINE
+from ..site.ledger import state_now
+from ..site.visit import Visit
 from .main import VISIT, done, main, needed
 from .screen import paragraph
 

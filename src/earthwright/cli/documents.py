@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from ..inspection import ITEMS
-from ..particulars import NO_CODE
+from ..site.inspection import ITEMS
+from ..site.particulars import NO_CODE
 from ..visitbook.write import toml_text
 from .exits import Exit
 from .files import OUT, REPLACE, write
@@ -62,7 +62,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
         return
     if visit is None:
         raise click.UsageError("Name a visit book, or ask for --items.")
-    from ..observations import overall, threads, unanswered
+    from ..report.observations import overall, threads, unanswered
 
     a = needed(visit)
     left = unanswered(a)
@@ -108,7 +108,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
 @REPLACE
 def deadlines(visit: Path, ics: Path | None, replace: bool) -> None:
     """What is due by when after a visit, by which law, as a list and a calendar."""
-    from ..duties import calendar, duties
+    from ..report.duties import calendar, duties
 
     a = needed(visit)
     found = duties(a)

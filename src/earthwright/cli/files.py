@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from ..oneline import one_line
+from ..base.oneline import one_line
 from .exits import FileTrouble
 
 OUT = click.option("-o", "--output", "output", type=click.Path(path_type=Path), required=True, help="File to write.")

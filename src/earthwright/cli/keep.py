@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .. import limits
-from ..errors import VisitBookError
-from ..oneline import one_line
+from ..base import limits
+from ..base.errors import VisitBookError
+from ..base.oneline import one_line
 from .exits import Exit
 from .files import REPLACE, free, write
 from .main import main

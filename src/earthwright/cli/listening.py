@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from .. import limits
+from ..base import limits
 
 
 class Careful(H11Protocol):

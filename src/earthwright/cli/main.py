@@ -13,10 +13,10 @@ import click
 
 from .. import __version__
 from ..assess import assess
-from ..errors import EarthwrightError, Severity, VisitBookError
-from ..judged import Assessment
-from ..oneline import one_line
-from ..stops import stops
+from ..base.errors import EarthwrightError, Severity, VisitBookError
+from ..base.oneline import one_line
+from ..outcomes.assessment import Assessment
+from ..report.stops import stops
 from ..visitbook import BLANK, read_book
 from .exits import Exit, FileTrouble
 from .files import OUT, REPLACE, free, write, write_all
@@ -120,7 +120,7 @@ def judge(visit: Path, as_json: bool, full: bool, last: Path | None, site: bool)
     """Judge a visit book: for each bond what the readings prove."""
     a = needed(visit, last, dt.date.today(), True if site else None)
     if as_json:
-        from ..record import as_text
+        from ..report.record import as_text
 
         click.echo(as_text(a), nl=False)
     else:
@@ -169,7 +169,7 @@ def start(file: Path, replace: bool) -> None:
 @REPLACE
 def demo(folder: Path, replace: bool) -> None:
     """Judge an invented visit and write its record, map and JSON."""
-    from ..demo import demo_files
+    from ..desk.demo import demo_files
     from .screen import show
 
     a, made = demo_files()
@@ -200,7 +200,7 @@ def demo(folder: Path, replace: bool) -> None:
 @main.command()
 def schema() -> None:
     """Print the JSON Schema of what ``judge --json`` writes."""
-    from ..record import json_schema
+    from ..report.record import json_schema
 
     click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=1))
 

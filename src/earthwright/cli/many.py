@@ -14,11 +14,11 @@ import click
 from attrs import asdict, fields, frozen
 
 from ..assess import assess
-from ..errors import Severity, VisitBookError
-from ..judged import Assessment
-from ..oneline import one_line
-from ..stops import stops
-from ..verdict import FAILS, MEETS, NOT_DECIDED
+from ..base.errors import Severity, VisitBookError
+from ..base.oneline import one_line
+from ..outcomes.assessment import Assessment
+from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
+from ..report.stops import stops
 from ..visitbook import read_book
 from .exits import Exit, Stopped
 from .files import REPLACE, free, write

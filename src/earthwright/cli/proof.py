@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ..errors import EarthwrightError, Severity, VisitBookError
-from ..oneline import one_line
+from ..base.errors import EarthwrightError, Severity, VisitBookError
+from ..base.oneline import one_line
 from ..paper.checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
-from ..particulars import ELECTRONIC, PEN, ROLES, TYPED
+from ..site.particulars import ELECTRONIC, PEN, ROLES, TYPED
 from ..visitbook.write import toml_text
 from .exits import Exit, Refused
 from .files import REPLACE, free, read_bytes, write
@@ -26,7 +26,7 @@ from .screen import paragraph
 
 if TYPE_CHECKING:
     from ..paper.verify import Verified
-    from ..visit import Visit
+    from ..site.visit import Visit
 
 LARGEST_SECRET = 4096
 EXITS = {AGREES: Exit.DONE, DIFFERS: Exit.FOUND, CANNOT: Exit.UNCHECKED}

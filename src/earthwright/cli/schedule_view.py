@@ -10,11 +10,11 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from ..assess.circuits.words_dead import listed
-from ..digits import Kind
-from ..judged import Assessment
-from ..quantity import Band
-from ..tested import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
-from ..verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+from ..base.digits import Kind
+from ..base.quantity import Band
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
+from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
 from .tabling import drawing
 
 if TYPE_CHECKING:

@@ -6,11 +6,11 @@ import textwrap
 
 import click
 
-from ..errors import Severity
-from ..evidence import DISPROVED, PROVED
-from ..judged import LEAD_CHECK, Assessment, BondJudged
-from ..stops import stops
-from ..words import CAUTION_LINE
+from ..base.errors import Severity
+from ..evidence.bond import DISPROVED, PROVED
+from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
+from ..report.stops import stops
+from ..report.words import CAUTION_LINE
 from .schedule_view import asks, counts_of_conductors, show_schedules
 from .schedule_view import counts as counts_of_tests
 

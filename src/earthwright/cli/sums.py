@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import click
 
-from ..errors import EarthwrightError
+from ..base.errors import EarthwrightError
 from ..web.single import Outcome, SingleSum, SumField
 from .bench import bench
 

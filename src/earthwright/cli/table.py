@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from .. import limits
-from ..errors import Severity, VisitBookError
-from ..oneline import one_line
+from ..base import limits
+from ..base.errors import Severity, VisitBookError
+from ..base.oneline import one_line
 from ..schedule import as_csv, fill, read_sheet
 from ..visitbook.read import read_book
 from .exits import Exit

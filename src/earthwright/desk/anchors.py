@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 from attrs import evolve, field, frozen
 
 from ..assess import assess
-from ..errors import Finding, Severity
+from ..base.errors import Finding, Severity
 from ..paper.page import record_hash
 from ..records.booktext import as_toml
 from ..records.kept import ERASE, FILE, Kept

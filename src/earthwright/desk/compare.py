@@ -7,12 +7,12 @@ from typing import Any
 
 from attrs import frozen
 
-from ..digits import Kind
-from ..events import BOND_TESTS, CIRCUIT_TESTS, OUTCOMES, LeadCheck, Reading
-from ..quantity import Band
-from ..reading import ASSUMED, Accuracy, correct
+from ..base.digits import Kind
+from ..base.quantity import Band
 from ..records.replay import SINGLE, Replayed
-from ..visit import Visit
+from ..site.events import BOND_TESTS, CIRCUIT_TESTS, OUTCOMES, LeadCheck, Reading
+from ..site.reading import ASSUMED, Accuracy, correct
+from ..site.visit import Visit
 from .following import BUILDING
 
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..assess import assess
-from ..judged import Assessment
+from ..outcomes.assessment import Assessment
 from ..records.booktext import as_toml
 from ..records.canon import digest
 from ..records.copy import backup, restore
@@ -22,7 +22,7 @@ from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.typed import to_json
 from ..records.verify import Head, Verified, verify
-from ..visit import Visit
+from ..site.visit import Visit
 from ..visitbook import ReadBook, read_text
 from .before import Headings
 from .compare import Comparison, compare

@@ -7,7 +7,7 @@ import datetime as dt
 from attrs import frozen
 from sqlalchemy import select
 
-from ..errors import NoRule
+from ..base.errors import NoRule
 from ..records import schema
 from ..records.kept import ERASE, FILE, PHOTO, Draft, Kept
 from ..records.replay import Replayed

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from attrs import evolve
 
-from .. import limits
-from ..errors import VisitBookError
+from ..base import limits
+from ..base.errors import VisitBookError
 from ..records.canon import digest
 from ..records.kept import CORRECT, FILE, OWN_KINDS, STRIKE, Draft
 from ..records.typed import to_json

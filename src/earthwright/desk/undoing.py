@@ -10,9 +10,9 @@ from __future__ import annotations
 from attrs import evolve, frozen
 
 from ..assess.gates import alarms_now
-from ..ledger import missing_stages, still_off
 from ..records.kept import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, STRIKE, Kept
 from ..records.replay import Replayed, effect, replay
+from ..site.ledger import missing_stages, still_off
 
 NEVER = (ISSUE, ERASE, FILE, FOLLOWS, "sign")
 # Why undo stops at an entry.

@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterator, Sequence
 
 from attrs import frozen
 
-from ..earthnetwork.model import POINT_MARK
-from ..evidence import DISPROVED, OPEN, PROVED
-from ..installation import MET
-from ..judged import Assessment
-from ..tested import BoardJudged, CircuitJudged
+from ..evidence.bond import DISPROVED, OPEN, PROVED
+from ..evidence.graph.model import POINT_MARK
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import BoardJudged, CircuitJudged
+from ..site.installation import MET
 from . import svg
 from .mapparts import BAD, COLOURS, INK, SOFT, WIDTH, X_LINE
 

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
-from ..codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_words
-from ..coding import edition_of
-from ..errors import NoRule
-from ..installation import Board, Circuit, Device
-from ..judged import Assessment
-from ..particulars import Origin
+from ..base.errors import NoRule
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import BoardJudged, TestJudged
+from ..report.coding import edition_of
 from ..rules.circuits import nominal_voltage
-from ..tested import BoardJudged, TestJudged
+from ..site.codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_words
+from ..site.installation import Board, Circuit, Device
+from ..site.particulars import Origin
 from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
 from .digits_said import number, said
 from .shortfalls import beside

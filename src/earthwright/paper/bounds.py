@@ -6,7 +6,7 @@ import re
 import zlib
 from collections.abc import Iterator
 
-from ..errors import EarthwrightError
+from ..base.errors import EarthwrightError
 
 LARGEST_FILE = 50_000_000
 LARGEST_STRUCTURE = 24_000_000  # everything that is read as objects: 14 MB in the evidence sheet of 200 circuits

@@ -6,18 +6,18 @@ from collections.abc import Callable, Iterable, Mapping
 
 from attrs import evolve, frozen
 
-from ..codes import METHODS, OTHER_WIRING, WIRING
-from ..coding import edition_of
-from ..digits import Shown
-from ..errors import NoRule
-from ..events import CIRCUIT_TESTS, Off, Reading
-from ..evidence import DISPROVED, NOT_SHOWN
-from ..installation import Circuit, Device
-from ..judged import Assessment
-from ..ledger import state_at
+from ..base.digits import Shown
+from ..base.errors import NoRule
+from ..evidence.bond import DISPROVED, NOT_SHOWN
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import CircuitJudged, TestJudged
+from ..outcomes.verdict import FAILS, NOT_DECIDED
+from ..report.coding import edition_of
 from ..rules.circuits import disconnection_time
-from ..tested import CircuitJudged, TestJudged
-from ..verdict import FAILS, NOT_DECIDED
+from ..site.codes import METHODS, OTHER_WIRING, WIRING
+from ..site.events import CIRCUIT_TESTS, Off, Reading
+from ..site.installation import Circuit, Device
+from ..site.ledger import state_at
 from .digits_said import number, said
 
 DASH = "–"  # does not apply to this circuit

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ..coding import edition_of
-from ..duties import duties
-from ..errors import NoRule
-from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
-from ..judged import Assessment
-from ..observations import Thread, meaning, overall, threads
-from ..particulars import CODES, ELECTRONIC, FOUND, NO_CODE, PEN, Sign
+from ..base.errors import NoRule
+from ..outcomes.assessment import Assessment
+from ..report.coding import edition_of
+from ..report.duties import duties
+from ..report.observations import Thread, meaning, overall, threads
+from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
+from ..site.particulars import CODES, ELECTRONIC, FOUND, NO_CODE, PEN, Sign
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
 from .fields import Group, day

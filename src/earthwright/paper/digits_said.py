@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..digits import Kind, Shown
+from ..base.digits import Kind, Shown
 
 
 def said(shown: Shown) -> str:

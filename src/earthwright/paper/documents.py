@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 from attrs import frozen
 
-from ..judged import Assessment
-from ..record import as_text
-from ..stops import stops
+from ..outcomes.assessment import Assessment
+from ..report.record import as_text
+from ..report.stops import stops
 from . import contents
 from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page

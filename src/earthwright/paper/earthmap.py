@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from ..digits import Kind
-from ..events import PATH
-from ..evidence import DISPROVED, OPEN, PROVED
-from ..installation import Part
-from ..judged import Assessment, BondJudged
-from ..stops import stops
-from ..verdict import FAILS, MEETS
+from ..base.digits import Kind
+from ..evidence.bond import DISPROVED, OPEN, PROVED
+from ..outcomes.assessment import Assessment, BondJudged
+from ..outcomes.verdict import FAILS, MEETS
+from ..report.stops import stops
+from ..site.events import PATH
+from ..site.installation import Part
 from . import svg
 from .boardmap import Block, Starts, board_blocks, boards_said
 from .mapparts import BAD, DARK, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT, WIDTH, X_LINE, X_MET

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ..events import ORIGIN, Reading, State
-from ..judged import Assessment, BondJudged
-from ..quantity import Band, Quantity
-from ..reading import Corrected
-from ..tested import CpcJudged, RingJudged, TestJudged
-from ..verdict import DECISIONS, Judged
+from ..base.quantity import Band, Quantity
+from ..outcomes.assessment import Assessment, BondJudged
+from ..outcomes.circuits import CpcJudged, RingJudged, TestJudged
+from ..outcomes.verdict import DECISIONS, Judged
+from ..site.events import ORIGIN, Reading, State
+from ..site.reading import Corrected
 from .circuits import all_tests, whole
 from .digits_said import said
 

@@ -10,11 +10,11 @@ import datetime as dt
 
 from attrs import frozen
 
-from ..codes import DC, LIVE, Live, live_words
-from ..events import ORIGIN
-from ..evidence import PROVED
-from ..judged import Assessment
-from ..tested import TestJudged
+from ..evidence.bond import PROVED
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import TestJudged
+from ..site.codes import DC, LIVE, Live, live_words
+from ..site.events import ORIGIN
 from .boards import between_lines, current_of
 from .circuits import all_tests
 from .digits_said import number, said

@@ -11,7 +11,7 @@ from typing import Any
 
 from attrs import frozen
 
-from ..oneline import one_line
+from ..base.oneline import one_line
 from .bounds import LARGEST_FILE, CannotRead, within_bounds
 
 __all__ = ["LARGEST_FILE", "CannotRead", "Inside", "opened", "read_inside", "unpacked"]

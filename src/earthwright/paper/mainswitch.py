@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ..codes import RCD_SWITCH
-from ..events import ORIGIN
-from ..installation import Board, Device, Switch
-from ..judged import Assessment
-from ..tested import TestJudged
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import TestJudged
+from ..site.codes import RCD_SWITCH
+from ..site.events import ORIGIN
+from ..site.installation import Board, Device, Switch
 from .boards import rcd_time
 from .circuits import all_tests
 from .digits_said import number

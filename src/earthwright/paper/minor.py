@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ..evidence import PROVED
-from ..judged import Assessment
-from ..tested import CircuitJudged
+from ..evidence.bond import PROVED
+from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import CircuitJudged
 from .boards import device_words, rcd_words
 from .circuits import DASH, all_tests, has_rcd, method_words, results_row, whole, wiring_words
 from .circuits import RESULTS as COLUMNS

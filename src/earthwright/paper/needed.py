@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable, Iterator
 
 from attrs import frozen
 
-from ..errors import Finding, Severity
-from ..events import ClampCurrent, Volts
-from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
-from ..judged import Assessment
-from ..observations import anything, overall, threads, unanswered
-from ..particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
+from ..base.errors import Finding, Severity
+from ..outcomes.assessment import Assessment
+from ..report.observations import anything, overall, threads, unanswered
+from ..site.events import ClampCurrent, Volts
+from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
+from ..site.particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
 from . import fields
 from .boards import board_schedule
 from .fields import Field, Group

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from ..judged import Assessment
-from ..siteevidence.words import site_constants
+from ..evidence.network.words import site_constants
+from ..outcomes.assessment import Assessment
 
 ASKED = "It was asked for at this visit."
 TIED = (

@@ -6,12 +6,12 @@ import hashlib
 import json
 from collections.abc import Mapping
 
-from .. import words
-from ..digits import Kind
-from ..errors import Severity
-from ..events import CLAMP_BODY, JOINT, Override, State
-from ..judged import Assessment, BondJudged, ReadingJudged
-from ..record import to_json
+from ..base.digits import Kind
+from ..base.errors import Severity
+from ..outcomes.assessment import Assessment, BondJudged, ReadingJudged
+from ..report import words
+from ..report.record import to_json
+from ..site.events import CLAMP_BODY, JOINT, Override, State
 
 LOUD = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 METHOD = (

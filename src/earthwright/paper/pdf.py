@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from attrs import frozen
 
-from ..judged import Assessment
+from ..outcomes.assessment import Assessment
 from .glyphs import printable
 
 HERE = Path(__file__).parent

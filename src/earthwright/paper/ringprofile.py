@@ -11,10 +11,10 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from ..evidence import DISPROVED, PROVED
-from ..installation import Circuit
-from ..quantity import Band
-from ..tested import RingJudged, SocketOnRing
+from ..base.quantity import Band
+from ..evidence.bond import DISPROVED, PROVED
+from ..outcomes.circuits import RingJudged, SocketOnRing
+from ..site.installation import Circuit
 from . import svg
 from .mapparts import BAD, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT
 

@@ -10,14 +10,14 @@ from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
-from ..events import ORIGIN
-from ..evidence import NOT_SHOWN, PROVED
-from ..grounds import BESIDE, NO_LIMIT
-from ..judged import BOND, Assessment, BondJudged
-from ..particulars import DEPARTS, EXISTING, Departure
-from ..stops import stops
-from ..tested import CircuitJudged, TestJudged
-from ..verdict import FAILS, NO_RULE, NOT_DECIDED
+from ..evidence.bond import NOT_SHOWN, PROVED
+from ..outcomes.assessment import BOND, Assessment, BondJudged
+from ..outcomes.circuits import CircuitJudged, TestJudged
+from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
+from ..report.grounds import BESIDE, NO_LIMIT
+from ..report.stops import stops
+from ..site.events import ORIGIN
+from ..site.particulars import DEPARTS, EXISTING, Departure
 from .circuits import NAMES, all_tests, whole
 from .digits_said import said
 

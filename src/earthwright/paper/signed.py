@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ..judged import Assessment
-from ..particulars import ELECTRONIC
+from ..outcomes.assessment import Assessment
+from ..site.particulars import ELECTRONIC
 from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
 from .inside import read_inside
 from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, NoLibrary, SignatureFound, check_signatures

@@ -15,8 +15,8 @@ from typing import Any
 
 from attrs import frozen
 
-from ..errors import EarthwrightError
-from ..oneline import one_line
+from ..base.errors import EarthwrightError
+from ..base.oneline import one_line
 
 NEEDS = "Electronic signatures need the extra 'sign' (pyHanko is not installed). Without it, a signature is a name, a time and a hash."
 GOOD, ALTERED, APPENDED, UNKNOWN, EXPIRED, UNREADABLE = (

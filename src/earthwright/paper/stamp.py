@@ -12,7 +12,7 @@ import urllib.request
 from collections.abc import Sequence
 from typing import Any
 
-from ..oneline import one_line
+from ..base.oneline import one_line
 from ..records.trouble import JournalError
 
 LARGEST_ANSWER = 200_000

@@ -12,10 +12,10 @@ from attrs import evolve, frozen
 
 from .. import __version__
 from ..assess import assess
-from ..errors import EarthwrightError, VisitBookError
-from ..judged import Assessment
-from ..observations import overall
-from ..record import SCHEMA_ID, to_json
+from ..base.errors import EarthwrightError, VisitBookError
+from ..outcomes.assessment import Assessment
+from ..report.observations import overall
+from ..report.record import SCHEMA_ID, to_json
 from ..visitbook import read_text
 from .added import only_signatures_added
 from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 from earthwright.physics.domain import OutOfDomain, number, positive
 
 Curve = Sequence[tuple[float, float]]

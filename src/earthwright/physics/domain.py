@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 
 LEAST, MOST = 1e-30, 1e30
 """What is larger, or is divided by and smaller, is no measurement. Within these no sum of this package overflows:

@@ -16,7 +16,7 @@ from collections.abc import Collection, Iterable, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from earthwright.errors import EarthwrightError
+from earthwright.base.errors import EarthwrightError
 from earthwright.physics.domain import OutOfDomain, resistance
 
 LEAST_OHM, MOST_OHM = 1e-12, 1e15

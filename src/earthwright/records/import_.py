@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from .. import limits
+from ..base import limits
 from .apart import Apart
 from .canon import FORM, LARGEST_BYTES, canonical, digest
 from .copy import take_over

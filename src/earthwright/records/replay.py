@@ -11,7 +11,7 @@ from typing import Any
 
 from attrs import frozen
 
-from ..errors import Finding, Severity
+from ..base.errors import Finding, Severity
 from ..visitbook import ReadBook, read_tables
 from ..visitbook.lines import Lines
 from ..visitbook.read import MORE, TABLES

@@ -15,7 +15,7 @@ from attrs import evolve
 from sqlalchemy import Connection, func, insert, select, text
 from sqlalchemy.pool import StaticPool
 
-from .. import limits
+from ..base import limits
 from . import schema
 from .canon import digest
 from .database import engine_for

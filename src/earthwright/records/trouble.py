@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..errors import EarthwrightError
+from ..base.errors import EarthwrightError
 
 
 class JournalError(EarthwrightError):

@@ -14,7 +14,7 @@ from attrs import evolve, field, frozen
 from sqlalchemy import Connection, inspect, select, text
 from sqlalchemy.exc import DBAPIError
 
-from ..errors import Finding, Severity
+from ..base.errors import Finding, Severity
 from . import schema
 from .apart import Apart, references
 from .canon import NOTHING_BEFORE, canonical, digest, envelope, parsed

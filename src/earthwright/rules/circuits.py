@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from ..errors import NoRule
+from ..base.errors import NoRule
 from .model import Edition, RuleValue, Worked
 
 SOCKETS, FIXED = "socket-outlets", "fixed equipment only"

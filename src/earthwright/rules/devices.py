@@ -7,7 +7,7 @@ from contextlib import suppress
 
 from attrs import frozen
 
-from ..errors import NoRule
+from ..base.errors import NoRule
 from .model import Edition, RuleValue, Worked
 
 BREAKER, OLD_BREAKER, GG = "circuit-breaker", "BS 3871", "BS 88-2"

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ..errors import NoRule
+from ..base.errors import NoRule
 from .load import RuleBook
 from .model import Edition, RuleValue
 

@@ -27,7 +27,7 @@ from typing import Any
 
 from attrs import frozen
 
-from ..errors import NoRule, RuleDataError
+from ..base.errors import NoRule, RuleDataError
 from .model import Difference, Edition, Table
 from .parse import checked_confidence, needed_text, source_of, table_of, toml_of, unknown
 

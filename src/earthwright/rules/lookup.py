@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from decimal import Decimal
 
-from ..errors import NoRule
-from ..quantity import Limit
+from ..base.errors import NoRule
+from ..base.quantity import Limit
 from .circuits import (
     FIXED,
     SOCKETS,

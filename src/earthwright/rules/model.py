@@ -8,8 +8,8 @@ from decimal import Decimal
 
 from attrs import field, frozen
 
-from ..errors import NoRule
-from ..quantity import Limit
+from ..base.errors import NoRule
+from ..base.quantity import Limit
 
 
 @frozen

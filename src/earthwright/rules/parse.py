@@ -27,7 +27,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
-from ..errors import RuleDataError
+from ..base.errors import RuleDataError
 from .model import Column, Key, Range, Row, Source, Table
 
 _SOURCE = {"document", "place", "read_by", "confidence"}

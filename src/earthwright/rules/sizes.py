@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from attrs import evolve, frozen
 
-from ..errors import NoRule
-from ..quantity import Limit
+from ..base.errors import NoRule
+from ..base.quantity import Limit
 from .model import Edition, RuleValue
 
 PME, NOT_PME, PRESUMED = "PME", "not PME", "PME presumed"

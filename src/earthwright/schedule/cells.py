@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ..errors import Finding, Severity
+from ..base.errors import Finding, Severity
 
 _FORMULA = "=+\\-@＝＋－＠"
 # At the beginning of a cell, or where another separator would make one begin.

@@ -8,9 +8,9 @@ from functools import lru_cache
 
 from attrs import frozen
 
-from ..codes import METHODS, WIRING
-from ..events import CIRCUIT_TESTS
-from ..installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, OPEN_PEN, RCD_TYPES, USES
+from ..site.codes import METHODS, WIRING
+from ..site.events import CIRCUIT_TESTS
+from ..site.installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, OPEN_PEN, RCD_TYPES, USES
 from ..visitbook.measured import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"

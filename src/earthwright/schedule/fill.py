@@ -9,11 +9,11 @@ from decimal import Decimal
 
 from attrs import define, field, frozen
 
-from ..errors import Finding, Severity, VisitBookError
-from ..events import Reading
-from ..installation import Circuit, Device
-from ..ledger import still_off
-from ..visit import Visit
+from ..base.errors import Finding, Severity, VisitBookError
+from ..site.events import Reading
+from ..site.installation import Circuit, Device
+from ..site.ledger import still_off
+from ..site.visit import Visit
 from ..visitbook.devices import RCD_KEYS
 from ..visitbook.lines import Lines
 from ..visitbook.read import read_text

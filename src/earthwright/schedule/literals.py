@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Callable
 from decimal import Decimal
 
-from ..errors import Finding
+from ..base.errors import Finding
 from ..visitbook.devices import RCD_KEYS
 from ..visitbook.places import place_of
 from ..visitbook.write import toml_list, toml_table, toml_text

@@ -7,9 +7,9 @@ from decimal import Decimal
 
 from attrs import evolve, frozen
 
-from ..digits import read_shown
-from ..errors import Finding, Severity
-from ..events import CIRCUIT_TESTS, OUTCOMES
+from ..base.digits import read_shown
+from ..base.errors import Finding, Severity
+from ..site.events import CIRCUIT_TESTS, OUTCOMES
 from ..visitbook.measured import ON_CABLE, PROFILES
 from ..visitbook.spellings import LIM, outcome_of
 from ..visitbook.write import toml_digits, toml_list, toml_table, toml_text

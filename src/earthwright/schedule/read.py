@@ -8,9 +8,9 @@ from collections.abc import Sequence
 
 from attrs import field, frozen
 
-from .. import limits
-from ..errors import Finding, Severity
-from ..oneline import hides, one_line
+from ..base import limits
+from ..base.errors import Finding, Severity
+from ..base.oneline import hides, one_line
 from .cells import address, as_it_was, fault
 from .columns import BY_KEY, CIRCUIT, Column, column_of
 

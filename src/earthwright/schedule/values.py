@@ -7,8 +7,8 @@ from decimal import Decimal
 
 from attrs import frozen
 
-from ..digits import Kind, Shown
-from ..events import Reading
+from ..base.digits import Kind, Shown
+from ..site.events import Reading
 from ..visitbook.spellings import absent_of
 from .columns import Reads
 

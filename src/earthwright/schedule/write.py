@@ -8,9 +8,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from ..events import Reading
-from ..installation import Board, Circuit
-from ..visit import Visit
+from ..site.events import Reading
+from ..site.installation import Board, Circuit
+from ..site.visit import Visit
 from ..visitbook.places import place_of
 from .cells import kept_from_formulas
 from .columns import (

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
-from ..codes import CURRENTS, DC, LIVE, RCD_SWITCH, SPD_TYPES, SWITCH_KINDS
-from ..errors import Severity
-from ..installation import Board, Device, Supply, Switch
+from ..base.errors import Severity
+from ..site.codes import CURRENTS, DC, LIVE, RCD_SWITCH, SPD_TYPES, SWITCH_KINDS
+from ..site.installation import Board, Device, Supply, Switch
 from .devices import number, read_device
 from .fields import Entry
 

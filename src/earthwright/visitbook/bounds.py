@@ -11,9 +11,9 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 
-from .. import limits
-from ..errors import VisitBookError
-from ..limits import Bound
+from ..base import limits
+from ..base.errors import VisitBookError
+from ..base.limits import Bound
 
 _TOKEN = re.compile(
     r'''(?P<string>"""(?:[^"\\]|\\.|"{1,2}(?!"))*+"{3,5}|\'\'\'(?:[^']|'{1,2}(?!'))*+'{3,5}'''

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve, field, frozen
 
-from ..codes import METHODS, OTHER_WIRING, WIRING
-from ..earthnetwork.model import EARTH
-from ..errors import Severity
-from ..events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
-from ..installation import (
+from ..base.errors import Severity
+from ..evidence.graph.model import EARTH
+from ..site.codes import METHODS, OTHER_WIRING, WIRING
+from ..site.events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
+from ..site.installation import (
     CIRCUIT_KINDS,
     CPC_KINDS,
     ELECTRODE_KINDS,

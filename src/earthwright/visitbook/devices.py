@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from attrs import evolve
 
-from ..installation import RCD_TYPES, Device
+from ..site.installation import RCD_TYPES, Device
 from .fields import Entry, short
 
 # The parts of a device in one text, as far as each stands for itself; they may come in any order people write them in.

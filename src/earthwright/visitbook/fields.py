@@ -12,9 +12,9 @@ from decimal import Decimal
 
 from attrs import evolve
 
-from ..digits import Shown, read_shown
-from ..errors import Finding, Severity
-from ..oneline import cleaned, hides
+from ..base.digits import Shown, read_shown
+from ..base.errors import Finding, Severity
+from ..base.oneline import cleaned, hides
 from .lines import Lines
 
 LONGEST_TEXT = 2000

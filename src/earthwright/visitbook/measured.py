@@ -8,8 +8,8 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from ..errors import Finding, Severity
-from ..events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, ORIGIN, OUTCOMES, Reading
+from ..base.errors import Finding, Severity
+from ..site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, ORIGIN, OUTCOMES, Reading
 from .fields import Entry, short
 from .places import beyond, name_of_point, place_of
 from .spellings import LIM, absent_of, outcome_of

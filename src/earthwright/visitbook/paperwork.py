@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
-from ..codes import DC, LIVE, RCD_SWITCH, SWITCH_KINDS
-from ..errors import Severity
-from ..events import ORIGIN, Reading
-from ..inspection import INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES
-from ..installation import PART_KINDS, RCD_TYPES, Site
-from ..particulars import (
+from ..base.errors import Severity
+from ..site.codes import DC, LIVE, RCD_SWITCH, SWITCH_KINDS
+from ..site.events import ORIGIN, Reading
+from ..site.inspection import INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES
+from ..site.installation import PART_KINDS, RCD_TYPES, Site
+from ..site.particulars import (
     CODES,
     CONFIRMED,
     COUNTRIES,
@@ -38,7 +38,7 @@ from ..particulars import (
     Sign,
     Stage,
 )
-from ..visit import Visit
+from ..site.visit import Visit
 from .devices import read_delay
 from .fields import Entry
 

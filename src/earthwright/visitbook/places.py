@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
-from ..installation import Circuit
+from ..site.installation import Circuit
 from .fields import Entry, short
 
 _METRES = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,3})?) ?m")

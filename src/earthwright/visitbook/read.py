@@ -10,11 +10,11 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
-from .. import limits
-from ..errors import Finding, VisitBookError
-from ..installation import Site
-from ..oneline import one_line
-from ..visit import Choices, Unread, Visit
+from ..base import limits
+from ..base.errors import Finding, VisitBookError
+from ..base.oneline import one_line
+from ..site.installation import Site
+from ..site.visit import Choices, Unread, Visit
 from .bounds import refuse_too_many, refuse_too_much
 from .circuits import read_installation
 from .fields import Entry

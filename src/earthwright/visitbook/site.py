@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from ..earthnetwork.model import EARTH
-from ..installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
+from ..evidence.graph.model import EARTH
+from ..site.installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
 from .boards import voltages
 from .fields import Entry, short
 

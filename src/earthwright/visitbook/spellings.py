@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ..events import ABSENT
+from ..site.events import ABSENT
 
 GOOD, BAD = "good", "bad"
 LIM, NOT_APPLICABLE, NOT_VERIFIED, NOT_TESTED = ABSENT

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import evolve
 
-from ..events import (
+from ..site.events import (
     BOND_TESTS,
     CIRCUIT_TESTS,
     ClampCurrent,
@@ -21,8 +21,8 @@ from ..events import (
     Repair,
     Volts,
 )
-from ..plausible import open_check
-from ..visit import Visit
+from ..site.plausible import open_check
+from ..site.visit import Visit
 from .fields import Entry
 from .measured import absence, read_many, read_one
 from .places import in_order

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..reading import ASSUMED, Accuracy, Instrument, LeadSet
-from ..visit import Unread
+from ..site.reading import ASSUMED, Accuracy, Instrument, LeadSet
+from ..site.visit import Unread
 from .fields import Entry
 from .site import keep, new_id
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
-from .. import limits
-from ..installation import Board, Circuit
+from ..base import limits
+from ..site.installation import Board, Circuit
 from .fields import Entry
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from attrs import evolve
 
-from ..errors import Finding, Severity
-from ..events import (
+from ..base.errors import Finding, Severity
+from ..site.events import (
     ALL_LOADS,
     ALL_SPDS,
     BOARD_ENDS,
@@ -21,10 +21,10 @@ from ..events import (
     On,
     Reading,
 )
-from ..installation import Circuit
-from ..plausible import of_reading
-from ..reading import ASSUMED
-from ..visit import Unread, Visit
+from ..site.installation import Circuit
+from ..site.plausible import of_reading
+from ..site.reading import ASSUMED
+from ..site.visit import Unread, Visit
 from .fields import Entry
 
 if TYPE_CHECKING:

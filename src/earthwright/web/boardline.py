@@ -6,9 +6,9 @@ from urllib.parse import quote
 
 from attrs import frozen
 
-from ..evidence import DISPROVED
-from ..tested import BoardJudged, TestJudged
-from ..verdict import FAILS, MEETS, NOT_DECIDED
+from ..evidence.bond import DISPROVED
+from ..outcomes.circuits import BoardJudged, TestJudged
+from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
 from .words import say
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from attrs import field, frozen
 from starlette.datastructures import FormData, UploadFile
 
-from ..errors import Finding, Severity
+from ..base.errors import Finding, Severity
 from ..records.replay import SINGLE
 from ..visitbook.read import read_tables
 from .quick import faults_of

@@ -7,11 +7,11 @@ from urllib.parse import quote, urlencode
 
 from attrs import frozen
 
-from ..events import ORIGIN
-from ..inspection import INITIAL_ITEMS, PERIODIC_ITEMS
-from ..judged import Assessment
-from ..observations import unanswered
+from ..outcomes.assessment import Assessment
 from ..paper.needed import Missing, missing_fields
+from ..report.observations import unanswered
+from ..site.events import ORIGIN
+from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
 from .address import key_of, part_of_address
 from .entrywords import VERBS
 from .specs import FIXED

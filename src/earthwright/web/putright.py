@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ..evidence import DISPROVED
-from ..judged import Assessment, BondJudged
-from ..verdict import FAILS
+from ..evidence.bond import DISPROVED
+from ..outcomes.assessment import Assessment, BondJudged
+from ..outcomes.verdict import FAILS
 from .address import part_of_address
 from .schedule_rows import Thing
 from .words import say

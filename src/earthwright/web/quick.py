@@ -12,24 +12,25 @@ from weakref import WeakKeyDictionary
 
 from attrs import evolve
 
-from .. import __version__, plausible
+from .. import __version__
 from ..assess.bond import judge_bond
 from ..assess.circuits import judge_installation
 from ..assess.earth import Earth
 from ..assess.extraneous import judge_parts
 from ..assess.rulings import Rulings
 from ..assess.unread import Held, hold_bond, hold_installation, hold_part
+from ..base.errors import Finding
 from ..desk import Desk
-from ..errors import Finding
-from ..events import ORIGIN, Off, On, Reading
-from ..evidence import Model
-from ..judged import Assessment, BondJudged, NotJudged
-from ..ledger import still_off
+from ..evidence.bond import Model
+from ..outcomes.assessment import Assessment, BondJudged, NotJudged
 from ..records import NoSuch
 from ..records.kept import Kept
 from ..records.replay import JOURNAL, EntryNow, Replayed
 from ..records.typed import from_json
-from ..visit import Visit
+from ..site import plausible
+from ..site.events import ORIGIN, Off, On, Reading
+from ..site.ledger import still_off
+from ..site.visit import Visit
 from ..visitbook import ReadBook
 from ..visitbook.fields import Entry
 from ..visitbook.lines import Lines

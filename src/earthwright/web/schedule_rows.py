@@ -6,15 +6,15 @@ from functools import lru_cache
 
 from attrs import frozen
 
-from ..digits import Kind
-from ..events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
-from ..gates import Gate, gates
-from ..installation import Board
-from ..judged import Assessment, PartJudged
-from ..ledger import readings
+from ..base.digits import Kind
+from ..base.quantity import Band
+from ..gates.steps import Gate, gates
+from ..outcomes.assessment import Assessment, PartJudged
+from ..outcomes.circuits import CircuitJudged, RingJudged, TestJudged
 from ..paper.circuits import has_rcd
-from ..quantity import Band
-from ..tested import CircuitJudged, RingJudged, TestJudged
+from ..site.events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
+from ..site.installation import Board
+from ..site.ledger import readings
 from .words import say
 
 # What a thing is asked for in the forms: (test, between, method).

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from attrs import field, frozen
 
-from ..codes import LIVE, live_words
+from ..site.codes import LIVE, live_words
 from .words import say_or
 
 LIVE_SAID = {code: live_words(code) for code in LIVE}

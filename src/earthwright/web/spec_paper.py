@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ..codes import CURRENTS, LIVE, SWITCH_KINDS
-from ..installation import RCD_TYPES
-from ..particulars import CODES, COUNTRIES, DEPARTS, EXISTING, NO_CODE, SATISFACTORY, UNSATISFACTORY
+from ..site.codes import CURRENTS, LIVE, SWITCH_KINDS
+from ..site.installation import RCD_TYPES
+from ..site.particulars import CODES, COUNTRIES, DEPARTS, EXISTING, NO_CODE, SATISFACTORY, UNSATISFACTORY
 from .spec import LIVE_SAID, Spec
 
 REPORT = (

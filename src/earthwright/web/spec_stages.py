@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ..particulars import STAGES
+from ..site.particulars import STAGES
 from .spec import Spec
 
 THEN = "then"

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ..codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING
-from ..earthnetwork import EARTH, Node, earth_network
-from ..earthnetwork.model import POINT
-from ..installation import (
+from ..evidence.graph import EARTH, Node, earth_network
+from ..evidence.graph.model import POINT
+from ..outcomes.assessment import Assessment
+from ..site.codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING
+from ..site.installation import (
     CIRCUIT_KINDS,
     CPC_KINDS,
     ELECTRODE_KINDS,
@@ -18,7 +19,6 @@ from ..installation import (
     SYSTEMS,
     USES,
 )
-from ..judged import Assessment
 from .spec import LIVE_SAID, Spec
 from .spec_paper import DANGER, DEPARTURE, OBSERVATION, ORIGIN, REPORT
 from .spec_stages import THEN, drop_empty, put_stage, stage_specs, stage_value

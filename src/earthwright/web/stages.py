@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from ..events import CLAMP_BODY, CONDUCTOR, PATH, LeadCheck, Off, Reading
-from ..gates import CLAMP, END_OFF, ISOLATION, Gate, gates
-from ..installation import Bond
-from ..judged import Assessment
-from ..ledger import missing_stages, newest_currents, state_now
+from ..gates.steps import CLAMP, END_OFF, ISOLATION, Gate, gates
+from ..outcomes.assessment import Assessment
+from ..site.events import CLAMP_BODY, CONDUCTOR, PATH, LeadCheck, Off, Reading
+from ..site.installation import Bond
+from ..site.ledger import missing_stages, newest_currents, state_now
 from .standing import last_check
 
 NEEDS_END_OFF = (CONDUCTOR, PATH, CLAMP_BODY)

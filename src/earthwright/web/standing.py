@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from attrs import evolve, frozen
 
-from ..events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
-from ..judged import Assessment
-from ..observations import Immediate, immediate
-from ..stops import stops
+from ..outcomes.assessment import Assessment
+from ..report.observations import Immediate, immediate
+from ..report.stops import stops
+from ..site.events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
 from .words import say
 
 

@@ -7,7 +7,7 @@ import datetime as dt
 from attrs import frozen
 
 from ..desk import Desk
-from ..judged import Assessment
+from ..outcomes.assessment import Assessment
 from ..records.kept import PHOTO, Kept
 from ..records.replay import EntryNow, Replayed, effect
 from ..records.typed import from_json

@@ -8,8 +8,8 @@ from statistics import NormalDist, fmean
 
 import numpy as np
 
-from earthwright.quantity import Influence, Limit, Quantity, combine, exact, rectangular, t_factor
-from earthwright.verdict import GUARDED, MEETS, SIMPLE, judge
+from earthwright.base.quantity import Influence, Limit, Quantity, combine, exact, rectangular, t_factor
+from earthwright.outcomes.verdict import GUARDED, MEETS, SIMPLE, judge
 
 from .common import Inputs, Route, Rules
 

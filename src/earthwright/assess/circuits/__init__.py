@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from functools import partial
 from typing import NamedTuple
 
-from ...errors import Finding, Severity
-from ...events import ORIGIN
-from ...installation import Board, Circuit
-from ...tested import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, Found, TestJudged
-from ...visit import Visit
+from ...base.errors import Finding, Severity
+from ...outcomes.circuits import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, Found, TestJudged
+from ...site.events import ORIGIN
+from ...site.installation import Board, Circuit
+from ...site.visit import Visit
 from ..earth import Earth
 from ..rulings import Rulings
 from . import dead, live

@@ -7,17 +7,17 @@ from contextlib import suppress
 
 from attrs import frozen
 
-from ...errors import Finding, NoRule, Severity
-from ...installation import Circuit, Device
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Limit, exact
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged, judge, not_decided
 from ...physics.adiabatic import OutsideCurve, k2s2_a2s, least_csa_mm2, worst_on_curve
 from ...physics.domain import OutOfDomain
 from ...physics.loop import fault_current_a
-from ...quantity import Limit, exact
 from ...rules import Edition, RuleValue
 from ...rules.devices import BREAKER, INSTANT_S, OLD_BREAKER
 from ...rules.lookup import device_curve, device_family, k_value, operating_current
-from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged, judge, not_decided
+from ...site.installation import Circuit, Device
 from . import words_live as say
 from .disconnection import Zs, highest_zs
 from .limits import Case, no_rule_for, settled

@@ -8,12 +8,12 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ...errors import NoRule
-from ...events import EARTHING, ClampCurrent, Volts
-from ...ledger import state_at
+from ...base.errors import NoRule
+from ...outcomes.circuits import Alarm
 from ...physics.supply import load_ohm, lost_neutral
 from ...rules.lookup import nominal_voltage, touch_limit
-from ...tested import Alarm
+from ...site.events import EARTHING, ClampCurrent, Volts
+from ...site.ledger import state_at
 from .limits import Case
 
 LOST_NEUTRAL = "lost supply neutral"

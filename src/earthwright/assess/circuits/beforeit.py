@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from ...events import ORIGIN
-from ...installation import Site
+from ...site.events import ORIGIN
+from ...site.installation import Site
 
 
 def ways_before(site: Site) -> dict[str, frozenset[str]]:

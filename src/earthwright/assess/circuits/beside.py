@@ -7,15 +7,15 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from ...earthnetwork import point_name
-from ...earthnetwork.lengths import CONNECTIONS_OHM
-from ...earthnetwork.words import piece_said
-from ...errors import Finding, Severity
-from ...events import Reading, State
-from ...evidence import in_parallel
-from ...installation import MET, Circuit
-from ...quantity import Band
-from ...verdict import NO_RULE, NOT_DECIDED
+from ...base.errors import Finding, Severity
+from ...base.quantity import Band
+from ...evidence.bond import in_parallel
+from ...evidence.graph import point_name
+from ...evidence.graph.lengths import CONNECTIONS_OHM
+from ...evidence.graph.words import piece_said
+from ...outcomes.verdict import NO_RULE, NOT_DECIDED
+from ...site.events import Reading, State
+from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
 from . import words_dead as say
 from .limits import Case

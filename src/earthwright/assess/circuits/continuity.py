@@ -7,18 +7,18 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...digits import Kind
-from ...earthnetwork.lengths import CONNECTIONS_OHM
-from ...errors import Finding, Severity
-from ...events import Reading, State
-from ...installation import Circuit
+from ...base.digits import Kind
+from ...base.errors import Finding, Severity
+from ...base.quantity import Band
+from ...evidence.graph.lengths import CONNECTIONS_OHM
+from ...evidence.priors import MAKE
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
 from ...physics.conductor import implied_length_band_m, resistance_ratio
-from ...priors import MAKE
-from ...quantity import Band
-from ...reading import Corrected
 from ...rules.lookup import standard_sizes
-from ...tested import TestJudged
-from ...verdict import FAILS, NO_RULE, NOT_DECIDED
+from ...site.events import Reading, State
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from ..earth import Earth
 from . import words_dead as say
 from .beside import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm

@@ -13,9 +13,8 @@ from functools import lru_cache
 
 from attrs import evolve
 
-from ...earthnetwork.lengths import CONNECTIONS_OHM, length_to
-from ...events import CONDUCTOR, PATH, TOGETHER
-from ...evidence import (
+from ...base.quantity import Band
+from ...evidence.bond import (
     COARSE,
     DISPROVED,
     NOT_SHOWN,
@@ -26,10 +25,11 @@ from ...evidence import (
     Observed,
     of_one_together,
 )
-from ...installation import MET, Circuit
-from ...priors import MAKE
-from ...quantity import Band
-from ...tested import CpcJudged
+from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
+from ...evidence.priors import MAKE
+from ...outcomes.circuits import CpcJudged
+from ...site.events import CONDUCTOR, PATH, TOGETHER
+from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
 from .cpcreadings import CpcReading, cpc_readings, distinct, feeders_ohm, is_usable, same_end
 from .limits import Case, counting

@@ -6,13 +6,13 @@ import math
 
 from attrs import frozen
 
-from ...earthnetwork import point_name
-from ...earthnetwork.lengths import CONNECTIONS_OHM, length_to
-from ...earthnetwork.model import CPC
-from ...events import CONDUCTOR, PATH, TOGETHER, Reading
-from ...evidence import Observed
-from ...installation import MET, Circuit
-from ...priors import MAKE
+from ...evidence.bond import Observed
+from ...evidence.graph import point_name
+from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
+from ...evidence.graph.model import CPC
+from ...evidence.priors import MAKE
+from ...site.events import CONDUCTOR, PATH, TOGETHER, Reading
+from ...site.installation import MET, Circuit
 from ..asevidence import agree, observed_of
 from ..earth import Earth, Ways
 from .limits import Case, counting

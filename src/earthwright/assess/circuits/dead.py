@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...errors import Finding
-from ...events import ORIGIN
-from ...installation import Board, Circuit
-from ...tested import CircuitJudged, CpcJudged, RingJudged, TestJudged
-from ...verdict import MEETS, NO_RULE, NOT_DECIDED
-from ...visit import Visit
+from ...base.errors import Finding
+from ...outcomes.circuits import CircuitJudged, CpcJudged, RingJudged, TestJudged
+from ...outcomes.verdict import MEETS, NO_RULE, NOT_DECIDED
+from ...site.events import ORIGIN
+from ...site.installation import Board, Circuit
+from ...site.visit import Visit
 from ..earth import Earth
 from ..rulings import Rulings
 from .continuity import continuity_rows

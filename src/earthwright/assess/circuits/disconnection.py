@@ -6,15 +6,15 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from ...errors import NoRule
-from ...installation import Circuit
+from ...base.errors import NoRule
+from ...base.quantity import Quantity, combine, exact
+from ...outcomes.circuits import UNSOUND, TestJudged
+from ...outcomes.verdict import MEETS, Judged
 from ...physics.adiabatic import OutsideCurve, time_from_curve
 from ...physics.domain import OutOfDomain
 from ...physics.loop import fault_current_a
-from ...quantity import Quantity, combine, exact
-from ...reading import Corrected
-from ...tested import UNSOUND, TestJudged
-from ...verdict import MEETS, Judged
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from . import words_live as say
 from .limits import (
     Case,

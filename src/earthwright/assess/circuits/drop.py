@@ -6,14 +6,14 @@ import math
 
 from attrs import frozen
 
-from ...errors import NoRule
-from ...installation import Circuit
+from ...base.errors import NoRule
+from ...base.quantity import rectangular
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, MEETS, no_rule, not_decided
 from ...physics.conductor import factor_flat
 from ...physics.voltdrop import SINGLE_PHASE, THREE_PHASE, drop_percent, drop_v, mv_per_a_m
-from ...quantity import rectangular
 from ...rules.lookup import cable_voltage_drop, voltage_drop_limit
-from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, no_rule, not_decided
+from ...site.installation import Circuit
 from . import words_live as say
 from .limits import Case, hold_value, no_rule_for
 

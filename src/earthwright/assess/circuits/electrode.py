@@ -7,18 +7,18 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from ...digits import Kind
-from ...errors import Finding, NoRule, Severity
-from ...events import EARTHING, Reading
-from ...expected import Closure, close
-from ...installation import Device, Electrode
+from ...base.digits import Kind
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Limit, Quantity, rectangular
+from ...evidence.expected import Closure, close
+from ...outcomes.circuits import ElectrodeJudged, TestJudged
+from ...outcomes.verdict import Judged, no_rule, not_decided
 from ...physics.domain import OutOfDomain
 from ...physics.electrode import fall_of_potential, plate_ohm, rod_ohm, rods_ohm, spacing_factor, strip_ohm
-from ...quantity import Limit, Quantity, rectangular
-from ...reading import Corrected
 from ...rules.lookup import ra_max, ra_stable
-from ...tested import ElectrodeJudged, TestJudged
-from ...verdict import Judged, no_rule, not_decided
+from ...site.events import EARTHING, Reading
+from ...site.installation import Device, Electrode
+from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, hold_value, without_value, worst
 from .standing import highest

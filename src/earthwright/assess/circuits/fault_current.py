@@ -7,17 +7,17 @@ from collections.abc import Sequence
 
 from attrs import evolve, frozen
 
-from ...digits import Kind
-from ...errors import Finding, NoRule, Severity
-from ...events import ORIGIN, Reading
-from ...installation import Device
+from ...base.digits import Kind
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band, Limit, Quantity, combine
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, NOT_DECIDED, Judged, judge_band, no_rule, not_decided
 from ...physics.loop import digit_step_band_a, three_phase_doubled_a, three_phase_root3_a
-from ...quantity import Band, Limit, Quantity, combine
-from ...reading import Instrument
 from ...rules.devices import BREAKER
 from ...rules.lookup import breaking_capacities, combined_rating, declared_supply, device_family, nominal_voltage
-from ...tested import TestJudged
-from ...verdict import FAILS, NOT_DECIDED, Judged, judge_band, no_rule, not_decided
+from ...site.events import ORIGIN, Reading
+from ...site.installation import Device
+from ...site.reading import Instrument
 from . import words_live as say
 from .limits import Case, counting, hold_value, without_value, worst
 from .loop import source

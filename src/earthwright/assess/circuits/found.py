@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable, Sequence
 
 from attrs import evolve
 
-from ...errors import Finding, Severity
-from ...events import ORIGIN
-from ...evidence import DISPROVED
-from ...repairs import put_right
-from ...tested import CpcJudged, Found, RingJudged, TestJudged
-from ...verdict import FAILS, NOT_DECIDED
+from ...base.errors import Finding, Severity
+from ...evidence.bond import DISPROVED
+from ...outcomes.circuits import CpcJudged, Found, RingJudged, TestJudged
+from ...outcomes.verdict import FAILS, NOT_DECIDED
+from ...site.events import ORIGIN
+from ...site.repairs import put_right
 from .taken import Taken
 from .words_dead import NAMES
 

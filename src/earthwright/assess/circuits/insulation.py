@@ -7,15 +7,15 @@ from collections.abc import Sequence
 
 from attrs import evolve, frozen
 
-from ...digits import Kind
-from ...errors import Finding, NoRule, Severity
-from ...events import ALL_LOADS, ALL_SPDS, ORIGIN, Reading, State
-from ...installation import Circuit
-from ...quantity import Band, Limit
-from ...reading import Corrected
+from ...base.digits import Kind
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band, Limit
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, GUARDED, MEETS, NOT_DECIDED, SIMPLE, Judged, not_decided
 from ...rules.lookup import insulation_enquire, insulation_minimum
-from ...tested import TestJudged
-from ...verdict import FAILS, GUARDED, MEETS, NOT_DECIDED, SIMPLE, Judged, not_decided
+from ...site.events import ALL_LOADS, ALL_SPDS, ORIGIN, Reading, State
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from . import words_dead as say
 from .limits import Case, counting, hold, no_rule_for, without_value
 from .standing import lowest

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...digits import Kind
-from ...errors import Finding, NoRule, Severity
-from ...events import State
-from ...installation import Board
+from ...base.digits import Kind
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band
+from ...outcomes.circuits import CircuitJudged, TestJudged
+from ...outcomes.verdict import FAILS
 from ...physics.insulation import board_band, culprits, without_each
-from ...quantity import Band
-from ...reading import Corrected
-from ...tested import CircuitJudged, TestJudged
-from ...verdict import FAILS
+from ...site.events import State
+from ...site.installation import Board
+from ...site.reading import Corrected
 from . import words_dead as say
 from .insulation import EARTHED, SAME_ROWS, deciding, groups_of, insulation_rows, minimum_for, shared_low, value_band
 from .limits import Case, counting

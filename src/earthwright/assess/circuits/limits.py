@@ -9,21 +9,32 @@ from typing import Concatenate, ParamSpec, TypeVar, cast
 
 from attrs import evolve, frozen
 
-from ... import plausible
-from ...digits import Kind
-from ...errors import NoRule, Severity
-from ...events import Reading
-from ...installation import Board, Circuit, Device
+from ...base.digits import Kind
+from ...base.errors import NoRule, Severity
+from ...base.quantity import Limit, Quantity
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import (
+    FAILS,
+    GUARDED,
+    MEETS,
+    NO_RULE,
+    NOT_DECIDED,
+    Judged,
+    judge,
+    judge_band,
+    no_rule,
+    not_decided,
+)
 from ...physics.adiabatic import OutsideCurve, current_for_time
 from ...physics.conductor import factor_alpha, factor_beta, factor_flat
 from ...physics.domain import OutOfDomain
-from ...quantity import Limit, Quantity
-from ...reading import Corrected
 from ...rules import Edition, RuleValue, Worked
 from ...rules.lookup import FIXED, c_min, disconnection_time, max_zs, operating_current, temperature_law
-from ...tested import TestJudged
-from ...verdict import FAILS, GUARDED, MEETS, NO_RULE, NOT_DECIDED, Judged, judge, judge_band, no_rule, not_decided
-from ...visit import Visit
+from ...site import plausible
+from ...site.events import Reading
+from ...site.installation import Board, Circuit, Device
+from ...site.reading import Corrected
+from ...site.visit import Visit
 from ..rulings import Rulings
 from .taken import Taken
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...errors import Finding, Severity
-from ...ringfit.model import OPEN_OR_LINKED
-from ...tested import CircuitJudged
+from ...base.errors import Finding, Severity
+from ...evidence.ring.model import OPEN_OR_LINKED
+from ...outcomes.circuits import CircuitJudged
 from .words_dead import listed
 
 LINKED = "cross-linked rings"

@@ -6,15 +6,15 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...errors import Finding, NoRule, Severity
-from ...events import EARTHING, ORIGIN, Reading
-from ...installation import Board, Circuit, Device
-from ...quantity import Band, Limit
-from ...reading import Corrected
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band, Limit
+from ...outcomes.circuits import ABOVE_USUAL, Alarm, ElectrodeJudged, TestJudged
+from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...rules.lookup import declared_supply
-from ...tested import ABOVE_USUAL, Alarm, ElectrodeJudged, TestJudged
-from ...verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
-from ...visit import Visit
+from ...site.events import EARTHING, ORIGIN, Reading
+from ...site.installation import Board, Circuit, Device
+from ...site.reading import Corrected
+from ...site.visit import Visit
 from ..rulings import Rulings
 from . import alarm
 from . import words_live as say

@@ -6,12 +6,12 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
-from ...errors import NoRule
-from ...events import ORIGIN, Reading
-from ...installation import Circuit
-from ...quantity import Band, Quantity
-from ...reading import Corrected
+from ...base.errors import NoRule
+from ...base.quantity import Band, Quantity
 from ...rules.lookup import loop_uplift
+from ...site.events import ORIGIN, Reading
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from .limits import Case, counting
 from .standing import highest, value_of
 

@@ -10,14 +10,14 @@ from typing import NamedTuple
 
 from attrs import evolve, frozen
 
-from ...errors import Finding, NoRule, Severity
-from ...installation import Circuit
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band, Limit, Quantity, combine
+from ...outcomes.circuits import UNSOUND, TestJudged
+from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged
 from ...physics.loop import cold_limit_by_temperature_ohm, cold_limit_ohm
-from ...quantity import Band, Limit, Quantity, combine
-from ...reading import Corrected
 from ...rules.lookup import ra_max, ra_stable, zs_cold_factor
-from ...tested import UNSOUND, TestJudged
-from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, hold, hold_value, loop_limit, no_rule_for, settled, time_limit, unless, warming, worst
 from .loop import Source

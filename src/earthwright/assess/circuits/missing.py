@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ...errors import Finding, Severity
-from ...events import CALCULATED, CIRCUIT_TESTS
-from ...installation import Board, Circuit
-from ...tested import TestJudged
-from ...verdict import NOT_DECIDED
-from ...visit import Visit
+from ...base.errors import Finding, Severity
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import NOT_DECIDED
+from ...site.events import CALCULATED, CIRCUIT_TESTS
+from ...site.installation import Board, Circuit
+from ...site.visit import Visit
 from .words_dead import NAMES, listed
 
 ORDER = {name: place for place, name in enumerate((*CIRCUIT_TESTS, *CALCULATED))}

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...digits import Kind
-from ...errors import Finding, NoRule, Severity
-from ...events import Reading
-from ...installation import Device
-from ...quantity import Limit
-from ...reading import Corrected
+from ...base.digits import Kind
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Limit
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged, no_rule, not_decided
 from ...rules.lookup import RcdLimit, rcd_limits
-from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, NOT_DECIDED, Judged, no_rule, not_decided
+from ...site.events import Reading
+from ...site.installation import Device
+from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, without_value, worst
 from .standing import worst_word

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ...errors import Finding, Severity
-from ...events import ORIGIN, Reading, State
-from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, NOT_DECIDED
+from ...base.errors import Finding, Severity
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED
+from ...site.events import ORIGIN, Reading, State
 from . import words_dead as say
 from .limits import Case
 from .standing import worst_word

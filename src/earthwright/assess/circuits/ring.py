@@ -7,20 +7,20 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...digits import Kind
-from ...display import Display
-from ...errors import Finding, NoRule, Severity
-from ...events import Reading
-from ...evidence import NOT_SHOWN, PROVED, Observed
-from ...installation import Circuit
+from ...base.digits import Kind
+from ...base.display import Display
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band, Quantity, combine
+from ...evidence.bond import NOT_SHOWN, PROVED, Observed
+from ...evidence.priors import MAKE
+from ...evidence.ring import RingFit, RingTest, SocketRead, fit_ring
+from ...outcomes.circuits import RingJudged, SocketOnRing, TestJudged
+from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
 from ...physics.conductor import implied_length_band_m
-from ...priors import MAKE
-from ...quantity import Band, Quantity, combine
-from ...reading import Corrected
-from ...ringfit import RingFit, RingTest, SocketRead, fit_ring
 from ...rules.lookup import flat_cable_cpc, ring_agreement
-from ...tested import RingJudged, SocketOnRing, TestJudged
-from ...verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
+from ...site.events import Reading
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from . import words_dead as say
 from . import words_ring
 from .limits import Case, counting, hold_value, without_value, worst

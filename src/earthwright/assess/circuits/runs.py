@@ -6,11 +6,11 @@ from collections.abc import Collection
 
 from attrs import frozen
 
-from ...earthnetwork.lengths import CONNECTIONS_OHM, length_to
-from ...events import Reading
-from ...installation import Circuit
-from ...priors import MAKE
-from ...quantity import Band
+from ...base.quantity import Band
+from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
+from ...evidence.priors import MAKE
+from ...site.events import Reading
+from ...site.installation import Circuit
 from .limits import Case
 
 TESTS = ("r1r2", "r2")

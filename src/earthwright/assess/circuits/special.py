@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...errors import NoRule
-from ...installation import OPEN_PEN, Circuit
-from ...quantity import Limit, exact
+from ...base.errors import NoRule
+from ...base.quantity import Limit, exact
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, MEETS, NO_RULE, Judged, judge, no_rule, not_decided
 from ...rules import RuleValue
 from ...rules.lookup import operating_current, special_location, special_sections, supplementary_resistance_max
-from ...tested import TestJudged
-from ...verdict import FAILS, MEETS, NO_RULE, Judged, judge, no_rule, not_decided
+from ...site.installation import OPEN_PEN, Circuit
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
 from .standing import highest

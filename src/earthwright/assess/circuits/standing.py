@@ -9,8 +9,8 @@ import math
 from collections.abc import Iterable, Sequence
 from itertools import combinations
 
-from ...digits import Kind
-from ...events import ALL_LOADS, ALL_SPDS, Reading
+from ...base.digits import Kind
+from ...site.events import ALL_LOADS, ALL_SPDS, Reading
 from ..asevidence import agree, observed_of
 from .limits import Case, counting
 

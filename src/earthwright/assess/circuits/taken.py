@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from copy import copy
 
-from ...errors import Finding, Severity
-from ...events import CIRCUIT_TESTS, LeadCheck, Reading, Repair, State
-from ...ledger import after
-from ...reading import Accuracy, Corrected, Instrument, LeadSet, correct
-from ...repairs import ended_by, repairs_of
-from ...visit import Visit
+from ...base.errors import Finding, Severity
+from ...site.events import CIRCUIT_TESTS, LeadCheck, Reading, Repair, State
+from ...site.ledger import after
+from ...site.reading import Accuracy, Corrected, Instrument, LeadSet, correct
+from ...site.repairs import ended_by, repairs_of
+from ...site.visit import Visit
 from .beforeit import ways_before
 
 _NO_LEADS = LeadSet("", "nulled")  # for functions in which leads do not count

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from ... import words
-from ...errors import Finding, Severity
-from ...events import CONDUCTOR, PATH, TOGETHER
-from ...evidence import DISPROVED, OPEN, PROVED, Evidence, Model
-from ...installation import Circuit
-from ...quantity import Band
-from ...tested import CpcJudged, TestJudged
-from ...verdict import MEETS
+from ...base.errors import Finding, Severity
+from ...base.quantity import Band
+from ...evidence.bond import DISPROVED, OPEN, PROVED, Evidence, Model
+from ...outcomes.circuits import CpcJudged, TestJudged
+from ...outcomes.verdict import MEETS
+from ...report import words
+from ...site.events import CONDUCTOR, PATH, TOGETHER
+from ...site.installation import Circuit
 from . import words_dead as say
 from .cpcreadings import CpcReading
 from .runs import TESTS

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ...digits import Kind, Shown
-from ...events import Reading
-from ...installation import Circuit
-from ...quantity import Band
-from ...verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
-from ...words import judged_words
+from ...base.digits import Kind, Shown
+from ...base.quantity import Band
+from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
+from ...report.words import judged_words
+from ...site.events import Reading
+from ...site.installation import Circuit
 
 NAMES = {
     "r1r2": "R1+R2",

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from ...digits import Kind
-from ...events import Reading
-from ...quantity import Band
-from ...verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
-from ...words import judged_words
+from ...base.digits import Kind
+from ...base.quantity import Band
+from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
+from ...report.words import judged_words
+from ...site.events import Reading
 
 MEMORY = "from memory, check it against the document"
 

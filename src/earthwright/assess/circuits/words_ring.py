@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ...errors import Finding, Severity
-from ...evidence import DISPROVED, PROVED, Observed
-from ...installation import Circuit
+from ...base.errors import Finding, Severity
+from ...evidence.bond import DISPROVED, PROVED, Observed
+from ...evidence.ring import RingFit, RingTest
+from ...evidence.ring.model import LEADS, TOO_SHORT, UNSEEN
+from ...evidence.ring.seen import stretches
 from ...physics.ring import quarter_ohm
-from ...ringfit import RingFit, RingTest
-from ...ringfit.model import LEADS, TOO_SHORT, UNSEEN
-from ...ringfit.seen import stretches
-from ...words import SHORT_LEADS, times
+from ...report.words import SHORT_LEADS, times
+from ...site.installation import Circuit
 from .words_dead import listed, metres, sentences
 
 WHOLE, BRIDGE, NOT_CROSSED = "whole", "bridge", "legs not crossed"

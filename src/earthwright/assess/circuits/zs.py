@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from ...errors import Finding, NoRule, Severity
-from ...events import Reading
-from ...installation import Circuit
-from ...quantity import Band
-from ...reading import Corrected
-from ...tested import TestJudged
-from ...verdict import FAILS, NO_RULE, Judged
+from ...base.errors import Finding, NoRule, Severity
+from ...base.quantity import Band
+from ...outcomes.circuits import TestJudged
+from ...outcomes.verdict import FAILS, NO_RULE, Judged
+from ...site.events import Reading
+from ...site.installation import Circuit
+from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, without_value, worst
 from .loop import Source, deciding, line_floor, no_trip, r1r2, source, uplift

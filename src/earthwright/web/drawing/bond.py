@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ...events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, State
-from ...installation import Bond, Part
 from ...paper import svg
-from ...reading import LeadSet
+from ...site.events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, State
+from ...site.installation import Bond, Part
+from ...site.reading import LeadSet
 from ..words import say
 from .parts import box, label, lock, meter, probe, sheet, wire
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from ...base.quantity import Band
+from ...outcomes.circuits import RingJudged, SocketOnRing
 from ...paper import svg
-from ...quantity import Band
-from ...tested import RingJudged, SocketOnRing
 from ..words import say
 from .parts import label, sheet
 

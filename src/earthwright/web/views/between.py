@@ -12,13 +12,13 @@ from starlette.responses import Response
 from ...assess.asread import paths_read, reach_as_read
 from ...assess.earth import Earth
 from ...assess.rulings import Rulings
-from ...display import Display
-from ...earthnetwork import Break, EarthNetwork, Reach
-from ...earthnetwork.model import BOARD, CPC, PART, POINT, TERMINAL
-from ...earthnetwork.words import losses_words, piece_said, reach_words, shown_words, then_words
-from ...installation import MET
-from ...judged import Assessment
-from ...ledger import state_now
+from ...base.display import Display
+from ...evidence.graph import Break, EarthNetwork, Reach
+from ...evidence.graph.model import BOARD, CPC, PART, POINT, TERMINAL
+from ...evidence.graph.words import losses_words, piece_said, reach_words, shown_words, then_words
+from ...outcomes.assessment import Assessment
+from ...site.installation import MET
+from ...site.ledger import state_now
 from ..forms import Typed
 from ..words import say
 from .common import base, judged, opened, show

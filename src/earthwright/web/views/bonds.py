@@ -9,13 +9,13 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...digits import Kind, Shown
-from ...events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, Event, Reading
-from ...expected import Expectation
-from ...judged import Assessment, BondJudged, Next, ReadingJudged
-from ...ledger import state_now
-from ...nextstep import Worth
-from ...words import digits_of as band_digits
+from ...base.digits import Kind, Shown
+from ...evidence.expected import Expectation
+from ...evidence.worth import Worth
+from ...outcomes.assessment import Assessment, BondJudged, Next, ReadingJudged
+from ...report.words import digits_of as band_digits
+from ...site.events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER, Event, Reading
+from ...site.ledger import state_now
 from ..address import part_of_address
 from ..drawing import bond_drawing
 from ..drawing.bond import words_of

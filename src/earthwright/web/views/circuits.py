@@ -11,11 +11,11 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
-from ...gates import Gate
-from ...judged import Assessment
-from ...ledger import state_now
-from ...verdict import MEETS
+from ...gates.steps import Gate
+from ...outcomes.assessment import Assessment
+from ...outcomes.verdict import MEETS
+from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
+from ...site.ledger import state_now
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing, ring_drawing

@@ -13,13 +13,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from ...desk import Desk
-from ...events import BOND_TESTS, Isolation, Off, Reading
-from ...gates import closed, gates
-from ...judged import Assessment
+from ...gates.steps import closed, gates
+from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, Moved, NoSuch
 from ...records.canon import canonical, digest
 from ...records.kept import CORRECT, STRIKE
 from ...records.replay import EntryNow
+from ...site.events import BOND_TESTS, Isolation, Off, Reading
 from ..forms import Typed, step_errors, texts
 from ..quick import open_for
 from ..render import new_uid, page

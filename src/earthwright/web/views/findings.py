@@ -7,15 +7,15 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ... import limits
-from ...coding import Proposed
-from ...errors import Finding, Severity
-from ...inspection import PERIODIC_ITEMS
-from ...judged import Assessment
-from ...observations import overall, propose, threads, unanswered
+from ...base import limits
+from ...base.errors import Finding, Severity
+from ...outcomes.assessment import Assessment
 from ...records.canon import digest
 from ...records.kept import PHOTO
 from ...records.replay import EntryNow
+from ...report.coding import Proposed
+from ...report.observations import overall, propose, threads, unanswered
+from ...site.inspection import PERIODIC_ITEMS
 from ..address import key_of
 from ..forms import Typed, table_errors
 from ..render import see_other

@@ -6,8 +6,8 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...events import LeadCheck
-from ...reading import Instrument, shorted_good
+from ...site.events import LeadCheck
+from ...site.reading import Instrument, shorted_good
 from ..forms import Typed, digits_of
 from ..render import see_other
 from ..work import Opened

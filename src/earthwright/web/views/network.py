@@ -7,14 +7,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...assess.site import undecided
-from ...earthnetwork.model import POINT_MARK
-from ...events import CONDUCTOR, PATH, TOGETHER, Off
-from ...evidence import HYPOTHESES, Evidence
-from ...gates import Gate, closed, gates
-from ...installation import MET
-from ...judged import Assessment, Next
-from ...siteevidence.model import QUADRATURE, BondWeighed, SiteEvidence, SiteWorth, StrayLink
-from ...siteevidence.words import alike_words, misfit_words, ohm, percent, seen, site_constants, stray_words
+from ...evidence.bond import HYPOTHESES, Evidence
+from ...evidence.graph.model import POINT_MARK
+from ...evidence.network.model import QUADRATURE, BondWeighed, SiteEvidence, SiteWorth, StrayLink
+from ...evidence.network.words import alike_words, misfit_words, ohm, percent, seen, site_constants, stray_words
+from ...gates.steps import Gate, closed, gates
+from ...outcomes.assessment import Assessment, Next
+from ...site.events import CONDUCTOR, PATH, TOGETHER, Off
+from ...site.installation import MET
 from ..address import part_of_address
 from ..forms import Typed
 from ..render import see_other

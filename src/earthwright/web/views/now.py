@@ -6,10 +6,10 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...errors import Severity
-from ...judged import LEAD_CHECK, Assessment, BondJudged
+from ...base.errors import Severity
+from ...outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
+from ...outcomes.verdict import FAILS
 from ...paper.needed import CERTIFICATE, MINOR, REPORT, missing_fields
-from ...verdict import FAILS
 from ..address import part_of_address
 from ..boardline import address_of, board_line, tests_of
 from ..words import say

@@ -9,13 +9,13 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
-from ...judged import Assessment
+from ...outcomes.assessment import Assessment
 from ...paper.documents import NotIssued, make_document, preview
 from ...paper.needed import DOCUMENTS, SIGNED_BY, does_not_comply, missing_fields
 from ...paper.page import record_hash
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
+from ...site.inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
 from ..render import see_other

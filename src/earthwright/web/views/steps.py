@@ -7,9 +7,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from ...desk.undoing import SAID, to_redo, to_undo
-from ...ledger import missing_stages
 from ...records import Kept
 from ...records.kept import FILE
+from ...site.ledger import missing_stages
 from ..entrywords import entry_words
 from ..forms import Typed, digits_of
 from ..render import see_other, templates

@@ -8,9 +8,9 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
+from ...base.errors import VisitBookError
 from ...desk import Desk
 from ...desk.following import last_visit
-from ...errors import VisitBookError
 from ...records import JournalError, NoSuch
 from ..forms import Typed, table_errors
 from ..quick import read_on
@@ -42,7 +42,7 @@ async def demo_post(request: Request) -> Response:
 def demo_visit(journal: Desk) -> str:
     """Id of the demo visit, which is kept when it is not there yet."""
     if all(v.id != DEMO for v in journal.visits()):
-        text = (resources.files("earthwright.demo") / "unfinished.toml").read_text(encoding="utf-8")
+        text = (resources.files("earthwright.desk.demo") / "unfinished.toml").read_text(encoding="utf-8")
         journal.take_in(text, by="J. Example", visit_id=DEMO)
     return DEMO
 

@@ -1,0 +1,97 @@
+"""Checks over a whole visit: one file a family, each a function from the visit and what was judged of it to findings.
+
+A pattern is a question to the inspector, never an accusation; innocent explanations come first. Where a finding rests on
+a probability, its model is stated and the number of things looked at is allowed for (see :mod:`.chance`).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+
+from ...base.errors import Finding
+from ...outcomes.assessment import BondJudged
+from ...site.visit import Visit
+from . import (
+    borrowed,
+    calculated,
+    carried_over,
+    clamp,
+    columns,
+    copper,
+    drift,
+    habits,
+    instruments,
+    joints,
+    leads,
+    paths,
+    repeats,
+    rows_fit,
+    states,
+    strands,
+    sums,
+    times,
+    units,
+)
+from .rows import Series
+
+Check = Callable[[Visit, Sequence[BondJudged]], list[Finding]]
+SeriesCheck = Callable[[Series], list[Finding]]
+
+# What is said of single bonds and their lead sets.
+CHECKS: tuple[Check, ...] = (
+    leads.common_offset,
+    leads.negative,
+    leads.unchecked,
+    joints.unsteady,
+    joints.poor,
+    paths.parallel,
+    paths.below_copper,
+    paths.below_resolution,
+    clamp.tracks_nothing,
+    strands.against_size,
+    sums.parallel,
+    sums.joint_in_conductor,
+)
+# What only shows when the readings of the whole visit, or of two visits, are laid side by side.
+SERIES: tuple[SeriesCheck, ...] = (
+    borrowed.earth,
+    columns.offset,
+    copper.below,
+    drift.between_checks,
+    repeats.spread,
+    repeats.reversed_differs,
+    rows_fit.swapped,
+    rows_fit.factors,
+    units.slips,
+    units.insulation,
+    calculated.from_the_loop,
+    calculated.exact_ratios,
+    habits.runs,
+    habits.last_digits,
+    carried_over.from_last_visit,
+    times.order,
+    times.days,
+    times.too_fast,
+    instruments.period,
+    states.ledger,
+    states.isolation,
+    states.not_closed,
+    states.electrodes,
+)
+
+
+def run(
+    visit: Visit,
+    bonds: Sequence[BondJudged],
+    *,
+    previous: Visit | None = None,
+    today: dt.date | None = None,
+) -> list[Finding]:
+    """Every check, in the order of the lists.
+
+    previous  the last visit to the same site, if it is at hand;  today  the day on which this is asked, if it is known
+    """
+    found = [finding for check in CHECKS for finding in check(visit, bonds)]
+    series = Series(visit, tuple(bonds), previous, today)
+    return found + [finding for check in SERIES for finding in check(series)]

@@ -1,0 +1,86 @@
+"""Floors: digits that are lower than the copper itself can show, and zeros where copper forbids them."""
+
+from __future__ import annotations
+
+from ...base.errors import Finding, Severity
+from ...base.quantity import Band
+from ...site.events import CONDUCTOR
+from . import chance
+from .rows import Row, Series
+
+_MODEL = "With the length and size entered and every error at the edge of its limits"
+# Tests in which no other metal can help: what is read is the conductor alone. R1+R2 has at least the line in it.
+_ALONE = ("ring r1", "ring rn")
+
+
+def below(series: Series) -> list[Finding]:
+    """Conductors that read lower than their own copper allows, outside the limits of error."""
+    found = []
+    looked = [(row, band) for row in series.rows if (band := _copper(series, row)) is not None]
+    for row, band in looked:
+        if row.high >= band.low:
+            continue
+        zero = row.shown.digits <= 0
+        if not zero and row.reading.test in _ALONE:
+            continue  # a ring shorter than its estimate, or one bridged within itself: said with the ring
+        found.append(_zero(row, band, len(looked)) if zero else _floor(row, band, len(looked)))
+    return found
+
+
+def _copper(series: Series, row: Row) -> Band | None:
+    """The band of the conductor alone; None where other metal may answer too."""
+    test = row.reading.test
+    judged = next((b for b in series.bonds if b.bond.id == row.reading.of), None)
+    if judged is not None:
+        counts = any(x.reading is row.reading and x.used for x in judged.readings)
+        return judged.expected[0].copper if test == CONDUCTOR and counts else None
+    circuit = row.circuit
+    if circuit is None or circuit.length_m is None or circuit.length_tol_m is None:
+        return None  # an estimated length is no floor
+    if test in _ALONE:
+        return series.expected(row)
+    if test == "r1r2" and circuit.line_mm2 is not None:
+        line = series.per_m(circuit.material, circuit.line_mm2)
+        if line is None:
+            return None
+        # Other metal may lie parallel to the cpc, never to the line; a ring's crossed legs are a quarter of it.
+        share = 0.25 if circuit.kind == "ring" else 1.0
+        low = max(0.0, circuit.length_m - circuit.length_tol_m) * line * share * 0.93
+        return Band(low, max(low, 1e6), "Ω")
+    return None
+
+
+def _where(row: Row) -> str:
+    return f"{'circuit' if row.circuit else 'bond'} {row.reading.of}, reading {row.reading.id}"
+
+
+def _zero(row: Row, band: Band, looked: int) -> Finding:
+    p = chance.corrected(0.0, looked)
+    return Finding(
+        _where(row),
+        "Zero is shown where the copper alone is more than the display can miss.",
+        Severity.WARNING,
+        "copper.zero",
+        row.reading.of,
+        f"at least {band.low:.3f} Ω",
+        row.shown.as_shown,
+        "Hold the tips apart: over-range; together: 0.00; on a known resistor: its value. Then read again.",
+        "The clips may have touched each other, a longer lead set may have been nulled, or the length may be entered too "
+        f"long. {chance.sentence(_MODEL, p, looked, 'readings')}",
+    )
+
+
+def _floor(row: Row, band: Band, looked: int) -> Finding:
+    p = chance.corrected(0.0, looked)
+    return Finding(
+        _where(row),
+        "Lower than the copper alone can be, with nothing beside it that may help.",
+        Severity.WARNING,
+        "copper.floor",
+        row.reading.of,
+        f"at least {band.low:.3f} Ω",
+        row.shown.as_shown,
+        "See that the end is really off, that the tips shorted show 0.00, and measure the route again.",
+        "The route may be shorter or the size larger than entered, the end may have stayed connected so that other metal "
+        f"answered, or too much was nulled. {chance.sentence(_MODEL, p, looked, 'readings')}",
+    )

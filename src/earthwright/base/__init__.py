@@ -1,0 +1,1 @@
+"""Values, digits, units and errors: what everything else is written with."""

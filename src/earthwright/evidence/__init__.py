@@ -1,0 +1,1 @@
+"""What readings can say: of a bond, of a ring, of the whole earth network."""

@@ -1,0 +1,1 @@
+"""What must be so before a step is taken."""

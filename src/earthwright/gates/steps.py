@@ -1,0 +1,397 @@
+"""Gates before a step: what must be so before something is opened, energised or read. A closed gate offers another way.
+
+A gate is worked out from the events so far, so a screen can ask before the step is taken and paper can ask afterwards.
+It is passed against its word only by a signed reason (:class:`~earthwright.events.Override`), which is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from attrs import evolve, frozen
+
+from ..outcomes.circuits import Alarm
+from ..site.events import (
+    CIRCUIT_TESTS,
+    CLAMP_BODY,
+    CONDUCTOR,
+    EARTHING,
+    PATH,
+    TOGETHER,
+    ClampCurrent,
+    Event,
+    Isolation,
+    Off,
+    Override,
+    Reading,
+)
+from ..site.installation import Bond, Part
+from ..site.ledger import (
+    FAR_END,
+    Disconnection,
+    disconnections,
+    held,
+    missing_stages,
+    newest_currents,
+    readings,
+    state_now,
+)
+from ..site.visit import Visit
+from .opencpc import open_cpc
+from .support import joined_to_met, without_earth
+
+ISOLATION = "isolation"
+CLAMP = "clamp current"
+DANGER = "danger now"
+OWNER = "owner"
+ONE = "one at a time"
+ALL_BACK = "all back"
+END_OFF = "end off"
+ALONE = "part alone"
+CPC_FIRST = "continuity first"
+NAMES = (ISOLATION, CLAMP, DANGER, OWNER, ONE, ALL_BACK, END_OFF, ALONE, CPC_FIRST)
+
+LIVE = ("zdb", "zs", "fault current", "rcd", "rcd button")
+CONTINUITY_OF_CPC = ("r1r2", "r2", "ring r2", "ring le")
+# Where new work is energised for the first time nothing has ever shown that its protective conductors are there.
+FIRST_TIME = ("initial", "minor works")
+
+
+@frozen
+class Gate:
+    """One gate before one step.
+
+    open        whether the step may be taken as far as this gate goes;  why  the reason either way
+    instead     what to do in its place when it is closed
+    overridden  the signed reason that passes a closed gate for this one step
+    """
+
+    name: str
+    what: str
+    open: bool
+    why: str
+    instead: str = ""
+    overridden: Override | None = None
+
+    @property
+    def passes(self) -> bool:
+        """Whether the step may be taken: the gate is open, or a person has signed for passing it."""
+        return self.open or self.overridden is not None
+
+
+def gates(visit: Visit, step: Event, alarms: Sequence[Alarm] = (), *, hindsight: bool = False) -> tuple[Gate, ...]:
+    """The gates before a step that has not been taken yet; the visit holds what was done so far.
+
+    step    an Off, an Isolation of the stage ``restored``, or a Reading; other steps have no gates, nor has a load that
+            is unplugged or a device that is switched off
+    alarms  danger that was found: one that blocks closes every disconnection
+    hindsight  the step was taken long ago, so nobody is told any more what rests on it
+    """
+    if isinstance(step, Off) and held(step.what):
+        found = _before_off(visit, step.what, alarms, hindsight)
+    elif isinstance(step, Isolation) and step.stage == "restored":
+        found = [_all_back(visit, "the supply is restored")]
+    elif isinstance(step, Reading):
+        found = _before_reading(visit, step)
+    else:
+        return ()
+    return tuple(_signed(visit.events, gate) for gate in found)
+
+
+def closed(found: Iterable[Gate]) -> tuple[Gate, ...]:
+    """The gates that hold a step back: closed, and nobody has signed for passing them."""
+    return tuple(gate for gate in found if not gate.passes)
+
+
+def _signed(events: Sequence[Event], gate: Gate) -> Gate:
+    """A closed gate with the override that passes it. One signed reason passes one step: the next one asks again."""
+    if gate.open:
+        return gate
+    last_step = max((e.seq for e in events if isinstance(e, Off | Reading)), default=0)
+    for event in reversed(events):
+        if isinstance(event, Override) and event.seq > last_step and _passes(event, gate):
+            return evolve(gate, overridden=event)
+    return gate
+
+
+def _passes(event: Override, gate: Gate) -> bool:
+    named = event.gate in (gate.name, f"{gate.name}: {gate.what}")
+    return named and bool(event.by and event.reason)
+
+
+# ---- before something is opened ----
+
+
+def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm], hindsight: bool) -> list[Gate]:
+    base = what.removesuffix(FAR_END)
+    bond = next((b for b in visit.site.bonds if b.id == base), None)
+    found = [_danger(what, alarms)]
+    if bond is not None:
+        found.append(_owner(what, visit.site.part(bond.part)))
+    if bond is not None or base == EARTHING:
+        found.append(_clamp(visit, what, base))
+    isolation = _isolation(visit.events, what)
+    found.append(isolation if hindsight else _with_what_rests(visit, isolation))
+    found.append(_one(visit, what))
+    return found
+
+
+def _danger(what: str, alarms: Sequence[Alarm]) -> Gate:
+    blocking = [a for a in alarms if a.blocks]
+    if not blocking:
+        return Gate(DANGER, what, True, "No sign of danger that is there now was entered.")
+    first = blocking[0]
+    return Gate(
+        DANGER,
+        what,
+        False,
+        f"{first.what} What would be opened may be the only thing that holds the voltage down.",
+        "Leave every connection as it is. " + " ".join(first.do),
+    )
+
+
+def _owner(what: str, part: Part) -> Gate:
+    if not part.owner:
+        return Gate(OWNER, what, True, "Nothing says that the part belongs to somebody else.")
+    return Gate(
+        OWNER,
+        what,
+        False,
+        f"The {part.title} belongs to the {part.owner}.",
+        f"Ask the {part.owner} and note who agreed and when; until then judge by what can be read with all connected.",
+    )
+
+
+def over_limit(visit: Visit, on: str) -> ClampCurrent | None:
+    """The clamp current that forbids opening a conductor: the newest of all, or the newest of either state."""
+    before, after = newest_currents(visit.events, on)
+    stop = visit.choices.clamp_stop_a
+    for event in sorted((e for e in (before, after) if e is not None), key=lambda e: -e.seq):
+        if event.shown.value > stop:
+            return event
+    return None
+
+
+PARALLEL_FIRST = (
+    "If it must be improved, run the new conductor first: measure the voltage between its ends, connect it in parallel "
+    "on a terminal and a clamp of its own, and leave the old one until the distributor has been."
+)
+
+
+def _clamp(visit: Visit, what: str, base: str) -> Gate:
+    stop = visit.choices.clamp_stop_a
+    name = "earthing conductor" if base == EARTHING else f"bond {base}"
+    before, after = newest_currents(visit.events, base)
+    over = over_limit(visit, base)
+    if over is not None:
+        load = f" ({over.load})" if over.load else ""
+        return Gate(
+            CLAMP,
+            what,
+            False,
+            f"The {name} carries {over.shown}{load}, more than {stop:g} A: opening it breaks that current and may leave a "
+            "voltage across the gap. A neighbour's current does not stop with your switch.",
+            f"Do not open it. Tell the distributor current, time and postcode. {PARALLEL_FIRST}",
+        )
+    if before is None and after is None:
+        return Gate(
+            CLAMP,
+            what,
+            False,
+            f"Nobody has put the clamp meter round the {name}.",
+            "Put the clamp meter round it before isolating and again after, and note both.",
+        )
+    if after is None:
+        return Gate(
+            CLAMP,
+            what,
+            False,
+            f"The current in the {name} was read before isolation only.",
+            "Isolate, then put the clamp meter round it again: a neighbour's current does not stop with your switch.",
+        )
+    first = f"{before.shown} before, " if before is not None else ""
+    return Gate(CLAMP, what, True, f"{first}{after.shown} after isolation, no more than {stop:g} A.")
+
+
+_SAID = {
+    "locked": "locked off",
+    "tester proved": "tester proved before",
+    "dead": "dead on all pairs",
+    "tester proved again": "tester proved again",
+}
+
+
+def _isolation(events: Sequence[Event], what: str) -> Gate:
+    missing = missing_stages(events)
+    if not missing:
+        return Gate(ISOLATION, what, True, "Locked off; tester proved, dead, tester proved again.")
+    said = ", ".join(_SAID[stage] for stage in missing)
+    return Gate(
+        ISOLATION,
+        what,
+        False,
+        f"Isolation is not proved: not noted: {said}.",
+        "Isolate and lock off; prove the tester, prove dead on all pairs, prove the tester again; note each.",
+    )
+
+
+def _with_what_rests(visit: Visit, gate: Gate) -> Gate:
+    """The isolation has to cover everything that has no earth while the end is off."""
+    words = without_earth(visit.site, gate.what, state_now(visit.events).off)
+    if gate.open or not words:
+        return evolve(gate, why=f"{gate.why} {words}".strip())
+    return evolve(gate, instead=f"{gate.instead} {words} Lock off all of it.")
+
+
+def _one(visit: Visit, what: str) -> Gate:
+    ends = {b.id for b in visit.site.bonds} | {EARTHING}
+    base = what.removesuffix(FAR_END)
+    others = sorted(n for n in state_now(visit.events).off if n.removesuffix(FAR_END) in ends - {base})
+    if not others:
+        return Gate(ONE, what, True, "Nothing else is off.")
+    return Gate(
+        ONE,
+        what,
+        False,
+        f"{', '.join(others)} is off already; one at a time, so that something always holds the metal together.",
+        f"Put {others[0]} back first, or leave this one connected.",
+    )
+
+
+# ---- before something is energised or read ----
+
+
+def _all_back(visit: Visit, moment: str) -> Gate:
+    off = sorted(what for what in state_now(visit.events).off if held(what))
+    if not off:
+        return Gate(ALL_BACK, "", True, "Nothing is off.")
+    return Gate(
+        ALL_BACK,
+        "",
+        False,
+        f"{', '.join(off)} is off; nothing is energised before it is back.",
+        f"Put it back, look at it or measure it, and note that, before {moment}.",
+    )
+
+
+def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
+    off = state_now(visit.events).off
+    bond = next((b for b in visit.site.bonds if b.id == step.of), None)
+    if bond is not None and step.test in (CONDUCTOR, PATH, CLAMP_BODY, TOGETHER):
+        return [_end_off(bond, step.test, off)]
+    if step.test == "extraneous":
+        return [_isolation(visit.events, step.of), _alone(visit, step.of, off)]
+    if step.test in LIVE:
+        found = [_all_back(visit, "this test is made live")]
+        if any(c.id == step.of for c in visit.site.circuits):
+            broken = open_cpc(visit.events, step.of)
+            if broken is not None:
+                found.append(Gate(CPC_FIRST, step.of, False, *broken))
+            elif visit.kind in FIRST_TIME:
+                found.append(_cpc_first(visit, step.of))
+        return found
+    if CIRCUIT_TESTS.get(step.test, ("", ""))[1] in ("continuity", "insulation"):
+        return [_isolation(visit.events, step.of)]
+    return []
+
+
+def _end_off(bond: Bond, test: str, off: frozenset[str]) -> Gate:
+    is_off = bond.id in off or f"{bond.id}{FAR_END}" in off
+    if test == TOGETHER:
+        if is_off:
+            return Gate(END_OFF, bond.id, False, "The bond is still off.", "Put it back and note that, then read.")
+        return Gate(END_OFF, bond.id, True, "The bond is connected.")
+    if is_off:
+        return Gate(END_OFF, bond.id, True, "One end is off.")
+    return Gate(
+        END_OFF,
+        bond.id,
+        False,
+        "Both ends are connected, so other metal would answer.",
+        "Take the MET end off as a step of its own, when its gates are open; until then read together.",
+    )
+
+
+def _alone(visit: Visit, part_id: str, off: frozenset[str]) -> Gate:
+    on = joined_to_met(visit.site, part_id, off)
+    if not on:
+        return Gate(ALONE, part_id, True, "No bond or known metal joins the part to the MET.")
+    return Gate(
+        ALONE,
+        part_id,
+        False,
+        f"{', '.join(on)} still joins the part to the MET, so a low reading says nothing about earth.",
+        "Take it off first, when its gates are open. A high reading with it connected would still count.",
+    )
+
+
+def _cpc_first(visit: Visit, circuit: str) -> Gate:
+    shown = any(r.shown or r.outcome for t in CONTINUITY_OF_CPC for r in readings(visit.events, circuit, t))
+    if shown:
+        return Gate(CPC_FIRST, circuit, True, "Continuity of the protective conductor was read first.")
+    return Gate(
+        CPC_FIRST,
+        circuit,
+        False,
+        "Nothing shows yet that the protective conductor is continuous; a loop test puts mains on metal that it does not reach.",
+        "Read R1+R2 or R2 dead first.",
+    )
+
+
+# ---- before the visit is closed ----
+
+
+@frozen
+class Closing:
+    """Whether a visit may be closed.
+
+    off         still off;  unverified  put back, but no reading and no stated look found it in place
+    """
+
+    off: tuple[Disconnection, ...]
+    unverified: tuple[Disconnection, ...]
+
+    @property
+    def may_close(self) -> bool:
+        """Nothing is off, and everything that was off has been found back in its place."""
+        return not self.off and not self.unverified
+
+    @property
+    def why(self) -> str:
+        """One sentence."""
+        if self.may_close:
+            return "Nothing is off, and what was off has been verified."
+        parts = []
+        if self.off:
+            parts.append(f"still off: {', '.join(d.what for d in self.off)}")
+        if self.unverified:
+            parts.append(f"put back but not verified: {', '.join(d.what for d in self.unverified)}")
+        return f"The visit is not closed: {'; '.join(parts)}."
+
+
+def can_close(visit: Visit) -> Closing:
+    """What still has to be done before the visit is closed: what is off, and what was put back but not re-verified."""
+    lines = disconnections(visit.events)
+    back_again = {line.what: line for line in lines}  # the last word on each conductor counts
+    return Closing(
+        tuple(line for line in back_again.values() if line.on is None),
+        tuple(
+            line for line in back_again.values() if line.on is not None and line.verified is None and held(line.what)
+        ),
+    )
+
+
+def taken(
+    visit: Visit, alarms_at: Callable[[Visit], Sequence[Alarm]] = lambda _: ()
+) -> tuple[tuple[Event, tuple[Gate, ...]], ...]:
+    """Every disconnection and every restoring of the supply that was made, with its gates as they stood just before.
+
+    alarms_at  the danger that was known at a moment, from the visit up to then
+    """
+    found = []
+    for place, event in enumerate(visit.events):
+        restored = isinstance(event, Isolation) and event.stage == "restored"
+        if restored or (isinstance(event, Off) and held(event.what)):
+            before = evolve(visit, events=visit.events[:place])
+            found.append((event, gates(before, event, alarms_at(before), hindsight=True)))
+    return tuple(found)

@@ -1,0 +1,1 @@
+"""What was judged, kept together with its evidence."""

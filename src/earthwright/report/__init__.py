@@ -1,0 +1,1 @@
+"""What follows from what was judged: observations, duties, sentences, the record."""

@@ -1,0 +1,212 @@
+"""Which code what was judged tends to get: parts without a bond, bonds too small, tests that fail. The inspector decides.
+
+What a code rests on is guidance and custom, not law; every proposal says which, and two honest inspectors may differ.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from attrs import frozen
+
+from ..base.digits import Kind
+from ..base.errors import NoRule
+from ..evidence.bond import DISPROVED
+from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, Assessment, BondJudged, PartJudged
+from ..outcomes.circuits import ABOVE_USUAL, UNSOUND, TestJudged
+from ..outcomes.verdict import FAILS, MEETS, Judged
+from ..rules import Edition, RuleBook
+from ..rules.lookup import WIRING, standard_sizes
+from ..site.installation import Part
+
+CUSTOM = "custom of the trade; no published source was read"
+DISCUSSED = "custom of the trade, read in discussions among inspectors; not a rule"
+CANDIDATES = ("water", "gas", "oil", "heating", "steel")  # parts that are asked about when they have no bond
+
+# Test of a circuit, board or origin that fails its rule → code, what it means, clause.
+_FAILED = {
+    "r1r2": ("C2", "continuity of the protective conductor is not as it should be", "643.2"),
+    "r2": ("C2", "continuity of the protective conductor is not as it should be", "643.2"),
+    "insulation": ("C2", "insulation resistance is below the least value", "643.3"),
+    "polarity": ("C2", "polarity is wrong; C1 where live parts can be touched because of it", "643.6"),
+    "phase sequence": ("C3", "phase sequence is not as intended; C2 where a machine can run the wrong way", "643.9"),
+    "functional": ("C3", "a function does not work; C2 where protection rests on it", "643.10"),
+    "ze": ("C2", "the means of earthing is not effective", "411.3.1.1; 643.7"),
+    "zdb": ("C2", "the loop impedance at the board is too high", "411.4.4; 643.7"),
+    "zs": ("C2", "the supply is not disconnected in time in a fault to earth", "411.3.2; 643.7"),
+    "fault current": ("C2", "the fault current is above what the device can break", "434.5.1; 643.7"),
+    "disconnection": ("C2", "a fault to earth is not disconnected in time", "411.3.2"),
+    "adiabatic": ("C2", "the protective conductor is too small for the energy let through", "543.1.3"),
+    "voltage drop": ("C3", "the voltage drop is above the guidance", "525"),
+    "supplementary": ("C2", "supplementary bonding does not connect well enough", "415.2.2"),
+    "special location": ("C2", "a rule for the special location is not met", "part 7"),
+    "rcd": ("C2", "the residual current device does not operate in time", "643.7; 643.8"),
+    "rcd button": ("C2", "the button of the residual current device does not trip it", "643.10"),
+    "electrode": ("C2", "the resistance of the earth electrode is too high", "411.5.3; 643.7"),
+}
+_REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "643.6")
+_NO_CPC = ("C2", "no sound protective conductor explains a loop so high", "411.3.1.1; 411.4.2; 643.7")
+_ZE_HIGH = ("C3", "Ze is above what was declared, which is no limit: tell the distributor", "313.1")
+
+
+@frozen
+class Proposed:
+    """A code that the tool proposes for something it has judged.
+
+    name     stable short name, e.g. ``bond.disproved``;  about  id of the thing;  where  the thing in words
+    because  the reasons, evidence first;  basis  what the choice of code rests on
+    put_right  it was put right within the visit: recorded with the code of what was found, and it counts no longer
+    """
+
+    name: str
+    about: str
+    where: str
+    what: str
+    code: str
+    because: tuple[str, ...]
+    clause: str
+    basis: str
+    put_right: bool = False
+
+
+def edition_of(a: Assessment) -> Edition:
+    """The edition of the wiring rules that an assessment was made under. Raises NoRule."""
+    return RuleBook.load().edition_for(WIRING, a.visit.date, a.visit.choices.edition)
+
+
+# ---- parts and their bonds ----
+
+
+def parts(a: Assessment) -> Iterator[Proposed]:
+    """Parts without a main bond: measured extraneous is C2, not extraneous nothing, not settled is asked about."""
+    bonded = {b.part for b in a.visit.site.bonds if not b.supplementary}
+    for judged in a.parts:
+        if judged.part.id in bonded or judged.verdict == LEAVE:
+            continue
+        if judged.verdict == BOND and not _through_metal(judged):
+            yield _unbonded(judged)
+        elif judged.readings or (judged.part.kind in CANDIDATES and not judged.part.owner):
+            yield _unsettled(judged.part, judged)
+
+
+def _unbonded(judged: PartJudged) -> Proposed:
+    part = judged.part
+    read = "Read to the MET: " + ", ".join(str(r.shown) for r in judged.readings) + "."
+    whose = (f"It belongs to the {part.owner}: nothing is clamped to it without them.",) if part.owner else ()
+    return Proposed(
+        "part.unbonded",
+        part.id,
+        part.entry or part.title,
+        f"The {part.title} is an extraneous part and has no main bond.",
+        "C2",
+        (read, f"{judged.rule}.", *whose),
+        "411.3.1.2; 544.1",
+        DISCUSSED,
+    )
+
+
+def _through_metal(judged: PartJudged) -> bool:
+    """Whether metal answered rather than soil, so that the reading says nothing about the ground."""
+    return any(
+        r.shown is not None and r.shown.kind is Kind.VALUE and r.shown.value < METAL_OHM for r in judged.readings
+    )
+
+
+def _unsettled(part: Part, judged: PartJudged) -> Proposed:
+    what = f"The {part.title} has no main bond, and it was not settled whether it is an extraneous part."
+    because = (
+        f"Missing: {'; '.join(judged.unknown)}." if judged.readings and judged.verdict == NOT_DECIDED else "",
+        f"Under {METAL_OHM:g} Ω metal joins it to the MET: find what does, and read again without it."
+        if _through_metal(judged)
+        else "",
+        "Measure whether it is extraneous before it is coded.",
+        "A needless bond is not harmless under PME.",
+    )
+    where = part.entry or part.title
+    return Proposed("part.unsettled", part.id, where, what, "FI", tuple(filter(None, because)), "411.3.1.2", CUSTOM)
+
+
+def undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
+    """A main bond below the size asked for: C3 where it is sound and one standard size short, as old 6 mm² under PME."""
+    size, needed = b.size, b.size.needed_mm2
+    fitted = b.bond.csa_mm2 if size.fitted_mm2 is None else size.fitted_mm2
+    like = (
+        "" if b.bond.material == "copper" else f" of {b.bond.material}, which conducts like {fitted:.1f} mm² of copper"
+    )
+    asked = f"{needed:g} mm²{' of copper' if like else ''} is asked for" if needed is not None else size.judged.why
+    least, next_below = _least_bond_mm2(a, needed)
+    if least is not None and fitted < least:
+        why = "It is below the least size that any main bond has."
+    elif least is None or next_below is None or fitted < next_below:
+        why = "It is more than one standard size below what is asked for."
+    elif b.verdict == DISPROVED:
+        why = "It is below the size asked for, and not whole."
+    else:
+        why = f"It is not below {least:g} mm² and not shown to be broken; signs of heat would make it C2, so look for them."
+    sound = why.startswith("It is not below")
+    what = f"The bond to the {b.part.title} is {b.bond.csa_mm2:g} mm²{like}; {asked}."
+    code, basis = ("C3", DISCUSSED) if sound else ("C2", CUSTOM)
+    return Proposed("bond.size", b.bond.id, where, what, code, (why,), "544.1.1", basis)
+
+
+def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, float | None]:
+    """The least size of any main bond, and the standard size next below what is asked for [mm²]; None if unknown."""
+    try:
+        edition = edition_of(a)
+        least = float(edition.table("bond.main.other").look().number("least"))
+        smaller = [s for s in standard_sizes(edition) if needed is not None and s < needed]
+    except NoRule:
+        return None, None
+    return least, max(smaller, default=None)
+
+
+# ---- tests ----
+
+
+def of_tests(
+    tests: Sequence[TestJudged], where: str, *, supply: bool = False, loops: Sequence[TestJudged] = ()
+) -> Iterator[Proposed]:
+    """A code for each test of one thing that fails; one defect is coded once.
+
+    supply  origin or board, not a circuit;  loops  readings of the same loop elsewhere: Zdb of a board that a circuit feeds
+    """
+    loop_fails = any(t.test in ("zs", "zdb") and t.outcome == FAILS for t in (*tests, *loops))
+    bonded = [t.outcome for t in tests if t.test == "supplementary"]
+    for test in tests:
+        coded = _coded(test, supply=supply)
+        if coded is None or (test.test == "disconnection" and loop_fails):
+            continue  # the loop says it already
+        code, meaning, clause = coded
+        failing = [j for j in test.judged if j.outcome == FAILS]
+        more = ""
+        if bonded and set(bonded) == {MEETS} and _bath(failing):
+            code, more = "C3", "Supplementary bonding there was read and meets its rule."
+        if test.test == "special location":
+            clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None)) or clause
+        at = f", {test.point}" if test.point else ""
+        what = f"{where}{at}: {meaning}."
+        because = tuple(x for x in (_digits(test), *(j.why for j in failing or test.judged), more) if x)
+        yield Proposed(f"test.{test.test}", test.of, where, what[0].upper() + what[1:], code, because, clause, CUSTOM)
+
+
+def _coded(test: TestJudged, *, supply: bool) -> tuple[str, str, str] | None:
+    """Code, meaning and clause of a test; None where it gets none."""
+    if test.test == "ze" and test.reason == ABOVE_USUAL:
+        return _ZE_HIGH
+    if test.outcome != FAILS:
+        return None
+    if test.test == "polarity" and supply:
+        return _REVERSED
+    if any(j.limit is not None and j.limit.what == UNSOUND for j in test.judged):
+        return _NO_CPC
+    return _FAILED.get(test.test)
+
+
+def _bath(failing: Sequence[Judged]) -> bool:
+    """Whether only the residual current protection of a bathroom is missing."""
+    return bool(failing) and all(j.limit is not None and j.limit.clause.startswith("701.411.3.3") for j in failing)
+
+
+def _digits(test: TestJudged) -> str:
+    read = [f"{r.shown.as_shown if r.shown else r.outcome} (reading {r.id})" for r in test.readings]
+    return f"{test.test}: " + ", ".join(read) if read else ""

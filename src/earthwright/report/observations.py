@@ -1,0 +1,318 @@
+"""Observations of a condition report: codes proposed with reasons, decided by the inspector, followed until they end.
+
+What the codes mean and what they do to the overall assessment comes from the edition of the report. Which code a finding
+tends to get is guidance and custom, not law; each proposal says what it rests on, and two honest inspectors may differ.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+
+from attrs import evolve, frozen
+
+from ..base.errors import NoRule
+from ..evidence.bond import DISPROVED, OPEN, PROVED
+from ..outcomes.assessment import Assessment, BondJudged
+from ..outcomes.circuits import CircuitJudged, CpcJudged, TestJudged
+from ..outcomes.verdict import FAILS, MEETS
+from ..rules import Edition
+from ..rules.documents import observation_code, overall_assessment
+from ..site.events import Reading
+from ..site.particulars import (
+    CODES,
+    CONFIRMED,
+    FOUND,
+    NO_CODE,
+    OVERTAKEN,
+    REMEDIED,
+    SATISFACTORY,
+    UNSATISFACTORY,
+    Observation,
+    Stage,
+)
+from . import words
+from .coding import CUSTOM, DISCUSSED, Proposed, edition_of, of_tests, parts, undersized
+from .grounds import gaps, said
+
+
+@frozen
+class Thread:
+    """One observation with what was proposed for it and where it stands on a day.
+
+    proposed  the most urgent code among ``proposals``, empty when none is proposed;  differs  the inspector's is another
+    stage     the last stage up to that day;  counts  whether its code still counts then
+    faults    why a stage does not hold, e.g. a reading that does not confirm
+    """
+
+    observation: Observation
+    proposals: tuple[Proposed, ...]
+    proposed: str
+    differs: bool
+    stage: str
+    since: dt.date
+    counts: bool
+    faults: tuple[str, ...] = ()
+
+
+@frozen
+class Overall:
+    """The overall assessment: what the codes lead to, and what the inspector decided.
+
+    proposed  satisfactory or unsatisfactory; empty when it is not decided, then ``because`` says why
+    """
+
+    edition: str
+    proposed: str
+    because: str
+    decided: str
+    reason: str
+
+    @property
+    def differs(self) -> bool:
+        """Whether the inspector decided otherwise than the codes, or for satisfactory where they decide nothing."""
+        if not self.proposed:
+            return self.decided == SATISFACTORY
+        return bool(self.decided and self.proposed != self.decided)
+
+
+def urgency(code: str) -> int:
+    """Place of a code, most urgent first: C1, C2, FI, C3; anything else comes last."""
+    return CODES.index(code) if code in CODES else len(CODES)
+
+
+# ---- what is proposed ----
+
+
+def propose(a: Assessment) -> tuple[Proposed, ...]:
+    """A code for everything judged that tends to get one, most urgent first. The inspector decides."""
+    found = [*_alarms(a), *parts(a)]
+    for bond in a.bonds:
+        found += _bond(a, bond)
+    found += of_tests(a.origin, "the origin", supply=True)
+    for electrode in a.electrodes:
+        found += of_tests(electrode.tests, electrode.electrode.where or f"electrode {electrode.electrode.id}")
+    for board in a.boards:
+        name = board.board.name or board.board.id
+        found += of_tests(board.tests, name, supply=True)
+        for circuit in board.circuits:
+            fed = [t for b in a.boards if b.board.fed_by == circuit.circuit.id for t in b.tests]
+            found += _circuit(circuit, name, fed)
+    for f in a.found:
+        if f.faults:
+            what = f"{f.of}: {'; '.join(f.faults)}; it was put right within the visit."
+            put = Proposed("circuit.put-right", f.of, f.of, what, "C2", (f.words,), "643.1", CUSTOM, put_right=True)
+            found.append(put)
+    return tuple(sorted(found, key=lambda p: urgency(p.code)))
+
+
+def _alarms(a: Assessment) -> Iterator[Proposed]:
+    for alarm in a.alarms:
+        yield Proposed(
+            "alarm", alarm.kind, "", alarm.what, "C1", (*alarm.because, "The danger is there now."), "", CUSTOM
+        )
+
+
+def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
+    where = b.bond.position or b.part.entry or b.part.title
+
+    def said(name: str, what: str, code: str, because: Iterable[str], clause: str, basis: str = CUSTOM) -> Proposed:
+        reasons = tuple(x for x in because if x)
+        return Proposed(name, b.bond.id, where, what, code, reasons, clause, basis)
+
+    title, read = b.part.title, _bond_digits(b)
+    if b.verdict == DISPROVED:
+        state = "open" if b.named == OPEN else "impaired"
+        because = (read, "A main bond that does not connect is taken as one that is missing.")
+        yield said(
+            "bond.disproved", f"The bond to the {title} is {state}.", "C2", because, "411.3.1.2; 643.2", DISCUSSED
+        )
+    elif b.verdict != PROVED and not b.limited:  # a limitation is stated as one; it is no finding about the bond
+        because = (
+            read,
+            "Its continuity is not shown. Measure with one end off before it is coded, or state a limitation.",
+        )
+        yield said("bond.not-shown", f"The bond to the {title} is not shown to be whole.", "FI", because, "643.2")
+    for what, reasons in words.bond_put_right(b):
+        yield evolve(said("bond.put-right", what, "C2", reasons, "643.1"), put_right=True)
+    if b.joint.outcome == FAILS and b.verdict != DISPROVED:
+        because = (read, b.joint.why)
+        yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because, "526.1; 544.1.2")
+    if b.size.judged.outcome == FAILS:
+        yield undersized(a, b, where)
+    if b.bond.label is False:
+        yield said(
+            "bond.label", f"The warning label at the {title} is missing.", "C3", ("Looked at.",), "514.13.1", DISCUSSED
+        )
+
+
+def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged]) -> Iterator[Proposed]:
+    where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
+    yield from of_tests(c.tests, where, loops=fed)
+    yield from _cpc(c, where)
+    if c.ring is None or c.ring.verdict == PROVED:
+        return
+    named = c.ring.named
+    if c.ring.verdict == DISPROVED and named != "legs not crossed":
+        which = f": {named}" if named else ""
+        what, code = f"The ring of circuit {c.circuit.id} is not whole{which}.", "C2"
+        why = "A ring that is broken or bridged can be overloaded, or lose its protective conductor."
+    else:
+        what, code = f"The ring of circuit {c.circuit.id} is not shown to be whole.", "FI"
+        why = "Measure again before it is coded, or state a limitation."
+    yield Proposed("ring", c.circuit.id, where, what, code, (c.ring.words, why), "433.1.204; 643.2.1", CUSTOM)
+
+
+def _cpc(c: CircuitJudged, where: str) -> Iterator[Proposed]:
+    """A protective conductor that is disproved, or for which only other metal has spoken."""
+    cpc, said_already = c.cpc, any(t.test in ("r1r2", "r2") and t.outcome == FAILS for t in c.tests)
+    if cpc is None or said_already:
+        return
+    if cpc.verdict == DISPROVED:
+        what = f"The protective conductor of circuit {c.circuit.id} is {cpc.named}."
+        yield Proposed("cpc.disproved", c.circuit.id, where, what, "C2", (cpc.words,), "543.2; 643.2.1", CUSTOM)
+    elif cpc.verdict != PROVED and cpc.others:
+        what = f"The protective conductor of circuit {c.circuit.id} is not shown to be whole."
+        yield Proposed("cpc.not-shown", c.circuit.id, where, what, "FI", (cpc.words,), "643.2.1", CUSTOM)
+
+
+def _bond_digits(b: BondJudged) -> str:
+    read = [f"{r.reading.test} {r.reading.shown.as_shown}" for r in b.readings if r.used and r.reading.shown]
+    return "Read: " + ", ".join(read) + "." if read else ""
+
+
+# ---- what was decided, and what became of it ----
+
+
+def threads(a: Assessment, on: dt.date | None = None) -> tuple[Thread, ...]:
+    """The observations as they stand on a day (the day of issue, else of the visit), each with its proposals."""
+    day = on or a.visit.paperwork.report.issued or a.visit.date
+    proposals = propose(a)
+    return tuple(_thread(a, o, proposals, day) for o in a.visit.paperwork.observations)
+
+
+def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: dt.date) -> Thread:
+    mine = tuple(p for p in proposals if o.about and p.about == o.about and (not o.answers or p.name in o.answers))
+    proposed = min((p.code for p in mine), key=urgency, default="")
+    stage, since, counts = FOUND, o.found or a.visit.date, o.code != NO_CODE
+    if mine and all(p.put_right for p in mine):
+        stage, counts = REMEDIED, False
+    faults: list[str] = []
+    for s in o.stages:
+        if s.on > day:
+            continue
+        fault = _does_not_confirm(a, o, s) if s.stage == CONFIRMED else ""
+        if fault:
+            faults.append(fault)
+            continue
+        stage, since = s.stage, s.on
+        counts = counts and s.stage not in (CONFIRMED, OVERTAKEN)
+    differs = bool(proposed and o.code and o.code != proposed)
+    return Thread(o, mine, proposed, differs, stage, since, counts, tuple(faults))
+
+
+def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
+    """Why a reading does not confirm that an observation is put right; empty if it does, or if a look does."""
+    if not s.reading:
+        return ""
+    for b in a.bonds:
+        for r in b.readings:
+            if r.reading.id == s.reading:
+                if o.about and o.about not in (b.bond.id, b.part.id):
+                    return f"Reading {s.reading} belongs to {b.bond.id}, not to {o.about}."
+                good = r.used and b.verdict == PROVED
+                return "" if good else f"Reading {s.reading} does not confirm it: the bond is {b.verdict}."
+    for test in _tests(a):
+        if any(r.id == s.reading for r in test.readings):
+            if o.about and o.about != test.of:
+                return f"Reading {s.reading} belongs to {test.of}, not to {o.about}."
+            if any(s.reading in c.used and c.verdict == PROVED for c in _cpcs(a)):
+                return ""  # continuity has no figure in the rules: it is the evidence that confirms it
+            return "" if test.outcome == MEETS else f"Reading {s.reading} does not confirm it: {test.outcome}."
+    return f"Reading {s.reading} was not judged, so it confirms nothing."
+
+
+def _tests(a: Assessment) -> Iterator[TestJudged]:
+    yield from a.origin
+    for e in a.electrodes:
+        yield from e.tests
+    for board in a.boards:
+        yield from board.tests
+        for circuit in board.circuits:
+            yield from circuit.tests
+
+
+def _cpcs(a: Assessment) -> Iterator[CpcJudged]:
+    for board in a.boards:
+        for circuit in board.circuits:
+            if circuit.cpc is not None:
+                yield circuit.cpc
+
+
+@frozen
+class Immediate:
+    """A danger coded C1 that nobody has removed: what and where, and who says so (an observation, or a proposal)."""
+
+    what: str
+    where: str
+    said: str
+
+
+def immediate(a: Assessment, on: dt.date | None = None) -> tuple[Immediate, ...]:
+    """Every C1 that counts and is not made safe, and every C1 proposed that nobody has answered: they are for now."""
+    found = [
+        Immediate(t.observation.what, t.observation.where, f"observation {t.observation.id}")
+        for t in threads(a, on)
+        if waits_for_nobody(t)
+    ]
+    left = [p for p in unanswered(a) if p.code == "C1" and not p.put_right]
+    return (*found, *(Immediate(p.what, p.where, "proposed, not answered yet") for p in left))
+
+
+def waits_for_nobody(t: Thread) -> bool:
+    """Whether an observation is danger that is there now: C1, counting, and nobody made it safe."""
+    return t.observation.code == "C1" and t.counts and t.stage == FOUND
+
+
+def unanswered(a: Assessment) -> tuple[Proposed, ...]:
+    """Proposals that no observation answers. Each is either taken up or turned down with a reason before issue."""
+    answered = {(p.name, p.about, p.what) for t in threads(a) for p in t.proposals}
+    return tuple(p for p in propose(a) if (p.name, p.about, p.what) not in answered)
+
+
+def overall(a: Assessment, on: dt.date | None = None) -> Overall:
+    """The overall assessment on a day: what the codes that still count lead to under the edition, and what was decided.
+
+    Nothing gets better by being left open: a proposal without an answer counts as proposed, and nothing is satisfactory
+    that was not looked at.
+    """
+    report = a.visit.paperwork.report
+    left = [p.code for p in unanswered(a) if not p.put_right]
+    try:
+        edition = edition_of(a)
+        counting = [t.observation.code or t.proposed for t in threads(a, on) if t.counts]
+        found = overall_assessment(edition, [c for c in (*counting, *left) if c])
+    except NoRule as error:
+        return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
+    word, because = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY, found.because
+    lacking = () if found.unsatisfactory else gaps(a, ((p.name, p.about) for p in propose(a)))
+    if lacking:
+        word, because = (
+            "",
+            f"what is asked for was not all inspected, tested or agreed as a limitation: {said(lacking)}",
+        )
+    if left:
+        because += f"; {len(left)} proposed codes that nobody has answered yet count as proposed"
+    return Overall(edition.edition, word, because, report.overall, report.overall_reason)
+
+
+def anything(a: Assessment) -> bool:
+    """Whether anything at all was looked at: an empty visit is not satisfactory."""
+    v = a.visit
+    return bool(v.paperwork.inspected or v.paperwork.observations or any(isinstance(e, Reading) for e in v.events))
+
+
+def meaning(edition: Edition, code: str) -> tuple[str, str]:
+    """What a code means, and what is to be done, under an edition. Raises NoRule."""
+    row = observation_code(edition, code)
+    return row.text("meaning"), row.text("act")

@@ -1,0 +1,176 @@
+"""What was off at any moment, and what must still go back: worked out from the events, never typed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from attrs import frozen
+
+from ..base.digits import Kind
+from .events import EARTHING, JOINT, PATH, TOGETHER, ClampCurrent, Event, Isolation, Look, Off, On, Reading, State
+
+# Readings that can only come out well when the conductor is back in its place, by the end that was off.
+PROVE_BACK = {
+    EARTHING: ("zs", "zdb"),
+    "cpc": ("zs", "r1r2", "r2"),
+    "line": ("zs", "r1r2", "polarity"),
+    "neutral": ("polarity", "functional"),
+    "earth": ("zdb",),
+}
+# Ends that are switched or unplugged in the course of testing and leave nothing open that anybody relies on.
+SWITCHED = ("loads", "device", "switch", "spd")
+FAR_END = "@part"  # suffix of the far end of a bond
+# The stages of proving a circuit dead, in the order in which they count.
+STAGES = ("tester proved", "dead", "tester proved again")
+
+
+def after(state: State, event: Event) -> State:
+    """The state once an event has happened; most events change nothing."""
+    if isinstance(event, Off):
+        return State(state.off | {event.what}, state.isolated)
+    if isinstance(event, On):
+        return State(state.off - {event.what}, state.isolated)
+    if isinstance(event, Isolation):
+        return State(state.off, {"dead": True, "restored": False}.get(event.stage, state.isolated))
+    return state
+
+
+def state_at(events: Iterable[Event], seq: int) -> State:
+    """The state that held when the event of that place in the order happened (earlier events and itself)."""
+    state = State()
+    for event in events:
+        if event.seq > seq:
+            break
+        if not isinstance(event, Reading):  # most events by far, and none of them changes the state
+            state = after(state, event)
+    return state
+
+
+def state_now(events: Sequence[Event]) -> State:
+    """The state after the last event."""
+    return state_at(events, events[-1].seq) if events else State()
+
+
+def still_off(events: Sequence[Event]) -> tuple[Off, ...]:
+    """The disconnections that nothing has put back, in the order they were made."""
+    open_ones: dict[str, Off] = {}
+    for event in events:
+        if isinstance(event, Off):
+            open_ones[event.what] = event
+        elif isinstance(event, On):
+            open_ones.pop(event.what, None)
+    return tuple(open_ones.values())
+
+
+def readings(events: Iterable[Event], of: str = "", test: str = "") -> tuple[Reading, ...]:
+    """The readings of one thing, or of one test, that were not refused, in order."""
+    return tuple(
+        e for e in events if isinstance(e, Reading) and not e.refused and of in ("", e.of) and test in ("", e.test)
+    )
+
+
+@frozen
+class Disconnection:
+    """One line of the ledger: what was taken off, why, when and by whom; how it went back; what then showed it.
+
+    on        None while it is off;  verified  the reading or the look that found it in place, None if there is none
+    """
+
+    off: Off
+    on: On | None = None
+    verified: Reading | Look | None = None
+
+    @property
+    def what(self) -> str:
+        """The conductor or the end that was taken off."""
+        return self.off.what
+
+
+def disconnections(events: Sequence[Event]) -> tuple[Disconnection, ...]:
+    """The ledger: every disconnection in order, each with its reconnection and what verified it."""
+    found: list[Disconnection] = []
+    paths = {e.of: e for e in readings(events, test=PATH)}
+    for place, event in enumerate(events):
+        if not isinstance(event, Off):
+            continue
+        back = None
+        verified: Reading | Look | None = None
+        for later in events[place + 1 :]:
+            if isinstance(later, Off) and later.what == event.what:
+                break
+            if back is None:
+                back = later if isinstance(later, On) and later.what == event.what else None
+                if back is not None and not held(event.what):
+                    break
+            elif verifies(later, event.what, paths.get(event.what.removesuffix(FAR_END))):
+                assert isinstance(later, Reading | Look)
+                verified = later
+                break
+        found.append(Disconnection(event, back, verified))
+    return tuple(found)
+
+
+def verifies(event: Event, what: str, path: Reading | None = None) -> bool:
+    """Whether an event shows that a conductor is back in its place: a reading through it, or a look that found it so.
+
+    path  the reading of the path without it: digits with all connected that are no lower show the path alone
+    """
+    base = what.removesuffix(FAR_END)
+    if isinstance(event, Look):
+        return bool(event.holds) and event.what.removesuffix(FAR_END) == base
+    if not isinstance(event, Reading) or event.refused:
+        return False
+    thing, _, end = base.rpartition(":")
+    good = event.outcome == "good" if event.shown is None else event.shown.kind is not Kind.OVER
+    if (thing or base == EARTHING) and event.test in PROVE_BACK.get(end, ()) and event.of == (thing or event.of):
+        return good
+    if not good or event.shown is None:
+        return False
+    if event.of != base or event.test not in (TOGETHER, JOINT) or (event.test == JOINT and what == base):
+        return False
+    return event.test == JOINT or path is None or path.shown is None or event.shown.value < path.shown.value
+
+
+def held(what: str) -> bool:
+    """Whether somebody relies on this end being connected: a bond, the earthing conductor, a core; not a load or a switch."""
+    return what.rpartition(":")[2] not in SWITCHED
+
+
+def missing_stages(events: Sequence[Event]) -> tuple[str, ...]:
+    """The stages of isolation that are not noted since the supply was last on, in their order."""
+    since: list[str] = []
+    for event in events:
+        if isinstance(event, Isolation):
+            since = [] if event.stage == "restored" else [*since, event.stage]
+    missing = [] if "locked" in since else ["locked"]
+    place = 0
+    for stage in STAGES:
+        if stage in since[place:]:
+            place = since.index(stage, place) + 1
+        else:
+            missing.append(stage)
+    return tuple(missing)
+
+
+def newest_currents(events: Sequence[Event], on: str) -> tuple[ClampCurrent | None, ClampCurrent | None]:
+    """The newest clamp current of a conductor before isolation, and the newest after it."""
+    before: ClampCurrent | None = None
+    after: ClampCurrent | None = None
+    isolated = False
+    for event in events:
+        if isinstance(event, Isolation):
+            if event.stage == "restored":
+                isolated, before, after = False, None, None
+            elif event.stage in ("locked", "dead"):
+                isolated = True
+        elif isinstance(event, ClampCurrent) and event.on == on:
+            if isolated or _switched_off(event.load):
+                after = event
+            else:
+                before = event
+    return before, after
+
+
+def _switched_off(load: str) -> bool:
+    words = load.lower()
+    return "isolat" in words or ("off" in words.split() and "switch" in words)
