@@ -65,7 +65,7 @@ def test_the_core_needs_only_the_standard_library_and_attrs() -> None:
     """So that it runs in a phone's browser."""
     code = (
         "import sys; before = set(sys.modules)\n"
-        "import earthwright.assess, earthwright.visitbook, earthwright.record\n"
+        "import earthwright.assess, earthwright.visitbook, earthwright.report.record\n"
         "new = {m.split('.')[0] for m in set(sys.modules) - before}\n"
         "print(sorted(new - set(sys.stdlib_module_names) - {'earthwright', 'attr', 'attrs'}))"
     )
