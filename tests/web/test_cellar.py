@@ -179,10 +179,10 @@ def test_filling_in_a_blank_needs_no_reason_and_changing_what_stands_does(site: 
 
 
 def test_the_next_role_to_sign_is_offered_with_the_position_as_before(site: Site, house: str) -> None:
-    address = f"{house}/paper/installation-certificate"
+    address = f"{house}/paper/condition-report"
     site.follow(site.send(site.get(address), address, do="sign", name="P. Marden", position="sole trader"))
     form = next(f["fields"] for f in forms_of(site.get(address).text) if "role" in f["fields"])  # type: ignore[operator]
-    assert (form["role"], form["position"]) == ("constructor", "sole trader")  # type: ignore[index]
+    assert (form["role"], form["position"]) == ("authorised for issue", "sole trader")  # type: ignore[index]
 
 
 def test_a_gate_names_its_circuit_and_holds_back_no_word_that_nothing_was_tested(site: Site, desk: Desk) -> None:

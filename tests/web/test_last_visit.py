@@ -57,7 +57,8 @@ def test_papers_leave_it_out_say_so_and_agree_on_any_day(desk: Desk) -> None:
     desk.take_in(BOARD.replace("2026-11-20", "2021-05-02"))
     assert remark in text_of(site.get(path))
     assert say("paper.beside", count=2) in text_of(at(desk, "2026-11-18").get(path))
-    assert at(desk, "2026-11-18").get(f"{path}.pdf").content == alone
+    # The end of the journal's chain stands on a paper and has moved; beyond it, the day and the last visit change nothing.
+    assert at(desk, "2026-11-18").get(f"{path}.pdf").content == site.get(f"{path}.pdf").content
     found = verify(alone, dt.date(2030, 1, 1))
     assert {c.outcome for c in found.checks} == {"agrees"}
 

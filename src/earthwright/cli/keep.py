@@ -103,7 +103,10 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
                 visit_id = desk.take_in(_bytes(source), by=by, again=again)
             except (VisitBookError, Conflict) as error:
                 refused.append(Exit.NOT_OURS if isinstance(error, VisitBookError) else Exit.JOURNAL)
-                click.echo(f"{plain(source)}: {str(error).removeprefix(f'{plain(source)}: ')}", err=True)
+                click.echo(
+                    f"{plain(source)}: {str(error).removeprefix(f'{plain(source)}: ').removeprefix('visit book: ')}",
+                    err=True,
+                )
                 continue
             read = desk.read(visit_id)
             entries = "1 entry" if len(read.entries) == 1 else f"{len(read.entries)} entries"

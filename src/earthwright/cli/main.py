@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import re
 import sys
+from collections.abc import Iterable
 from importlib import metadata
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import click
 
 from .. import __version__
 from ..assess import assess
-from ..base.errors import EarthwrightError, Severity, VisitBookError
+from ..base.errors import EarthwrightError, Finding, Severity, VisitBookError
 from ..base.oneline import one_line
 from ..outcomes.assessment import Assessment
 from ..report.stops import stops
@@ -88,7 +89,12 @@ def load(
 
 def done(a: Assessment) -> Exit:
     """The exit code of a command that answers or writes something, whatever the verdicts are."""
-    unread = any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings)
+    return read(a.findings)
+
+
+def read(findings: Iterable[Finding]) -> Exit:
+    """Whether all entries could be read, as an exit code."""
+    unread = any(f.severity is Severity.ERROR and f.family.startswith("input") for f in findings)
     return Exit.UNREAD if unread else Exit.DONE
 
 

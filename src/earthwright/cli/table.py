@@ -14,7 +14,7 @@ from ..schedule import as_csv, fill, read_sheet
 from ..visitbook.read import read_book
 from .exits import Exit
 from .files import OUT, REPLACE, free, read_bytes, write
-from .main import VISIT, main
+from .main import VISIT, main, read
 
 _TABLE = click.argument("table", type=click.Path(path_type=Path))
 
@@ -46,7 +46,7 @@ def table(visit: Path, output: Path, replace: bool, board_id: str) -> None:
     write(output, text.encode("utf-8-sig"), replace=replace)
     if book.broken:
         click.echo("Left out, because their entries cannot be read: " + ", ".join(book.broken) + ".", err=True)
-        sys.exit(Exit.UNREAD)
+    sys.exit(read(book.findings))
 
 
 @main.command(name="fill")
@@ -61,14 +61,15 @@ def fill_(visit: Path, table: Path, output: Path, replace: bool) -> None:
     """
     free(output, replace=replace)
     try:
-        read_book(visit)
+        book = read_book(visit)
         text = visit.read_text(encoding="utf-8-sig")
     except VisitBookError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.NOT_OURS)
     sheet = read_sheet(read_bytes(table, limits.SHEET.most + 1), str(table))
     filled = fill(text, sheet, str(visit))
-    for finding in filled.findings:
+    # What is wrong with the visit book itself comes first: a row may rest on it.
+    for finding in dict.fromkeys((*(f for f in book.findings if f.severity is Severity.ERROR), *filled.findings)):
         click.echo(finding.sentence(), err=True)
     errors = sum(f.severity.rank <= Severity.ERROR.rank for f in filled.findings)
     if not filled.good:
@@ -84,6 +85,7 @@ def fill_(visit: Path, table: Path, output: Path, replace: bool) -> None:
     if filled.readings and filled.off:
         click.echo(f"What was still off after the last step holds for them: {', '.join(filled.off)}.")
     click.echo(f"Judge it: earthwright judge {one_line(str(output))}")
+    sys.exit(read(book.findings))
 
 
 def _many(count: int, what: str) -> str:

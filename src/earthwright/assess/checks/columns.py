@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 
 from ...base.errors import Finding, Severity
-from ...evidence.priors import LEADS_OHM
 from ...site.events import Reading
+from ...site.reading import LEADS_OHM
 from ...site.visit import Visit
 from . import chance
 from .rows import Row, Series
