@@ -7,13 +7,18 @@ from attrs import evolve
 from ..base.errors import Finding, NoRule, Severity
 from ..base.quantity import Limit, exact
 from ..outcomes.assessment import EditionUsed, SizeJudged, SizeStepTaken
-from ..outcomes.verdict import judge, no_rule, not_decided
+from ..outcomes.verdict import FAILS, judge, no_rule, not_decided
 from ..physics.conductor import factor_alpha, factor_beta
 from ..rules import Edition, RuleBook
 from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, continuity_guidance, joint_guidance
-from ..rules.sizes import main_bond_min, standard_sizes, supplementary_bond_min
+from ..rules.sizes import as_conductance, main_bond_min, standard_sizes, supplementary_bond_min
 from ..site.installation import Bond
 from ..site.visit import Visit
+
+_MAY_ACQUIT = (
+    "The earthing conductor is required {needed} by the table. Worked out by the adiabatic equation (543.1.3) at {twice:g} mm² "
+    "or less, the bond would be large enough"
+)
 
 
 class Rulings:
@@ -209,6 +214,8 @@ class Rulings:
                 steps,
             )
         judged = judge(exact(fitted, "mm²"), chain.limit)
+        if judged.outcome == FAILS and any(x.clause.startswith("543.1.4") for x in steps):
+            judged = evolve(judged, why=_MAY_ACQUIT.format(needed=steps[0].why.partition(",")[0], twice=2 * fitted))
         if bond.material != "copper":
             judged = evolve(
                 judged,
@@ -223,5 +230,13 @@ class Rulings:
             own = conductor_mohm_per_m(self._book, self._visit.date, bond.material, bond.iec_class, bond.csa_mm2).value
             copper = conductor_mohm_per_m(self._book, self._visit.date, "copper", 2, bond.csa_mm2).value
         except NoRule:
-            return None
+            return self._by_resistivity(bond)
         return bond.csa_mm2 * float(copper / own)
+
+    def _by_resistivity(self, bond: Bond) -> float | None:
+        """Copper that conducts like a material for which no conductor standard has a size (steel), by its resistivity [mm²]."""
+        assert self._wiring is not None  # a size is only asked for under an edition
+        try:
+            return bond.csa_mm2 / as_conductance(self._wiring, bond.material)
+        except NoRule:
+            return None

@@ -33,7 +33,7 @@ GROUPS = {
     **dict.fromkeys(("system", "electrode"), "system"),
     **dict.fromkeys(("u0_v", "u_v", "frequency_hz", "current", "live"), "voltage"),
     **dict.fromkeys(("neutral_mm2", "neutral_at_most_mm2", "earthing_needed_mm2"), "bonding"),
-    **dict.fromkeys(("earthing_mm2", "earthing_material", "fuse", "fuse_a"), "intake"),
+    **dict.fromkeys(("earthing_mm2", "earthing_material", "earthing_buried", "fuse", "fuse_a"), "intake"),
     **dict.fromkeys(("ze_ohm", "ze_how", "ipf_ka", "ipf_how"), "origin"),
     **dict.fromkeys(("device", "standard", "type", "rating_a", "breaking_ka", "poles", "curve"), "device"),
     **dict.fromkeys(("let_through_a2s", "coil_ohm", "afdd"), "device"),
@@ -66,6 +66,7 @@ RESTS: dict[str, frozenset[str]] = {
     "rcd": frozenset({"residual", "edition", "decision", "system", "use"}),
     "electrode": frozenset({"system", "voltage", "residual", "edition", "decision"}),
     "ze": frozenset({"system", "voltage", "residual", "origin", "edition", "decision", "pme"}),
+    "earthing conductor": frozenset({"system", "pme", "bonding", "tails", "intake", "voltage", "edition"}),
     "bond": _BOND,
     "size": frozenset({"system", "pme", "bonding", "tails", "edition"}),
     "joint": frozenset({"edition", "decision"}),
@@ -90,7 +91,11 @@ RESTS |= dict.fromkeys(("zs", "zdb", "disconnection", "adiabatic"), _LIVE)
 RESTS["voltage drop"] = _LIVE - {"residual", "origin", "system"} | {"load"}
 _NOT_OF_ROWS = frozenset({"bonding", "tails", "extraneous_ma", NOTHING})
 # Rows that are worked out from readings of other tests: of the thing itself, of its board, of the origin.
-FROM = {"disconnection": ("zs", "r1r2", "zdb", "ze"), "adiabatic": ("zs", "r1r2", "fault current", "zdb", "ze")}
+FROM = {
+    "earthing conductor": ("ze",),
+    "disconnection": ("zs", "r1r2", "zdb", "ze"),
+    "adiabatic": ("zs", "r1r2", "fault current", "zdb", "ze"),
+}
 _USED = frozenset(test for tests in FROM.values() for test in tests)
 # Rows of the origin, of electrodes and of boards look at the circuits and boards below them for these.
 _FROM_BELOW = frozenset({"device", "residual"})

@@ -10,6 +10,7 @@ from .. import __version__
 from ..base.errors import Finding, Severity
 from ..evidence.bond import Model
 from ..outcomes.assessment import Assessment, NotJudged
+from ..report.words import judged_words
 from ..site import plausible
 from ..site.ledger import still_off
 from ..site.visit import Visit
@@ -49,7 +50,9 @@ def assess(
     for bond in visit.site.bonds:
         r = rulings.mohm_per_m(bond, visit.temp_c)
         if r is None:
-            not_judged.append(NotJudged(bond.id, "the resistance of its conductor is not in the data"))
+            size = judged_words(rulings.size(bond).judged)
+            why = f"the resistance of its conductor is not in the data; its size: {size}"
+            not_judged.append(NotJudged(bond.id, why))
         else:
             judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, installation.alarms, earth), held))
     bonds = tuple(judged)

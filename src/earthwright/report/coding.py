@@ -14,10 +14,11 @@ from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED
 from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, Assessment, BondJudged, PartJudged
 from ..outcomes.circuits import ABOVE_USUAL, UNSOUND, TestJudged
-from ..outcomes.verdict import FAILS, MEETS, Judged
+from ..outcomes.verdict import FAILS, MEETS
 from ..rules import Edition, RuleBook
 from ..rules.lookup import WIRING, standard_sizes
 from ..site.installation import Part
+from .customs import bath, earthing_conductor
 
 CUSTOM = "custom of the trade; no published source was read"
 DISCUSSED = "custom of the trade, read in discussions among inspectors; not a rule"
@@ -42,6 +43,7 @@ _FAILED = {
     "special location": ("C2", "a rule for the special location is not met", "part 7"),
     "rcd": ("C2", "the residual current device does not operate in time", "643.7; 643.8"),
     "rcd button": ("C2", "the button of the residual current device does not trip it", "643.10"),
+    "earthing conductor": ("C3", "the earthing conductor is below the size asked for", "542.3.1"),
     "electrode": ("C2", "the resistance of the earth electrode is too high", "411.5.3; 643.7"),
 }
 _REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "643.6")
@@ -72,6 +74,14 @@ class Proposed:
 def edition_of(a: Assessment) -> Edition:
     """The edition of the wiring rules that an assessment was made under. Raises NoRule."""
     return RuleBook.load().edition_for(WIRING, a.visit.date, a.visit.choices.edition)
+
+
+def edition_if_any(a: Assessment) -> Edition | None:
+    """The same, None where no edition is known: then no rule was judged either."""
+    try:
+        return edition_of(a)
+    except NoRule:
+        return None
 
 
 # ---- parts and their bonds ----
@@ -146,7 +156,8 @@ def undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
     sound = why.startswith("It is not below")
     what = f"The bond to the {b.part.title} is {b.bond.csa_mm2:g} mm²{like}; {asked}."
     code, basis = ("C3", DISCUSSED) if sound else ("C2", CUSTOM)
-    return Proposed("bond.size", b.bond.id, where, what, code, (why,), "544.1.1", basis)
+    may = f"{size.judged.why}." if "adiabatic" in size.judged.why else ""
+    return Proposed("bond.size", b.bond.id, where, what, code, tuple(filter(None, (why, may))), "544.1.1", basis)
 
 
 def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, float | None]:
@@ -164,11 +175,17 @@ def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, 
 
 
 def of_tests(
-    tests: Sequence[TestJudged], where: str, *, supply: bool = False, loops: Sequence[TestJudged] = ()
+    tests: Sequence[TestJudged],
+    where: str,
+    *,
+    supply: bool = False,
+    loops: Sequence[TestJudged] = (),
+    edition: Edition | None = None,
 ) -> Iterator[Proposed]:
     """A code for each test of one thing that fails; one defect is coded once.
 
     supply  origin or board, not a circuit;  loops  readings of the same loop elsewhere: Zdb of a board that a circuit feeds
+    edition  of the wiring rules, for what custom weighs by its figures
     """
     loop_fails = any(t.test in ("zs", "zdb") and t.outcome == FAILS for t in (*tests, *loops))
     bonded = [t.outcome for t in tests if t.test == "supplementary"]
@@ -179,9 +196,11 @@ def of_tests(
         code, meaning, clause = coded
         failing = [j for j in test.judged if j.outcome == FAILS]
         more = ""
-        if bonded and set(bonded) == {MEETS} and _bath(failing):
+        if bonded and set(bonded) == {MEETS} and bath(failing):
             code, more = "C3", "Supplementary bonding there was read and meets its rule."
-        if test.test == "special location":
+        if test.test == "earthing conductor" and edition is not None:
+            code, more = earthing_conductor(test, edition)
+        if test.test in ("special location", "earthing conductor"):
             clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None)) or clause
         at = f", {test.point}" if test.point else ""
         what = f"{where}{at}: {meaning}."
@@ -200,11 +219,6 @@ def _coded(test: TestJudged, *, supply: bool) -> tuple[str, str, str] | None:
     if any(j.limit is not None and j.limit.what == UNSOUND for j in test.judged):
         return _NO_CPC
     return _FAILED.get(test.test)
-
-
-def _bath(failing: Sequence[Judged]) -> bool:
-    """Whether only the residual current protection of a bathroom is missing."""
-    return bool(failing) and all(j.limit is not None and j.limit.clause.startswith("701.411.3.3") for j in failing)
 
 
 def _digits(test: TestJudged) -> str:

@@ -18,7 +18,7 @@ from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
 # Continuity has no limit in ohms: what it proves is said of the conductor or the ring, and coded there.
 NO_LIMIT = ("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le")
 # Worked out beyond what a report asks for: left open for want of a maker's figure or a design current, it bars nothing.
-BESIDE = ("adiabatic", "voltage drop")
+BESIDE = ("adiabatic", "voltage drop", "earthing conductor")
 LIM, DOES_NOT_APPLY, MISSING, UNTESTED = "LIM", "N/A", "missing", "not tested"
 MOST_SAID = 4
 

@@ -32,7 +32,7 @@ from ..site.particulars import (
     Stage,
 )
 from . import words
-from .coding import CUSTOM, DISCUSSED, Proposed, edition_of, of_tests, parts, undersized
+from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, of_tests, parts, undersized
 from .grounds import gaps, said
 
 
@@ -89,7 +89,7 @@ def propose(a: Assessment) -> tuple[Proposed, ...]:
     found = [*_alarms(a), *parts(a)]
     for bond in a.bonds:
         found += _bond(a, bond)
-    found += of_tests(a.origin, "the origin", supply=True)
+    found += of_tests(a.origin, "the origin", supply=True, edition=edition_if_any(a))
     for electrode in a.electrodes:
         found += of_tests(electrode.tests, electrode.electrode.where or f"electrode {electrode.electrode.id}")
     for board in a.boards:

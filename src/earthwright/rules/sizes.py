@@ -127,6 +127,33 @@ def earthing_conductor_chain(
     return SizeChain(told, limits[decides].value, limits[decides])
 
 
+def by_k(edition: Edition, material: str) -> float:
+    """What a protective conductor of another material than the copper line needs for each mm² (543.1.4, table 54.7): k1/k2.
+
+    k1 of a copper core, k2 of a separate conductor, both with 70 °C thermoplastic; 1 for copper itself. Raises NoRule.
+    """
+    if material.startswith("copper"):
+        return 1.0
+    table, insulation = edition.table("k.values"), "70 °C thermoplastic"
+    own = table.look(use="separate", material=material, insulation=insulation)
+    return float(table.look(use="core", material="copper", insulation=insulation).value / own.value)
+
+
+def as_conductance(edition: Edition, material: str) -> float:
+    """mm² of a material that conduct like 1 mm² of copper (544.1.1). Raises NoRule."""
+    return float(edition.table("copper.equivalent").look(material=material).value)
+
+
+def pme_least(edition: Edition, neutral_mm2: float | None) -> tuple[RuleValue, RuleValue]:
+    """The least and the most that table 54.8 may ask for: twice the same where the supply neutral is known. Raises NoRule."""
+    table = edition.table("bond.main.pme")
+    if neutral_mm2 is not None:
+        row = table.look(neutral_mm2=neutral_mm2)
+        return row, row
+    rows = sorted(table.all(), key=lambda r: r.value)
+    return rows[0], rows[-1]
+
+
 def main_bond_min(
     edition: Edition,
     *,

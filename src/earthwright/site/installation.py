@@ -18,6 +18,8 @@ CIRCUIT_KINDS = ("radial", "ring")
 USES = ("final", "distribution", "lighting", "sockets", "fixed", "cooker", "shower", "heating", "charging point")
 CPC_KINDS = ("core", "separate", "conduit", "trunking", "armour", "sheath", "none")
 RCD_TYPES = ("AC", "A", "F", "B")
+# How a buried earthing conductor is protected, best first (table 54.1).
+BURIED = ("protected", "no mechanical protection", "no corrosion protection")
 # What keeps a PME earth from harm where it serves metal out of doors, if the supply's PEN conductor is lost.
 OPEN_PEN = ("own electrode", "detector", "low electrode", "balanced load", "not outdoors")
 ELECTRODE_KINDS = ("rod", "tape", "plate", "foundation", "mat", "other")
@@ -45,6 +47,7 @@ class Supply:
     neutral_at_most   True when ``neutral_csa_mm2`` is an upper bound ("not more than 35 mm²")
     earthing_csa_mm2  cross-section of the earthing conductor fitted [mm²]
     earthing_needed_mm2  cross-section that the earthing conductor is required to have, if it was worked out [mm²]
+    earthing_buried   one of :data:`BURIED` where it runs through soil; empty: it does not
     line_csa_mm2      line conductors of the tails [mm²]
     ze_ohm, ipf_ka    declared external loop impedance [Ω] and prospective fault current [kA], with ``*_how``
     """
@@ -68,6 +71,7 @@ class Supply:
     fuse_a: float | None = None
     other_sources: tuple[str, ...] = ()
     u_v: float | None = None
+    earthing_buried: str = ""
 
 
 @frozen

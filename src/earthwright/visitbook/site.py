@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from ..evidence.graph.model import EARTH
-from ..site.installation import MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
+from ..site.installation import BURIED, MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
 from .boards import voltages
 from .fields import Entry, short
 
@@ -55,6 +55,7 @@ def read_supply(book: Book) -> Supply:
         earthing_csa_mm2=entry.number("earthing_mm2", "mm²", above=0, most=1000),
         earthing_needed_mm2=entry.number("earthing_needed_mm2", "mm²", above=0, most=1000),
         earthing_material=entry.text("earthing_material", choices=MATERIALS, default="copper"),
+        earthing_buried=entry.text("earthing_buried", choices=BURIED),
         line_csa_mm2=entry.number("line_mm2", "mm²", above=0, most=1000),
         ze_ohm=entry.number("ze_ohm", "Ω", above=0, most=10000),
         ze_how=entry.text("ze_how", choices=("enquiry", "measurement", "calculation")),

@@ -9,6 +9,7 @@ from ..evidence.graph.model import POINT
 from ..outcomes.assessment import Assessment
 from ..site.codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRING
 from ..site.installation import (
+    BURIED,
     CIRCUIT_KINDS,
     CPC_KINDS,
     ELECTRODE_KINDS,
@@ -58,6 +59,7 @@ SUPPLY = (
     Spec("earthing_mm2", unit="mm²"),
     Spec("earthing_material", choices=MATERIALS, more=True),
     Spec("earthing_needed_mm2", unit="mm²", more=True),
+    Spec("earthing_buried", choices=BURIED, more=True),
     Spec("line_mm2", unit="mm²"),
     Spec("phases", choices=("1", "3"), start="1"),
     Spec("fuse_a", unit="A"),

@@ -21,6 +21,8 @@ from . import words_live as say
 from .adiabatic import adiabatic_row
 from .disconnection import disconnection_row
 from .drop import drop_row
+from .earthing import TEST as EARTHING_SIZE
+from .earthing import earthing_row
 from .electrode import electrode_judged, residual_limits
 from .fault_current import fault_current_row
 from .limits import Case, counting, hold, misread, no_rule_for, without_value, worst
@@ -43,7 +45,8 @@ def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudg
     at_origin = [b for b in visit.site.boards if not b.fed_by]
     devices = tuple(d for b in at_origin for d in _devices(visit, b.id))
     current = fault_current_row(case, ORIGIN, at_origin[0].id if at_origin else "", visit.site.supply.phases, devices)
-    return _told((*rows, current) if current is not None else rows)
+    worked = (current, earthing_row(case))
+    return _told((*rows, *(r for r in worked if r is not None)))
 
 
 def board_tests(visit: Visit, board: Board, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
@@ -127,6 +130,10 @@ _FAILED = {
     ),
     "voltage drop": ("drop.limit", "Check length and design current; a larger conductor would bring it down."),
     "supplementary": ("supplementary.limit", "Find the poor joint or the part that is not joined."),
+    EARTHING_SIZE: (
+        "earthing.size",
+        "Look for signs of heat; renew it in the size asked for, or work it out by the adiabatic equation.",
+    ),
     "special location": (
         "special.rcd",
         "Put right what the location asks for: the residual current device, its type, or the guard against a lost PEN.",
