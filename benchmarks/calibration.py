@@ -74,7 +74,7 @@ def invent(draw: random.Random, sound: bool = False) -> Invented:
     readings, honest = [], {}
     for number, (name, test, off) in enumerate(plan(draw, names)):
         shown, as_stated = display(draw, Network(edges, (MET, *names)), name, test, off, sound)
-        readings.append(SiteReading(f"r{number}", name, Observed(test, shown), frozenset(off)))
+        readings.append(SiteReading(f"r{number}", name, Observed(test, shown, shorted_after=True), frozenset(off)))
         honest[f"r{number}"] = as_stated
     return Invented(SiteData(tuple(bonds), tuple(readings), tuple(links)), whole, honest)
 
