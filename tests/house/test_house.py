@@ -152,3 +152,16 @@ def test_the_picture_of_the_readme_is_what_the_demo_draws() -> None:
 
     kept = (ROOT / "docs" / "pictures" / "earth-map.svg").read_text(encoding="utf-8")
     assert kept == earth_map(judge_demo()), "run python docs/readme_pictures.py"
+
+
+def test_every_place_that_the_architecture_names_is_there() -> None:
+    text = (ROOT / "ARCHITECTURE.md").read_text(encoding="utf-8")
+    for name in re.findall(r"`([a-z_]+/[a-z_/]+(?:\.py|\.toml)?)`", text):
+        assert (SRC / name).exists() or (ROOT / name).exists(), name
+    packages = {p.parent.name for p in SRC.glob("*/__init__.py")}
+    layers = text.split("## Layers")[1].split("## Where")[0]
+    assert packages == set(re.findall(r"`([a-z]+)`", layers)) & packages
+
+
+def test_no_module_lies_loose_beside_the_packages() -> None:
+    assert {p.name for p in SRC.glob("*.py")} == {"__init__.py", "__main__.py"}
