@@ -60,8 +60,8 @@ def lacking(module: str, command: str) -> str:
 def main() -> None:
     """Judge what readings on earthing and bonding prove.
 
-    The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed,
-    competent persons decide.
+    The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and
+    competent, registered or licensed persons decide.
     """
 
 

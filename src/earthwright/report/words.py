@@ -32,7 +32,7 @@ NAMES = {
     JOINT: "joint",
     CLAMP_BODY: "conductor to the clamp's body",
 }
-CAUTION_LINE = "The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and licensed, competent persons decide."
+CAUTION_LINE = "The tool advises; the inspector judges and signs. Local codes, the instrument's instructions and competent, registered or licensed persons decide."
 SHORT_LEADS = "Short the tips of the leads, just as used and not nulled again, and note what is shown: that lets the readings count."
 CAUTIONS_OFF = (
     "Isolate and lock off the supply; prove the tester, prove dead, prove the tester again.",
