@@ -44,7 +44,9 @@ GROUPS = {
     ),
     **dict.fromkeys(("length_tol_pct", "points", "spurs", "kind"), "conductor"),
     **dict.fromkeys(("design_a", "power_factor", "wiring", "reference", "method", "cable"), "load"),
+    **dict.fromkeys(("grouped", "ambient_c", "in_insulation_mm"), "load"),
     **dict.fromkeys(("use", "location", "phases", "line"), "use"),
+    **dict.fromkeys(("in_wall", "rcd_reason", "direction"), "guard"),
     **dict.fromkeys(("other_sources", "switch", "clamp_stop_a"), NOTHING),
 }
 # Keys that mean something else in one kind of entry than in the others.
@@ -88,6 +90,9 @@ _LIVE = frozenset(
     }
 )
 RESTS |= dict.fromkeys(("zs", "zdb", "disconnection", "adiabatic"), _LIVE)
+RESTS["overload"] = frozenset({"device", "conductor", "line_mm2", "load", "use", "edition", "tails", "intake"})
+RESTS["additional protection"] = frozenset({"device", "residual", "use", "guard", "voltage", "edition"})
+RESTS["rcd type"] = frozenset({"residual", "use", "guard", "edition"})
 RESTS["voltage drop"] = _LIVE - {"residual", "origin", "system"} | {"load"}
 _NOT_OF_ROWS = frozenset({"bonding", "tails", "extraneous_ma", NOTHING})
 # Rows that are worked out from readings of other tests: of the thing itself, of its board, of the origin.

@@ -13,7 +13,7 @@ from ..assess.circuits.words_dead import listed
 from ..base.digits import Kind
 from ..base.quantity import Band
 from ..outcomes.assessment import Assessment
-from ..outcomes.circuits import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
+from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
 from .tabling import drawing
 
@@ -75,8 +75,9 @@ def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
     """A board's own tests and the circuits that need a look as a table; the others in a line each, below it."""
     escape, b = drawing().escape, board.board
     table = _table(f"Board {b.name or b.id}" + (f", {b.where}" if b.where else ""))
-    if board.tests:
-        _rows(table, b.id, board.tests)
+    open_ = [t for t in board.tests if t.test in BY_PARTICULARS]  # sentences, too long for a table
+    if own := [t for t in board.tests if t not in open_]:
+        _rows(table, b.id, own)
     well = []
     for circuit in board.circuits:
         name = f"{circuit.circuit.id} {circuit.circuit.name}".strip()
@@ -86,6 +87,7 @@ def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
             well.append(f"[green]{SIGNS[MEETS]}[/green] [bold]{escape(name)}[/bold]: {escape(_in_a_line(circuit))}")
     console.print()
     console.print(table if table.row_count else f"[bold]{escape(str(table.title))}[/bold]")
+    well += [f"[yellow]{SIGNS[NOT_DECIDED]}[/yellow] {escape(t.words)}" for t in open_]
     for line in well:
         console.print(drawing().Padding(line, (0, 0, 0, 1)))
 

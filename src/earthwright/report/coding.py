@@ -13,10 +13,11 @@ from ..base.digits import Kind
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED
 from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, Assessment, BondJudged, PartJudged
-from ..outcomes.circuits import ABOVE_USUAL, UNSOUND, TestJudged
+from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, OUTDOORS, UNSOUND, TestJudged
 from ..outcomes.verdict import FAILS, MEETS
 from ..rules import Edition, RuleBook
 from ..rules.lookup import WIRING, standard_sizes
+from ..site.events import ORIGIN
 from ..site.installation import Part
 from .customs import bath, earthing_conductor
 
@@ -38,6 +39,9 @@ _FAILED = {
     "fault current": ("C2", "the fault current is above what the device can break", "434.5.1; 643.7"),
     "disconnection": ("C2", "a fault to earth is not disconnected in time", "411.3.2"),
     "adiabatic": ("C2", "the protective conductor is too small for the energy let through", "543.1.3"),
+    "overload": ("C2", "the device does not protect the cable against overload", "433.1.1"),
+    "additional protection": ("C3", "there is no additional protection by a residual current device of 30 mA", "415.1"),
+    "rcd type": ("C3", "the residual current device is not of the kind for its use", "531.3.3"),
     "voltage drop": ("C3", "the voltage drop is above the guidance", "525"),
     "supplementary": ("C2", "supplementary bonding does not connect well enough", "415.2.2"),
     "special location": ("C2", "a rule for the special location is not met", "part 7"),
@@ -48,6 +52,16 @@ _FAILED = {
 }
 _REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "643.6")
 _NO_CPC = ("C2", "no sound protective conductor explains a loop so high", "411.3.1.1; 411.4.2; 643.7")
+_TAILS = (
+    "C3",
+    "the tails may carry less than the supply fuse lets pass; C2 where they are loaded so or show heat",
+    "433.1.1",
+)
+_OUTDOORS = (
+    "C2",
+    "equipment used outdoors has no additional protection by a residual current device of 30 mA",
+    "411.3.3",
+)
 _ZE_HIGH = ("C3", "Ze is above what was declared, which is no limit: tell the distributor", "313.1")
 
 
@@ -200,7 +214,7 @@ def of_tests(
             code, more = "C3", "Supplementary bonding there was read and meets its rule."
         if test.test == "earthing conductor" and edition is not None:
             code, more = earthing_conductor(test, edition)
-        if test.test in ("special location", "earthing conductor"):
+        if test.test in ("special location", "earthing conductor", *BY_PARTICULARS):
             clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None)) or clause
         at = f", {test.point}" if test.point else ""
         what = f"{where}{at}: {meaning}."
@@ -218,6 +232,10 @@ def _coded(test: TestJudged, *, supply: bool) -> tuple[str, str, str] | None:
         return _REVERSED
     if any(j.limit is not None and j.limit.what == UNSOUND for j in test.judged):
         return _NO_CPC
+    if test.test == "overload" and test.of == ORIGIN:
+        return _TAILS
+    if any(j.limit is not None and j.limit.what == OUTDOORS and j.outcome == FAILS for j in test.judged):
+        return _OUTDOORS
     return _FAILED.get(test.test)
 
 

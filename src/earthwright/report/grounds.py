@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from ..base.errors import Severity
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
-from ..outcomes.circuits import TestJudged
+from ..outcomes.circuits import BY_PARTICULARS, TestJudged
 from ..outcomes.verdict import NO_RULE, NOT_DECIDED
 from ..site.events import ORIGIN, Reading
 from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
@@ -18,7 +18,7 @@ from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
 # Continuity has no limit in ohms: what it proves is said of the conductor or the ring, and coded there.
 NO_LIMIT = ("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le")
 # Worked out beyond what a report asks for: left open for want of a maker's figure or a design current, it bars nothing.
-BESIDE = ("adiabatic", "voltage drop", "earthing conductor")
+BESIDE = ("adiabatic", "voltage drop", "earthing conductor", *BY_PARTICULARS)
 LIM, DOES_NOT_APPLY, MISSING, UNTESTED = "LIM", "N/A", "missing", "not tested"
 MOST_SAID = 4
 

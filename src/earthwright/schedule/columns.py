@@ -10,7 +10,7 @@ from attrs import frozen
 
 from ..site.codes import METHODS, WIRING
 from ..site.events import CIRCUIT_TESTS
-from ..site.installation import CIRCUIT_KINDS, CPC_KINDS, MATERIALS, OPEN_PEN, RCD_TYPES, USES
+from ..site.installation import CIRCUIT_KINDS, CPC_KINDS, DIRECTIONS, IN_WALL, MATERIALS, OPEN_PEN, RCD_TYPES, USES
 from ..visitbook.measured import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
@@ -108,6 +108,9 @@ COLUMNS: tuple[Column, ...] = (
     Column("RCD rating (A)", "rcd_rating_a", NUMBER, "rated current of that separate device", "A"),
     Column("AFDD", "afdd", YES_NO, "whether the device detects arc faults", words=("yes", "no")),
     Column("RDC-DD", "rdc_dd", YES_NO, "whether smooth direct current above 6 mA is detected", words=("yes", "no")),
+    Column(
+        "Power flows", "direction", WORD, "which way the maker lets power flow through the device", words=DIRECTIONS
+    ),
     Column("Coil (Ω)", "coil_ohm", NUMBER, "what the device's coils add to a loop reading", "Ω"),
     Column("Let-through (A²s)", "let_through_a2s", NUMBER, "the maker's let-through energy there", "A²s"),
     Column("Curve (A at s)", "curve", CURVE, "points of the maker's curve: 87 at 5 | 200 at 0.4", "A at s"),
@@ -129,6 +132,11 @@ COLUMNS: tuple[Column, ...] = (
     Column("Spurs", "spurs", WHOLE, "spurs of a ring"),
     Column("Location", "location", TEXT, "section of the special location, e.g. 701"),
     Column("Open PEN", "open_pen", WORD, "what guards against a lost PEN where PME serves it", words=OPEN_PEN),
+    Column("Grouped", "grouped", WHOLE, "circuits bunched together, this one among them"),
+    Column("Ambient (°C)", "ambient_c", NUMBER, "of the air round the cable", "°C"),
+    Column("In insulation (mm)", "in_insulation_mm", NUMBER, "length that thermal insulation surrounds", "mm"),
+    Column("In wall", "in_wall", WORD, "how deep the cable lies in a wall", words=IN_WALL),
+    Column("RCD reason", "rcd_reason", TEXT, "why there is no 30 mA device, or one of type AC, as documented"),
     Column("Note", "note", TEXT, "anything else about the circuit"),
     _reading("line of the ring, end to end", "ring r1"),
     _reading("neutral of the ring, end to end", "ring rn"),

@@ -48,7 +48,16 @@ CIRCUIT_TESTS = {
     "electrode": ("Ω", "electrode"),  # method: rod alone, with bonds, other part alone, stakes; point: stake position
 }
 # Rows of the schedule that are worked out from other readings and have none of their own.
-CALCULATED = ("disconnection", "adiabatic", "voltage drop", "special location", "earthing conductor")
+CALCULATED = (
+    "disconnection",
+    "adiabatic",
+    "overload",
+    "additional protection",
+    "rcd type",
+    "voltage drop",
+    "special location",
+    "earthing conductor",
+)
 OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
 
 # The words that may say how a test was made, and between what; a test that is not named here takes any text.

@@ -22,6 +22,10 @@ RCD_TYPES = ("AC", "A", "F", "B")
 BURIED = ("protected", "no mechanical protection", "no corrosion protection")
 # What keeps a PME earth from harm where it serves metal out of doors, if the supply's PEN conductor is lost.
 OPEN_PEN = ("own electrode", "detector", "low electrode", "balanced load", "not outdoors")
+# Where a cable runs in a wall, and whether a nail would find it.
+IN_WALL = ("under 50 mm", "50 mm or deeper", "behind earthed metal", "not in a wall")
+# Which way power may flow through a protective device that has a source on either side.
+DIRECTIONS = ("either way", "one way")
 ELECTRODE_KINDS = ("rod", "tape", "plate", "foundation", "mat", "other")
 MATERIALS = ("copper", "copper tinned", "aluminium", "steel")
 
@@ -179,6 +183,7 @@ class Device:
     rcd_standard, rcd_rating_a  standard and rated current [A] of a residual current device that stands apart from the
                   overcurrent device; empty and None where it is one device, whose own standard and rating hold
     rdc_dd        whether smooth direct current above 6 mA is detected beside it (RDC-DD, or in the charging equipment)
+    direction     one of :data:`DIRECTIONS`, as the maker says; empty: not said
     coil_ohm      resistance that the device's own coils add to a loop reading [Ω], if known
     curve         points (current [A], time [s]) of its time-current curve, as read from the maker's sheet
     let_through_a2s  the maker's let-through energy at the highest fault current there [A²s]
@@ -199,6 +204,7 @@ class Device:
     rcd_standard: str = ""
     rcd_rating_a: float | None = None
     rdc_dd: bool = False
+    direction: str = ""
 
 
 @frozen
@@ -264,6 +270,9 @@ class Circuit:
     length_m, length_tol_m          length to the furthest point, for a ring the whole ring [m]
     points        named points in order, with their distance along the cable [m] if known
     wiring, reference  codes of the kind of wiring and of the reference method (:mod:`earthwright.site.codes`)
+    grouped       how many circuits run bunched together, this one among them;  ambient_c  of the air round the cable [°C]
+    in_insulation_mm  over what length thermal insulation surrounds the cable [mm];  in_wall  one of :data:`IN_WALL`
+    rcd_reason    why there is no residual current device of 30 mA, or why one of type AC, as documented
     open_pen      one of :data:`OPEN_PEN`: what guards against a lost PEN conductor where PME serves it; empty: not said
     cable, method      the same in words, for whatever no code says
     """
@@ -295,6 +304,11 @@ class Circuit:
     wiring: str = ""
     reference: str = ""
     open_pen: str = ""
+    grouped: int = 0
+    ambient_c: float | None = None
+    in_insulation_mm: float | None = None
+    in_wall: str = ""
+    rcd_reason: str = ""
 
 
 @frozen

@@ -15,6 +15,7 @@ from ..site.installation import (
     CIRCUIT_KINDS,
     CPC_KINDS,
     ELECTRODE_KINDS,
+    IN_WALL,
     MATERIALS,
     MET,
     OPEN_PEN,
@@ -179,6 +180,11 @@ def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
         spurs=entry.count("spurs", 0, 50, default=base.spurs),
         location=entry.text("location", default=base.location),
         open_pen=entry.text("open_pen", choices=OPEN_PEN, default=base.open_pen),
+        grouped=entry.count("grouped", 0, 60, default=base.grouped),
+        ambient_c=number(entry, "ambient_c", "°C", base.ambient_c, least=-20, most=80),
+        in_insulation_mm=number(entry, "in_insulation_mm", "mm", base.in_insulation_mm, above=0, most=100000),
+        in_wall=entry.text("in_wall", choices=IN_WALL, default=base.in_wall),
+        rcd_reason=entry.text("rcd_reason", default=base.rcd_reason),
         note=entry.text("note", default=base.note),
     )
 

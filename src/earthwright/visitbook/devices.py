@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from attrs import evolve
 
-from ..site.installation import RCD_TYPES, Device
+from ..site.installation import DIRECTIONS, RCD_TYPES, Device
 from .fields import Entry, short
 
 # The parts of a device in one text, as far as each stands for itself; they may come in any order people write them in.
@@ -94,6 +94,7 @@ def _keys(entry: Entry, base: Device) -> Device:
         rcd_delay=read_delay(entry, "rcd_delay", base.rcd_delay).replace(_NONE, ""),
         afdd=_flag(entry, "afdd", base.afdd),
         rdc_dd=_flag(entry, "rdc_dd", base.rdc_dd),
+        direction=entry.text("direction", choices=DIRECTIONS, default=base.direction),
         coil_ohm=number(entry, "coil_ohm", "Ω", base.coil_ohm, least=0, most=100),
         curve=_curve(entry, base.curve),
         let_through_a2s=number(entry, "let_through_a2s", "A²s", base.let_through_a2s, above=0, most=1e9),

@@ -13,8 +13,9 @@ from ...site.installation import Board, Circuit
 from ...site.visit import Visit
 from ..earth import Earth
 from ..rulings import Rulings
-from . import dead, live
+from . import atboard, dead, live
 from .found import Rows, found_finding, found_of, read_again
+from .limits import Case
 from .linked import link
 from .missing import complete, missing_finding
 from .taken import Taken
@@ -87,7 +88,10 @@ def _board(
     earth: Earth,
     found: list[Found],
 ) -> BoardJudged:
-    judged = link([_circuit(visit, circuit, taken, rulings, earth, found) for circuit in circuits])
+    of_circuits = list(circuits)
+    pairs = [_circuit(visit, circuit, taken, rulings, earth, found) for circuit in of_circuits]
+    case = Case.of(visit, taken, rulings)
+    judged = atboard.with_lacks(case, board, link([c for c, _ in pairs]))
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
     tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
 
@@ -99,12 +103,14 @@ def _board(
         )
 
     found += found_of(board.id, taken, as_then, (tests, None, None))
-    return BoardJudged(board, tests, judged, findings)
+    tests = (*tests, *atboard.open_rows(board, [row for _, open_ in pairs for row in open_]))
+    said = (*findings, *atboard.makers(case, board, of_circuits), *atboard.in_series(case, board, of_circuits))
+    return BoardJudged(board, tests, judged, said)
 
 
 def _circuit(
     visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, earth: Earth, found: list[Found]
-) -> CircuitJudged:
+) -> tuple[CircuitJudged, tuple[TestJudged, ...]]:
     def as_then(then: Taken) -> Rows:
         tests, ring, cpc = dead.dead_tests(visit, circuit, then, rulings, earth)
         return (*tests, *live.live_tests(visit, circuit, tests, then, rulings)), ring, cpc
@@ -112,11 +118,11 @@ def _circuit(
     rows, ring, cpc = as_then(taken)
     before = found_of(circuit.id, taken, as_then, (rows, ring, cpc))
     found += before
-    rows = read_again(complete(visit, circuit, rows), before)
+    rows, open_ = atboard.left_open(read_again(complete(visit, circuit, rows), before))
     findings = (*missing_finding(circuit, rows), *flattered_loop(circuit, cpc, rows))
-    words = [f.words for f in before] + [t.words for t in rows if t.words] + ([ring.words] if ring else [])
+    words = [f.words for f in before] + [t.words for t in (*rows, *open_) if t.words] + ([ring.words] if ring else [])
     words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]
-    return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc)
+    return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc), open_
 
 
 def _of_circuit(judged: CircuitJudged) -> list[Finding]:

@@ -46,6 +46,8 @@ _WORST_FIRST = (FAILS, NOT_DECIDED, NO_RULE, MEETS)
 _SOCKETS = ("socket", "sockets", "socket-outlets")
 _FIXED_USES = ("lighting", "fixed", "cooker", "shower", "heating", "charging point")
 DISTRIBUTION = "distribution"
+# New work has to keep the rules of its day; what was there before is measured by custom.
+NEW_WORK = ("initial", "minor works")
 REDUCED_V = (55.0, 63.5)  # to earth, of a 110 V supply of one phase with its middle earthed, and of three phases
 
 
@@ -56,6 +58,13 @@ class Limits:
         self.edition = rulings.wiring
         self._why = rulings.why_none
         self._kept: dict[object, object] = {}
+
+    @property
+    def known(self) -> Edition:
+        """The edition. Raises NoRule when there is none."""
+        if self.edition is None:
+            raise NoRule(self._why)
+        return self.edition
 
     def ask(self, question: Callable[Concatenate[Edition, P], T], *args: P.args, **keys: P.kwargs) -> T:
         """``question(edition, …)``, asked once. Raises NoRule."""

@@ -19,6 +19,7 @@ from ..rulings import Rulings
 from . import alarm
 from . import words_live as say
 from .adiabatic import adiabatic_row
+from .atboard import origin_rows, particulars_rows
 from .disconnection import disconnection_row
 from .drop import drop_row
 from .earthing import TEST as EARTHING_SIZE
@@ -46,7 +47,7 @@ def origin_tests(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[TestJudg
     devices = tuple(d for b in at_origin for d in _devices(visit, b.id))
     current = fault_current_row(case, ORIGIN, at_origin[0].id if at_origin else "", visit.site.supply.phases, devices)
     worked = (current, earthing_row(case))
-    return _told((*rows, *(r for r in worked if r is not None)))
+    return _told((*rows, *(r for r in worked if r is not None), *origin_rows(case)))
 
 
 def board_tests(visit: Visit, board: Board, taken: Taken, rulings: Rulings) -> tuple[TestJudged, ...]:
@@ -78,6 +79,7 @@ def live_tests(
         special_row(case, circuit),
     )
     rows += [*residual, *supplementary_rows(case, circuit), *(r for r in calculated if r is not None)]
+    rows += particulars_rows(case, circuit)
     return _told(rows)
 
 

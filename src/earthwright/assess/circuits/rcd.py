@@ -20,6 +20,7 @@ from . import words_live as say
 from .limits import Case, counting, hold, without_value, worst
 from .standing import worst_word
 
+SLOW = 2.0 / 3.0  # beyond this share of its time a device without delay is named as slow; common practice, no source
 OLDER = "half, one, five"
 _MULTIPLE = re.compile(r"^[x×]?\s*(0\.5|½|1|5)\s*[x×]?$")
 _FIXED_MA = re.compile(r"^([0-9]+(?:\.[0-9]+)?)\s*mA$", re.IGNORECASE)
@@ -83,6 +84,7 @@ def _times(case: Case, of: str, device: Device | None, readings: tuple[Reading, 
             judged += _judge_all(case, tests, by_multiple, corrected)
             beside = _beside(case, kind, idn, tests, by_multiple, corrected)
             findings += _not_placed(of, found, by_multiple) + _not_as_before(of, beside)
+            findings += _slow(of, kind, judged)
     outcome = worst(judged)
     words = say.sentences(
         (
@@ -190,6 +192,32 @@ def _not_as_before(of: str, beside: Sequence[Judged]) -> list[Finding]:
         )
         for j in beside
         if j.outcome == FAILS and j.limit is not None
+    ]
+
+
+def _slow(of: str, kind: str, judged: Sequence[Judged]) -> list[Finding]:
+    """A note on a device without delay that keeps its time only just: sound ones take a fraction of it."""
+    near = [
+        j.limit
+        for j in judged
+        if j.outcome == MEETS
+        and j.limit is not None
+        and j.limit.side == "max"
+        and j.difference is not None
+        and j.difference < j.limit.value * (1.0 - SLOW)
+    ]
+    if kind != "general" or not near:
+        return []
+    return [
+        Finding(
+            f"residual current device of {of}",
+            "It keeps its time only just; a device without delay is usually much quicker (common practice, no source).",
+            Severity.NOTE,
+            "rcd.slow",
+            of,
+            f"well below {near[0].value:g} {near[0].unit}",
+            do="Work its button a few times and try it again; if it stays slow, renew it, or see whether it is a delayed one.",
+        )
     ]
 
 

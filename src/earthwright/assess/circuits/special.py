@@ -15,6 +15,7 @@ from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
 from .standing import highest
 
+ADDITIONAL_MA = 30.0  # up to here a device is meant as additional protection, which bears no delay (415.1.1)
 SMOOTH = "smooth direct current that may go unseen"
 
 # Words a location may be entered with, by section; a section's own number is understood as well.
@@ -130,9 +131,14 @@ def _residual(case: Case, circuit: Circuit, row: RuleValue) -> Judged | None:
     limit = row.as_limit("max", f"residual current device: {what}")
     if applies is None:
         return not_decided(limit, "whether it has socket-outlets, and its rating, are not entered")
-    devices = case.rcds(circuit)
+    devices = [
+        d.rcd_ma for _, d in case.rcds(circuit) if d.rcd_ma and not (d.rcd_delay and limit.value <= ADDITIONAL_MA)
+    ]
     if devices:
-        return judge(exact(min(d.rcd_ma or 0.0 for _, d in devices), "mA"), limit)
+        return judge(exact(min(devices), "mA"), limit)
+    if case.rcds(circuit):
+        why = "the residual current device in front of it is delayed, and none that is counts as additional protection"
+        return Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
     if not circuit.device.standard:
         return not_decided(limit, "its protective device is not entered")
     return Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why="no residual current device is entered in front of it")

@@ -66,6 +66,11 @@ def against(judged: Judged) -> str:
     return text
 
 
+def said(judged: Judged) -> str:
+    """A verdict that has no figure: its outcome and the reason, in one sentence."""
+    return f"{judged.outcome}: {judged.why}."
+
+
 def sentences(parts: Iterable[str]) -> str:
     """Sentences joined, empty ones left out, each with its capital."""
     return " ".join(p[:1].upper() + p[1:] for p in parts if p)

@@ -1,0 +1,132 @@
+"""Additional protection: where a residual current device of 30 mA is asked for, and whether one that counts is there."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from attrs import evolve
+
+from ...base.errors import NoRule
+from ...base.quantity import Limit, exact
+from ...outcomes.circuits import OUTDOORS, TestJudged
+from ...outcomes.verdict import FAILS, MEETS, Judged, judge, no_rule, not_decided
+from ...rules import RuleValue
+from ...rules.lookup import rcd_required
+from ...site.installation import IN_WALL, Circuit, Device
+from ...site.visit import Visit
+from . import words_live as say
+from .limits import REDUCED_V, Case, sockets, worst
+
+TEST = "additional protection"
+SOCKET, MOBILE, LUMINAIRE, CABLE = (
+    "socket-outlet",
+    "mobile equipment outdoors",
+    "luminaires in a dwelling",
+    "cable in a wall",
+)
+_OUTSIDE = re.compile(
+    r"\b(out(door|side)s?|garden|external|patio|drive(way)?|shed|garage|greenhouse|summerhouse|stable)\b", re.I
+)
+_HOME = re.compile(
+    r"\b(domestic|dwelling|house|flat|bungalow|apartment|maisonette|cottage|home|hmo|residential|bedsit)s?\b", re.I
+)
+_NO_HOME = re.compile(r"\b(public house|(care|nursing|funeral|holiday) homes?|non[- ]?(domestic|residential))\b", re.I)
+_ASSESSED = re.compile(r"risk assess", re.I)
+# Reference methods of cables that lie inside a wall.
+_WALLED = ("A", "102", "103")
+
+
+def dwelling(visit: Visit) -> bool | None:
+    """Whether the premises are a dwelling by what the report says of them; None when it says nothing."""
+    said = visit.paperwork.report.premises
+    if not said:
+        return None
+    return bool(_HOME.search(said)) and not _NO_HOME.search(said)
+
+
+def counts(device: Device, limit_ma: float) -> bool:
+    """Whether a residual current device counts as additional protection: sensitive enough, and without delay (415.1.1)."""
+    return device.rcd_ma is not None and device.rcd_ma <= limit_ma and not device.rcd_delay
+
+
+def outside(circuit: Circuit) -> bool:
+    """Whether a circuit is likely to feed equipment outdoors, by its place or its name."""
+    return bool(_OUTSIDE.search(f"{circuit.location} {circuit.name}"))
+
+
+def additional_row(case: Case, circuit: Circuit) -> TestJudged | None:
+    """Every case in which a 30 mA device is asked for in a circuit; None where none of them is a question."""
+    if case.distribution(circuit) or case.u0_v in REDUCED_V:
+        return None
+    try:
+        rows = {str(r.keys["case"]): r for r in case.limits.ask(rcd_required)}
+    except NoRule as error:
+        asked = any(True for _ in _cases(case, circuit))
+        return _row(circuit, (no_rule(str(error)),)) if asked else None
+    judged = [
+        _held(case, circuit, row, _limit(row, name), open_)
+        for name, open_ in _cases(case, circuit)
+        for key, row in rows.items()
+        if key.startswith(name)
+    ]
+    return _row(circuit, tuple(judged)) if judged else None
+
+
+def _row(circuit: Circuit, judged: tuple[Judged, ...]) -> TestJudged:
+    words = say.sentences(say.against(j) for j in judged)
+    return TestJudged(circuit.id, TEST, judged=judged, outcome=worst(judged), words=words)
+
+
+def _limit(row: RuleValue, name: str) -> Limit:
+    what = OUTDOORS if name == MOBILE else f"additional protection: {row.keys['case']}"
+    return row.as_limit("max", what)
+
+
+def _cases(case: Case, circuit: Circuit) -> Iterator[tuple[str, str]]:
+    """The cases that a circuit may fall under, with what is not known of it; empty where it does fall under one."""
+    has, rating = sockets(circuit), circuit.device.rating_a
+    small = rating is None or rating <= 32.0
+    if has and small:
+        yield (MOBILE if outside(circuit) else SOCKET), ""
+    elif has is None and small and circuit.device != Device():
+        yield SOCKET, "what the circuit serves is not entered"
+    if circuit.use == "lighting" and (home := dwelling(case.visit)) is not False:
+        yield LUMINAIRE, "" if home else "whether it is a dwelling is not entered (use of the premises)"
+    if circuit.in_wall == IN_WALL[0]:
+        yield CABLE, ""
+    elif not circuit.in_wall and circuit.reference in _WALLED:
+        yield CABLE, "how deep its cable lies in the wall is not entered"
+
+
+def _held(case: Case, circuit: Circuit, row: RuleValue, limit: Limit, open_: str) -> Judged:
+    devices = [d for _, d in case.rcds(circuit)]
+    good = [d.rcd_ma for d in devices if d.rcd_ma is not None and counts(d, limit.value)]
+    if good:
+        return judge(exact(min(good), "mA"), limit)
+    if open_:
+        return not_decided(limit, open_)
+    if not devices and circuit.device == Device():
+        return not_decided(limit, "its protective device is not entered")
+    why = _why(devices, limit.value)
+    if row.text("unless") and _ASSESSED.search(circuit.rcd_reason):
+        home = dwelling(case.visit)
+        if home is None:
+            return not_decided(limit, f"{why}; a risk assessment is entered, but not whether it is a dwelling")
+        if not home:
+            return Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Left out by: {circuit.rcd_reason}")
+        why += "; in a dwelling a risk assessment does not replace it"
+    failed = Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
+    return evolve(failed, why=f"{why}. Entered beside it: {circuit.rcd_reason}") if circuit.rcd_reason else failed
+
+
+def _why(devices: list[Device], most_ma: float) -> str:
+    """Why none of the devices in front of a circuit counts."""
+    if not devices:
+        return "No residual current device is entered in front of it"
+    said = []
+    for d in devices:
+        delayed = f"delayed ({d.rcd_delay})" if d.rcd_delay else ""
+        large = f"above {most_ma:g} mA" if (d.rcd_ma or 0.0) > most_ma else ""
+        said.append(f"the {d.rcd_ma:g} mA device is {' and '.join(x for x in (large, delayed) if x)}")
+    return f"{'; '.join(said)}; neither counts as additional protection (415.1.1)".replace("neither", "that never")

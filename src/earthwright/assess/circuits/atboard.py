@@ -1,0 +1,156 @@
+"""What the particulars of a board's circuits leave open or lack, said once for the board and not row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from attrs import evolve
+
+from ...base.errors import Finding, NoRule, Severity
+from ...outcomes.circuits import BY_PARTICULARS, CircuitJudged, TestJudged
+from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, not_decided
+from ...rules.lookup import device_family
+from ...site.installation import Board, Circuit
+from .additional import additional_row
+from .limits import NEW_WORK, Case
+from .missing import TESTING
+from .overload import overload_row, tails_row
+from .rcdtype import type_row
+from .words_dead import listed
+
+_LACK = {
+    "additional protection": (
+        "protection.additional",
+        "additional protection by a residual current device of 30 mA without delay",
+        "Fit a residual current device of 30 mA or less without delay.",
+    ),
+    "rcd type": (
+        "rcd.type",
+        "a residual current device of a kind that suits its use",
+        "Ask the maker, enter what he says, or change the device.",
+    ),
+    "overload": (
+        "overload.cable",
+        "a device no larger than the cable carries",
+        "Check size and reference method on site; then a smaller device or a larger cable.",
+    ),
+}
+TITLES = {
+    "overload": "Protection against overload",
+    "additional protection": "Additional protection",
+    "rcd type": "RCD type",
+}
+_MAKERS = "BS EN 60947-2"
+
+
+def particulars_rows(case: Case, circuit: Circuit) -> tuple[TestJudged, ...]:
+    """The rows of a circuit that rest on its particulars alone; none for a visit that tests no circuits."""
+    if case.visit.kind not in TESTING:
+        return ()
+    rows = (overload_row(case, circuit), additional_row(case, circuit), type_row(case, circuit))
+    return tuple(r for r in rows if r is not None)
+
+
+def origin_rows(case: Case) -> tuple[TestJudged, ...]:
+    """The tails, where the visit tests circuits."""
+    row = tails_row(case) if case.visit.kind in TESTING else None
+    return () if row is None else (row,)
+
+
+def left_open(rows: Iterable[TestJudged]) -> tuple[tuple[TestJudged, ...], tuple[TestJudged, ...]]:
+    """The rows of a circuit that stay with it, and those that are left open and are said once for its board."""
+    listed_rows = list(rows)
+    open_ = tuple(r for r in listed_rows if r.test in BY_PARTICULARS and r.outcome in (NOT_DECIDED, NO_RULE))
+    return tuple(r for r in listed_rows if r not in open_), open_
+
+
+def open_rows(board: Board, open_: Iterable[TestJudged]) -> tuple[TestJudged, ...]:
+    """One row for each rule that is left open on a board: of which circuits, and what is missing."""
+    whys: dict[str, dict[str, list[str]]] = {}
+    for row in open_:
+        why = "; ".join(dict.fromkeys(j.why for j in row.judged if j.outcome in (NOT_DECIDED, NO_RULE)))
+        whys.setdefault(row.test, {}).setdefault(why, []).append(row.of)
+    rows = []
+    for test, by_why in whys.items():
+        said = "; ".join(f"{listed(circuits)}: {why}" for why, circuits in by_why.items())
+        judged = not_decided(None, said)
+        words = f"{TITLES[test]} is not decided: {said}."
+        rows.append(TestJudged(board.id, test, judged=(judged,), outcome=NOT_DECIDED, reason=said, words=words))
+    return tuple(rows)
+
+
+def with_lacks(case: Case, board: Board, circuits: Sequence[CircuitJudged]) -> tuple[CircuitJudged, ...]:
+    """The circuits; rows that fail by particulars share one finding a rule, which names every circuit of the board.
+
+    It is a note where the circuit was there before, else a warning; a cable that may be overloaded always warns.
+    """
+    said: dict[str, Finding] = {}
+    for test in BY_PARTICULARS:
+        of = [r for c in circuits for r in c.tests if r.test == test and r.outcome == FAILS]
+        if of:
+            loud = test == "overload" or case.visit.kind in NEW_WORK
+            family, expected, do = _LACK[test]
+            whys = dict.fromkeys(j.why for r in of for j in r.judged if j.outcome == FAILS)
+            said[test] = Finding(
+                f"board {board.name or board.id}",
+                f"{TITLES[test]}: not kept in {listed([r.of for r in of])}.",
+                Severity.WARNING if loud else Severity.NOTE,
+                family,
+                board.id,
+                expected,
+                "; ".join(whys),
+                do,
+            )
+    return tuple(evolve(c, tests=tuple(_with(r, said) for r in c.tests)) for c in circuits) if said else tuple(circuits)
+
+
+def _with(row: TestJudged, said: Mapping[str, Finding]) -> TestJudged:
+    return evolve(row, findings=(*row.findings, said[row.test])) if row.outcome == FAILS and row.test in said else row
+
+
+def makers(case: Case, board: Board, circuits: Iterable[Circuit]) -> tuple[Finding, ...]:
+    """Devices whose operation only their maker's data tell, named once for the board."""
+    of = [c.id for c in circuits if not c.device.curve and _adjustable(case, c.device.standard)]
+    if not of:
+        return ()
+    return (
+        Finding(
+            f"board {board.name or board.id}",
+            f"No rule in the data says when the devices of {listed(of)} open: they are made to {_MAKERS}.",
+            Severity.NOTE,
+            "rules.maker",
+            board.id,
+            "points of the maker's curve, for the release as it is set",
+            "none",
+            "Read them off the maker's sheet and enter them as 'curve'.",
+        ),
+    )
+
+
+def _adjustable(case: Case, standard: str) -> bool:
+    try:
+        return bool(standard) and device_family(case.limits.known, standard) == _MAKERS
+    except NoRule:
+        return False
+
+
+def in_series(case: Case, board: Board, circuits: Iterable[Circuit]) -> tuple[Finding, ...]:
+    """Residual current devices one behind the other of which either may open first: named once for the board."""
+    pairs: dict[str, list[str]] = {}
+    for circuit in circuits:
+        devices = case.rcds(circuit)
+        if len(devices) > 1 and devices[0][0] == circuit.id and not devices[1][1].rcd_delay:
+            pairs.setdefault(devices[1][0], []).append(circuit.id)
+    return tuple(
+        Finding(
+            f"board {board.name or board.id}",
+            f"The residual current device of {upper} has no delay and stands before those of {listed(lower)}: either may open.",
+            Severity.NOTE,
+            "rcd.series",
+            board.id,
+            "a device of type S, or with a set delay, before others",
+            "no delay entered",
+            "Look whether losing the whole board is acceptable; else a delayed device belongs there (536.4.1.4, from memory).",
+        )
+        for upper, lower in pairs.items()
+    )
