@@ -110,15 +110,60 @@ def test_a_proposal_without_answer_counts_as_proposed() -> None:
 ANSWER = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'gas'\ncode = '{code}'\nreason = '{reason}'\n"
 
 
-def test_an_observation_answers_everything_about_its_thing_unless_it_names_what() -> None:
+def test_an_observation_answers_what_is_no_more_urgent_or_what_it_names_or_all_of_it_with_a_reason() -> None:
     both = BOND.format(csa=6, label="") + ANSWER.format(code="C3", reason="")
     t = threads(judged(both))[0]
+    assert {p.name for p in t.proposals} == {"bond.size"}
+    assert [p.name for p in unanswered(judged(both))] == ["bond.not-shown"]
+    reasoned = BOND.format(csa=6, label="") + ANSWER.format(code="C3", reason="both ends seen, no joint on the way")
+    t = threads(judged(reasoned))[0]
     assert {p.name for p in t.proposals} == {"bond.size", "bond.not-shown"}
     assert (t.proposed, t.differs) == ("FI", True)
-    assert unanswered(judged(both)) == ()
+    assert unanswered(judged(reasoned)) == ()
     one = both + "answers = 'bond.size'\n"
     assert threads(judged(one))[0].proposed == "C3"
     assert [p.name for p in unanswered(judged(one))] == ["bond.not-shown"]
+
+
+def test_a_label_that_is_missing_does_not_answer_for_an_open_bond() -> None:
+    together = 'read = "together"\nbond = "water"\nshown = '
+    cut = whole(
+        change={"shown = [0.03, 0.03]": 'shown = ["over-range", "over-range"]', f"{together}0.03": f"{together}3.40"}
+    )
+    assert [p.name for p in unanswered(cut)] == ["bond.disproved"]
+    assert overall(cut).proposed == "unsatisfactory"
+
+
+def test_a_proposed_fi_that_nobody_answered_leaves_the_report_not_decided() -> None:
+    lifted = 'off = "water"\n'
+    never = whole(change={lifted: 'note = "not lifted"\n', '[[step]]\non = "water"\n': ""})
+    assert [p.name for p in unanswered(never)] == ["bond.not-shown"]
+    assert overall(never).proposed == ""
+    assert "nobody has answered the proposed FI: The bond to the water service" in overall(never).because
+    more = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'water'\nanswers = 'bond.not-shown'\ncode = 'FI'\n"
+    assert overall(whole(more, change={lifted: 'note = "not lifted"\n', '[[step]]\non = "water"\n': ""})).proposed
+
+
+@pytest.mark.parametrize(
+    ("change", "row"),
+    [
+        (
+            {'check = "shorted"\nshown = 0.00\n[[step]]\nclamp': 'check = "shorted"\nshown = 0.06\n[[step]]\nclamp'},
+            "1: r1r2",
+        ),
+        ({"r1r2 = 0.37": "r1r2 = 0.00"}, "1: r1r2"),
+    ],
+)
+def test_continuity_whose_digits_do_not_count_bars_satisfactory(change: dict[str, str], row: str) -> None:
+    text = WHOLE
+    for old, new in change.items():
+        assert old in text
+        text = text.replace(old, new)
+    book = read_text(text)
+    assert book.visit is not None
+    found = overall(assess(book.visit, found=book.findings))
+    assert found.proposed == ""
+    assert f"{row} is not decided" in found.because
 
 
 def test_a_proposal_can_be_turned_down_and_then_does_not_count() -> None:

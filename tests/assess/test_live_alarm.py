@@ -9,6 +9,7 @@ from live_visit import clamp, isolated, judge, visit, volts
 
 from earthwright.assess import assess
 from earthwright.assess.circuits.alarm import load_is_on
+from earthwright.site.events import Repair
 from earthwright.site.installation import Bond, Part, Site, Supply
 from earthwright.site.visit import Visit
 
@@ -53,11 +54,35 @@ def test_a_voltage_that_stays_with_the_load_off_is_a_neighbours_and_danger_too()
     assert "230 V with the load, 180 V without it" in low.because[0]
 
 
-def test_the_newest_reading_counts_so_a_repair_ends_the_alarm() -> None:
-    before = (volts("L-N", "89", ON), volts("MET to true earth", "141", ON), clamp("water", "11.8", ON))
-    after = (volts("L-N", "236", ON), volts("MET to true earth", "1", ON), clamp("water", "0.20", ON))
-    assert alarms(*before)
-    assert alarms(*before, *after) == ()
+BEFORE = (volts("L-N", "89", ON), volts("MET to true earth", "141", ON), clamp("water", "11.8", ON))
+AFTER = (volts("L-N", "236", ON), volts("MET to true earth", "1", ON), clamp("water", "0.20", ON))
+
+
+def test_a_failing_neutral_comes_and_goes_so_only_a_repair_and_readings_after_it_end_the_alarm() -> None:
+    mended = Repair(seq=0, what="origin", remade="the distributor's joint in the street")
+    assert alarms(*BEFORE)
+    assert alarms(*BEFORE, *AFTER)[0].kind == "lost supply neutral"
+    assert alarms(*BEFORE, mended)[0].kind == "lost supply neutral"  # nothing was measured since
+    assert alarms(*BEFORE, mended, *AFTER) == ()
+
+
+def test_current_from_outside_that_went_down_again_is_no_less_danger() -> None:
+    events = (isolated(), clamp("gas", "4.20"), clamp("gas", "0.20"))
+    assert alarms(*events)[0].kind == "current after isolation"
+    mended = Repair(seq=0, what="origin", remade="the neighbour's neutral")
+    assert alarms(*events[:2], mended, events[2]) == ()
+
+
+@pytest.mark.parametrize("between", ["N-E", "neutral to earth", "E/N", "Neutral–Earth"])
+def test_a_neutral_that_is_not_at_earth_is_a_sign(between: str) -> None:
+    assert alarms(volts(between, "60"))[0].kind == "sign of a lost supply neutral"
+    assert alarms(volts(between, "3")) == ()
+
+
+def test_a_line_to_earth_out_of_its_range_is_a_sign_and_dead_conductors_are_none() -> None:
+    assert alarms(volts("L-E", "171"))[0].kind == "sign of a lost supply neutral"
+    assert alarms(isolated(), volts("L-E", "0"), volts("L-N", "0")) == ()
+    assert alarms(isolated(), volts("N-E", "40"))
 
 
 def test_the_load_in_words_gives_the_sum() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from earthwright.site.events import Repair
+
 from .made import circuit, found, off, on, read, visit
 
 TWO = (circuit("c1"), circuit("c2"))
@@ -24,3 +26,11 @@ def test_what_is_no_loan() -> None:
     open_always = visit(read("r2", "c2", "over-range"), circuits=TWO)
     for v in (own, kept, never, open_always):
         assert found(v, "cpc.borrowed") == []
+
+
+def test_a_conductor_of_its_own_ends_it() -> None:
+    lent = (read("r2", "c2", "0.60"), off("c1:cpc"), read("r2", "c2", "over-range"), on("c1:cpc"))
+    given = Repair(seq=0, what="c2:cpc", remade="a protective conductor of its own")
+    assert found(visit(*lent, given, read("r2", "c2", "0.40"), circuits=TWO), "cpc.borrowed") == []
+    other = Repair(seq=0, what="c1:cpc", remade="a terminal")
+    assert found(visit(*lent, other, circuits=TWO), "cpc.borrowed")

@@ -149,3 +149,27 @@ def test_a_report_on_what_is_there_is_signed_whatever_it_found(tmp_path: Path) -
     visit.write_text(CASES["Zs 9.57 Ω"][0], encoding="utf-8")
     assert run("sign", visit, "--role", "inspected and tested by", "--name", "J. Example").exit_code == 0
     assert run("sign", visit, "--role", "constructor", "--name", "J. Example").exit_code == 6
+
+
+RING = (
+    '[[circuit]]\nid = "3"\nboard = "db1"\nkind = "ring"\nuse = "sockets"\ndevice = "BS EN 61009 B32"\nline_mm2 = 2.5\ncpc_mm2 = 1.5\n'
+    '[[step]]\nof = "3"\ntests = {{ "ring r1" = 0.62, "ring rn" = 0.62, "ring r2" = {r2}, r1r2 = 0.41 }}\n{more}[[step]]\ncheck = "shorted"\nshown = 0.00\n'
+)
+
+
+def test_a_ring_asks_for_a_departure_where_it_was_read_and_not_shown_and_not_for_want_of_a_reading() -> None:
+    """A reading that was not taken is a lack and no departure; one that was taken and shows nothing stands in the way."""
+    profile = '[[step]]\nread = "ring ln"\nof = "3"\nat_points = { "4 m" = 0.31, "20 m" = 0.31 }\n'
+    wanted = {
+        RING.format(r2="1.02", more=""): False,
+        RING.format(r2="1.02", more=profile): True,
+        RING.format(r2='"over-range"', more=""): True,
+    }
+    for text, asks in wanted.items():
+        assert (("3", "ring") in {(s.of, s.test) for s in shortfalls(judged(WHOLE + text))}) is asks, text
+
+
+def test_continuity_whose_digits_do_not_count_is_not_certified() -> None:
+    end = 'check = "shorted"\nshown = 0.00\n[[step]]\nclamp'
+    text = damaged(end, end.replace("0.00", "0.06"))
+    assert {("1", "r1r2"), ("2", "r1r2")} <= {(s.of, s.test) for s in shortfalls(judged(text))}

@@ -8,10 +8,11 @@ from attrs import evolve
 
 from ..base.errors import Finding, Severity
 from ..gates import steps as doors
+from ..gates.currents import over_limit
 from ..gates.steps import CLAMP, DANGER, ISOLATION, OWNER, Gate
 from ..outcomes.circuits import Alarm
 from ..site.events import Event, Off, Override
-from ..site.ledger import FAR_END
+from ..site.ledger import FAR_END, disconnections
 from ..site.visit import Visit
 from .circuits import live
 from .circuits.taken import Taken
@@ -32,17 +33,18 @@ def findings(visit: Visit, alarms: Sequence[Alarm]) -> list[Finding]:
     alarms  of the whole visit: when there are none, there were none at any earlier moment worth working out again
     """
     found = [_signed(e) for e in visit.events if isinstance(e, Override)]
+    settled = {line.off.seq for line in disconnections(visit.events) if line.verified is not None}
     unproved: dict[str, list[str]] = {}
     for event, some in doors.taken(visit, lambda so_far: alarms_now(so_far) if alarms else ()):
         shut = {gate.name: gate for gate in doors.closed(some)}
-        over = (
-            CLAMP in shut and doors.over_limit(_until(visit, event), shut[CLAMP].what.removesuffix(FAR_END)) is not None
-        )
+        over = CLAMP in shut and over_limit(_until(visit, event), shut[CLAMP].what.removesuffix(FAR_END)) is not None
         for gate in shut.values():
-            if gate.name == ISOLATION or (gate.name == CLAMP and not over):
+            # A voltage that could not be read closes the gate without an alarm.
+            unread = gate.name == DANGER and not alarms_now(_until(visit, event))
+            if gate.name == ISOLATION or (gate.name == CLAMP and not over) or unread:
                 unproved.setdefault(gate.why, []).append(gate.what)
             elif gate.name != CLAMP or DANGER not in shut:  # the danger says it louder
-                found.append(_passed(event, gate))
+                found.append(_passed(event, gate, settled=event.seq in settled))
     return [*found, *_unproved(unproved)]
 
 
@@ -66,12 +68,14 @@ def _signed(event: Override) -> Finding:
     )
 
 
-def _passed(event: Event, gate: Gate) -> Finding:
+def _passed(event: Event, gate: Gate, *, settled: bool) -> Finding:
+    """What was done past a closed gate. Once it is back and was found in its place it is no danger that is there now."""
+    loud = _LOUD.get(gate.name, Severity.NOTE)
     done = f"{gate.what} was taken off" if isinstance(event, Off) else "The supply was restored"
     return Finding(
         f"step {event.seq}",
         f"{done} past a closed gate ({gate.name}).",
-        _LOUD.get(gate.name, Severity.NOTE),
+        Severity.WARNING if settled and loud is Severity.STOP else loud,
         "gate.passed",
         gate.what,
         "an open gate, or a signed reason",

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from ..base.digits import Kind
 from ..evidence.bond import DISPROVED, NOT_SHOWN, OPEN, Evidence
 from ..evidence.worth import Worth, best
-from ..gates.steps import CLAMP, ONE, OWNER, can_close, closed, gates, over_limit
+from ..gates.currents import dropped_current, dropped_volts, over_limit
+from ..gates.steps import CLAMP, DANGER, ONE, OWNER, can_close, closed, gates
 from ..outcomes.assessment import LEAD_CHECK, Next, ReadingJudged
 from ..outcomes.circuits import Alarm
 from ..report import words
@@ -118,6 +119,9 @@ def _one_end_off(
         return Next(f"{_still_off(choice.test, take, name)}.", choice.test, choice, words.CAUTIONS_OFF)
     if ONE in doors:
         return Next(f"{doors[ONE].why} {doors[ONE].instead}", "reconnect", choice, words.CAUTIONS_OFF)
+    if dropped_volts(visit) or dropped_current(visit, bond.id):
+        gate = next(doors[x] for x in (DANGER, CLAMP) if x in doors)
+        return Next(f"{gate.why} {gate.instead}", "entry", choice, words.CAUTIONS_OFF)
     before, after = newest_currents(visit.events, bond.id)
     then = f"then: {take[0].lower()}{take[1:]}."
     if before is None and after is None:

@@ -14,6 +14,7 @@ from ..evidence.network.model import BondWeighed
 from ..evidence.network.words import percent
 from ..evidence.worth import Worth
 from ..gates import steps as gates
+from ..gates.currents import over_limit
 from ..outcomes.assessment import BondJudged, Next, ReadingJudged
 from ..outcomes.circuits import Alarm, BoardJudged
 from ..report import words
@@ -241,7 +242,7 @@ def barred(visit: Visit, bond: BondJudged, alarms: Sequence[Alarm] = ()) -> tupl
     step = Off(seq=len(visit.events) + 1, what=bond.bond.id)
     found = []
     for gate in gates.closed(gates.gates(visit, step, alarms)):
-        current = gate.name == gates.CLAMP and gates.over_limit(visit, bond.bond.id) is not None
+        current = gate.name == gates.CLAMP and over_limit(visit, bond.bond.id) is not None
         if current or gate.name in (gates.DANGER, gates.OWNER):
             found.append(gate.why)
     return tuple(found)

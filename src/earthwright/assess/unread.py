@@ -143,6 +143,8 @@ class Held:
 
     def _concerns(self, u: Unread, groups: frozenset[str] | None, of: str, above: tuple[str, ...]) -> bool:
         group = group_of(u)
+        if u.step:
+            return False  # a gate rests on it, and no verdict
         if u.of == "link":
             return groups in (_BOND, _DEAD)
         if group in _NOT_OF_ROWS and (groups is None or group not in groups):

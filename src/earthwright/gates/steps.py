@@ -18,7 +18,6 @@ from ..site.events import (
     EARTHING,
     PATH,
     TOGETHER,
-    ClampCurrent,
     Event,
     Isolation,
     Off,
@@ -37,6 +36,7 @@ from ..site.ledger import (
     state_now,
 )
 from ..site.visit import Visit
+from .currents import dropped_current, dropped_volts, over_limit
 from .opencpc import open_cpc
 from .support import joined_to_met, without_earth
 
@@ -125,7 +125,7 @@ def _passes(event: Override, gate: Gate) -> bool:
 def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm], hindsight: bool) -> list[Gate]:
     base = what.removesuffix(FAR_END)
     bond = next((b for b in visit.site.bonds if b.id == base), None)
-    found = [_danger(what, alarms)]
+    found = [_danger(visit, what, alarms)]
     if bond is not None:
         found.append(_owner(what, visit.site.part(bond.part)))
     if bond is not None or base == EARTHING:
@@ -136,9 +136,13 @@ def _before_off(visit: Visit, what: str, alarms: Sequence[Alarm], hindsight: boo
     return found
 
 
-def _danger(what: str, alarms: Sequence[Alarm]) -> Gate:
+def _danger(visit: Visit, what: str, alarms: Sequence[Alarm]) -> Gate:
     blocking = [a for a in alarms if a.blocks]
     if not blocking:
+        unread = dropped_volts(visit)
+        if unread is not None:
+            why = f"It rests on {unread.what}: that voltage may have been danger."
+            return Gate(DANGER, what, False, why, "Correct the entry, or measure the voltage again.")
         return Gate(DANGER, what, True, "No sign of danger that is there now was entered.")
     first = blocking[0]
     return Gate(
@@ -162,16 +166,6 @@ def _owner(what: str, part: Part) -> Gate:
     )
 
 
-def over_limit(visit: Visit, on: str) -> ClampCurrent | None:
-    """The clamp current that forbids opening a conductor: the newest of all, or the newest of either state."""
-    before, after = newest_currents(visit.events, on)
-    stop = visit.choices.clamp_stop_a
-    for event in sorted((e for e in (before, after) if e is not None), key=lambda e: -e.seq):
-        if event.shown.value > stop:
-            return event
-    return None
-
-
 PARALLEL_FIRST = (
     "If it must be improved, run the new conductor first: measure the voltage between its ends, connect it in parallel "
     "on a terminal and a clamp of its own, and leave the old one until the distributor has been."
@@ -193,6 +187,11 @@ def _clamp(visit: Visit, what: str, base: str) -> Gate:
             "voltage across the gap. A neighbour's current does not stop with your switch.",
             f"Do not open it. Tell the distributor current, time and postcode. {PARALLEL_FIRST}",
         )
+    unread = dropped_current(visit, base)
+    if unread is not None:
+        why = f"It rests on {unread.what}: that current may have been more than {stop:g} A."
+        do = "Correct the entry, or put the clamp meter round it again, with the supply as it was then."
+        return Gate(CLAMP, what, False, why, do)
     if before is None and after is None:
         return Gate(
             CLAMP,

@@ -10,11 +10,11 @@ from collections.abc import Iterator
 
 from attrs import evolve, frozen
 
-from ..evidence.bond import NOT_SHOWN, PROVED
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import BOND, Assessment, BondJudged
 from ..outcomes.circuits import CircuitJudged, TestJudged
 from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
-from ..report.grounds import BESIDE, NO_LIMIT
+from ..report.grounds import BESIDE, NO_LIMIT, undecided
 from ..report.stops import stops
 from ..site.events import ORIGIN
 from ..site.particulars import DEPARTS, EXISTING, Departure
@@ -112,8 +112,8 @@ def _tests(a: Assessment, circuit: CircuitJudged | None) -> Iterator[Shortfall]:
 
 def _test(t: TestJudged, where: str) -> Iterator[Shortfall]:
     """A row that fails, or is left open where a limit was asked for. What is absent is asked for as a test."""
-    open_ = t.outcome == NOT_DECIDED or (t.outcome == NO_RULE and bool(t.judged))
-    if t.absent or not (t.outcome == FAILS or (open_ and t.test not in (*NO_LIMIT, *BESIDE))):
+    no_rule = t.outcome == NO_RULE and bool(t.judged) and t.test not in (*NO_LIMIT, *BESIDE)
+    if t.absent or not (t.outcome == FAILS or undecided(t) or no_rule):
         return
     digits = ", ".join(f"{said(r.shown)} {r.shown.unit}" if r.shown else r.outcome for r in t.readings if not r.refused)
     at = f" at {t.point}" if t.point else ""
@@ -125,11 +125,16 @@ def _circuit(c: CircuitJudged) -> Iterator[Shortfall]:
     where = f"Circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
     for t in c.tests:
         yield from _test(t, where)
-    if c.ring is not None and c.ring.verdict != PROVED:
+    if c.ring is not None and (c.ring.verdict == DISPROVED or (c.ring.verdict == NOT_SHOWN and _profile(c))):
         yield Shortfall(c.circuit.id, RING, f"{where}, ring", _named(c.ring.verdict, c.ring.named))
     cpc = c.cpc
     if cpc is not None and cpc.verdict != PROVED and (cpc.verdict != NOT_SHOWN or cpc.others):
         yield Shortfall(c.circuit.id, CPC, f"{where}, protective conductor", _named(cpc.verdict, cpc.named))
+
+
+def _profile(c: CircuitJudged) -> bool:
+    """Whether a ring was read socket by socket. One that was not lacks a reading, as its row says; that is no departure."""
+    return any(t.readings and t.test in ("ring ln", "ring le") for t in c.tests)
 
 
 def _bond(b: BondJudged) -> Iterator[Shortfall]:

@@ -20,6 +20,7 @@ NO_LIMIT = ("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le")
 # Worked out beyond what a report asks for: left open for want of a maker's figure or a design current, it bars nothing.
 BESIDE = ("adiabatic", "voltage drop", "earthing conductor", *BY_PARTICULARS)
 LIM, DOES_NOT_APPLY, MISSING, UNTESTED = "LIM", "N/A", "missing", "not tested"
+CALCULATED = "calculated"  # continuity worked out from loops: a periodic report may rest on the loops themselves
 MOST_SAID = 4
 
 
@@ -108,6 +109,13 @@ def _earthed(a: Assessment) -> bool:
     )
 
 
+def undecided(t: TestJudged) -> bool:
+    """Whether a row is left open that ought to be decided: continuity too, where its digits do not count."""
+    if t.outcome != NOT_DECIDED or t.test in BESIDE:
+        return False
+    return t.test not in NO_LIMIT or any(r.method != CALCULATED for r in t.readings)
+
+
 def _tests(a: Assessment, tests: Iterable[TestJudged]) -> Iterator[str]:
     """Rows that are missing, without a rule or not decided, by circuit or board."""
     sampled = bool(a.visit.paperwork.report.sampling)
@@ -123,5 +131,5 @@ def _tests(a: Assessment, tests: Iterable[TestJudged]) -> Iterator[str]:
             yield f"{name} is {t.absent}" + ("" if t.absent == MISSING or t.reason else " without a reason")
         elif t.outcome == NO_RULE and t.judged:  # else there is nothing that it is held against
             yield f"{name}: no rule"
-        elif t.outcome == NOT_DECIDED and t.test not in (*NO_LIMIT, *BESIDE):
+        elif undecided(t):
             yield f"{name} is not decided"

@@ -192,7 +192,7 @@ def threads(a: Assessment, on: dt.date | None = None) -> tuple[Thread, ...]:
 
 
 def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: dt.date) -> Thread:
-    mine = tuple(p for p in proposals if o.about and p.about == o.about and (not o.answers or p.name in o.answers))
+    mine = tuple(p for p in proposals if o.about and p.about == o.about and _answers(o, p))
     proposed = min((p.code for p in mine), key=urgency, default="")
     stage, since, counts = FOUND, o.found or a.visit.date, o.code != NO_CODE
     if mine and all(p.put_right for p in mine):
@@ -209,6 +209,16 @@ def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: d
         counts = counts and s.stage not in (CONFIRMED, OVERTAKEN)
     differs = bool(proposed and o.code and o.code != proposed)
     return Thread(o, mine, proposed, differs, stage, since, counts, tuple(faults))
+
+
+def _answers(o: Observation, p: Proposed) -> bool:
+    """Whether an observation about a thing answers a proposal about it: by its name, or without a name what is no more urgent.
+
+    One that gives a reason for its code, or has no code yet, answers all of it.
+    """
+    if o.answers:
+        return p.name in o.answers
+    return not o.code or bool(o.reason) or o.code == NO_CODE or urgency(p.code) >= urgency(o.code)
 
 
 def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
@@ -295,7 +305,8 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     except NoRule as error:
         return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
     word, because = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY, found.because
-    lacking = () if found.unsatisfactory else gaps(a, ((p.name, p.about) for p in propose(a)))
+    asked = tuple(f"nobody has answered the proposed FI: {p.what.rstrip('.')}" for p in unanswered(a) if p.code == "FI")
+    lacking = () if found.unsatisfactory else (*asked, *gaps(a, ((p.name, p.about) for p in propose(a))))
     if lacking:
         word, because = (
             "",

@@ -6,6 +6,7 @@ memory of BS 7671 (appendices 4 and 6); the meanings are our own, and stand on t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
@@ -94,3 +95,31 @@ def live_words(code: str) -> str:
     """Number and kind of live conductors of a code: ``one line and neutral, 2 conductors``; another text as it is."""
     known = LIVE.get(code)
     return code if known is None else f"{known.words}, {known.count} conductors"
+
+
+# ---- between what a voltage was measured ----
+
+VOLTAGES = ("MET to true earth", "L-N", "L-E", "N-E", "L-L")
+_ENDS = {
+    "LINE": "L",
+    "PHASE": "L",
+    "LIVE": "L",
+    "L1": "L",
+    "L2": "L",
+    "L3": "L",
+    "NEUTRAL": "N",
+    "EARTH": "E",
+    "PE": "E",
+    "CPC": "E",
+}
+
+
+def voltage_between(text: str) -> str:
+    """``MET`` for the MET and true earth, ``L-N``, ``L-E``, ``N-E`` for these, else the text as it is."""
+    word = re.sub(r"[-–—/ ]+", "-", text.strip().upper().replace(" TO ", "-").replace(" AND ", "-"))
+    if "MET" in word and ("EARTH" in word or "GROUND" in word or word in ("MET-E", "E-MET")):
+        return "MET"
+    ends = [_ENDS.get(x, x) for x in word.split("-")]
+    if len(ends) == 2 and set(ends) <= set("LNE") and ends != ["N", "N"] and ends != ["E", "E"]:
+        return "-".join(sorted(ends, key="LNE".find))
+    return text

@@ -39,6 +39,7 @@ class Unread:
     of, key   the entry ("supply", "visit", the id of a circuit or board) and its key, empty for all of it
     what      what it is and what is wrong with it, to be said after "it rests on"
     readings  places in the order of the readings that rest on it;  since  every reading from this place on does, if not 0
+    step      a current or a voltage (``key``) of ``of`` that was dropped just before this place in the order, if not 0
     """
 
     of: str
@@ -46,6 +47,7 @@ class Unread:
     what: str
     readings: tuple[int, ...] = ()
     since: int = 0
+    step: int = 0
 
 
 @frozen

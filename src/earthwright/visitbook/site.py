@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from ..evidence.graph.model import EARTH
 from ..site.installation import BURIED, MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
+from ..site.visit import Unread
 from .boards import voltages
 from .fields import Entry, short
 
@@ -178,6 +179,8 @@ def read_links(book: Book, site: Site) -> tuple[Link, ...]:
         )
         entry.close()
         keep(book, entry, link.id, found, link)
+        if entry.broken:  # the metal is there all the same, and may answer for any conductor
+            book.unread.append(Unread("link", "", f"{entry.title}, which could not be read"))
     return tuple(found)
 
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from attrs import evolve
 
+from ..base.errors import Severity
+from ..site.codes import VOLTAGES, voltage_between
 from ..site.events import (
     BOND_TESTS,
     CIRCUIT_TESTS,
@@ -179,14 +181,21 @@ def _clamp(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     load = entry.text("load")
     if not entry.broken and shown is not None:
         steps.events.append(ClampCurrent(seq=steps.seq, on=on, shown=shown, load=load, **common))
+    else:
+        steps.dropped(entry, "clamp", on if on in steps.conductors else "")
 
 
 def _volts(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     between = entry.text("volts", need=True)
+    if between and voltage_between(between) not in ("MET", *VOLTAGES):
+        what = "Nothing is judged of this voltage: it is not known between what it was measured."
+        entry.fault("volts", what, "one of: " + ", ".join(VOLTAGES), between[:80], severity=Severity.WARNING)
     shown = entry.shown("shown", "V", step=Decimal(1))
     load = entry.text("load")
     if not entry.broken and shown is not None:
         steps.events.append(Volts(seq=steps.seq, between=between, shown=shown, load=load, **common))
+    else:
+        steps.dropped(entry, "volts", between)
 
 
 def _isolated(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:

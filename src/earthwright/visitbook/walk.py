@@ -157,6 +157,10 @@ class Walk:
             self.book.unread.append(Unread("step", "", self.unsure, since=first + 1))
         self.unsure = ""
 
+    def dropped(self, entry: Entry, key: str, of: str) -> None:
+        """Note a current or a voltage that could not be read: an earlier one does not stand in its place."""
+        self.book.unread.append(Unread(of, key, f"{entry.title}, which could not be read", step=self.seq))
+
     def rest_on_tool(self, first: int) -> None:
         """Note that the digits of a step, its events from ``first`` on, rest on an instrument or leads that were not read."""
         seqs = tuple(e.seq for e in self.events[first:] if isinstance(e, Reading) and e.shown is not None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ...base.digits import Kind
 from ...base.errors import Finding, Severity
 from ...site.events import Off, On, Reading
+from ...site.repairs import ended_by, repairs_of
 from .rows import Series
 
 TESTS = ("r2", "r1r2")
@@ -16,6 +17,7 @@ def earth(series: Series) -> list[Finding]:
     good: dict[tuple[str, str, str], Reading] = {}
     found: list[Finding] = []
     lifted: set[str] = set()
+    repairs = repairs_of(series.visit.events)
     for event in series.visit.events:
         if isinstance(event, Off) and event.what.endswith(CPC):
             lifted.add(event.what.removesuffix(CPC))
@@ -27,7 +29,7 @@ def earth(series: Series) -> list[Finding]:
         if event.shown.kind is not Kind.OVER:
             if event.of not in lifted:
                 good[key] = event
-        elif lifted and event.of not in lifted and key in good:
+        elif lifted and event.of not in lifted and key in good and ended_by(repairs, event) is None:
             found.append(_borrowed(event, good[key], sorted(lifted)))
     return found
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...base.errors import Finding, Severity
 from ...gates.steps import LIVE, can_close
 from ...site.events import CIRCUIT_TESTS, Isolation, Off, On, Reading
-from ...site.ledger import held
+from ...site.ledger import disconnections, held
 from .rows import Series
 
 MANY = 6  # so many names stand in a sentence
@@ -16,6 +16,7 @@ def ledger(series: Series) -> list[Finding]:
     found: list[Finding] = []
     off: dict[str, Off] = {}
     live_said: set[str] = set()
+    settled = {line.off.seq for line in disconnections(series.visit.events) if line.verified is not None}
     for event in series.visit.events:
         if isinstance(event, Off):
             if event.what in off:
@@ -26,11 +27,16 @@ def ledger(series: Series) -> list[Finding]:
                 found.append(_never_off(event))
         elif missing := sorted(what for what in off if held(what)):
             if isinstance(event, Isolation) and event.stage == "restored":
-                found.append(_live(f"step {event.seq}", "The supply was restored", missing))
+                found.append(_live(f"step {event.seq}", "The supply was restored", [off[x] for x in missing], settled))
             elif isinstance(event, Reading) and event.test in LIVE and not (event.absent or event.refused):
                 if missing[0] not in live_said:
                     found.append(
-                        _live(f"{event.of}, reading {event.id}", f"A live test ({event.test}) was made", missing)
+                        _live(
+                            f"{event.of}, reading {event.id}",
+                            f"A live test ({event.test}) was made",
+                            [off[x] for x in missing],
+                            settled,
+                        )
                     )
                 live_said.update(missing)
     return found
@@ -64,11 +70,13 @@ def _never_off(event: On) -> Finding:
     )
 
 
-def _live(where: str, what: str, off: list[str]) -> Finding:
+def _live(where: str, what: str, lines: list[Off], settled: set[int]) -> Finding:
+    """Danger until everything is back and was found in its place; then what happened, to be told."""
+    off = [line.what for line in lines]
     return Finding(
         where,
         f"{what} while {', '.join(off)} was off.",
-        Severity.STOP,
+        Severity.WARNING if {line.seq for line in lines} <= settled else Severity.STOP,
         "ledger.live",
         off[0],
         "everything back before anything is energised",

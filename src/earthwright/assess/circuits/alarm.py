@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
 
 from attrs import frozen
 
@@ -12,8 +12,10 @@ from ...base.errors import NoRule
 from ...outcomes.circuits import Alarm
 from ...physics.supply import load_ohm, lost_neutral
 from ...rules.lookup import nominal_voltage, touch_limit
-from ...site.events import EARTHING, ClampCurrent, Volts
+from ...site.codes import voltage_between
+from ...site.events import EARTHING, ORIGIN, ClampCurrent, Volts
 from ...site.ledger import state_at
+from ...site.repairs import repairs_of
 from .limits import Case
 
 LOST_NEUTRAL = "lost supply neutral"
@@ -29,13 +31,15 @@ _ON = re.compile(r"\b(on|running|with load|kw)\b", re.IGNORECASE)
 
 @frozen
 class Seen:
-    """The newest voltages and currents, with the load on and off; None where nothing was read."""
+    """The worst voltages and currents, with the load on and off; None where nothing was read."""
 
     ln_on_v: float | None
     ln_off_v: float | None
     met_v: float | None
     bonds: tuple[tuple[str, float, float | None], ...]
     load_kw: float | None
+    le_v: float | None = None
+    ne_v: float | None = None
 
 
 def alarms(case: Case) -> tuple[Alarm, ...]:
@@ -50,35 +54,50 @@ def load_is_on(load: str) -> bool | None:
     return True if _ON.search(load) else None
 
 
-def _newest(events: Iterable[Volts | ClampCurrent]) -> dict[tuple[str, bool | None], float]:
-    newest: dict[tuple[str, bool | None], float] = {}
+def _worst(
+    events: Sequence[Volts | ClampCurrent], mended: int, far: Callable[[float], float] = abs
+) -> dict[tuple[str, bool | None], float]:
+    """What was read at each place with the load on and off, as far out as it was: a failing neutral comes and goes.
+
+    mended  place in the order of the last repair of the supply: what was measured again after it stands alone
+    """
+    found: dict[tuple[str, bool | None], list[Volts | ClampCurrent]] = {}
     for event in events:
-        name = _between(event.between) if isinstance(event, Volts) else event.on
-        newest[(name, load_is_on(event.load))] = event.shown.value
-    return newest
+        name = voltage_between(event.between) if isinstance(event, Volts) else event.on
+        found.setdefault((name, load_is_on(event.load)), []).append(event)
+    since = {key: [e for e in some if e.seq > mended] or some for key, some in found.items()}
+    return {key: max((e.shown.value for e in some), key=far) for key, some in since.items()}
 
 
-def _between(text: str) -> str:
-    """``MET`` for a voltage between the MET and true earth, ``L-N`` between line and neutral, else the text."""
-    word = text.upper().replace("–", "-").replace(" TO ", "-").replace(" ", "")
-    if "MET" in word and ("EARTH" in word or "GROUND" in word):
-        return "MET"
-    return "L-N" if re.fullmatch(r"L[123]?-N", word) else text
+def _proved_dead(case: Case, event: Volts) -> bool:
+    """Whether a voltage is that of dead conductors, as it should be, and says nothing of the supply."""
+    line = voltage_between(event.between) in ("L-N", "L-E")
+    return line and event.shown.value < 50.0 and state_at(case.visit.events, event.seq).isolated is True
 
 
 def seen(case: Case) -> Seen:
-    """What voltages and clamp currents say, newest first."""
-    volts = _newest(e for e in case.visit.events if isinstance(e, Volts))
+    """What voltages and clamp currents say; none is better for being read again, unless the supply was put right."""
+    mended = max((r.seq for r in repairs_of(case.visit.events, ORIGIN)), default=0)
+    low_v, high_v = _range(case)
+    middle = (low_v + high_v) / 2
+    read = [e for e in case.visit.events if isinstance(e, Volts) and not _proved_dead(case, e)]
+    volts, met_v = _worst(read, mended, lambda v: abs(v - middle)), _worst(read, mended)
     clamps = [e for e in case.visit.events if isinstance(e, ClampCurrent)]
-    amps = _newest(clamps)
+    amps = _worst(clamps, mended)
     names = dict.fromkeys(e.on for e in clamps)
-    bonds = tuple((n, amps[(n, True)], amps.get((n, False))) for n in names if (n, True) in amps)
+    without = _worst(clamps, mended, lambda a: -a)
+    bonds = tuple((n, amps[(n, True)], without.get((n, False))) for n in names if (n, True) in amps)
     # With the load off too: a neighbour on the same break keeps the terminal live.
-    met = [v for (name, _), v in volts.items() if name == "MET"]
+    met = [v for (name, _), v in met_v.items() if name == "MET"]
+    n_e = [v for (name, _), v in met_v.items() if name == "N-E"]
     loads = [_KW.search(e.load) for e in case.visit.events if isinstance(e, Volts | ClampCurrent)]
     kw = next((float(m.group(1)) for m in reversed(loads) if m), None)
     with_load = volts.get(("L-N", True), volts.get(("L-N", None)))
-    return Seen(with_load, volts.get(("L-N", False)), max(met, default=None), bonds, kw)
+    l_e = [v for (name, _), v in volts.items() if name == "L-E"]
+    to_earth = max(l_e, key=lambda v: abs(v - middle), default=None)
+    return Seen(
+        with_load, volts.get(("L-N", False)), max(met, default=None), bonds, kw, to_earth, max(n_e, default=None)
+    )
 
 
 def _range(case: Case) -> tuple[float, float]:
@@ -105,6 +124,10 @@ def _signs(case: Case, what: Seen) -> tuple[list[str], bool]:
     if any(not low_v <= v <= high_v for v, _ in read):
         both = ", ".join(f"{v:g} V {how}" for v, how in read)
         signs.append(f"Between line and neutral {both}; {low_v:g} to {high_v:g} V are permitted.")
+    if what.le_v is not None and not low_v <= what.le_v <= high_v:
+        signs.append(f"Between line and earth {what.le_v:g} V; {low_v:g} to {high_v:g} V are permitted.")
+    if what.ne_v is not None and what.ne_v >= LOOK_INTO_V:
+        signs.append(f"{what.ne_v:g} V between neutral and earth.")
     if what.met_v is not None and what.met_v >= LOOK_INTO_V:
         alone = what.met_v >= _touch(case)
         signs.append(f"{what.met_v:g} V between the main earthing terminal and true earth.")
@@ -154,7 +177,7 @@ def _lost_neutral(case: Case) -> tuple[Alarm, ...]:
                 "Keep people away from bonded metal in reach of true earth: lamps outdoors, taps, charging point.",
                 "Call the distributor (105) and report currents, voltages, times and postcode.",
                 "Measure again with the switch off: a neighbour on the same break keeps the main earthing terminal live.",
-                "After the repair look at bonds, clamps and pipes for heat.",
+                "After the repair look at bonds, clamps and pipes for heat, note it at the origin, and measure all of it again.",
             ),
             (*signs, *_sums(case, what), "No residual current device opens: nothing is missing from its balance."),
         ),
@@ -189,17 +212,18 @@ def _after_isolation(case: Case) -> tuple[Alarm, ...]:
     """Current that stays when the installation is off comes from outside: through the bond, from other homes."""
     stop = case.visit.choices.clamp_stop_a
     events = case.visit.events
-    newest: dict[str, ClampCurrent] = {}
+    mended = max((r.seq for r in repairs_of(events, ORIGIN)), default=0)
+    worst: dict[str, ClampCurrent] = {}
     before: dict[str, ClampCurrent] = {}
     for event in events:
         if not isinstance(event, ClampCurrent):
             continue
         off = load_is_on(event.load)
         if off is False or (off is None and state_at(events, event.seq).isolated):
-            newest[event.on] = event
+            worst[event.on] = max(worst.get(event.on, event), event, key=lambda e: (e.seq > mended, e.shown.value))
         else:
             before[event.on] = event
-    over = [e for e in newest.values() if e.shown.value > stop and _everything_off(case, e)]
+    over = [e for e in worst.values() if e.shown.value > stop and _everything_off(case, e)]
     if not over:
         return ()
     because = []

@@ -59,6 +59,9 @@ def _row(
         findings.append(_open(circuit, test, point))
     elif outcome == NO_RULE and run is not None and corrected.band is not None:
         outcome, why = held(run, should, corrected.band, inside)
+        zero = reading.shown is not None and reading.shown.digits <= 0
+        if not why and zero and corrected.band.high < run.least_ohm:
+            outcome, why = NOT_DECIDED, "a line of that length cannot read zero, so it proves nothing"
         if not why:
             bare = evolve(run, band=should.band) if should.band is not None else None
             elsewhere = broken_elsewhere(circuit, reading, run, should, state, earth, corrected.band)
