@@ -9,6 +9,7 @@ import pytest
 from earthwright.assess import assess
 from earthwright.base.errors import Finding, Severity
 from earthwright.paper.needed import missing_fields
+from earthwright.site.inspection import lines_of
 from earthwright.visitbook import read_text
 
 BOOK = (Path(__file__).parents[1] / "visits" / "30-one-graph.toml").read_text(encoding="utf-8")
@@ -75,7 +76,7 @@ OBSERVED = "\n[[observation]]\nid = '7'\nwhat = '{what}'\nwhere = '{where}'\ncod
 def test_an_observation_beside_an_item_called_fine(item: str, what: str, where: str, clause: str, outcome: str) -> None:
     more = OBSERVED.format(what=what, where=where, code="C3", clause=clause)
     (finding,) = said(BOOK + f'\n[inspected]\n{item} = "{outcome}"\n' + more)
-    assert finding.entry == item
+    assert finding.entry == lines_of(item)[0]
     assert "observation 7, C3" in finding.found
     coded = said(BOOK + f'\n[inspected]\n{item} = "C3: as observed"\n' + more)
     assert coded == []
@@ -99,7 +100,7 @@ def test_an_observation_of_something_else_contradicts_nothing(item: str, what: s
 def test_an_observation_that_names_its_item_speaks_of_that_one_alone() -> None:
     more = OBSERVED.format(what="Surge device spent", where="board", code="C3", clause="") + "about = 'board-devices'\n"
     found = said(BOOK + '\n[inspected]\nboard-surge = "acceptable"\nboard-devices = "acceptable"\n' + more)
-    assert [f.entry for f in found] == ["board-devices"]
+    assert [f.entry for f in found] == [lines_of("board-devices")[0]]
 
 
 def test_a_report_is_not_issued_over_it() -> None:
@@ -107,4 +108,4 @@ def test_a_report_is_not_issued_over_it() -> None:
     book = read_text(whole + OBSERVED.format(what="No surge protection", where="board", code="C3", clause="443.4"))
     assert book.visit is not None
     asked = [m.sentence() for m in missing_fields(assess(book.visit), "condition report")]
-    assert any("[inspected] board-surge" in line and "No surge protection" in line for line in asked)
+    assert any("[inspected] board-surge-there" in line and "No surge protection" in line for line in asked)

@@ -309,6 +309,15 @@ def report_of() -> Particulars:
         next_by=dt.date(2031, 11, 19),
         next_reason="rented home, moderate use, sound condition once the work is done",
         copies=("client", "tenants"),
+        firm_address="Unit 4, Tannery Yard, Ashgarth",
+        firm_phone="01632 960 123",
+        firm_body="an invented scheme",
+        firm_number="000-417",
+        supervisor="P. Sample",
+        general="Sound and tidy; the accessories in the kitchen are worn.",
+        concealed="cables in walls and floors; the back of fitted units",
+        alterations_years=11,
+        previous_number="A-3",
     )
 
 

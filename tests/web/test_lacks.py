@@ -7,7 +7,8 @@ import re
 from pathlib import Path
 
 from earthwright.desk import Desk
-from earthwright.paper.needed import DOCUMENTS, missing_fields
+from earthwright.paper.names import DOCUMENTS
+from earthwright.paper.needed import missing_fields
 from earthwright.site.inspection import INITIAL_ITEMS
 from earthwright.web.lacks import link_for
 from earthwright.web.quick import read_on

@@ -40,7 +40,14 @@ _CLOSING = {
 
 @main.command()
 @click.argument("target", type=click.Path(path_type=Path))
-@click.option("--role", type=click.Choice(ROLES), required=True, help="In which role.")
+@click.option(
+    "--role",
+    "roles",
+    type=click.Choice(ROLES),
+    required=True,
+    multiple=True,
+    help="In which role; once for each of them.",
+)
 @click.option("--name", default="", help="Who signs (visit book).")
 @click.option("--position", default="", help="Their position (visit book).")
 @click.option("--firm", default="", help="Their firm (visit book).")
@@ -54,7 +61,7 @@ _CLOSING = {
 @REPLACE
 def sign(
     target: Path,
-    role: str,
+    roles: tuple[str, ...],
     name: str,
     position: str,
     firm: str,
@@ -73,16 +80,16 @@ def sign(
     if target.suffix.lower() == ".pdf":
         if output is not None and output != target:
             free(output, replace=replace)
-        _sign_document(target, role, key, pass_fd, output or target)
+        _sign_document(target, roles, key, pass_fd, output or target)
     elif key is not None:
         raise click.UsageError("--key signs a document. A visit book is signed with --name.")
     else:
         if pen and electronic:
             raise click.UsageError("Either in ink or electronically.")
-        _sign_book(target, role, name, position, firm, PEN if pen else ELECTRONIC if electronic else TYPED)
+        _sign_book(target, roles, name, position, firm, PEN if pen else ELECTRONIC if electronic else TYPED)
 
 
-def _sign_book(target: Path, role: str, name: str, position: str, firm: str, how: str) -> None:
+def _sign_book(target: Path, roles: Sequence[str], name: str, position: str, firm: str, how: str) -> None:
     from ..visitbook import read_book, read_text
 
     if not name.strip():
@@ -99,10 +106,10 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, how
         for f in faults:
             click.echo(f"  {f.sentence()}", err=True)
         sys.exit(Exit.UNREAD)
-    _may_sign(book.visit, role)
+    for role in roles:
+        _may_sign(book.visit, role)
     content = book.visit.paperwork.content
     given = {
-        "role": role,
         "name": name.strip(),
         "at": dt.datetime.now().astimezone().isoformat(timespec="minutes"),
         "position": position,
@@ -110,15 +117,16 @@ def _sign_book(target: Path, role: str, name: str, position: str, firm: str, how
         "content": content,
         "how": how,
     }
-    entry = "\n[[sign]]\n" + "".join(f"{k} = {toml_text(v)}\n" for k, v in given.items() if v)
     signed = text if text.endswith("\n") or not text else text + "\n"
-    signed += entry
+    for role in dict.fromkeys(roles):
+        act = {"role": role, **given}
+        signed += "\n[[sign]]\n" + "".join(f"{k} = {toml_text(v)}\n" for k, v in act.items() if v)
     after = read_text(signed, str(target)).visit
     assert after is not None  # it was readable, and one entry was added
     if not after.paperwork.holds(after.paperwork.signs[-1]):
         raise Refused("Not signed: the entry would not hold; the visit book ends in a way that swallows it.")
     write(target, signed.encode(), replace=True)
-    click.echo(f"Signed: {role}, {name.strip()}. Version {content[:16]}…")
+    click.echo(f"Signed: {', '.join(dict.fromkeys(roles))}, {name.strip()}. Version {content[:16]}…")
     click.echo(
         "This is a name, a time and a hash; it does not prove by itself who typed it. Any change of the visit voids it."
     )
@@ -136,7 +144,7 @@ def _may_sign(visit: Visit, role: str) -> None:
     raise Refused(f"Not signed as {role}: {len(lacks)} results do not comply, or are not decided.\n{lines}")
 
 
-def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | None, output: Path) -> None:
+def _sign_document(target: Path, roles: Sequence[str], key: Path | None, pass_fd: int | None, output: Path) -> None:
     from ..paper.needed import does_not_comply
     from ..paper.signed import signature_checks
     from ..paper.signing import sign_pdf
@@ -156,11 +164,15 @@ def _sign_document(target: Path, role: str, key: Path | None, pass_fd: int | Non
         lacks = does_not_comply(found.assessment, found.document) if found.assessment else []
         if lacks:
             raise Refused("Not signed: " + "; ".join(m.what[0].lower() + m.what[1:] for m in lacks) + ".")
-        signed = sign_pdf(content, role, key, _pass_phrase(pass_fd), found.record)
+        signed, phrase = content, _pass_phrase(pass_fd)
+        for role in dict.fromkeys(roles):
+            signed = sign_pdf(signed, role, key, phrase, found.record)
     except EarthwrightError as error:
         raise Refused(str(error)) from error
     write(output, signed, replace=True)
-    click.echo(f"Signed electronically: {role}. Check it with: earthwright verify {one_line(str(output))}")
+    click.echo(
+        f"Signed electronically: {', '.join(dict.fromkeys(roles))}. Check it with: earthwright verify {one_line(str(output))}"
+    )
 
 
 def _pass_phrase(pass_fd: int | None) -> bytes:

@@ -26,6 +26,18 @@ BUILDING: dict[str, tuple[str, ...]] = {
 TOOLS: dict[str, tuple[str, ...]] = {"instrument": (), "leads": ("null_ohm", "lead_ohm", "note")}
 STRUCTURE = BUILDING | TOOLS
 HEADING = ("place", "client", "firm")
+# Particulars of the report that stay from visit to visit; who the contractor is, is typed once.
+PARTICULARS = (
+    "client_address",
+    "premises",
+    "country",
+    "rented",
+    "firm_address",
+    "firm_phone",
+    "firm_body",
+    "firm_number",
+    "supervisor",
+)
 
 
 @frozen
@@ -64,9 +76,20 @@ def following_drafts(
     before = next((e.body for e in read.entries if e.kind == "visit" and e.struck is None), {})
     body = {**{k: before[k] for k in HEADING if k in before}, "date": date, "kind": before.get("kind", "periodic")}
     drafts = [Draft(visit_id, "visit", {**body, **heading}, by, "", at)]
+    if report := _particulars(read, before):
+        drafts.append(Draft(visit_id, "report", report, by, "", at))
     drafts += [Draft(visit_id, o.kind, o.body, by, "", at) for o in taken]
     link = {"visit": read.visit_id, "head": read.head, "entries": [o.event for o in taken]}
     return [*drafts, Draft(visit_id, FOLLOWS, link, by, "", at)]
+
+
+def _particulars(read: Replayed, visit: dict[str, Any]) -> dict[str, Any]:
+    """Who the contractor is, and the last report by date and number; nothing where the last visit had no report."""
+    report = next((e.body for e in read.entries if e.kind == "report" and e.struck is None), {})
+    kept = {k: report[k] for k in PARTICULARS if k in report}
+    if report.get("number"):
+        kept |= {"previous": visit.get("date"), "previous_number": report["number"]}
+    return kept
 
 
 def last_visit(read: Replayed) -> str:

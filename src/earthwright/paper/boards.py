@@ -16,6 +16,7 @@ from ..site.installation import Board, Circuit, Device
 from ..site.particulars import Origin
 from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
 from .digits_said import number, said
+from .marks import marks
 from .shortfalls import beside
 
 OPENS = {1: "one pole", 2: "two poles", 3: "three poles", 4: "four poles"}
@@ -32,7 +33,10 @@ class Lack:
 
 @frozen
 class BoardSchedule:
-    """One board as printed: its own facts, the rows of both schedules, the meaning of its codes, what is missing."""
+    """One board as printed: its own facts, the rows of both schedules, the meaning of its codes, what is missing.
+
+    marks  a sign for each result that fails or is not decided
+    """
 
     title: str
     facts: tuple[tuple[str, str], ...]
@@ -41,6 +45,7 @@ class BoardSchedule:
     lacks: tuple[Lack, ...]
     unrecorded: tuple[Lack, ...]
     codes: tuple[str, ...] = ()
+    marks: tuple[tuple[str, ...], ...] = ()
 
 
 @frozen
@@ -56,7 +61,7 @@ class Here:
 
 def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
     """Both schedules of a board. ``lacks`` are missing tests, ``unrecorded`` are blank details."""
-    details, results = [], []
+    details, results, signs = [], [], []
     lacks: list[Lack] = []
     unrecorded: list[Lack] = []
     kind, supply = here(a, b.board), a.visit.site.supply
@@ -71,6 +76,7 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
         ]
         details.append(row)
         *row_read, remark = results_row(c)
+        signs.append(marks(c))
         results.append((*row_read, "; ".join(x for x in (remark, beside(a, c.circuit.id)) if x)))
         lacks += [Lack(c.circuit.id, what, f"[[step]] read of {c.circuit.id}") for what in missing_tests(c)]
     return BoardSchedule(
@@ -81,6 +87,7 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
         tuple(lacks),
         tuple(unrecorded),
         tuple(_codes([c.circuit for c in b.circuits])),
+        tuple(signs),
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from attrs import evolve, frozen
 
+from ..assess.circuits.permitted import permitted_zs
 from ..base.digits import Shown
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED, NOT_SHOWN
@@ -133,7 +134,7 @@ def details_row(a: Assessment, c: CircuitJudged, fed: Fed | None = None) -> tupl
         d.type,
         number(d.rating_a),
         number(d.breaking_ka),
-        _highest_zs(c) if fed.as_judged else "no rule",
+        _highest_zs(a, c) if fed.as_judged else "no rule",
         *_rcd(d, fed.rcd),
     )
 
@@ -202,15 +203,20 @@ def _longest_time(a: Assessment, c: CircuitJudged, fed: Fed) -> str:
     return f"{float(rule.value):g}"
 
 
-def _highest_zs(c: CircuitJudged) -> str:
-    """Highest permitted Zs [Ω] as judged; ``no rule`` when the data have none, a dash when Zs was not judged."""
+def _highest_zs(a: Assessment, c: CircuitJudged) -> str:
+    """Highest permitted Zs [Ω] as judged, else worked out from the device; ``no rule`` when the data have none for it."""
     for t in c.tests:
         if t.test == "zs":
             for j in t.judged:
                 if j.limit is not None and j.limit.unit == "Ω" and j.limit.side == "max":
                     return f"{j.limit.value:.2f}"
-            return "no rule" if t.judged else BLANK
-    return BLANK
+            if t.judged:
+                return "no rule"
+    limit = permitted_zs(a.visit, c.circuit)
+    if limit is not None:
+        return f"{limit.value:.2f}"
+    d = c.circuit.device
+    return "no rule" if d.standard and d.rating_a is not None else BLANK  # without its device nothing can be worked out
 
 
 def results_row(c: CircuitJudged) -> tuple[str, ...]:

@@ -4,23 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from ..assess.checks.items import items_of
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_of
 from ..report.duties import duties
 from ..report.observations import Thread, meaning, overall, threads
-from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
-from ..site.particulars import CODES, ELECTRONIC, FOUND, NO_CODE, PEN, Sign
+from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item, lines_of
+from ..site.particulars import CODES, FOUND, NO_CODE
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
+from .declarations import declarations
 from .fields import Group, day
-from .needed import CERTIFICATE, MINOR, REPORT, SIGNED_BY, certified, groups_of
+from .marks import FAILED, OPEN, marked
+from .names import CERTIFICATE, MINOR, REPORT
+from .needed import certified, groups_of
 
 BLANK_SAID = "not stated"
 LEGEND = (
     f"A dash: does not apply to this circuit. {BLANK_SAID.capitalize()}: applies, and is not entered. "
     "Same: one device does both, its standard and rating stand with it. Board: the residual current device of the whole board. "
-    "> and <: above or below what the instrument can show. r1, rn, r2: line, neutral and protective conductor of a ring, "
+    f"{FAILED} beside a value: it fails. {OPEN} beside a value: it is not decided; why, stands in the remarks or the record. "
+    "> and <: above or below what the instrument can show, so the true value is not known beyond that. "
+    "LIM: could not be tested, for the reason in the remarks. N/A: does not apply. N/V: not verified. "
+    "No rule: the data hold no limit for it. Zs: the highest is worked out from the device, at working temperature. r1, rn, r2: line, neutral and protective conductor of a ring, "
     "end to end. Where a test was made at several points the worst is printed; every reading is in the record inside this file."
 )
 CODES_NOTE = "The letters and numbers are from memory of the standard; what they mean is said in our own words."
@@ -53,7 +60,7 @@ def report_page(a: Assessment) -> dict[str, object]:
         "lead": "Inspection, with tests, of what is there. It speaks of the day of the inspection and of what was looked at.",
         "groups": groups(groups_of(a, REPORT)),
         "overall": _overall(a),
-        "observations": [_observation(a, t) for t in _shown(a)],
+        "observations": [_observation(a, t, _lines(a, t)) for t in _shown(a)],
         "counts": _counts(a),
         "codes": _codes(a),
         "duties": _duties(a),
@@ -96,13 +103,28 @@ def groups(found: Iterable[Group]) -> list[dict[str, object]]:
     ]
 
 
+def links(a: Assessment) -> dict[str, list[str]]:
+    """Item of the schedule of inspections → ids of the printed observations that it bears the code of, or that name it."""
+    found: dict[str, list[str]] = {}
+    for t in _shown(a):
+        for item in items_of(t.observation):
+            entered = a.visit.paperwork.outcome(item)
+            named = item in lines_of(t.observation.about)
+            if named or (entered is not None and entered.outcome in CODES):
+                found.setdefault(item, []).append(t.observation.id)
+    return found
+
+
 def inspection(a: Assessment, items: Iterable[Item]) -> list[dict[str, object]]:
-    """The schedule of inspections in its groups."""
+    """The schedule of inspections in its groups, each line with the observations made about it."""
     found: dict[str, list[dict[str, object]]] = {}
+    linked = links(a)
     for item in items:
         entered = a.visit.paperwork.outcome(item.id)
         found.setdefault(item.group, []).append(
             {
+                "number": item.number,
+                "observations": linked.get(item.id, []),
                 "words": item.words,
                 "clause": item.clause,
                 "outcome": entered.outcome if entered else BLANK_SAID,
@@ -111,7 +133,7 @@ def inspection(a: Assessment, items: Iterable[Item]) -> list[dict[str, object]]:
                 "coded": bool(entered and entered.outcome in CODES),
             }
         )
-    return [{"title": title, "items": rows} for title, rows in found.items()]
+    return [{"title": f"{number} {title}", "items": rows} for number, (title, rows) in enumerate(found.items(), 1)]
 
 
 def schedules(a: Assessment) -> list[dict[str, object]]:
@@ -124,7 +146,7 @@ def schedules(a: Assessment) -> list[dict[str, object]]:
                 "title": s.title,
                 "facts": [[label, value or BLANK_SAID] for label, value in s.facts],
                 "details": [_filled(row) for row in s.details],
-                "results": [_results(row) for row in s.results],
+                "results": [_results(row, signs) for row, signs in zip(s.results, s.marks, strict=True)],
                 "codes": list(s.codes),
             }
         )
@@ -135,9 +157,9 @@ def _filled(row: Iterable[str]) -> list[str]:
     return [x or BLANK_SAID for x in row]
 
 
-def _results(row: tuple[str, ...]) -> list[str]:
-    """Remarks may be empty; a missing result may not."""
-    return [*_filled(row[:-1]), row[-1]]
+def _results(row: tuple[str, ...], signs: tuple[str, ...]) -> list[str]:
+    """Remarks may be empty; a missing result may not. What fails or is left open bears its sign."""
+    return [*(marked(x or BLANK_SAID, sign) for x, sign in zip(row[:-1], signs[:-1], strict=True)), row[-1]]
 
 
 def _tables(a: Assessment) -> dict[str, object]:
@@ -152,35 +174,8 @@ def _tables(a: Assessment) -> dict[str, object]:
 
 
 def signatures(a: Assessment, document: str) -> list[dict[str, object]]:
-    """A block for each role the document needs, and for every other signature given."""
-    papers = a.visit.paperwork
-    made = []
-    roles = [*SIGNED_BY.get(document, ()), *(s.role for s in papers.signs)]
-    for role in dict.fromkeys(roles):
-        mine = [s for s in papers.signs if s.role == role]
-        good = [s for s in mine if papers.holds(s)]
-        made.append(_sign(role, [*mine, *good][-1] if mine else None, bool(good)))
-    return made
-
-
-def _sign(role: str, s: Sign | None, holds: bool) -> dict[str, object]:
-    if s is None:
-        return {"role": role, "name": "", "state": "Not signed.", "pen": False, "void": True}
-    signed = (
-        "An electronic signature in this role belongs inside this file."
-        if s.how == ELECTRONIC
-        else "This version was signed."
-    )
-    state = signed if holds else "VOID: the visit was changed after this signature."
-    return {
-        "role": role,
-        "name": ", ".join(x for x in (s.name, s.position, s.firm) if x),
-        "at": s.at,
-        "hash": s.content,
-        "state": state,
-        "pen": s.how == PEN,
-        "void": not holds,
-    }
+    """A block with its statement for each person who signs, and for each role that nobody has taken."""
+    return [d.as_texts() for d in declarations(a, document)]
 
 
 def _shown(a: Assessment) -> list[Thread]:
@@ -190,7 +185,13 @@ def _shown(a: Assessment) -> list[Thread]:
     )
 
 
-def _observation(a: Assessment, t: Thread) -> dict[str, object]:
+def _lines(a: Assessment, t: Thread) -> list[str]:
+    """Numbers of the lines of the schedule of inspections that an observation belongs to."""
+    mine = {item for item, ids in links(a).items() if t.observation.id in ids}
+    return [i.number for i in PERIODIC_ITEMS if i.id in mine]
+
+
+def _observation(a: Assessment, t: Thread, lines: list[str]) -> dict[str, object]:
     o = t.observation
     history = "" if t.stage == FOUND else f"{t.stage} on {day(t.since)}"
     if not t.counts and t.stage != FOUND:
@@ -208,6 +209,7 @@ def _observation(a: Assessment, t: Thread) -> dict[str, object]:
         "what": o.what,
         "where": o.where or BLANK_SAID,
         "clause": o.clause or next((p.clause for p in t.proposals if p.clause), ""),
+        "lines": lines,
         "history": history,
         "reason": proposal,
         "counts": t.counts,

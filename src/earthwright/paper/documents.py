@@ -10,11 +10,14 @@ from attrs import frozen
 from ..outcomes.assessment import Assessment
 from ..report.record import as_text
 from ..report.stops import stops
+from ..site.particulars import TESTED
 from . import contents
+from .declarations import statement
 from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
 from .fields import day
-from .needed import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT, Missing, missing_fields
+from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT
+from .needed import Missing, missing_fields
 from .network import network_page
 from .page import bonding_page, hash_of, record_hash
 from .pdf import Attached, picture_pages, print_page
@@ -93,6 +96,8 @@ def page_of(
         "stops": [{"what": s.what, "plain": s.plain, "do": list(s.do), "because": list(s.because)} for s in stops(a)],
     }
     page |= kind.page(a)
+    if document == RECORD:
+        page["declaration"] = statement(a, document, (TESTED,))
     if document in (RECORD, REPORT):
         page["network"] = network_page(a)
     if missing:

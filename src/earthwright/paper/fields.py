@@ -13,6 +13,7 @@ from attrs import frozen
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
+from ..report.observations import threads
 from ..site.codes import DC, LIVE, Live, live_words
 from ..site.events import ORIGIN
 from .boards import between_lines, current_of
@@ -71,6 +72,22 @@ def client(a: Assessment) -> Group:
     )
 
 
+def contractor(a: Assessment) -> Group:
+    """The firm that answers for the work, as it is entered: nothing about it is looked up."""
+    v, r = a.visit, a.visit.paperwork.report
+    return Group(
+        "Contractor",
+        (
+            Field("Firm or trading name", v.firm, "[visit] firm"),
+            Field("Address", r.firm_address, "[report] firm_address"),
+            Field("Telephone", r.firm_phone, "[report] firm_phone", need=False),
+            Field("Registered with", r.firm_body, "[report] firm_body", need=False),
+            Field("Registration number", r.firm_number, "[report] firm_number", need=False),
+            Field("Qualified supervisor", r.supervisor, "[report] supervisor", need=False),
+        ),
+    )
+
+
 def inspectors(a: Assessment) -> Group:
     """Who did the work, when, with which instruments."""
     v, r = a.visit, a.visit.paperwork.report
@@ -79,7 +96,6 @@ def inspectors(a: Assessment) -> Group:
         (
             Field("Inspected and tested on", day(v.date), "[visit] date"),
             Field("By", v.inspector, "[visit] inspector"),
-            Field("Firm", v.firm, "[visit] firm", need=False),
             Field("Issued on", day(r.issued), "[report] issued"),
             Field("Copies to", ", ".join(r.copies), "[report] copies", need=False),
             Field("Rules", "; ".join(e.title for e in a.editions[:1]), "[visit] edition"),
@@ -261,6 +277,7 @@ def scope(a: Assessment) -> Group:
         (
             Field("Reason for this report", r.purpose, "[report] purpose"),
             Field("Extent", v.extent, "[visit] extent"),
+            Field("Hidden, or for another reason not inspected", r.concealed, '[report] concealed (or "none")'),
             Field("Agreed limitations, with reasons", "; ".join(v.limitations), '[visit] limitations (or "none")'),
             Field("Agreed with", r.agreed_with, "[report] agreed_with"),
             Field(
@@ -268,17 +285,51 @@ def scope(a: Assessment) -> Group:
             ),
             Field("Sampling: what, how much, why enough", r.sampling, "[report] sampling"),
             Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
-            Field("Age of the installation", number(r.age_years, "years"), "[report] age_years"),
-            Field("Alterations and their age", r.alterations, "[report] alterations"),
-            Field("Earlier records to hand", r.records, "[report] records"),
-            Field("Last inspected on", day(r.previous), "[report] previous", need=False),
         ),
         wide=True,
     )
 
 
+def condition(a: Assessment) -> Group:
+    """The condition of the installation in words, and what is known of its past."""
+    r = a.visit.paperwork.report
+    aged = f"about {number(r.alterations_years, 'years')} old" if r.alterations_years is not None else ""
+    changed = "; ".join(x for x in (r.alterations, aged) if x) if r.alterations else ""
+    last = ", ".join(x for x in (day(r.previous), f"number {r.previous_number}" if r.previous_number else "") if x)
+    return Group(
+        "Condition of the installation",
+        (
+            Field("General condition", r.general, "[report] general"),
+            Field("Age of the installation", number(r.age_years, "years"), "[report] age_years"),
+            Field("Signs of alterations, and their age", changed, '[report] alterations (or "none")'),
+            Field("Earlier records to hand", r.records, "[report] records"),
+            Field(
+                "Last inspection",
+                last if r.previous else r.previous_number,
+                '[report] previous, or why there is none in previous_number ("none known")',
+            ),
+        ),
+        wide=True,
+    )
+
+
+def _subject_to(a: Assessment) -> str:
+    """What has to be done first for the date of the next inspection to hold, worked out from the codes."""
+    open_ = [t.observation for t in threads(a) if t.counts]
+    asked = []
+    for codes, done in ((("C1", "C2"), "put right"), (("FI",), "looked into")):
+        mine = [o for o in open_ if o.code in codes]
+        if mine:
+            coded = ", ".join(c for c in codes if c in {o.code for o in mine})
+            many = "s" if len(mine) > 1 else ""
+            ids = ", ".join(o.id for o in mine)
+            asked.append(f"observation{many} {ids} ({coded}) {'are' if many else 'is'} {done}")
+    said_here = " and ".join(asked)
+    return f"Only once {said_here}" if said_here else "No work is asked for first: nothing is coded C1, C2 or FI"
+
+
 def following(a: Assessment, *, designer: bool = False) -> Group:
-    """When the next inspection is recommended, and why then."""
+    """When the next inspection is recommended, why then, and for what is there already: after what work."""
     r = a.visit.paperwork.report
     who = "by the designer, " if designer else ""
     return Group(
@@ -286,6 +337,7 @@ def following(a: Assessment, *, designer: bool = False) -> Group:
         (
             Field(f"Recommended {who}not later than", day(r.next_by), "[report] next_by"),
             Field("Reason for the interval", r.next_reason, "[report] next_reason"),
+            *(() if designer else (Field("Subject to", _subject_to(a), ""),)),
         ),
         wide=True,
     )

@@ -6,11 +6,14 @@ from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import CircuitJudged
 from .boards import device_words, rcd_words
-from .circuits import DASH, all_tests, has_rcd, method_words, results_row, whole, wiring_words
+from .circuits import DASH, DETAILS, all_tests, details_row, has_rcd, method_words, results_row, whole, wiring_words
 from .circuits import RESULTS as COLUMNS
 from .digits_said import number, said
-from .fields import Field, Group, client, day, inspectors, yes
+from .fields import Field, Group, client, contractor, day, inspectors, yes
+from .marks import FAILED, OPEN, marks
 from .shortfalls import beside, bond_said, departures_said
+
+SAID = {FAILED: "fails", OPEN: "not decided"}
 
 
 def circuit_of(a: Assessment) -> CircuitJudged | None:
@@ -27,6 +30,7 @@ def minor_groups(a: Assessment) -> tuple[Group, ...]:
     c = circuit_of(a)
     return (
         client(a),
+        contractor(a),
         inspectors(a),
         _work(a),
         _supply(a, c),
@@ -120,12 +124,20 @@ def _circuit(a: Assessment, c: CircuitJudged) -> Group:
             Field("Reference method", method_words(k), f"{at} reference or method"),
             Field("Live conductors", number(k.line_mm2, "mm²"), f"{at} line_mm2"),
             Field("Protective conductor", number(k.cpc_mm2, "mm²"), f"{at} cpc_mm2"),
+            Field("Highest permitted Zs", _highest_zs(a, c), f"{at} device"),
         ),
     )
 
 
+def _highest_zs(a: Assessment, c: CircuitJudged) -> str:
+    """From the device, as in a schedule."""
+    value = details_row(a, c)[[name for name, _ in DETAILS].index("Highest Zs Ω")]
+    return f"{value} Ω" if value[:1].isdigit() else value
+
+
 def _tests(a: Assessment, c: CircuitJudged) -> Group:
     values = dict(zip(COLUMNS, results_row(c), strict=True))
+    signs = dict(zip(COLUMNS, marks(c), strict=True))
     values["Remarks"] = "; ".join(x for x in (values["Remarks"], beside(a, c.circuit.id)) if x)
     ring = c.circuit.kind == "ring"
     fields = []
@@ -139,6 +151,7 @@ def _tests(a: Assessment, c: CircuitJudged) -> Group:
         label = name if unit in ("Ω", "MΩ", "ms") else column
         text = f"{shown} {unit}" if label == name and shown and shown[0] in "0123456789<>" else shown
         need = column not in ("R1+R2 Ω", "R2 Ω") or not (values["R1+R2 Ω"] or values["R2 Ω"])
+        text = f"{text} {signs[column]} {SAID[signs[column]]}" if text and signs[column] else text
         fields.append(Field(label, text, f"a reading of {c.circuit.id}", need))
     fields.append(Field("Remarks", values["Remarks"], "", need=False))
     return Group("Test results", tuple(fields))

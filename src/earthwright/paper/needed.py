@@ -6,31 +6,19 @@ from collections.abc import Callable, Iterable, Iterator
 
 from attrs import frozen
 
+from ..assess.checks.items import items_of
 from ..base.errors import Finding, Severity
 from ..outcomes.assessment import Assessment
 from ..report.observations import anything, overall, threads, unanswered
 from ..site.events import ClampCurrent, Volts
-from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item
-from ..site.particulars import AUTHORISED, BUILT, CODES, DESIGNED, NO_CODE, TESTED
+from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
+from ..site.particulars import BUILT, CODES, DESIGNED, NO_CODE
 from . import fields
 from .boards import board_schedule
+from .declarations import roles_of
 from .fields import Field, Group
+from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT
 from .shortfalls import Shortfall, shortfalls
-
-RECORD, CERTIFICATE, REPORT, MINOR = (
-    "bonding record",
-    "installation certificate",
-    "condition report",
-    "minor works certificate",
-)
-EVIDENCE, LETTER, NOTICE = "evidence sheet", "letter", "danger notice"
-DOCUMENTS = (RECORD, CERTIFICATE, REPORT, MINOR, EVIDENCE, LETTER, NOTICE)
-
-SIGNED_BY: dict[str, tuple[str, ...]] = {
-    CERTIFICATE: (DESIGNED, BUILT, TESTED),
-    REPORT: (TESTED, AUTHORISED),
-    MINOR: (TESTED,),
-}
 
 
 @frozen
@@ -54,6 +42,7 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
     if document == CERTIFICATE:
         return (
             fields.client(a),
+            fields.contractor(a),
             fields.inspectors(a),
             fields.work(a),
             fields.supply(a),
@@ -63,9 +52,11 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
         )
     if document == REPORT:
         return (
-            fields.client(a),
-            fields.inspectors(a),
+            fields.condition(a),
             fields.scope(a),
+            fields.client(a),
+            fields.contractor(a),
+            fields.inspectors(a),
             fields.supply(a),
             fields.origin(a),
             fields.bonding(a),
@@ -117,7 +108,7 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
     }
     for ask in more.get(document, ()):
         found += ask(a)
-    found += _signatures(a, SIGNED_BY.get(document, ()))
+    found += _signatures(a, roles_of(a, document))
     return list(dict.fromkeys(found))
 
 
@@ -147,8 +138,10 @@ def _initial_items(a: Assessment) -> Iterator[Missing]:
 
 def _periodic_items(a: Assessment) -> Iterator[Missing]:
     yield from _items(a, PERIODIC_ITEMS)
-    named = {o.about for o in a.visit.paperwork.observations}
+    named = {item for o in a.visit.paperwork.observations for item in items_of(o)}
     for i in a.visit.paperwork.inspected:
+        if i.outcome == LIMITED and not i.note:
+            yield Missing(f"Reason for the limitation of '{i.item}'", f"[inspected] {i.item}", '"LIM: why"')
         if i.outcome in CODES and i.item not in named:
             yield Missing(
                 f"Observation for the item '{i.item}' coded {i.outcome}", f'[[observation]] about = "{i.item}"'

@@ -63,7 +63,13 @@ def _facts(a: Assessment) -> list[list[str]]:
     if s.neutral_csa_mm2 is not None:
         neutral = f"{'at most ' if s.neutral_at_most else ''}{s.neutral_csa_mm2:g} mm²"
     pme = {True: "PME applies", False: "PME does not apply", None: "PME not stated"}[s.pme]
+    r = v.paperwork.report
+    firm = "; ".join(
+        x for x in (v.firm, r.firm_address, r.firm_phone, " ".join((r.firm_body, r.firm_number)).strip()) if x
+    )
     facts = [
+        ["Client", ", ".join(x for x in (v.client, r.client_address) if x) or "not stated"],
+        ["Contractor", firm or "not stated"],
         ["Kind of visit", v.kind],
         ["Supply", f"{s.system or 'system not known'}; {pme}; neutral {neutral}"],
         ["Conductors taken at", f"{v.temp_c:g} °C"],

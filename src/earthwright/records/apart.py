@@ -24,7 +24,7 @@ MISSING = "[missing]"
 PERSONAL: dict[str, tuple[str, ...]] = {
     "": ("by", "inspector", "client", "client_address", "occupier", "agreed_with", "copies"),
     "visit": ("place",),
-    "report": ("premises",),
+    "report": ("premises", "firm_address", "firm_phone", "supervisor"),
     "sign": ("name",),
     "danger": ("told", "left_with"),
 }

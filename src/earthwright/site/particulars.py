@@ -34,6 +34,11 @@ class Particulars:
     overall           the inspector's own overall assessment;  overall_reason  needed when it differs from the codes
     next_by           date by which the next inspection is needed, with ``next_reason`` for the interval
     work_days         shorter period for the work that the report sets [days]
+    firm_*            the contractor: address, telephone, registration body and number, as entered
+    supervisor        the qualified supervisor, who signs second
+    general           general condition of the installation in words
+    concealed         what was hidden or for another reason not inspected, or none
+    previous_number   number of the report of the last inspection; words where there was none
     """
 
     number: str = ""
@@ -65,6 +70,15 @@ class Particulars:
     next_reason: str = ""
     work_days: int | None = None
     copies: tuple[str, ...] = ()
+    firm_address: str = ""
+    firm_phone: str = ""
+    firm_body: str = ""
+    firm_number: str = ""
+    supervisor: str = ""
+    general: str = ""
+    concealed: str = ""
+    alterations_years: float | None = None
+    previous_number: str = ""
 
 
 @frozen

@@ -220,4 +220,20 @@ inspector = ""              # who signs
 #of = "c1"
 #absent = "LIM"                  # LIM (could not be), N/A (does not apply), N/V (not verified) or not tested; LIM needs its reason
 #note = "sockets behind fixed cupboards"
+
+# ---- For the paper ---- (all of it: docs/documents.md)
+#[report]
+#number = "A-17"
+#issued = {today}
+#client_address = ""
+#firm_address = ""              # the contractor: who answers for the work
+#firm_phone = ""
+#firm_body = ""                 # registered with; or none
+#firm_number = ""
+#supervisor = ""                # the qualified supervisor, who signs second
+#purpose = ""                   # why there is a report
+#general = ""                   # general condition in words
+#concealed = ""                 # hidden, or for another reason not inspected; or "none"
+#previous = 2021-11-03          # the last inspection, and its number
+#previous_number = ""
 """

@@ -13,7 +13,7 @@ from attrs import evolve
 from ..base.errors import Severity
 from ..site.codes import DC, LIVE, RCD_SWITCH, SWITCH_KINDS
 from ..site.events import ORIGIN, Reading
-from ..site.inspection import INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES
+from ..site.inspection import INITIAL, INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES, SPLIT, lines_of
 from ..site.installation import PART_KINDS, RCD_TYPES, Site
 from ..site.particulars import (
     CODES,
@@ -100,6 +100,15 @@ def read_report(book: Book, visit: Visit) -> Visit:
         next_reason=e.text("next_reason"),
         work_days=None if days is None else int(days),
         copies=e.names("copies"),
+        firm_address=e.text("firm_address"),
+        firm_phone=e.text("firm_phone"),
+        firm_body=e.text("firm_body"),
+        firm_number=e.text("firm_number"),
+        supervisor=e.text("supervisor"),
+        general=e.text("general"),
+        concealed=e.text("concealed"),
+        alterations_years=e.number("alterations_years", "years", least=0, most=300),
+        previous_number=e.text("previous_number"),
     )
     e.close()
     if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:
@@ -190,26 +199,28 @@ def read_danger(book: Book, visit: Visit) -> Visit:
 
 
 def read_inspected(book: Book, visit: Visit) -> Visit:
-    """The ``inspected`` table: item = "outcome" or "outcome: what was seen"."""
+    """The ``inspected`` table: item = "outcome" or "outcome: what was seen".
+
+    An item of earlier visit books stands for the lines it was split into; a line that is entered itself goes before.
+    """
     e = book.entry("inspected")
-    known = {i.id: i for i in ITEMS}
-    found = []
-    for key in tuple(e.keys()):
-        item = known.get(key)
-        if item is None:
+    known = {i.id: i.kind for i in ITEMS} | dict.fromkeys(SPLIT, PERIODIC)
+    found: dict[str, Inspected] = {}
+    for key in sorted(e.keys(), key=lambda k: k not in SPLIT):
+        if key not in known:
             continue  # told by close() together with every other key that is not known
         typed = e.text(key, need=True)
         outcome, _, note = typed.partition(":")
         outcome = outcome.strip()
-        allowed = PERIODIC_OUTCOMES if item.kind == PERIODIC else INITIAL_OUTCOMES
+        allowed = INITIAL_OUTCOMES if known[key] == INITIAL else PERIODIC_OUTCOMES
         if typed and outcome not in allowed:
             near = difflib.get_close_matches(outcome, allowed, 1)
             do = f"Did you mean '{near[0]}'?" if near else ""
             e.fault(key, "This is no outcome of an inspection item.", "one of: " + ", ".join(allowed), outcome[:80], do)
         elif typed:
-            found.append(Inspected(key, outcome, note.strip()))
+            found |= {line: Inspected(line, outcome, note.strip()) for line in lines_of(key)}
     _close_items(e, known)
-    return evolve(visit, paperwork=evolve(visit.paperwork, inspected=tuple(found)))
+    return evolve(visit, paperwork=evolve(visit.paperwork, inspected=tuple(found.values())))
 
 
 def _close_items(e: Entry, known: Mapping[str, object]) -> None:

@@ -13,18 +13,19 @@ from ...base.errors import Finding, Severity
 from ...outcomes.assessment import Assessment
 from ...report.coding import Proposed
 from ...report.observations import propose, threads
-from ...site.inspection import ACCEPTABLE, ITEMS, NOT_APPLICABLE, PERIODIC
+from ...site.inspection import ACCEPTABLE, ITEMS, NOT_APPLICABLE, PERIODIC, SPLIT, lines_of
 from ...site.particulars import CODES, Observation
 
 # Items, and the proposals (by the beginnings of their names) that contradict "acceptable" there.
 _AGAINST = {
+    "bonding-parts": ("part.unbonded",),
     "bonding-size": ("bond.size",),
     "bonding-joints": ("bond.joint", "bond.disproved"),
     "new-bonding": ("bond.",),
     "circuit-cpc": ("cpc.", "test.r1r2", "test.r2", "test.adiabatic", "ring"),
     "new-cpc": ("cpc.", "test.r1r2", "test.r2", "test.adiabatic", "ring"),
-    "board-devices": ("test.fault current",),
-    "board-rcd": ("test.rcd",),
+    "board-breaking": ("test.fault current",),
+    "board-rcd-works": ("test.rcd",),
     "bath-bonding": ("test.supplementary",),
     "place-special": ("test.special location",),
     "new-special": ("test.special location",),
@@ -32,17 +33,20 @@ _AGAINST = {
 }
 # Items by words of an observation; every one of an item's patterns must be found.
 _WORDS = {
-    "board-surge": (r"\bsurge|\bSPDs?\b",),
-    "circuit-joints": (r"\bjoints?\b|\bjunction box|\bconnector strip", r"^(?!.*(\bbond|\bclamp|\bearthing\b))"),
-    "circuit-buried": (r"\bcables?\b|\bwiring\b", r"\bburied\b|\bconcealed\b|\bhidden\b|\bzones?\b"),
+    "board-surge-there": (r"\bsurge|\bSPDs?\b",),
+    "circuit-joints-enclosed": (
+        r"\bjoints?\b|\bjunction box|\bconnector strip",
+        r"^(?!.*(\bbond|\bclamp|\bearthing\b))",
+    ),
+    "circuit-walls": (r"\bcables?\b|\bwiring\b", r"\bburied\b|\bconcealed\b|\bhidden\b|\bzones?\b"),
     "circuit-arc": (r"\barc fault|\bAFDDs?\b",),
-    "circuit-sockets": (r"\bsockets?\b|\bsocket-outlets?\b", r"\bRCDs?\b|residual current|additional protection"),
+    "circuit-outlets": (r"\bsockets?\b|\bsocket-outlets?\b", r"\bRCDs?\b|residual current|additional protection"),
     "bath-bonding": (r"\bbath|\bshower", r"\bbond"),
     "bath-rcd": (r"\bbath|\bshower", r"\bRCDs?\b|residual current"),
     "earthing-label": (r"\blabels?\b|\bnotice", r"\bbond|\bclamp|\bearth"),
     "bonding-size": (r"\bmain bond", r"\bmm²|\bundersized?\b|\btoo small\b|\bsize\b"),
     "bonding-joints": (r"\bbond|\bclamp", r"\bjoint|\bloose\b|\bcorro|\bpaint|\bmissing\b"),
-    "board-labels": (r"\bcircuit chart|\bno chart|\bschedule of circuits",),
+    "board-chart": (r"\bcircuit chart|\bno chart|\bschedule of circuits",),
 }
 # Clauses that tell no item: disconnection in time may fail by device, conductor or supply.
 _TELLS_NONE = ("411.3.2",)
@@ -74,7 +78,7 @@ def _by_observations(a: Assessment, fine: Mapping[str, str]) -> list[Finding]:
         entered = [i for i in meant if a.visit.paperwork.outcome(i) is not None]
         if any(i not in fine for i in entered):
             continue  # an item that is meant bears its code, or says that it was not seen
-        for item in entered:
+        for item in entered[:1] if t.observation.about in SPLIT else entered:
             code = t.observation.code or t.proposed
             what = f"observation {t.observation.id}, {code}: {t.observation.what.rstrip('.')}"
             found.setdefault(item, _finding(item, fine[item], what))
@@ -83,8 +87,9 @@ def _by_observations(a: Assessment, fine: Mapping[str, str]) -> list[Finding]:
 
 def items_of(o: Observation) -> tuple[str, ...]:
     """The inspection items that an observation speaks of; empty when that is not plain."""
-    if any(i.id == o.about for i in ITEMS):
-        return (o.about,)
+    named = tuple(i.id for i in ITEMS if i.id in lines_of(o.about))
+    if named:
+        return named
     text = f"{o.what} {o.where}"
     worded = tuple(
         item for item, words in _WORDS.items() if all(re.search(w, text, re.IGNORECASE | re.DOTALL) for w in words)
@@ -92,8 +97,8 @@ def items_of(o: Observation) -> tuple[str, ...]:
     if worded:
         return worded
     numbers = [n for n in _NUMBER.findall(o.clause) if n not in _TELLS_NONE]
-    named = tuple(i.id for i in ITEMS if i.kind == PERIODIC and any(_covers(i.clause, n) for n in numbers))
-    return named if len(named) == 1 else ()  # a clause that several items share tells nothing
+    covered = tuple(i.id for i in ITEMS if i.kind == PERIODIC and any(_covers(i.clause, n) for n in numbers))
+    return covered if len(covered) == 1 else ()  # a clause that several items share tells nothing
 
 
 def _covers(clauses: str, number: str) -> bool:

@@ -9,7 +9,8 @@ from starlette.responses import Response
 from ...base.errors import Severity
 from ...outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ...outcomes.verdict import FAILS
-from ...paper.needed import CERTIFICATE, MINOR, REPORT, missing_fields
+from ...paper.names import CERTIFICATE, MINOR, REPORT
+from ...paper.needed import missing_fields
 from ..address import part_of_address
 from ..boardline import address_of, board_line, tests_of
 from ..words import say

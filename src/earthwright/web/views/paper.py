@@ -10,12 +10,15 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...outcomes.assessment import Assessment
+from ...paper.declarations import roles_of, statement
 from ...paper.documents import NotIssued, make_document, preview
-from ...paper.needed import DOCUMENTS, SIGNED_BY, does_not_comply, missing_fields
+from ...paper.names import DOCUMENTS
+from ...paper.needed import does_not_comply, missing_fields
 from ...paper.page import record_hash
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
 from ...site.inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
+from ...site.particulars import AUTHORISED
 from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
 from ..render import see_other
@@ -25,6 +28,7 @@ from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
+TOGETHER = " + "  # between the roles that one person signs for in one act
 SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
 
 
@@ -102,11 +106,33 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         pages=_count(Held(a, found.head), document),
         lacks=(lacking := lacks(found, a, document)),
         lacks_by={g: [x for x in lacking if x.group == g] for g in dict.fromkeys(x.group for x in lacking)},
-        roles=SIGNED_BY.get(document, ()),
+        roles=_roles(a, document),
+        statements=_statements(a, document),
         signs=[(s, held.holds(s)) for s in held.signs],
         issued=[i for i in _issued(found) if i["document"] == document],
         beside=_beside(request, a),
     )
+
+
+def _taken(a: Assessment, document: str) -> list[tuple[str, ...]]:
+    """What may be signed for in one act: several roles that one person takes together, then each role by itself."""
+    held = a.visit.paperwork
+    open_ = [r for r in roles_of(a, document) if not any(s.role == r and held.holds(s) for s in held.signs)]
+    own_work = tuple(r for r in open_ if r != AUTHORISED)
+    return [*([own_work] if len(own_work) > 1 else []), *((r,) for r in roles_of(a, document))]
+
+
+def _roles(a: Assessment, document: str) -> list[tuple[str, str]]:
+    """The choices of the form: what is sent, and what is shown."""
+    return [
+        (TOGETHER.join(roles), say("paper.sign_together", roles=", ".join(roles)) if len(roles) > 1 else roles[0])
+        for roles in _taken(a, document)
+    ]
+
+
+def _statements(a: Assessment, document: str) -> list[tuple[str, str]]:
+    """What a signature in these roles certifies, word for word as it is printed."""
+    return [(", ".join(roles), statement(a, document, roles)) for roles in _taken(a, document)]
 
 
 def _beside(request: Request, a: Assessment) -> int:
@@ -153,11 +179,14 @@ async def paper_post(request: Request) -> Response:
     if form.get("do") == "sign":
         moment = settings(request).now().isoformat(timespec="minutes")
         body: dict[str, object] = {"content": a.visit.paperwork.content, "how": "typed", "at": moment}
-        body |= {k: form[k] for k in ("role", "name", "position", "firm") if form.get(k)}
-        errors = table_errors(found, "sign", body) | moved
+        body |= {k: form[k] for k in ("name", "position", "firm") if form.get(k)}
+        acts = [{"role": role, **body} for role in form.get("role", "").split(TOGETHER)]
+        errors: dict[str, tuple[str, ...]] = dict(moved)
+        for act in acts:
+            errors = {**table_errors(found, "sign", act), **errors}
         if lacking := does_not_comply(a, document):
             errors = {**errors, "": (say("paper.no_sign", count=len(lacking)), *(m.what for m in lacking))}
-        refused = Typed(form, errors) if errors else write(request, found, form, [("sign", body)])
+        refused = Typed(form, errors) if errors else write(request, found, form, [("sign", act) for act in acts])
         return _paper(request, found, refused) if refused else see_other(here)
     if moved:
         return _paper(request, found, Typed(form, moved))

@@ -1,0 +1,20 @@
+"""The documents by their names, and who signs each."""
+
+from __future__ import annotations
+
+from ..site.particulars import AUTHORISED, BUILT, DESIGNED, TESTED
+
+RECORD, CERTIFICATE, REPORT, MINOR = (
+    "bonding record",
+    "installation certificate",
+    "condition report",
+    "minor works certificate",
+)
+EVIDENCE, LETTER, NOTICE = "evidence sheet", "letter", "danger notice"
+DOCUMENTS = (RECORD, CERTIFICATE, REPORT, MINOR, EVIDENCE, LETTER, NOTICE)
+
+SIGNED_BY: dict[str, tuple[str, ...]] = {
+    CERTIFICATE: (DESIGNED, BUILT, TESTED),
+    REPORT: (TESTED, AUTHORISED),
+    MINOR: (TESTED,),
+}
