@@ -19,7 +19,7 @@ REPORT = {
     "number": "1", "issued": "2026-11-20", "purpose": "sale", "client_address": "1 Test Row", "occupier": "A. Client", "premises": "dwelling",
     "country": "England", "rented": "no", "agreed_with": "A. Client", "operational": "none", "sampling": "all of it", "age_years": "20",
     "alterations": "none", "records": "none", "previous": "2016-11-01", "overall": "satisfactory", "overall_reason": "Ze was read with the bonds on; the distributor states 0.35 Ω", "next_by": "2031-11-20",
-    "next_reason": "as found", "copies": "client", "not_recorded": "none", "vulnerable": "none",
+    "next_reason": "as found", "firm_address": "2 Test Row", "general": "sound", "concealed": "cables in walls", "copies": "client", "not_recorded": "none", "vulnerable": "none",
 }  # fmt: skip
 ORIGIN = {
     "live": "1-phase, 2-wire", "current": "AC", "polarity": "confirmed", "demand_a": "60", "earthing": "distributor", "fuse_standard": "BS 1361",
