@@ -129,4 +129,4 @@ def _why(devices: list[Device], most_ma: float) -> str:
         delayed = f"delayed ({d.rcd_delay})" if d.rcd_delay else ""
         large = f"above {most_ma:g} mA" if (d.rcd_ma or 0.0) > most_ma else ""
         said.append(f"the {d.rcd_ma:g} mA device is {' and '.join(x for x in (large, delayed) if x)}")
-    return f"{'; '.join(said)}; neither counts as additional protection (415.1.1)".replace("neither", "that never")
+    return f"{'; '.join(said)}, and does not count as additional protection (415.1.1)"

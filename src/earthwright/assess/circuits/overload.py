@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
 from attrs import evolve, frozen
 
@@ -139,7 +140,9 @@ def _need(case: Case, circuit: Circuit) -> tuple[float, str]:
     """What the cable has to carry for its device [A]: its rated current, more for a semi-enclosed fuse."""
     d = circuit.device
     assert d.rating_a is not None  # asked before
-    row = case.limits.ask(overload_share, device_family(case.limits.known, d.standard)) if d.standard else None
+    row = None
+    with suppress(NoRule):  # a device of an unknown standard is no rewirable fuse
+        row = case.limits.ask(overload_share, device_family(case.limits.known, d.standard))
     if row is None:
         return d.rating_a, ""
     need = settled(d.rating_a / float(row.value))
@@ -150,7 +153,7 @@ def _need(case: Case, circuit: Circuit) -> tuple[float, str]:
 
 
 def _radial(circuit: Circuit, carries: Carries, need_a: float) -> Judged:
-    what = "rated current of the device against what the cable carries"
+    what = "overload: the device against what the cable carries"
     least, most = carries.limit(carries.least_a, what), carries.limit(carries.most_a, what)
     if need_a <= least.value:
         return _judged(MEETS, least, need_a)
@@ -185,19 +188,24 @@ def _judged(outcome: str, limit: Limit, value_a: float) -> Judged:
 
 
 def _wanted(circuit: Circuit) -> str:
-    lacks = [] if reference_of(circuit) else ["reference method"]
-    lacks += [] if circuit.wiring else ["kind of wiring"]
-    return f"{' and '.join(lacks) or 'its size as a standard one'} {'are' if len(lacks) > 1 else 'is'} not entered"
+    if not reference_of(circuit):
+        return (
+            "the reference method" + ("" if circuit.wiring else ", and with it the kind of wiring,") + " is not entered"
+        )
+    return "its size lies between two of the table" if circuit.wiring else "the kind of wiring is not entered"
 
 
 def _ring(case: Case, circuit: Circuit, carries: Carries, need_a: float) -> Judged:
     """A ring: as a radial where one leg carries it all, else by 433.1.204."""
-    what = "rated current of the device of a ring"
+    what = "overload: the device of a ring"
     if need_a <= carries.least_a:
         return _judged(MEETS, carries.limit(carries.least_a, what), need_a)
     rule = case.limits.ask(overload_ring)
-    device, size = rule.as_limit("max", what, "device_to_a"), rule.as_limit("min", "line of a ring", "least_mm2")
-    leg = rule.as_limit("min", "what the cable of a ring carries", "least_a")
+    device, size = (
+        rule.as_limit("max", what, "device_to_a"),
+        rule.as_limit("min", "overload: the line of a ring", "least_mm2"),
+    )
+    leg = rule.as_limit("min", "overload: what the cable of a ring carries", "least_a")
     rating, line_mm2 = circuit.device.rating_a or 0.0, circuit.line_mm2 or 0.0
     if rating > device.value:
         return _judged(FAILS, device, rating)
@@ -225,7 +233,7 @@ def tails_row(case: Case) -> TestJudged | None:
         found = case.limits.ask(carrying_capacity, (SINGLE,), loaded=loaded, csa_mm2=supply.line_csa_mm2, method="C")
     except NoRule as error:
         return _row(ORIGIN, no_rule(str(error)))
-    limit = found.least.as_limit("max", "supply fuse against what the tails carry")
+    limit = found.least.as_limit("max", "overload: the supply fuse against what the tails carry")
     limit = evolve(limit, clause=f"433.1.1, {limit.clause}")
     judged = _judged(MEETS if supply.fuse_a <= limit.value else FAILS, limit, supply.fuse_a)
     row = _row(

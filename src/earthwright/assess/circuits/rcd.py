@@ -17,7 +17,7 @@ from ...site.events import Reading
 from ...site.installation import Device
 from ...site.reading import Corrected
 from . import words_live as say
-from .limits import Case, counting, hold, without_value, worst
+from .limits import Case, counting, hold, settled, without_value, worst
 from .standing import worst_word
 
 SLOW = 2.0 / 3.0  # beyond this share of its time a device without delay is named as slow; common practice, no source
@@ -204,7 +204,7 @@ def _slow(of: str, kind: str, judged: Sequence[Judged]) -> list[Finding]:
         and j.limit is not None
         and j.limit.side == "max"
         and j.difference is not None
-        and j.difference < j.limit.value * (1.0 - SLOW)
+        and j.difference < settled(j.limit.value * (1.0 - SLOW))
     ]
     if kind != "general" or not near:
         return []
