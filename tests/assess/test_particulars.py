@@ -377,6 +377,11 @@ def test_type_ac_in_new_work(rcd_type: str, use: str, kind: str, outcome: str) -
         assert "531.3.3" in found.words
 
 
+def test_before_2022_no_edition_asked_for_a_type() -> None:
+    circuit = evolve(SOCKETS, device=evolve(RCBO, rcd_type="AC"))
+    assert none_of(TYPE, circuit, kind="initial", date=dt.date(2019, 6, 1))
+
+
 def test_type_ac_with_a_reason_is_for_the_inspector_to_judge() -> None:
     circuit = evolve(SOCKETS, device=evolve(RCBO, rcd_type="AC"), rcd_reason="only a resistive heater is plugged in")
     found = of(TYPE, circuit, kind="initial")
