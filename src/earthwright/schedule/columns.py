@@ -137,6 +137,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("In insulation (mm)", "in_insulation_mm", NUMBER, "length that thermal insulation surrounds", "mm"),
     Column("In wall", "in_wall", WORD, "how deep the cable lies in a wall", words=IN_WALL),
     Column("RCD reason", "rcd_reason", TEXT, "why there is no 30 mA device, or one of type AC, as documented"),
+    Column("Electrode", "electrode", TEXT, "id of its own electrode, where not the site's earth serves it"),
     Column("Note", "note", TEXT, "anything else about the circuit"),
     _reading("line of the ring, end to end", "ring r1"),
     _reading("neutral of the ring, end to end", "ring rn"),

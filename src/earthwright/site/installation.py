@@ -233,6 +233,7 @@ class Board:
     main_switch, spd  what no field holds about the main switch and the surge protection, in words
     switch, spd_type  the same in fields;  rcd  the residual current device for the whole board
     current, live     AC or DC, code of the live conductors (:data:`~earthwright.codes.LIVE`); empty: as what feeds it
+    electrode         id of the electrode that earths it in place of the site's own earth (a TT outbuilding); empty: none
     u0_v, u_v, frequency_hz  nominal voltage to earth and between lines [V], frequency [Hz]; None: as what feeds it
     """
 
@@ -252,6 +253,7 @@ class Board:
     u0_v: float | None = None
     u_v: float | None = None
     frequency_hz: float | None = None
+    electrode: str = ""
 
     def is_at(self, place: str) -> bool:
         """Whether a place said in words is the board's own, or that of its main switch."""
@@ -274,6 +276,7 @@ class Circuit:
     in_insulation_mm  over what length thermal insulation surrounds the cable [mm];  in_wall  one of :data:`IN_WALL`
     rcd_reason    why there is no residual current device of 30 mA, or why one of type AC, as documented
     open_pen      one of :data:`OPEN_PEN`: what guards against a lost PEN conductor where PME serves it; empty: not said
+    electrode     as of a board, for one circuit: a charging point with its own rod
     cable, method      the same in words, for whatever no code says
     """
 
@@ -309,6 +312,7 @@ class Circuit:
     in_insulation_mm: float | None = None
     in_wall: str = ""
     rcd_reason: str = ""
+    electrode: str = ""
 
 
 @frozen

@@ -114,7 +114,7 @@ FIELDS = {
     ("supply", "ze_ohm"): Range("A stated Ze", "Ω", 0.0, 5000.0, False, usual=(0.005, 500.0), high="mΩ typed as Ω."),
     ("supply", "ipf_ka"): Range("A stated fault current", "kA", 0.0, 100.0, False, usual=(0.02, 80.0), high=_KA),
     ("supply", "u0_v"): Range(
-        "A voltage to earth", "V", 12.0, 700.0, usual=(50.0, 400.0), high="That may be between lines."
+        "A voltage to earth", "V", 6.0, 700.0, usual=(6.0, 400.0), high="That may be between lines."
     ),
     ("bond", "length_m"): Range(
         "The length of a bond", "m", 0.0, 2000.0, usual=(0.0, 300.0), high="cm or mm typed as m."

@@ -57,6 +57,7 @@ def read_board(entry: Entry, board_id: str, supply: Supply, three: frozenset[str
         note=entry.text("note"),
         switch=_switch(entry, rcd),
         spd_type=entry.code("spd_type", SPD_TYPES),
+        electrode=entry.text("electrode"),
         current=entry.text("current", choices=CURRENTS),
         live=entry.code("live", LIVE),
         u0_v=entry.number("u0_v", "V", above=0, most=1000),
@@ -66,7 +67,7 @@ def read_board(entry: Entry, board_id: str, supply: Supply, three: frozenset[str
     board = _kind_of_supply(entry, board)
     if board.phases > supply.phases:
         entry.fault("phases", "The supply has one phase.", "1, or three phases in [supply]", str(board.phases))
-    _not_judged_so(entry, board, supply)
+    _not_judged_so(entry, board)
     entry.close()
     return board
 
@@ -132,21 +133,13 @@ def voltages(entry: Entry, u0_v: float | None, u_v: float | None) -> None:
         entry.fault("u_v", "Between lines there is no less than to earth.", f"at least {u0_v:g} V", f"{u_v:g} V")
 
 
-def _not_judged_so(entry: Entry, board: Board, supply: Supply) -> None:
-    """Say that the rules are asked with the voltage of the supply, for alternating current, whatever the board has."""
+def _not_judged_so(entry: Entry, board: Board) -> None:
+    """Say that the rules are asked for alternating current, whatever the board has."""
     if board.current == DC:
         entry.fault(
             "current",
             "The rules for direct current are not held here: what is judged on this board is judged as if it were AC.",
             "a judgement of your own",
             DC,
-            severity=Severity.WARNING,
-        )
-    if board.u0_v is not None and board.u0_v != supply.u0_v:
-        entry.fault(
-            "u0_v",
-            f"What is judged on this board is judged with the voltage of the supply, {supply.u0_v:g} V to earth.",
-            "a judgement of your own",
-            f"{board.u0_v:g} V",
             severity=Severity.WARNING,
         )

@@ -77,6 +77,12 @@ def read_installation(book: Book, site: Site) -> Site:
             circuits[circuit.id] = entry, circuit
             taken |= {circuit.id}
     electrodes = _electrodes(book, taken | set(boards))
+    for entry, electrode in [(e, x.electrode) for e, x in boards.values()] + [
+        (e, x.electrode) for e, x in circuits.values()
+    ]:
+        if electrode and electrode not in {e.id for e in electrodes} | set(book.broken):
+            known = ", ".join(e.id for e in electrodes) or "none entered"
+            entry.fault("electrode", f"There is no electrode '{electrode}'.", f"one of: {known}", electrode)
     whole_boards, whole_circuits = check_tree(book, boards, circuits)
     return evolve(site, boards=whole_boards, circuits=whole_circuits, electrodes=electrodes)
 
@@ -185,6 +191,7 @@ def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
         in_insulation_mm=number(entry, "in_insulation_mm", "mm", base.in_insulation_mm, above=0, most=100000),
         in_wall=entry.text("in_wall", choices=IN_WALL, default=base.in_wall),
         rcd_reason=entry.text("rcd_reason", default=base.rcd_reason),
+        electrode=entry.text("electrode", default=base.electrode),
         note=entry.text("note", default=base.note),
     )
 

@@ -152,6 +152,7 @@ BOARD = (
     Spec("u0_v", unit="V", more=True, group="other_supply"),
     Spec("u_v", unit="V", more=True, group="other_supply"),
     Spec("frequency_hz", unit="Hz", more=True, group="other_supply"),
+    Spec("electrode", more=True, group="other_supply"),
 )
 CIRCUIT = (
     Spec("id"),
@@ -195,6 +196,7 @@ CIRCUIT = (
     Spec("in_insulation_mm", unit="mm", more=True),
     Spec("in_wall", choices=IN_WALL, more=True),
     Spec("rcd_reason", more=True),
+    Spec("electrode", more=True),
     Spec("note", "area", more=True),
     Spec("rcd_standard", more=True, group="rcd_apart"),
     Spec("rcd_rating_a", unit="A", more=True, group="rcd_apart"),

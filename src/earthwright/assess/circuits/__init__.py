@@ -15,6 +15,7 @@ from ..earth import Earth
 from ..rulings import Rulings
 from . import atboard, dead, live
 from .found import Rows, found_finding, found_of, read_again
+from .islands import island_findings
 from .limits import Case
 from .linked import link
 from .missing import complete, missing_finding
@@ -70,7 +71,7 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
             findings += _of_circuit(circuit_judged)
     for electrode in electrodes:
         findings += [*electrode.findings, *(f for test in electrode.tests for f in test.findings)]
-    findings += [found_finding(f) for f in found]
+    findings += [*(found_finding(f) for f in found), *island_findings(visit)]
     return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)), tuple(found))
 
 

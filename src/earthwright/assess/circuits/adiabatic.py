@@ -92,8 +92,9 @@ def _insulations(edition: Edition) -> tuple[str, ...]:
 
 def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> TestJudged:
     kf = float(k.value)
-    cold_a, hot_a = (fault_current_a(case.u0_v, q.value) for q in (zs.loop.cold, zs.loop.hot))
-    ends = f"I = {case.u0_v:g} V / Zs: {cold_a:.4g} A cold, {hot_a:.4g} A warm"
+    u0_v = case.volts(circuit.board)
+    cold_a, hot_a = (fault_current_a(u0_v, q.value) for q in (zs.loop.cold, zs.loop.hot))
+    ends = f"I = {u0_v:g} V / Zs: {cold_a:.4g} A cold, {hot_a:.4g} A warm"
     withstands = k2s2_a2s(cpc_mm2, kf)
     sums = [
         *zs.loop.sums,
@@ -261,7 +262,7 @@ def near_end(case: Case, circuit: Circuit, k: float, cpc_mm2: float) -> tuple[st
     upto = source(case, circuit.board)
     if upto is None or upto.quantity is None or upto.quantity.value <= 0:
         return None
-    i_a = fault_current_a(case.u0_v, upto.quantity.value)
+    i_a = fault_current_a(case.volts(circuit.board), upto.quantity.value)
     withstands = k2s2_a2s(cpc_mm2, k)
     if circuit.device.let_through_a2s is not None:
         limit = Limit(

@@ -67,9 +67,9 @@ def _of_point(case: Case, circuit: Circuit, point: str) -> Corrected | None:
     return corrected if corrected.usable else None
 
 
-def fault_current(case: Case, zs: Quantity, factor: float = 1.0) -> Quantity:
+def fault_current(u0_v: float, zs: Quantity, factor: float = 1.0) -> Quantity:
     """Current of a fault to earth of no impedance: I = c·U0/Zs [A], with the doubt of Zs."""
-    i_a = settled(fault_current_a(case.u0_v, zs.value, factor))
+    i_a = settled(fault_current_a(u0_v, zs.value, factor))
     return combine(i_a, "A", ((-i_a / zs.value, zs),))
 
 
@@ -85,7 +85,7 @@ def disconnection_row(
     zs = highest_zs(case, circuit)
     if zs is None or (not circuit.device.standard and not circuit.device.curve):
         return None
-    if zs.loop.hot.value <= 0 or (case.tt and case.rcds(circuit)):
+    if zs.loop.hot.value <= 0 or (case.tt_at(circuit) and case.rcds(circuit)):
         return None
     try:
         time = time_limit(case, circuit)
@@ -96,7 +96,8 @@ def disconnection_row(
         return TestJudged(
             circuit.id, "disconnection", judged=(unruled,), outcome=unruled.outcome, words=say.against(unruled)
         )
-    i = fault_current(case, zs.loop.hot, float(factor.value))
+    u0_v = case.volts(circuit.board)
+    i = fault_current(u0_v, zs.loop.hot, float(factor.value))
     judged: tuple[Judged, ...] = (hold_value(case, i, limit),)
     outcome, rests = worst(judged), tuple[str, ...]()
     sound = not any(j.limit is not None and j.limit.what == UNSOUND for row in loops for j in row.judged)
@@ -107,7 +108,7 @@ def disconnection_row(
     sums = (
         *zs.loop.sums,
         how,
-        f"I = {factor.value} × {case.u0_v:g} V / {zs.loop.hot.value:.3f} Ω = {i.value:.4g} A",
+        f"I = {factor.value} × {u0_v:g} V / {zs.loop.hot.value:.3f} Ω = {i.value:.4g} A",
         *_time_line(circuit, i.value),
     )
     words = say.sentences(

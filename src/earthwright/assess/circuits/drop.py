@@ -110,7 +110,7 @@ def own_drop(case: Case, circuit: Circuit) -> Drop | None:
     share = 0.25 if circuit.kind == "ring" else 1.0
     if circuit.kind == "ring":
         assumed.append("all load half way round the ring, which is a quarter of its length for one conductor")
-    u_v = case.u0_v * (math.sqrt(3) if circuit.phases == 3 else 1.0)
+    u_v = case.volts(circuit.board) * (math.sqrt(3) if circuit.phases == 3 else 1.0)
     lengths = (max(0.0, circuit.length_m - tolerance) * share, (circuit.length_m + tolerance) * share)
     low, high = (drop_v(mv, i_a, m) for mv, m in zip((low_mv, high_mv), lengths, strict=True))
     how = (

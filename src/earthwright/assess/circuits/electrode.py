@@ -18,6 +18,7 @@ from ...physics.electrode import fall_of_potential, plate_ohm, rod_ohm, rods_ohm
 from ...rules.lookup import ra_max, ra_stable
 from ...site.events import EARTHING, Reading
 from ...site.installation import Device, Electrode
+from ...site.islands import things_of
 from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, hold_value, without_value, worst
@@ -105,11 +106,18 @@ def planned(electrode: Electrode) -> str:
     return f"For planning: about {one:.3g} Ω each, {both:.3g} Ω both, in even soil of {e.soil_ohm_m:g} Ω·m."
 
 
-def residual_devices(case: Case) -> tuple[tuple[float, str], ...]:
-    """Each rated residual current in the installation [mA], smallest first, with the ids that have it."""
+def residual_devices(case: Case, electrode: str = "") -> tuple[tuple[float, str], ...]:
+    """Each rated residual current [mA], smallest first, with the ids that have it: of what stands on that electrode only.
+
+    electrode  id of one that earths an island; empty or another: everything that stands on the site's own earth
+    """
     found: dict[float, list[str]] = {}
-    things: list[tuple[str, Device | None]] = [(b.id, b.rcd) for b in case.visit.site.boards]
-    things += [(c.id, c.device) for c in case.visit.site.circuits]
+    site = case.visit.site
+    own = {thing for island, e in case.earths.items() if e == electrode for thing in things_of(site, island)}
+    others = {thing for island in case.earths for thing in things_of(site, island)}
+    things: list[tuple[str, Device | None]] = [(b.id, b.rcd) for b in site.boards]
+    things += [(c.id, c.device) for c in site.circuits]
+    things = [(name, d) for name, d in things if (name in own if own else name not in others)]
     for name, device in things:
         if device is not None and device.rcd_ma:
             found.setdefault(device.rcd_ma, []).append(name)
@@ -209,7 +217,7 @@ def _itself(
     said: tuple[Finding, ...],
     sums: tuple[str, ...],
 ) -> TestJudged:
-    judged = _against_devices(case, found)
+    judged = _against_devices(case, electrode.id, found)
     said = (*said, *_unstable(case, electrode, found))
     state = case.taken.state(readings[-1])
     words = say.sentences(
@@ -244,10 +252,10 @@ def _product(found: Resistance, judged: Judged) -> str:
     )
 
 
-def residual_limits(case: Case) -> tuple[Limit, ...]:
+def residual_limits(case: Case, electrode: str = "") -> tuple[Limit, ...]:
     """RA·IΔn ≤ 50 V as one limit on resistance [Ω] for each rated residual current of the installation; none without an edition."""
     limits = []
-    for idn_ma, names in residual_devices(case):
+    for idn_ma, names in residual_devices(case, electrode):
         try:
             limits.append(case.limits.ask(ra_max, idn_ma).as_limit("max", f"earthing with {idn_ma:g} mA ({names})"))
         except NoRule:
@@ -255,12 +263,12 @@ def residual_limits(case: Case) -> tuple[Limit, ...]:
     return tuple(limits)
 
 
-def _against_devices(case: Case, found: Resistance) -> tuple[Judged, ...]:
+def _against_devices(case: Case, electrode: str, found: Resistance) -> tuple[Judged, ...]:
     """One comparison for each rated residual current in the installation."""
-    limits = residual_limits(case)
+    limits = residual_limits(case, electrode)
     if not limits:
         why = "no residual current device is entered to hold it against"
-        return (no_rule(why if not residual_devices(case) else "no edition of the rules for this visit"),)
+        return (no_rule(why if not residual_devices(case, electrode) else "no edition of the rules for this visit"),)
     judged = []
     for limit in limits:
         if not found.trusted:

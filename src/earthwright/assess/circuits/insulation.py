@@ -33,10 +33,10 @@ class Minimum:
     doubt: str = ""
 
 
-def minimum_for(case: Case, test_v: float | None, between: str) -> Minimum:
+def minimum_for(case: Case, thing: str, test_v: float | None, between: str) -> Minimum:
     """The least insulation resistance for a reading at a test voltage. Raises NoRule."""
     supply = case.visit.site.supply
-    across = supply.u0_v * (math.sqrt(3.0) if supply.phases == 3 else 1.0)
+    across = case.volts_of(thing) * (math.sqrt(3.0) if supply.phases == 3 else 1.0)
     circuit = "SELV or PELV" if across <= 50.0 else "up to 500 V" if across <= 500.0 else "above 500 V"
     rule = case.limits.ask(insulation_minimum, circuit)
     volts = float(rule.number("test_v"))
@@ -68,7 +68,7 @@ def insulation_rows(case: Case, thing: str) -> tuple[TestJudged, ...]:
     """One row for each pair of conductors that was tested."""
     rows = []
     groups = groups_of(case, thing)
-    extra_low = case.visit.site.supply.u0_v <= 50.0  # SELV has no earth to be tested against
+    extra_low = case.volts_of(thing) <= 50.0  # SELV has no earth to be tested against
     unread = "" if extra_low else _not_to_earth({between for _, between in groups})
     for (point, between), readings in groups.items():
         void = without_value(case, thing, "insulation", point, readings)
@@ -92,7 +92,7 @@ def deciding(case: Case, readings: Sequence[Reading]) -> Reading:
     counted = counting(readings)
     same = [r for r in counted if r.test_v == counted[-1].test_v]
     try:
-        volts = minimum_for(case, None, counted[-1].between).volts
+        volts = minimum_for(case, counted[-1].of, None, counted[-1].between).volts
     except NoRule:
         return lowest(case, same)
     full = [r for r in counted if r.test_v is not None and r.test_v >= volts]
@@ -162,7 +162,7 @@ def _row(case: Case, thing: str, point: str, between: str, readings: tuple[Readi
 def _judge(case: Case, corrected: Corrected, reading: Reading) -> tuple[Judged, str]:
     """A reading against its minimum, and what leaves it undecided; a low value fails at any voltage."""
     try:
-        minimum = minimum_for(case, reading.test_v, reading.between)
+        minimum = minimum_for(case, reading.of, reading.test_v, reading.between)
     except NoRule as error:
         return no_rule_for(error), ""
     judged = _hold(case, corrected, minimum.limit)
@@ -323,7 +323,7 @@ def shared_low(case: Case, thing: str, between: str, reading: Reading) -> tuple[
     if circuit is None or reading.shown is None or reading.shown.kind is not Kind.VALUE:
         return ()
     try:
-        if reading.shown.value >= minimum_for(case, None, between).limit.value:
+        if reading.shown.value >= minimum_for(case, thing, None, between).limit.value:
             return ()  # not low, so it shares nothing: most rows of most boards
     except NoRule:
         return ()
@@ -341,5 +341,5 @@ def _reads_as(case: Case, circuit: Circuit, between: str, reading: Reading) -> b
         return False
     if f"{circuit.id}:neutral" in case.taken.state(last).off:
         return False
-    low = last.shown.value < minimum_for(case, None, between).limit.value
+    low = last.shown.value < minimum_for(case, circuit.id, None, between).limit.value
     return low and abs(last.shown.value - reading.shown.value) <= float(reading.shown.step) + 1e-9

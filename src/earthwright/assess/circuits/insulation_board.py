@@ -150,7 +150,7 @@ def _identical(case: Case, board: Board, circuits: Sequence[CircuitJudged]) -> l
         values = [r.shown.value for r in digits if r.shown is not None]
         step = max(float(r.shown.step) for r in digits if r.shown is not None)
         try:
-            least = minimum_for(case, None, between).limit.value
+            least = minimum_for(case, board.id, None, between).limit.value
         except NoRule:
             continue
         if max(values) < least and max(values) - min(values) <= step + 1e-9:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from functools import lru_cache
 from typing import Concatenate, ParamSpec, TypeVar, cast
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from ...base.digits import Kind
 from ...base.errors import NoRule, Severity
@@ -33,6 +33,7 @@ from ...rules.lookup import FIXED, c_min, disconnection_time, max_zs, operating_
 from ...site import plausible
 from ...site.events import Reading
 from ...site.installation import Board, Circuit, Device
+from ...site.islands import own_earths
 from ...site.reading import Corrected
 from ...site.visit import Visit
 from ..rulings import Rulings
@@ -95,6 +96,11 @@ class Case:
     taken: Taken
     rulings: Rulings
     limits: Limits
+    earths: Mapping[str, str] = field(init=False)
+
+    @earths.default
+    def _earths(self) -> Mapping[str, str]:
+        return own_earths(self.visit.site)
 
     @classmethod
     def of(cls, visit: Visit, taken: Taken, rulings: Rulings) -> Case:
@@ -106,10 +112,38 @@ class Case:
         """Nominal voltage line to earth [V]."""
         return self.visit.site.supply.u0_v
 
+    def volts_of(self, thing: str) -> float:
+        """The same of a circuit, a board or the origin by its id [V]."""
+        own = next((c.board for c in self.visit.site.circuits if c.id == thing), thing)
+        return self.volts(own)
+
     @property
     def tt(self) -> bool:
         """Whether the installation is a TT system."""
         return self.visit.site.supply.system == "TT"
+
+    def electrode(self, circuit: Circuit) -> str:
+        """The electrode that earths a circuit in place of the site's own earth; empty where the site's earth does."""
+        keys = (key for c in (circuit, *self.upstream(circuit)) for key in (c.id, c.board))
+        return next((self.earths[key] for key in keys if key in self.earths), "")
+
+    def tt_at(self, circuit: Circuit) -> bool:
+        """Whether a circuit is part of a TT system: the site's, or one of its own."""
+        return self.tt or bool(self.electrode(circuit))
+
+    def volts(self, board_id: str) -> float:
+        """Nominal voltage line to earth at a board [V]: its own, else that of what feeds it, else the supply's."""
+        seen: list[str] = []
+        while board_id not in seen:
+            seen.append(board_id)
+            board = self.board(board_id)
+            if board is not None and board.u0_v is not None:
+                return board.u0_v
+            feeder = self.feeder(board_id)
+            if feeder is None:
+                break
+            board_id = feeder.board
+        return self.u0_v
 
     def board(self, board_id: str) -> Board | None:
         """The board of that id, None if it is not entered."""
@@ -126,8 +160,12 @@ class Case:
         """The distribution circuits between the origin and a circuit's board, nearest first; stops at a loop in the tree."""
         found: list[Circuit] = []
         feeder = self.feeder(circuit.board)
+        board_id = circuit.board
         while feeder is not None and feeder not in found and feeder.id != circuit.id:
+            if self.volts(feeder.board) != self.volts(board_id):
+                break  # a transformer: nothing before it is part of the loop, or protects behind it
             found.append(feeder)
+            board_id = feeder.board
             feeder = self.feeder(feeder.board)
         return tuple(found)
 
@@ -156,28 +194,29 @@ def sockets(circuit: Circuit) -> bool | None:
 
 def time_limit(case: Case, circuit: Circuit) -> RuleValue:
     """Longest disconnection time of a circuit [s]. Raises NoRule, also when the earthing arrangement is not entered."""
-    system = case.visit.site.supply.system
+    system, u0_v = case.visit.site.supply.system, case.volts(circuit.board)
+    system = "TT" if case.electrode(circuit) else system
     if system is None:
         raise NoRule("the earthing arrangement of the supply is not entered")
-    if case.u0_v in REDUCED_V:
+    if u0_v in REDUCED_V:
         raise NoRule(
-            f"{case.u0_v:g} V to earth is reduced low voltage (110 V, 411.8): its limits, table 41.6, are not in the data"
+            f"{u0_v:g} V to earth is reduced low voltage (110 V, 411.8): its limits, table 41.6, are not in the data"
         )
     return case.limits.ask(
         disconnection_time,
         system=system,
-        u0_v=case.u0_v,
+        u0_v=u0_v,
         distribution=case.distribution(circuit),
         rated_a=circuit.device.rating_a,
         sockets=sockets(circuit),
     )
 
 
-def loop_limit(case: Case, device: Device, time_s: float) -> Worked:
+def loop_limit(case: Case, device: Device, time_s: float, u0_v: float) -> Worked:
     """Highest loop impedance for a device and a time [Ω]. Raises NoRule when device or rating are not entered or not known."""
     if not device.standard or device.rating_a is None:
         raise NoRule("standard and rating of the device are not entered")
-    return case.limits.ask(max_zs, device.standard, device.type, device.rating_a, time_s, case.u0_v)
+    return case.limits.ask(max_zs, device.standard, device.type, device.rating_a, time_s, u0_v)
 
 
 def trip_current(case: Case, device: Device, time_s: float) -> tuple[Limit, str]:

@@ -26,7 +26,7 @@ from .earthing import TEST as EARTHING_SIZE
 from .earthing import earthing_row
 from .electrode import electrode_judged, residual_limits
 from .fault_current import fault_current_row
-from .limits import Case, counting, hold, misread, no_rule_for, without_value, worst
+from .limits import DISTRIBUTION, Case, counting, hold, misread, no_rule_for, without_value, worst
 from .loop import Source, deciding, r1r2, source, uplift
 from .loopjudge import LoopJudged, first_limit, judge_loop, warmed
 from .rcd import rcd_rows
@@ -89,7 +89,7 @@ def _nearest_test(case: Case, circuit: Circuit, own: Sequence[TestJudged]) -> Te
     if nearest is None:
         return None
     name, device = nearest
-    rows = own if name == circuit.id else rcd_rows(case, name, device)
+    rows = own if own and name == circuit.id else rcd_rows(case, name, device)
     return next((r for r in rows if r.test == "rcd"), None)
 
 
@@ -293,7 +293,9 @@ def _zdb(case: Case, board: Board, readings: tuple[Reading, ...]) -> TestJudged:
             expected = Band(0.0, before.band.high + run.band.high, "Ω")
             assumed = (before.how, run.how)
             sums = (f"Ceiling: {before.band.high:.3f} Ω ({before.how}) + {run.band.high:.3f} Ω ({run.how})",)
-        found, more = _fed(case, feeder, corrected, before, expected)
+        # On its own electrode the board is a TT origin: its own devices decide, not those of the circuit that feeds it.
+        of = Circuit(board.id, board.id, use=DISTRIBUTION) if board.id in case.earths and not case.tt else feeder
+        found, more = _fed(case, of, corrected, before, expected)
         sums = (*sums, *more)
     inside = None if expected is None or corrected.band is None else corrected.band.touches(expected)
     words = say.sentences(

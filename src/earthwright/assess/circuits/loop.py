@@ -67,8 +67,8 @@ def source(case: Case, board_id: str, seen: tuple[str, ...] = ()) -> Source | No
     if feeder is None:
         board = case.board(board_id)
         return None if board is not None and board.fed_by else _origin(case)
-    if feeder.id in seen:
-        return None
+    if feeder.id in seen or board_id in case.earths or case.volts(board_id) != case.volts(feeder.board):
+        return None  # another earth, or a transformer: the loop before it is no part of this one
     before = source(case, feeder.board, (*seen, feeder.id))
     run = r1r2(case, feeder, "")
     if before is None or run is None:

@@ -73,15 +73,15 @@ def warmed(case: Case, circuit: Circuit, cold: Quantity, upto: Source | None) ->
 def first_limit(case: Case, circuit: Circuit) -> Limit:
     """The limit that a loop without digits is held against: the residual device's in a TT system, else the design limit."""
     rcds = case.rcds(circuit)
-    if case.tt and rcds:
-        return _residual_limit(case, rcds[0][1].rcd_ma or 0.0)
-    worked = loop_limit(case, circuit.device, float(time_limit(case, circuit).value))
+    if case.tt_at(circuit) and rcds:
+        return _residual_limit(case, rcds[0][1].rcd_ma or 0.0, tt=True)
+    worked = loop_limit(case, circuit.device, float(time_limit(case, circuit).value), case.volts(circuit.board))
     return worked.as_limit("max", "Zs at working temperature")
 
 
-def _residual_limit(case: Case, idn_ma: float) -> Limit:
+def _residual_limit(case: Case, idn_ma: float, *, tt: bool) -> Limit:
     limit = case.limits.ask(ra_max, idn_ma).as_limit("max", f"loop with a residual current device of {idn_ma:g} mA")
-    return limit if case.tt else evolve(limit, clause=f"411.4.204; {limit.clause}")
+    return limit if tt else evolve(limit, clause=f"411.4.204; {limit.clause}")
 
 
 def judge_loop(
@@ -98,13 +98,13 @@ def judge_loop(
     rcd  the judged test of the residual current device nearest to it;  expected  Ze + R1+R2, where they are known
     """
     rcds = case.rcds(circuit)
-    if case.tt and rcds:
+    if case.tt_at(circuit) and rcds:
         return _judge_tt(case, circuit, corrected, loop, rcd)
     overcurrent = _overcurrent(case, circuit, corrected, loop, coil)
     outcome = worst(overcurrent[:2])  # the customary share decides nothing
     if outcome == MEETS:
         return LoopJudged(overcurrent, outcome, _custom_said(overcurrent))
-    unsound = unsound_loop(case, corrected, loop, expected)
+    unsound = unsound_loop(case, circuit, corrected, loop, expected)
     if unsound is not None:
         return LoopJudged((*overcurrent, unsound), FAILS)
     if not rcds or case.visit.site.supply.system == "TN-C":
@@ -118,10 +118,13 @@ def _custom_said(judged: tuple[Judged, ...]) -> tuple[str, ...]:
     return ("The customary share is not kept; the sum with the temperature is, and that decides.",)
 
 
-def unsound_loop(case: Case, corrected: Corrected, loop: Loop, expected: Band | None) -> Judged | None:
+def unsound_loop(
+    case: Case, circuit: Circuit, corrected: Corrected, loop: Loop, expected: Band | None
+) -> Judged | None:
     """A failure where no sound protective conductor explains a loop so high; None where one may, or an electrode is there."""
     band = corrected.band
-    if band is None or case.tt or case.visit.site.electrodes:
+    loose = {e.id for e in case.visit.site.electrodes} - set(case.earths.values())
+    if band is None or case.tt_at(circuit) or loose:
         return None
     if expected is not None and expected.high < float("inf"):
         high, how = expected.high, f"Ze and R1+R2 are at most {expected.high:.2f} Ω"
@@ -151,7 +154,7 @@ def _overcurrent(case: Case, circuit: Circuit, corrected: Corrected, loop: Loop,
     """Design limit with the warmed value; then the value as read cold, by temperature and by the customary factor."""
     try:
         time = time_limit(case, circuit)
-        worked = loop_limit(case, circuit.device, float(time.value))
+        worked = loop_limit(case, circuit.device, float(time.value), case.volts(circuit.board))
         share = case.limits.ask(zs_cold_factor)
     except NoRule as error:
         return (no_rule_for(error),)
@@ -190,7 +193,7 @@ def _judge_tt(case: Case, circuit: Circuit, corrected: Corrected, loop: Loop, rc
     judged, others = [], []
     for name, device in case.rcds(circuit):
         try:
-            limit = _residual_limit(case, device.rcd_ma or 0.0)
+            limit = _residual_limit(case, device.rcd_ma or 0.0, tt=True)
         except NoRule as error:
             judged.append(no_rule_for(error))
             continue
@@ -242,7 +245,7 @@ def by_residual_device(
         return None
     name, device = rcds[0]
     try:
-        held = hold_value(case, value, _residual_limit(case, device.rcd_ma or 0.0))
+        held = hold_value(case, value, _residual_limit(case, device.rcd_ma or 0.0, tt=case.tt_at(circuit)))
     except NoRule:
         return None
     if held.outcome != MEETS:
@@ -273,7 +276,7 @@ def _by_residual(
     """Zs too high for the overcurrent device: a residual current device may disconnect instead, if its test shows that it does."""
     name, device = case.rcds(circuit)[0]
     try:
-        limit = _residual_limit(case, device.rcd_ma or 0.0)
+        limit = _residual_limit(case, device.rcd_ma or 0.0, tt=case.tt_at(circuit))
     except NoRule as error:
         return LoopJudged((*overcurrent, no_rule_for(error)), outcome)
     residual = hold(case, corrected, limit)

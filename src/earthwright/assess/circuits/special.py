@@ -167,18 +167,18 @@ def _types(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[
 
 def _pme(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[Judged]:
     """What a PME earth asks for there, against what was entered to guard against a lost PEN conductor."""
-    supply = case.visit.site.supply
+    supply, entered = case.visit.site.supply, circuit.open_pen or (OPEN_PEN[0] if case.electrode(circuit) else "")
     if not (supply.pme or (supply.pme is None and supply.system == "TN-C-S")):
         return
     for row in rows:
         limit = row.as_limit("min", f"guard against a lost PEN conductor ({row.text('needs')})", "guards")
-        if not circuit.open_pen:
+        if not entered:
             why = f"the supply is PME, and what guards against a lost PEN conductor there is not entered ({row.clause})"
             yield not_decided(limit, why)
-        elif row.text("needs") == "measure" or circuit.open_pen == OPEN_PEN[0]:
-            yield Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Entered: {circuit.open_pen}")
+        elif row.text("needs") == "measure" or entered == OPEN_PEN[0]:
+            yield Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Entered: {entered}")
         else:
-            why = f"The PME earth is not brought there; entered is {circuit.open_pen}"
+            why = f"The PME earth is not brought there; entered is {entered}"
             yield Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
 
 

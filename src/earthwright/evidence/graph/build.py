@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Callable
 
 from ...site.installation import MET, Board, Bond, Circuit, Link, Site
+from ...site.islands import own_earths
 from ..expected import copper_band
 from ..priors import JOINT_OHM, MAKE
 from . import model as m
@@ -76,9 +77,11 @@ class _Build:
         supply, unknown = self.site.supply, (LEAST_OHM, math.inf)
         if supply.system != "TT" or not self.site.electrodes:
             self._add(MET, EARTH, m.EARTHING, "earthing", unknown, {"earthing"}, "the supply's own earth")
+        islands = {electrode: thing for thing, electrode in own_earths(self.site).items()}
         for electrode in self.site.electrodes:
+            end = MET if supply.system == "TT" else islands.get(electrode.id, MET)
             ends = {electrode.id} | ({"earthing"} if supply.system == "TT" else set())
-            self._add(MET, EARTH, m.ELECTRODE, electrode.id, unknown, ends, "an earth electrode")
+            self._add(end, EARTH, m.ELECTRODE, electrode.id, unknown, ends, "an earth electrode")
 
     def _board(self, board: Board) -> None:
         self._node(board.id, m.BOARD, board.id, board.name or board.id)
