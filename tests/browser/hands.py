@@ -40,6 +40,7 @@ class Hand:
         self.press(name, "link")
 
     def fill(self, name: str, text: str) -> None:
+        self.presses += 1
         self.typed += len(text)
         self._fill(self.label(name), text)
 
@@ -49,7 +50,13 @@ class Hand:
         self._fill(self.page.locator("input.big"), text)
 
     def choose(self, name: str, value: str) -> None:
+        self.presses += 2
         self.label(name).select_option(value)
+
+    def chip(self, word: str) -> None:
+        """One of a few choices that stand side by side."""
+        self.presses += 1
+        self.page.locator("main .chip").get_by_label(word, exact=True).first.check(force=True)
 
     def tick(self, name: str) -> None:
         self.presses += 1
@@ -73,8 +80,10 @@ class Finger(Hand):
         self.label(name).tap()
 
     def digits(self, text: str) -> None:
-        self.typed += len(text)
-        for c in text:
+        before = "0.0" if text.startswith("0.0") else "0." if text.startswith("0.") else ""
+        keys = [*([before] if before else []), *text[len(before) :]]
+        self.typed += len(keys)
+        for c in keys:
             self.page.locator(f'[data-key="{c}"]').first.tap()
         assert self.page.locator("input.big").input_value() == text
 
@@ -112,6 +121,13 @@ class Keys(Hand):
                 return
             self.page.keyboard.press("ArrowDown")
         raise AssertionError(f"{value} cannot be chosen in {name}")
+
+    def chip(self, word: str) -> None:
+        self.presses += 1
+        where = self.page.locator("main .chip").get_by_label(word, exact=True).first
+        self.page.evaluate("e => e.checked = false", where.element_handle())
+        self.reach(where)
+        self.page.keyboard.press("Space")
 
     def tick(self, name: str) -> None:
         self.presses += 1

@@ -73,6 +73,8 @@ def digits_of(form: Mapping[str, str], step: str = "0.01") -> str:
     key = form.get("key", "")
     if key == "over":
         return "over-range"
+    if key == "zero":  # as it stands on the display
+        return re.sub(r"[1-9]", "0", step)
     return f"<{step}" if key == "below" else form.get("shown", "")
 
 

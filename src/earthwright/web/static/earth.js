@@ -41,19 +41,45 @@ document.addEventListener("htmx:before:request", () => {
   place.className = "";
 });
 
-// The number keys write into the entry beside them, where the cursor stands.
+// The number keys write into the entry beside them; on a page of many places, into the one that has the focus.
+const coarse = matchMedia("(pointer: coarse)").matches;
+const places = (form) => [...form.querySelectorAll("input[data-column]")].filter((p) => p.offsetParent);
+let inHand = null;
+function standing(keys) {
+  if (keys.dataset.for) return document.getElementById(keys.dataset.for);
+  const every = places(keys.closest("form"));
+  return every.includes(inHand) ? inHand : every.find((p) => !p.value) || every[0];
+}
+function put(input, value) {
+  input.value = value;
+  input.dispatchEvent(new Event("input", { bubbles: true }));
+}
+function goOn(input) {
+  const every = places(input.form), next = every[every.indexOf(input) + 1];
+  if (next) { next.focus(); next.scrollIntoView({ block: "center" }); }
+}
 document.addEventListener("click", (event) => {
   const key = event.target.closest("[data-key]");
   if (!key) return;
-  const input = document.getElementById(key.closest("[data-for]").dataset.for);
-  if (key.dataset.key === "back") input.value = input.value.slice(0, -1);
-  else if (key.dataset.key !== "." || !input.value.includes(".")) input.value += key.dataset.key;
-  input.dispatchEvent(new Event("input", { bubbles: true }));
+  const input = standing(key.closest(".keys")), said = key.dataset.key;
+  if (!input) return;
+  if (said === "next") return goOn(input);
+  if (said === "same") return places(input.form).filter((p) => !p.value).forEach((p) => put(p, input.value));
+  if (said === "back") put(input, input.value.slice(0, -1));
+  else if (said.startsWith(">")) { put(input, said); goOn(input); }
+  else if (!said.includes(".") || !input.value.includes(".")) put(input, input.value + said);
+  if (said === "back" || !said.startsWith(">")) input.focus();
 });
-// Where our own keys are shown, the phone's keyboard stays down.
-if (matchMedia("(pointer: coarse)").matches) {
+// A word beside a field goes into it with one tap.
+document.addEventListener("click", (event) => {
+  const chip = event.target.closest("[data-put]");
+  if (chip) put(document.getElementById(chip.dataset.to), chip.dataset.put);
+});
+document.addEventListener("focusin", (event) => { if (event.target.matches("input[data-column]")) inHand = event.target; });
+// Where our own keys are shown, the phone's keyboard stays down, and the first empty place is ready for digits.
+if (coarse) {
   document.addEventListener("focusin", (event) => {
-    if (event.target.matches("input.big")) event.target.inputMode = "none";
+    if (event.target.matches("input.big, .grid input[inputmode=decimal]")) event.target.inputMode = "none";
   });
 }
 

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...base.digits import Kind, Shown
+from ...evidence.bond import PROVED
 from ...evidence.expected import Expectation
 from ...evidence.worth import Worth
 from ...outcomes.assessment import Assessment, BondJudged, Next, ReadingJudged
@@ -25,10 +26,12 @@ from ..render import drawn, see_other
 from ..stages import stages
 from ..words import say
 from ..work import Opened
-from .common import base, form_of, judged, opened, opened_for, show, uid_of, write_step
+from .common import base, form_of, judged, opened, opened_for, show, uid_of, undoable, write_step
 
 SLUGS = {"conductor": CONDUCTOR, "path": PATH, "together": TOGETHER, "joint": JOINT, "clamp_body": CLAMP_BODY}
 SLUG_OF = {v: k for k, v in SLUGS.items()}
+# While its end is off a bond is read in one go, and goes back: the page goes on by itself.
+AFTER: Mapping[str, tuple[str, ...]] = {"conductor": ("path", "together"), "path": ("together",)}
 
 
 @frozen
@@ -79,7 +82,7 @@ def link_of_next(found: Opened, bond_id: str, following: Next | None) -> str:
         return ""
     here = link_of(found, bond_id)
     if following.test == "lead check":
-        return f"{base(found)}/leads"
+        return f"{base(found)}/leads?bond={part_of_address(bond_id)}"
     if following.test == "clamp current":
         wanted = following.worth.test if following.worth else CONDUCTOR
         return f"{here}/{SLUG_OF.get(wanted, 'conductor')}"
@@ -140,7 +143,7 @@ async def bond_page(request: Request) -> Response:
     b = bond_of(request, a)
     worths = {w.test: w for w in b.could_show}
     last = {r.reading.test: shown_words(r.reading.shown) for r in b.readings}
-    off = next((n for n in state_now(a.visit.events).off if n.split("@")[0] == b.bond.id), "")
+    off = _off_end(a, b.bond.id)
     entry, part = found.of("bond", b.bond.id), found.of("part", b.part.id)
     return show(
         request,
@@ -197,7 +200,16 @@ def _test(request: Request, found: Opened, typed: Typed) -> Response:
         reversed="reversed" in request.query_params,
         wrote=_wrote(request, taken) if not typed.errors else None,
         next_link=next_link(found, b),
+        went_on=_went_on(request, b) if not typed.errors else "",
+        last=undoable(request, found),
     )
+
+
+def _went_on(request: Request, b: BondJudged) -> str:
+    """The reading before this one, said where the page went on by itself."""
+    before = request.query_params.get("after", "")
+    taken = [r for r in b.readings if SLUG_OF.get(r.reading.test) == before]
+    return say("test.went_on", test=say(f"test.{before}"), digits=shown_words(taken[-1].reading.shown)) if taken else ""
 
 
 def _wrote(request: Request, taken: list[ReadingJudged]) -> Mapping[str, str] | None:
@@ -239,8 +251,28 @@ async def test_post(request: Request) -> Response:
     refused = write_step(request, found, form, bodies)
     if refused:
         return _test(request, found, refused)
-    here = f"{link_of(found, b.bond.id)}/{slug}"
-    return see_other(f"{here}?wrote={uid_of(form)[:8]}" if form.get("do") == "read" else here)
+    return see_other(_after(request, b.bond.id, slug, form))
+
+
+def _after(request: Request, bond_id: str, slug: str, form: Mapping[str, str]) -> str:
+    """Where one goes on: the next step of this reading; after it the next reading of the bond, or the verdict."""
+    found = opened_for(request, bond_id)
+    here = f"{link_of(found, bond_id)}/{slug}"
+    if form.get("do") != "read":
+        return here
+    a = judged(found)
+    b = bond_of(request, a)
+    order = [x for x in AFTER.get(slug, ()) if not (x == "path" and b.verdict == PROVED)]
+    taken = {SLUG_OF.get(r.reading.test) for r in b.readings}
+    following = next((x for x in order if x not in taken), "")
+    if following and _off_end(a, bond_id) and not (b.next and (b.next.blocked or b.next.test == "alarm")):
+        return f"{here[: -len(slug)]}{following}?after={slug}"
+    return f"{here}?wrote={uid_of(form)[:8]}"
+
+
+def _off_end(a: Assessment, bond_id: str) -> str:
+    """The end of a bond that is off; empty when all is back."""
+    return next((n for n in state_now(a.visit.events).off if n.split("@")[0] == bond_id), "")
 
 
 def bodies_of(
@@ -251,7 +283,8 @@ def bodies_of(
     if do in ("clamp", "clamp_again"):
         return [{"clamp": name, "shown": digits_of(form), "load": form.get("load", "")}], {}
     if do == "isolate":
-        return [{"isolated": stage} for stage in form.get("isolated", "").split("\n") if stage], {}
+        ticked = dict.fromkeys(s for s in form.get("isolated", "").split("\n") if s)
+        return [{"isolated": stage} for stage in ticked], {}
     if do == "leads":
         return [{"check": "shorted", "leads": form.get("leads", ""), "shown": digits_of(form)}], {}
     if do == "off":

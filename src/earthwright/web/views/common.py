@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from ...desk import Desk
+from ...desk.undoing import to_undo
 from ...gates.steps import closed, gates
 from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, Moved, NoSuch
@@ -132,6 +133,12 @@ def uid_of(form: Mapping[str, str]) -> str:
         return new_uid()
     typed = {k: v for k, v in form.items() if k not in ("uid", "head", "clash") and not k.startswith("settle.")}
     return f"{given}.{digest(canonical(typed))[:8]}"
+
+
+def undoable(request: Request, found: Opened) -> str:
+    """Id of the last step of whoever asks, if it may be taken back; empty otherwise."""
+    undo = to_undo(found.kept, by(request, found))
+    return undo.event.id if undo and not undo.held and undo.event.kind == "step" else ""
 
 
 def at(request: Request) -> str:

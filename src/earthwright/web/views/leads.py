@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from ...site.events import LeadCheck
 from ...site.reading import Instrument, shorted_good
+from ..address import part_of_address
 from ..forms import Typed, digits_of
 from ..render import see_other
 from ..work import Opened
@@ -52,6 +53,7 @@ def _leads(request: Request, found: Opened, typed: Typed) -> Response:
         "leads",
         typed,
         checks=lines,
+        bond=request.query_params.get("bond", ""),
         sets=[(x, found.of("leads", x.id)) for x in a.visit.leads],
         instruments=[(i, found.of("instrument", i.id)) for i in a.visit.instruments],
     )
@@ -65,4 +67,11 @@ async def leads_post(request: Request) -> Response:
     body: dict[str, object] = {"check": form.get("check", ""), "shown": digits_of(form)}
     body |= {k: form[k] for k in ("leads", "instrument", "nominal_ohm", "note") if form.get(k)}
     refused = write_step(request, found, form, [body])
-    return _leads(request, found, refused) if refused else see_other(f"{base(found)}/leads")
+    return _leads(request, found, refused) if refused else see_other(f"{base(found)}/{_back(request, found)}")
+
+
+def _back(request: Request, found: Opened) -> str:
+    """The bond whose readings asked for the check; the leads themselves when none did."""
+    bond = request.query_params.get("bond", "")
+    known = found.a is not None and any(b.id == bond for b in found.a.visit.site.bonds)
+    return f"bond/{part_of_address(bond)}" if known else "leads"

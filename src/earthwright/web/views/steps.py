@@ -85,16 +85,20 @@ async def steps_post(request: Request) -> Response:
     do = form.get("do", "")
     if do in ("undo", "redo"):
         refused = _take_back(request, found, form)
-        return _steps(request, found, refused) if refused else see_other(f"{base(found)}/steps")
+        return _steps(request, found, refused) if refused else see_other(f"{base(found)}/{back_to(form)}")
     judged(found)
     refused = write_step(request, found, form, bodies_of(do, form))
     if refused:
         return _steps(request, found, refused)
+    return see_other(f"{base(found)}/{back_to(form)}")
+
+
+def back_to(form: dict[str, str]) -> str:
+    """The page of the visit that a small form came from; the steps when it names none."""
     back = form.get("back", "")
     if back == "now":
-        return see_other(f"{base(found)}/")
-    known = back.startswith(("bond/", "circuits/")) and ".." not in back
-    return see_other(f"{base(found)}/{back if known else 'steps'}")
+        return ""
+    return back if back.startswith(("bond/", "circuits/", "along/")) and ".." not in back else "steps"
 
 
 def _take_back(request: Request, found: Opened, form: dict[str, str]) -> Typed | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from importlib import resources
 from typing import Any
 
@@ -11,7 +12,8 @@ from starlette.responses import PlainTextResponse, Response
 from ...base.errors import VisitBookError
 from ...desk import Desk
 from ...desk.following import last_visit
-from ...records import JournalError, NoSuch
+from ...desk.remembered import tools_of
+from ...records import Draft, JournalError, NoSuch
 from ..forms import Typed, table_errors
 from ..quick import read_on
 from ..render import page, see_other
@@ -54,19 +56,32 @@ async def new_page(request: Request) -> Response:
 
 def _new(request: Request, typed: Typed) -> Response:
     today = settings(request).now().date().isoformat()
+    visits = desk(request).visits()
+    # The inspector of the newest visit most likely writes this one too.
+    began = {"date": today, "inspector": next((v.inspector for v in visits if v.inspector), "")}
     rows = [
         {
             "spec": s,
             "label": s.label("visit"),
-            "value": today if s.key == "date" else s.start,
+            "value": began.get(s.key, s.start),
             "choices": choices_of(s, None, "visit"),
         }
         for s in SPECS["visit"]
         if not s.more or s.key == "temp_c"
     ]
-    visits = [(v.id, f"{v.place}, {v.date}") for v in desk(request).visits()]
+    tools = ", ".join(str(b.get("name") or b.get("id", "")) for _, b in tools_of(desk(request), began["inspector"]))
+    known = [(v.id, f"{v.place}, {v.date}") for v in visits]
     follow = request.query_params.get("after", "")
-    return page(request, "new.html", 422 if typed.errors else 200, typed=typed, rows=rows, visits=visits, follow=follow)
+    return page(
+        request,
+        "new.html",
+        422 if typed.errors else 200,
+        typed=typed,
+        rows=rows,
+        visits=known,
+        follow=follow,
+        tools=tools,
+    )
 
 
 async def new_post(request: Request) -> Response:
@@ -88,12 +103,19 @@ async def new_post(request: Request) -> Response:
             lambda: (
                 journal.next_visit(after, date=str(body["date"]), by=who, visit_id=visit_id, **heading)
                 if after
-                else journal.add(visit_id, "visit", body, who, id=f"{visit_id}-heading")
+                else journal.add_all(_beginning(journal, visit_id, body, who, form))
             )
         )
         if failed:
             return _new(request, Typed(form, failed))
     return see_other(f"/v/{visit_id}/")
+
+
+def _beginning(journal: Desk, visit_id: str, body: dict[str, object], who: str, form: Mapping[str, str]) -> list[Draft]:
+    """The first entries of a visit: its heading, and the instruments and leads that the inspector brings to every job."""
+    brought = tools_of(journal, who) if form.get("tools") else []
+    tools = [Draft(visit_id, k, b, who, f"{visit_id}-tool-{n}") for n, (k, b) in enumerate(brought)]
+    return [Draft(visit_id, "visit", body, who, f"{visit_id}-heading"), *tools]
 
 
 async def book_post(request: Request) -> Response:

@@ -1,0 +1,75 @@
+"""What an inspector brings from one job to the next: instruments, leads and the words of the paper. Never a result."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ..records.replay import Replayed
+from .desk import Desk
+from .following import TOOLS
+
+MOST_VISITS = 12  # the newest ones say what is usual now
+MOST_WORDS = 3  # of one field
+# Words of the paper that are much the same from job to job. What was measured, looked at, found or agreed is not here.
+HABITS: dict[str, tuple[str, ...]] = {
+    "visit": ("firm", "extent"),
+    "report": ("premises", "purpose", "sampling", "vulnerable", "departures", "existing", "operational", "next_reason",
+               "alterations", "records", "work", "agreed_with", "copies", "occupier", "not_recorded"),
+    "supply": ("earthing_mm2", "fuse_a", "neutral_at_most_mm2"),
+    "origin": ("fuse_standard", "fuse_type", "switch_where", "switch_standard", "switch_a", "switch_v", "demand_a"),
+    "board": ("where", "switch.standard", "switch.rating_a", "switch.rated_v", "switch.where"),
+}  # fmt: skip
+
+
+def visits_of(desk: Desk, inspector: str, beside: str = "") -> Iterator[Replayed]:
+    """The newest visits of an inspector, the latest first, without the one that is open."""
+    mine = [v for v in desk.visits() if v.inspector and v.inspector == inspector and v.id != beside]
+    for line in mine[:MOST_VISITS]:
+        yield desk.read(line.id)
+
+
+def tools_of(desk: Desk, inspector: str) -> list[tuple[str, dict[str, Any]]]:
+    """Instruments and lead sets of the inspector's last job, without what was measured of them on that day."""
+    for read in visits_of(desk, inspector):
+        found = [
+            (e.kind, {k: v for k, v in e.body.items() if k not in TOOLS[e.kind]})
+            for e in read.entries
+            if e.kind in TOOLS and e.struck is None
+        ]
+        if found:
+            return found
+    return []
+
+
+def habits_of(desk: Desk, inspector: str, beside: str) -> dict[tuple[str, str], tuple[str, ...]]:
+    """Words the inspector wrote before, by table and field, the newest first. They are offered, never put in."""
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for read in visits_of(desk, inspector, beside):
+        for e in read.entries:
+            for key in HABITS.get(e.kind, ()) if e.struck is None else ():
+                value = _text(e.body, key)
+                if value:
+                    found.setdefault((e.kind, key), {}).setdefault(value)
+    return {k: tuple(v)[:MOST_WORDS] for k, v in found.items()}
+
+
+def phrases_of(desk: Desk, inspector: str) -> list[dict[str, str]]:
+    """Observations the inspector wrote before, each once, the newest first: what, code, clause and about what."""
+    found: dict[str, dict[str, str]] = {}
+    for read in visits_of(desk, inspector):
+        for e in reversed(read.entries):
+            what = str(e.body.get("what", "")).strip()
+            if e.kind == "observation" and e.struck is None and what:
+                found.setdefault(what, {k: str(e.body.get(k, "")) for k in ("what", "code", "clause", "about")})
+    return list(found.values())
+
+
+def _text(body: dict[str, Any], key: str) -> str:
+    outer, _, inner = key.partition(".")
+    value = body.get(outer)
+    if inner:
+        value = value.get(inner) if isinstance(value, dict) else None
+    if isinstance(value, dict):  # a number or a date as the journal keeps it
+        return next((str(v) for v in value.values()), "")
+    return "\n".join(map(str, value)) if isinstance(value, list) else "" if value is None else str(value)
