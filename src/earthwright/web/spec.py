@@ -19,7 +19,7 @@ class Spec:
     key      key of the visit book; a dotted one stands in a table of its own (``continuity.pct``)
     kind     text, area, date, flag (yes or no), list (one on each line), pair (two of the places there are)
     choices  words to choose from; empty for free text;  more  shown only when asked for
-    says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for
+    says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for;  chips  choices side by side, one tap
     """
 
     key: str
@@ -30,6 +30,7 @@ class Spec:
     start: str = ""
     says: Mapping[str, str] = field(factory=dict, hash=False)
     group: str = ""
+    chips: bool = False
 
     def label(self, table: str) -> str:
         """Its label."""

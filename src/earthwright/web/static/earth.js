@@ -61,7 +61,7 @@ function goOn(input) {
 document.addEventListener("click", (event) => {
   const key = event.target.closest("[data-key]");
   if (!key) return;
-  const input = standing(key.closest(".keys")), said = key.dataset.key;
+  const input = standing(key.closest(".keys") || key), said = key.dataset.key;
   if (!input) return;
   if (said === "next") return goOn(input);
   if (said === "same") return places(input.form).filter((p) => !p.value).forEach((p) => put(p, input.value));
@@ -70,10 +70,23 @@ document.addEventListener("click", (event) => {
   else if (!said.includes(".") || !input.value.includes(".")) put(input, input.value + said);
   if (said === "back" || !said.startsWith(">")) input.focus();
 });
+// A device as it is written on it: standard, type and rating, each put in its place.
+function withPart(device, part, word) {
+  const m = device.trim().match(/^(.*?)\s*(?:\b([A-Z]|g[A-Z]|aM))?\s*(?:\b|(?<=[A-Z]))(\d{1,3})?$/) || [];
+  const bare = /^(BS|BS EN|IEC).*\d$/.test(device.trim()) && !m[2] ? [device, device.trim(), "", ""] : m;
+  const said = { standard: bare[1] || "", type: bare[2] || "", rating: bare[3] || "", [part]: word };
+  return [said.standard, said.type + said.rating].filter(Boolean).join(" ");
+}
 // A word beside a field goes into it with one tap.
 document.addEventListener("click", (event) => {
-  const chip = event.target.closest("[data-put]");
-  if (chip) put(document.getElementById(chip.dataset.to), chip.dataset.put);
+  const chip = event.target.closest("[data-put], [data-part]");
+  if (!chip) return;
+  const input = document.getElementById(chip.dataset.to);
+  put(input, chip.dataset.put ?? withPart(input.value, chip.dataset.part, chip.textContent.trim()));
+  for (const [id, value] of Object.entries(JSON.parse(chip.dataset.also || "{}"))) {
+    const other = document.getElementById(id);
+    if (other && value && !other.value) put(other, value);
+  }
 });
 document.addEventListener("focusin", (event) => { if (event.target.matches("input[data-column]")) inHand = event.target; });
 // Where our own keys are shown, the phone's keyboard stays down, and the first empty place is ready for digits.

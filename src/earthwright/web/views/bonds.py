@@ -201,7 +201,7 @@ def _test(request: Request, found: Opened, typed: Typed) -> Response:
         wrote=_wrote(request, taken) if not typed.errors else None,
         next_link=next_link(found, b),
         went_on=_went_on(request, b) if not typed.errors else "",
-        last=undoable(request, found),
+        last=undoable(request, found) if {"wrote", "after"} & set(request.query_params) else "",
     )
 
 

@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from ...gates.steps import Gate
 from ...outcomes.assessment import Assessment
-from ...outcomes.verdict import MEETS
+from ...outcomes.verdict import FAILS, MEETS
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
 from ...site.ledger import state_now
 from ..address import part_of_address
@@ -38,7 +38,7 @@ from ..schedule_rows import (
 from ..seen import conflict
 from ..words import say
 from ..work import Opened
-from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, write_steps
+from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
 EVERY = "*"
@@ -155,6 +155,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         thing=thing,
         cells=cells,
+        words=[c.title for c in cells if c.word and not c.shown],
         live=[c.title for c in cells if c.key[0] in LIVE],
         gates=_gates(cells),
         drawings=_drawings(thing),
@@ -267,7 +268,11 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         key=name,
         title=key_words(key),
         cells=cells,
+        words=[key_words(key)] if any(c.word and not c.shown for _, c in cells) else [],
         live=[key_words(key)] if key[0] in LIVE else [],
+        went_on=_went_on(request, a),
+        following=_following(a, key),
+        last=undoable(request, found) if "after" in request.query_params else "",
         gates=_gates([evolve(c, title=f"{c.title} {t.id}") for t, c in cells]),
         drawing=drawn(circuit_drawing(key[0], between=key[1])),
         connect=say("connect." + key[0].replace(" ", "_")),
@@ -290,11 +295,39 @@ async def along_post(request: Request) -> Response:
     a, key = judged(found), _key_of(request)
     form, _ = await form_of(request)
     typed = _write(request, found, form, [(t, key) for t in things(a) if key in t.keys and t.kind == "circuit"], [])
-    return (
-        _along(request, found, typed)
-        if typed
-        else see_other(f"{base(found)}/along/{'|'.join(key)}?said=1{_asked(request, '&')}")
-    )
+    if typed:
+        return _along(request, found, typed)
+    name = "|".join(key)
+    now = judged(opened(request))
+    following = _following(now, key)
+    done = _cells(now, key)
+    if following and all(c.shown and c.outcome != FAILS for _, c in done):  # nothing here to look at again
+        return see_other(f"{base(found)}/along/{following}?after={quote(name, safe='|')}{_asked(request, '&')}")
+    return see_other(f"{base(found)}/along/{name}?said=1{_asked(request, '&')}")
+
+
+def _cells(a: Assessment, key: Key) -> list[tuple[Thing, Cell]]:
+    return [(t, cell(a, t, key, False)) for t in things(a) if key in t.keys and t.kind == "circuit"]
+
+
+def _following(a: Assessment, key: Key) -> str:
+    """The next test in the order of the schedule that some circuit has and none was read of; empty after the last."""
+    order = [k for column in COLUMNS for k in column]
+    for k in order[order.index(key) + 1 :]:
+        cells = _cells(a, k)
+        if cells and not any(c.shown for _, c in cells) and k != ("r2", "", ""):
+            return "|".join(k)
+    return ""
+
+
+def _went_on(request: Request, a: Assessment) -> str:
+    """What was saved of the test before this one, where the page went on by itself."""
+    parts = request.query_params.get("after", "").split("|")
+    if len(parts) != 3:
+        return ""
+    key: Key = (parts[0], parts[1], parts[2])
+    said = "; ".join(f"{t.id} {c.shown}{', ' + c.outcome if c.outcome else ''}" for t, c in _cells(a, key) if c.shown)
+    return say("tests.went_on", what=f"{key_words(key)}: {said}.") if said else ""
 
 
 Wanted = tuple[str, dict[str, object], Key, str]  # field, body, key, of
@@ -327,6 +360,7 @@ def _write(
     uid = uid_of(form)
     if any(e.id == uid for e in found.kept.events):
         return None
+    form = {**form, **_good(a, places, form)} if form.get("all") == "good" else form
     wanted = [w for thing, key in places if (w := _wanted(thing, key, form)) is not None] + more
     errors: dict[str, tuple[str, ...]] = {} if wanted else {"": (say("tests.nothing"),)}
     drafts: list[dict[str, object]] = []
@@ -353,6 +387,12 @@ def _write(
             errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     errors = errors or conflict(found, form, drafts)
     return Typed(form, errors) if errors else write_steps(request, found, form, drafts)
+
+
+def _good(a: Assessment, places: list[tuple[Thing, Key]], form: Mapping[str, str]) -> dict[str, str]:
+    """Good for every test whose outcome is a word, that the form shows and nobody read yet."""
+    cells = (cell(a, thing, key, False) for thing, key in places if not CIRCUIT_TESTS[key[0]][0])
+    return {c.name: "good" for c in cells if not c.shown and form.get(c.name) == ""}
 
 
 def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:

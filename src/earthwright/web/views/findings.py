@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from attrs import frozen
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -16,6 +18,7 @@ from ...records.replay import EntryNow
 from ...report.coding import Proposed
 from ...report.observations import overall, propose, threads, unanswered
 from ...site.inspection import PERIODIC_ITEMS
+from ...site.particulars import CODES
 from ..address import key_of
 from ..forms import Typed, table_errors
 from ..render import see_other
@@ -136,6 +139,23 @@ def free_number(found: Opened) -> str:
     """The number of the next observation: one that none ever had, struck ones among them."""
     taken = {str(e.body.get("id", "")) for e in found.kept.entries if e.kind == "observation"}
     return next(str(i) for i in range(1, len(taken) + 2) if str(i) not in taken)
+
+
+def next_coded(found: Opened) -> str:
+    """The form for the observation of an item that has a code and none yet; empty when each has its own."""
+    papers = judged(found).visit.paperwork
+    named = {o.about for o in papers.observations}
+    item = next((i for i in papers.inspected if i.outcome in CODES and i.item not in named), None)
+    return f"add/observation?about={quote(item.item)}" if item else ""
+
+
+def of_item(found: Opened, about: str) -> dict[str, str]:
+    """What an observation about an item of the schedule begins with: its code, its clause, what was noted there."""
+    i = judged(found).visit.paperwork.outcome(about)
+    item = next((x for x in PERIODIC_ITEMS if x.id == about), None)
+    if i is None or item is None or i.outcome not in CODES:
+        return {}
+    return {"code": i.outcome, "clause": item.clause, "what": i.note}
 
 
 ASKED = ("what", "where", "code", "reason", "clause")

@@ -17,7 +17,7 @@ from ...paper.needed import does_not_comply, missing_fields
 from ...paper.page import record_hash
 from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
-from ...site.inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
+from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
 from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
@@ -26,6 +26,7 @@ from ..seen import both, only_theirs, together
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
+from .findings import next_coded
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
 TOGETHER = " + "  # between the roles that one person signs for in one act
@@ -242,6 +243,7 @@ def _inspected(request: Request, found: Opened, typed: Typed) -> Response:
         outcomes=outcomes,
         names=names,
         listed=f"?list={asked}" if asked else "",
+        ns_open=lambda rows, back: any(back.wrong(i.id) or i.id in back.clashes for i, _ in rows),
     )
 
 
@@ -260,6 +262,8 @@ async def inspected_post(request: Request) -> Response:
     body = dict(before)
     for item in items:
         outcome, note = merged.get(item.id, ""), merged.get(f"{item.id}.note", "")
+        if not outcome and form.get("rest") == ACCEPTABLE and item.id in form and item.id not in before:
+            outcome = ACCEPTABLE
         if outcome:
             body[item.id] = f"{outcome}: {note}" if note else outcome
     if only_theirs(form, body, before):
@@ -271,8 +275,7 @@ async def inspected_post(request: Request) -> Response:
         return _inspected(request, found, Typed(form, errors))
     entry = corrected(held, body, say("things.filled")) if held else ("inspected", body)
     refused = write(request, found, form, [entry])
-    return (
-        _inspected(request, found, refused)
-        if refused
-        else see_other(f"{base(found)}/inspected?said=1&list={request.query_params.get('list', '')}")
-    )
+    if refused:
+        return _inspected(request, found, refused)
+    coded = next_coded(opened(request)) if body != before else ""
+    return see_other(f"{base(found)}/{coded or 'inspected?said=1&list=' + request.query_params.get('list', '')}")

@@ -12,8 +12,10 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ...desk.remembered import phrases_of
 from ...records.replay import SINGLE, EntryNow
 from ..address import part_of_address
+from ..circuitform import DEVICE_PARTS, PRESETS, like
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
 from ..render import see_other
@@ -22,12 +24,13 @@ from ..specs import FIXED, SPECS, body_from, choices_of, specs_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, write
-from .findings import free_number
+from .findings import free_number, next_coded, of_item
 
 # Where one goes on after a new thing was written.
 THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
         "report": "/details", "origin": "/details", "danger": "/details", "departure": "/paper", "link": "/map"}  # fmt: skip
+MOST_PHRASES = 6
 # Keys of a step that say what it is; the others may be corrected.
 VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "override", "off", "on", "tests")
 
@@ -35,7 +38,21 @@ VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "overr
 async def add_page(request: Request) -> Response:
     """GET an empty form for a new thing."""
     found = opened(request)
-    return _form(request, found, table_of(request), Typed(dict(request.query_params)))
+    asked = dict(request.query_params)
+    table = table_of(request)
+    if table == "observation" and asked.get("about"):
+        asked = of_item(found, asked["about"]) | asked
+    if table == "circuit":
+        asked = like(found, asked.pop("like", ""), asked.pop("as", "")) | asked
+    return _form(request, found, table, Typed(asked))
+
+
+def _phrases(request: Request, found: Opened, typed: Typed) -> list[dict[str, str]]:
+    """Observations the inspector wrote before: those about the same item, or all where none is asked for."""
+    known = phrases_of(desk(request), found.a.visit.inspector if found.a else "")
+    about = typed.value("about")
+    same = [p for p in known if about and p["about"] == about]
+    return (same or [p for p in known if not about])[:MOST_PHRASES]
 
 
 def table_of(request: Request) -> str:
@@ -79,6 +96,9 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         table=table,
         rows=_grouped(r for r in rows if not r["spec"].more),
         more=_grouped(more),
+        phrases=_phrases(request, found, typed) if table == "observation" and not entry else (),
+        device_parts=DEVICE_PARTS,
+        presets=PRESETS if table == "circuit" and not entry else (),
         more_open=any(typed.wrong(r["spec"].key) for r in more),
         entry=entry,
         about=entry_words(table, entry.body) if entry else "",
@@ -122,6 +142,10 @@ async def add_post(request: Request) -> Response:
         refused = both(merged, clashes, wrong) if clashes else _add(request, found, table, form, body, held)
         if refused:
             return _form(request, found, table, refused)
+    if table == "circuit" and form.get("next"):
+        return see_other(f"{base(found)}/add/circuit?like={quote(str(body.get('id')))}")
+    if table == "observation" and (coded := next_coded(opened(request))):
+        return see_other(f"{base(found)}/{coded}")
     name = {k: part_of_address(str(body.get(k) or "")) for k in ("id", "part")}
     then = THEN[table].format_map(
         {"id": name["id"], "part": name["id"] or name["part"], "asked": quote(str(body.get("id")))}
