@@ -72,6 +72,7 @@ def forms_of(page: str) -> list[dict[str, object]]:
         for tag in re.finditer(r"<input\b([^>]*)>", body):
             name, kind = attr(tag[1], "name"), attr(tag[1], "type")
             if kind == "radio":
+                fields.setdefault(name, [])  # none chosen: the form says nothing of it
                 if re.search(r"\bchecked\b", tag[1]):
                     fields[name] = attr(tag[1], "value")
             elif name in fields and kind == "hidden":
