@@ -17,6 +17,7 @@ from .guard import LARGEST_UPLOAD, Guard, TooLarge
 from .render import page, static_bytes
 from .settings import Settings
 from .views import (
+    along,
     between,
     bonds,
     circuits,
@@ -84,8 +85,8 @@ def routes() -> list[Route]:
         Route("/v/{visit}/circuits", circuits.circuits_page, methods=get),
         Route("/v/{visit}/circuits/{of:thing}", circuits.row_page, methods=get),
         Route("/v/{visit}/circuits/{of:thing}", anew(circuits.row_post), methods=post),
-        Route("/v/{visit}/along/{key}", circuits.along_page, methods=get),
-        Route("/v/{visit}/along/{key}", anew(circuits.along_post), methods=post),
+        Route("/v/{visit}/along/{key}", along.along_page, methods=get),
+        Route("/v/{visit}/along/{key}", anew(along.along_post), methods=post),
         Route("/v/{visit}/details", details.details_page, methods=get),
         Route("/v/{visit}/compare", visits.compare_page, methods=get),
         Route("/v/{visit}/findings", findings.findings_page, methods=get),

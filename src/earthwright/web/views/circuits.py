@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from urllib.parse import quote
 
-from attrs import evolve, frozen
+from attrs import frozen
 from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from ...gates.steps import Gate
 from ...outcomes.assessment import Assessment
-from ...outcomes.verdict import FAILS, MEETS
+from ...outcomes.verdict import MEETS
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
 from ...site.ledger import state_now
 from ..address import part_of_address
@@ -38,7 +38,7 @@ from ..schedule_rows import (
 from ..seen import conflict
 from ..words import say
 from ..work import Opened
-from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
+from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, write_steps
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
 EVERY = "*"
@@ -70,7 +70,7 @@ async def circuits_page(request: Request) -> Response:
     found = opened(request)
     a = judged(found)
     every = things(a)
-    shown = _shown(request, a)
+    shown = boards_shown(request, a)
     on = {c.circuit.id for b in a.boards if b.board.id in shown for c in b.circuits}
     rows = {t.id: [cell(a, t, k, settings(request).blind) for k in t.keys] for t in every if t.id in on}
     along = [k for column in COLUMNS for k in column if any(k in t.keys for t in every)]
@@ -95,23 +95,23 @@ async def circuits_page(request: Request) -> Response:
         boards=boards,
         single=single,
         rows=rows,
-        index=[board_line(b) for b in a.boards] if len(shown) < len(a.boards) or _many(a) else (),
+        index=[board_line(b) for b in a.boards] if len(shown) < len(a.boards) or many_boards(a) else (),
         shown=shown,
         along=[("|".join(k), key_words(k)) for k in along],
-        asked=_asked(request),
+        asked=asked_board(request),
     )
 
 
-def _many(a: Assessment) -> bool:
+def many_boards(a: Assessment) -> bool:
     """Whether the schedule is too long for one page: one board at a time is then shown."""
     return len(a.boards) > 1 and sum(len(b.circuits) for b in a.boards) > MOST_ROWS
 
 
-def _shown(request: Request, a: Assessment) -> frozenset[str]:
+def boards_shown(request: Request, a: Assessment) -> frozenset[str]:
     """The boards that are shown: all of a small site, of a large one the board asked for, or the first that is not done."""
     every = [b.board.id for b in a.boards]
     asked = request.query_params.get("board", "")
-    if not _many(a) or asked == EVERY:
+    if not many_boards(a) or asked == EVERY:
         return frozenset(every)
     if asked in every:
         return frozenset({asked})
@@ -157,7 +157,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         cells=cells,
         words=[c.title for c in cells if c.word and not c.shown],
         live=[c.title for c in cells if c.key[0] in LIVE],
-        gates=_gates(cells),
+        gates=gates_once(cells),
         drawings=_drawings(thing),
         picture=drawn(ring_drawing(ring)) if ring and ring.sockets else "",
         sockets=_sockets(thing),
@@ -180,7 +180,7 @@ def _cpc_end(thing: Thing) -> str:
     return "" if circuit is None or circuit.kind == "ring" or circuit.cpc == "none" else f"{circuit.id}:cpc"
 
 
-def _gates(cells: list[Cell]) -> list[tuple[Gate, str]]:
+def gates_once(cells: list[Cell]) -> list[tuple[Gate, str]]:
     """Each closed gate once, with the tests it holds back."""
     held: dict[tuple[str, str], tuple[Gate, list[str]]] = {}
     for c in cells:
@@ -230,7 +230,7 @@ async def row_post(request: Request) -> Response:
     a = judged(found)
     thing = thing_of(request, a)
     form, _ = await form_of(request)
-    typed = _write(request, found, form, [(thing, k) for k in thing.keys], _profile(thing, form))
+    typed = write_readings(request, found, form, [(thing, k) for k in thing.keys], _profile(thing, form))
     return (
         _row(request, found, typed)
         if typed
@@ -238,96 +238,10 @@ async def row_post(request: Request) -> Response:
     )
 
 
-async def along_page(request: Request) -> Response:
-    """GET one test of every circuit: entry along a test."""
-    return _along(request, opened(request), Typed())
-
-
-def _key_of(request: Request) -> Key:
-    parts = str(request.path_params["key"]).split("|")
-    if len(parts) == 3:
-        key: Key = (parts[0], parts[1], parts[2])
-        if any(key in column for column in COLUMNS):
-            return key
-    raise HTTPException(404)
-
-
-def _along(request: Request, found: Opened, typed: Typed) -> Response:
-    a, key = judged(found), _key_of(request)
-    shown, many = _shown(request, a), _many(a)
-    on = {c.circuit.id for b in a.boards if b.board.id in shown for c in b.circuits}
-    mine = [t for t in things(a) if key in t.keys and t.kind == "circuit" and (t.id in on or not many)]
-    cells = [(t, cell(a, t, key, settings(request).blind)) for t in mine]
-    name = "|".join(key)
-    return show(
-        request,
-        found,
-        "along.html",
-        "circuits",
-        typed,
-        key=name,
-        title=key_words(key),
-        cells=cells,
-        words=[key_words(key)] if any(c.word and not c.shown for _, c in cells) else [],
-        live=[key_words(key)] if key[0] in LIVE else [],
-        went_on=_went_on(request, a),
-        following=_following(a, key),
-        last=undoable(request, found) if "after" in request.query_params else "",
-        gates=_gates([evolve(c, title=f"{c.title} {t.id}") for t, c in cells]),
-        drawing=drawn(circuit_drawing(key[0], between=key[1])),
-        connect=say("connect." + key[0].replace(" ", "_")),
-        action=f"{base(found)}/along/{name}{_asked(request)}",
-        index=[board_line(b) for b in a.boards] if many else (),
-        shown=shown,
-        here=f"{base(found)}/along/{quote(name, safe='|')}",
-    )
-
-
-def _asked(request: Request, mark: str = "?") -> str:
+def asked_board(request: Request, mark: str = "?") -> str:
     """The board of the address, to be kept from page to page."""
     board = request.query_params.get("board", "")
     return f"{mark}board={quote(board, safe='*')}" if board else ""
-
-
-async def along_post(request: Request) -> Response:
-    """POST what was entered along a test, all of it or none."""
-    found = opened(request)
-    a, key = judged(found), _key_of(request)
-    form, _ = await form_of(request)
-    typed = _write(request, found, form, [(t, key) for t in things(a) if key in t.keys and t.kind == "circuit"], [])
-    if typed:
-        return _along(request, found, typed)
-    name = "|".join(key)
-    now = judged(opened(request))
-    following = _following(now, key)
-    done = _cells(now, key)
-    if following and all(c.shown and c.outcome != FAILS for _, c in done):  # nothing here to look at again
-        return see_other(f"{base(found)}/along/{following}?after={quote(name, safe='|')}{_asked(request, '&')}")
-    return see_other(f"{base(found)}/along/{name}?said=1{_asked(request, '&')}")
-
-
-def _cells(a: Assessment, key: Key) -> list[tuple[Thing, Cell]]:
-    return [(t, cell(a, t, key, False)) for t in things(a) if key in t.keys and t.kind == "circuit"]
-
-
-def _following(a: Assessment, key: Key) -> str:
-    """The next test in the order of the schedule that some circuit has and none was read of; empty after the last."""
-    order = [k for column in COLUMNS for k in column]
-    for k in order[order.index(key) + 1 :]:
-        cells = _cells(a, k)
-        if cells and not any(c.shown for _, c in cells) and k != ("r2", "", ""):
-            return "|".join(k)
-    return ""
-
-
-def _went_on(request: Request, a: Assessment) -> str:
-    """What was saved of the test before this one, where the page went on by itself."""
-    parts = request.query_params.get("after", "").split("|")
-    if len(parts) != 3:
-        return ""
-    key: Key = (parts[0], parts[1], parts[2])
-    said = "; ".join(f"{t.id} {c.shown}{', ' + c.outcome if c.outcome else ''}" for t, c in _cells(a, key) if c.shown)
-    return say("tests.went_on", what=f"{key_words(key)}: {said}.") if said else ""
 
 
 Wanted = tuple[str, dict[str, object], Key, str]  # field, body, key, of
@@ -352,7 +266,7 @@ def _profile(thing: Thing, form: Mapping[str, str]) -> list[Wanted]:
     return found
 
 
-def _write(
+def write_readings(
     request: Request, found: Opened, form: Mapping[str, str], places: list[tuple[Thing, Key]], more: list[Wanted]
 ) -> Typed | None:
     """Write the readings of a form. Returns the form with every error at its field when anything is wrong."""
