@@ -96,10 +96,10 @@ def resistance_(
         say(
             as_json,
             f"{length_m:g} m of {csa_mm2:g} mm² {material}, class {iec_class}, at {temp_c:g} °C",
-            f"{0.93 * high:.4f} to {high:.4f} Ω",
-            f"R = L · r · m, r = {r:.4g} mΩ/m at most, m = 0.93 to 1",
+            f"{conductor.MAKE[0] * high:.4f} to {high:.4f} Ω",
+            f"R = L · r · m, r = {r:.4g} mΩ/m at most, m = {conductor.MAKE[0]:g} to {conductor.MAKE[1]:g}",
             source,
-            r_low_ohm=0.93 * high,
+            r_low_ohm=conductor.MAKE[0] * high,
             r_high_ohm=high,
             r_mohm_per_m=r,
         )

@@ -9,10 +9,10 @@ from itertools import combinations, pairwise
 
 from attrs import frozen
 
+from ..physics.conductor import MAKE as MAKE
 from ..site.reading import LEADS_OHM
 
 Nodes = tuple[tuple[float, float], ...]  # (value, weight) pairs of a distribution
-MAKE = (0.93, 1.0)  # real conductors as a share of the largest resistance of their size
 JOINT_OHM = 0.01  # a good joint, at most [Ω]
 _TINY = 1e-6  # below a micro-ohm no spread matters
 

@@ -8,6 +8,8 @@ from types import MappingProxyType
 
 from earthwright.physics.domain import OutOfDomain, band, not_negative, number, positive, resistance
 
+MAKE = (0.93, 1.0)  # real conductors as a share of the largest resistance of their size
+
 ALPHA_COPPER_PER_K = 0.00393
 """Temperature coefficient of annealed copper at 20 degC (IEC 60028; wire makers' tables)."""
 BETA_COPPER_C = 234.5
@@ -103,8 +105,8 @@ def implied_length_band_m(
     r_low_ohm: float,
     r_high_ohm: float,
     r_mohm_per_m: float,
-    make_low: float = 0.93,
-    make_high: float = 1.0,
+    make_low: float = MAKE[0],
+    make_high: float = MAKE[1],
     factor: float = 1.0,
 ) -> tuple[float, float]:
     """Band of lengths that a band of readings allows: 1000·R_low/(r·m_high·F) … 1000·R_high/(r·m_low·F).

@@ -6,9 +6,8 @@ Keys are ids; a key that ends in a hyphen stands for every id that begins with i
 
 from __future__ import annotations
 
-from earthwright.common import Route
-
-from earthwright import conductors, devices, earth, loops, networks, oracles, sizes, uncertainty
+from . import conductors, devices, earth, loops, networks, oracles, sizes, uncertainty
+from .common import Route
 
 CHECKS: dict[str, tuple[Route, ...]] = {
     **conductors.CHECKS,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ...base.errors import Finding, Severity
 from ...base.quantity import Band
+from ...physics.conductor import MAKE
 from ...site.events import CONDUCTOR
 from . import chance
 from .rows import Row, Series
@@ -45,7 +46,7 @@ def _copper(series: Series, row: Row) -> Band | None:
             return None
         # Other metal may lie parallel to the cpc, never to the line; a ring's crossed legs are a quarter of it.
         share = 0.25 if circuit.kind == "ring" else 1.0
-        low = max(0.0, circuit.length_m - circuit.length_tol_m) * line * share * 0.93
+        low = max(0.0, circuit.length_m - circuit.length_tol_m) * line * share * MAKE[0]
         return Band(low, max(low, 1e6), "Ω")
     return None
 

@@ -10,7 +10,7 @@ from ...base.errors import NoRule
 from ...base.quantity import rectangular
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, no_rule, not_decided
-from ...physics.conductor import factor_flat
+from ...physics.conductor import MAKE, factor_flat
 from ...physics.voltdrop import SINGLE_PHASE, THREE_PHASE, drop_percent, drop_v, mv_per_a_m
 from ...rules.lookup import cable_voltage_drop, voltage_drop_limit
 from ...site.installation import Circuit
@@ -139,4 +139,4 @@ def _mv(case: Case, circuit: Circuit) -> tuple[float, float, str] | None:
         return None
     count = THREE_PHASE if circuit.phases == 3 else SINGLE_PHASE
     high = mv_per_a_m(r20, factor_flat(circuit.conductor_c), 0.0, cos, count)
-    return high * 0.93, high, f"largest resistance at {circuit.conductor_c:g} °C, cos φ {cos:g}, reactance left out"
+    return high * MAKE[0], high, f"largest resistance at {circuit.conductor_c:g} °C, cos φ {cos:g}, reactance left out"

@@ -8,6 +8,7 @@ from attrs import frozen
 
 from ...base.errors import NoRule
 from ...base.quantity import Band, Quantity
+from ...physics.conductor import MAKE
 from ...rules.lookup import loop_uplift
 from ...site.events import ORIGIN, Reading
 from ...site.installation import Circuit
@@ -21,7 +22,6 @@ NO_TRIP = ("no-trip", "no trip", "non-trip", "3-wire", "three-wire")
 # Share of the impedance line to neutral that the line has where line and neutral are alike (single-phase service).
 LINE_SHARE = 0.5
 # Real cable is at best this share of the largest resistance its standard allows (method, section 2).
-MAKE_LOW = 0.93
 
 
 @frozen
@@ -141,7 +141,7 @@ def _core(case: Case, circuit: Circuit, csa_mm2: float | None, point: str) -> Ba
     r = case.rulings.conductor(circuit.material, csa_mm2, case.visit.temp_c, f"circuit {circuit.id}", circuit.id)
     if r is None:
         return None
-    return Band(max(0.0, length - tolerance) * r * MAKE_LOW / 1000, (length + tolerance) * r / 1000, "Ω")
+    return Band(max(0.0, length - tolerance) * r * MAKE[0] / 1000, (length + tolerance) * r / 1000, "Ω")
 
 
 def line_floor(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str, ...]]:

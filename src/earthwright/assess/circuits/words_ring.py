@@ -10,6 +10,7 @@ from ...evidence.bond import DISPROVED, PROVED, Observed
 from ...evidence.ring import RingFit, RingTest
 from ...evidence.ring.model import LEADS, TOO_SHORT, UNSEEN
 from ...evidence.ring.seen import stretches
+from ...physics.conductor import MAKE
 from ...physics.ring import quarter_ohm
 from ...report.words import SHORT_LEADS, times
 from ...site.installation import Circuit
@@ -320,7 +321,7 @@ def ring_sums(test: RingTest, fit: RingFit) -> tuple[str, ...]:
             lines.append(f"r2/r1 = {test.r2.shown / test.r1.shown:.2f}; by the resistances of the sizes {sizes:.2f}")
     if fit.implied_m is not None:
         lines.append(
-            f"Length: r1 and rn over {test.line_mohm_per_m:.3g} mΩ/m × 0.93 to 1 = {fit.implied_m.low:.0f} to {fit.implied_m.high:.0f} m"
+            f"Length: r1 and rn over {test.line_mohm_per_m:.3g} mΩ/m × {MAKE[0]:g} to {MAKE[1]:g} = {fit.implied_m.low:.0f} to {fit.implied_m.high:.0f} m"
         )
     lines += [
         f"log10 weight of {named(name)}: {'below ' if weight <= LOWEST else ''}{weight:+.2f}"

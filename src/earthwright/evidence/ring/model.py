@@ -5,6 +5,7 @@ from __future__ import annotations
 from attrs import field, frozen
 
 from ...base.quantity import Band
+from ...physics.conductor import MAKE
 from ..bond import Model, Observed
 
 WHOLE, BRIDGE, UNEXPLAINED = "whole", "bridge", "none of these"
@@ -35,7 +36,7 @@ class Priors:
     readings        display noise and human error, as for bonds
     """
 
-    make: tuple[float, float] = (0.93, 1.0)
+    make: tuple[float, float] = MAKE
     core: float = 0.02
     ratio_tail: float = 0.03
     spurs: float = 1.5

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from ...physics.conductor import MAKE
 from .ground import Ground
 from .tables import Table
 
@@ -53,7 +54,7 @@ def ratio_weight(g: Ground, ratio: float) -> float:
     return body + (tail / (2.0 * _RATIO_RANGE) if off <= _RATIO_RANGE else 0.0)
 
 
-_RATIO_SLACK = math.log(1.0 / 0.93)  # each conductor has its own make
+_RATIO_SLACK = math.log(MAKE[1] / MAKE[0])  # each conductor has its own make
 _RATIO_RANGE = math.log(2.5)
 
 
