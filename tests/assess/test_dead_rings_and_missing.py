@@ -91,8 +91,32 @@ def test_without_a_profile_it_is_not_shown_and_the_profile_is_missing() -> None:
     c = circuit_of(*ends())
     assert c.ring is not None
     assert c.ring.verdict == "not shown"
-    assert "Read both crossed profiles at every socket." in c.ring.words
+    assert "line to neutral and line to cpc crossed, at every socket" in c.ring.words
     assert [t.test for t in c.tests if t.absent == "missing"][:2] == ["ring ln", "ring le"]
+
+
+def test_the_usual_record_of_a_ring_is_consistent_and_lacks_nothing() -> None:
+    """r1, rn, r2 and the highest R1+R2: what every schedule has. (0.61 + 1.01)/4 = 0.405 Ω."""
+    c = circuit_of(*ends(), read("r1r2", "r", "0.41"))
+    assert c.ring is not None
+    assert (c.ring.verdict, c.ring.named, c.ring.suspect) == ("not shown", "consistent, profile not read", "")
+    assert not {"ring ln", "ring le"} & {t.test for t in c.tests if t.absent == "missing"}
+    assert [f.family for f in c.ring.findings] == ["ring.not_read"]
+
+
+@pytest.mark.parametrize(("r1r2", "found"), [("0.77", False), ("0.85", True), ("1.62", True)])
+def test_r1r2_of_a_ring_is_held_against_its_own_ends(r1r2: str, found: bool) -> None:
+    """0.655 and 1.046 Ω at the edge give 0.425 Ω; 16 m of spur add 0.312, contacts 0.02: 0.757 Ω; 0.85 is 0.80 at least. 1.62 is r1 + r2."""
+    c = circuit_of(*ends(), read("r1r2", "r", r1r2), ring=evolve(RING, length_m=None, length_tol_m=None))
+    row = next(t for t in c.tests if t.test == "r1r2")
+    assert ("ring.quarter" in {f.family for f in row.findings}) is found
+    assert row.inside is not found
+
+
+def test_a_ring_whose_ends_disagree_is_no_usual_record() -> None:
+    c = circuit_of(*ends(rn="0.85"), read("r1r2", "r", "0.41"))
+    assert c.ring is not None
+    assert c.ring.suspect
 
 
 def test_a_ring_without_sizes_is_not_weighed_and_its_readings_are_kept() -> None:

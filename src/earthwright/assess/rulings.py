@@ -106,13 +106,13 @@ class Rulings:
         self._say(
             Finding(
                 where,
-                "The resistance of this conductor is not in the data, so its readings cannot be judged.",
-                Severity.WARNING,
+                "The resistance of this conductor is not in the data, so its readings are not judged by its length.",
+                Severity.NOTE,  # imperial sizes are sound cable; what is not judged says so itself
                 "rules.conductor",
                 entry,
                 "a standard size, material and class",
                 f"{csa_mm2:g} mm² {material}, class {iec_class}",
-                "Check size and material; a conductor of another standard cannot be judged by its length.",
+                "Check size and material; imperial and other old sizes are rightly entered so.",
                 known,
             )
         )

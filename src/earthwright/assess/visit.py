@@ -17,6 +17,7 @@ from ..site.visit import Visit
 from . import checks, gates, site
 from .bond import judge_bond
 from .checks import columns, items
+from .checks import together as notes_together
 from .circuits import judge_installation
 from .earth import Earth
 from .extraneous import judge_parts
@@ -114,5 +115,5 @@ def _with(a: Assessment, more: list[Finding]) -> Assessment:
 
 
 def _in_order(findings: list[Finding]) -> tuple[Finding, ...]:
-    """Each once, the loudest first."""
-    return tuple(sorted(dict.fromkeys(findings), key=lambda f: f.severity.rank))
+    """Each once, the loudest first; like notes as one."""
+    return tuple(sorted(notes_together.folded(findings), key=lambda f: f.severity.rank))

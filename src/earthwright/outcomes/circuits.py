@@ -88,6 +88,7 @@ class RingJudged:
     implied_m  length of the ring that r1 and rn stand for [m]
     ends_m, via_m  bands of the two ends of a bridge and of its cable [m];  spurs  sockets that read like spurs
     rivals     the hypotheses that the digits do not tell apart, best first
+    suspect    what in the readings speaks against a whole ring, in words; empty where only proof is lacking
     """
 
     verdict: str
@@ -104,6 +105,7 @@ class RingJudged:
     via_m: Band | None = None
     spurs: tuple[str, ...] = ()
     rivals: tuple[str, ...] = ()
+    suspect: str = ""
 
 
 @frozen

@@ -127,7 +127,7 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
         yield said(
             "bond.disproved", f"The bond to the {title} is {state}.", "C2", because, "411.3.1.2; 643.2", DISCUSSED
         )
-    elif b.verdict != PROVED and not b.limited:  # a limitation is stated as one; it is no finding about the bond
+    elif b.verdict != PROVED and not b.limited and not _only_leads(b):  # a limitation is no finding about the bond
         because = (
             read,
             "Its continuity is not shown. Measure with one end off before it is coded, or state a limitation.",
@@ -146,6 +146,15 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
         )
 
 
+def _only_leads(b: BondJudged) -> bool:
+    """Whether its digits are those of a whole bond, and nothing but the leads that nobody shorted afterwards is in the way.
+
+    That asks for one more look at the leads and bars *satisfactory* as long as it is open; it is no finding about the bond.
+    """
+    checked = b.evidence.if_checked
+    return b.evidence.held_by_leads and checked is not None and checked.verdict == PROVED and not b.contradicted
+
+
 def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged]) -> Iterator[Proposed]:
     where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
     yield from of_tests(c.tests, where, loops=fed)
@@ -157,8 +166,10 @@ def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged]) -> Iterato
         which = f": {named}" if named else ""
         what, code = f"The ring of circuit {c.circuit.id} is not whole{which}.", "C2"
         why = "A ring that is broken or bridged can be overloaded, or lose its protective conductor."
+    elif not c.ring.suspect:
+        return  # only proof is lacking: the verdict says so and asks for the reading, and nothing is found
     else:
-        what, code = f"The ring of circuit {c.circuit.id} is not shown to be whole.", "FI"
+        what, code = f"The ring of circuit {c.circuit.id} is not shown to be whole: {c.ring.suspect}.", "FI"
         why = "Measure again before it is coded, or state a limitation."
     yield Proposed("ring", c.circuit.id, where, what, code, (c.ring.words, why), "433.1.204; 643.2.1", CUSTOM)
 

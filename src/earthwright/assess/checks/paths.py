@@ -13,9 +13,12 @@ from ...site.visit import Visit
 
 
 def parallel(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
-    """A path was measured: information, not a fault."""
+    """A path was measured beside a bond that is not proved: information, not a fault. Of a proved one its paragraph says it."""
     found = []
     for b in bonds:
+        checked = b.evidence.if_checked
+        if b.verdict == PROVED or (checked is not None and checked.verdict == PROVED):
+            continue
         for x in b.readings:
             shown = x.reading.shown
             if x.reading.test == PATH and x.used and shown is not None and shown.kind is Kind.VALUE:

@@ -20,7 +20,8 @@ from .insulation import insulation_rows
 from .insulation_board import board_insulation
 from .limits import Case, misread
 from .recorded import recorded_rows
-from .ring import ring_rows
+from .ring import ends_band, ring_rows
+from .ringstands import by_the_ends
 from .taken import Taken
 
 Dead = tuple[tuple[TestJudged, ...], RingJudged | None, CpcJudged | None]
@@ -46,7 +47,7 @@ def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, e
     case = Case.of(visit, taken, rulings)
     rings, ring = ring_rows(case, circuit)
     rows = (
-        *continuity_rows(case, circuit, earth),
+        *by_the_ends(continuity_rows(case, circuit, earth), circuit, ends_band(case, circuit)),
         *rings,
         *insulation_rows(case, circuit.id),
         *recorded_rows(case, circuit.id),

@@ -22,7 +22,8 @@ def needed(visit: Visit, circuit: Circuit) -> tuple[tuple[str, ...], ...]:
     """The tests that a circuit needs; of several in one entry any one will do."""
     found: list[tuple[str, ...]] = []
     if circuit.kind == "ring":
-        found += [("ring r1",), ("ring rn",), ("ring r2",), ("ring ln",), ("ring le",)]
+        # The usual record of a ring is its ends and the highest R1+R2; a profile shows more, and takes the place of R1+R2.
+        found += [("ring r1",), ("ring rn",), ("ring r2",), ("ring ln", "r1r2"), ("ring le", "r1r2")]
     elif circuit.cpc != "none":
         found.append(("r1r2", "r2"))
     found += [("insulation",), ("polarity",)]

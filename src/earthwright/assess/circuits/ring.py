@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from attrs import evolve
@@ -21,6 +20,7 @@ from ...rules.lookup import flat_cable_cpc, ring_agreement
 from ...site.events import Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
+from . import ringstands as stands
 from . import words_dead as say
 from . import words_ring
 from .limits import Case, counting, hold_value, without_value, worst
@@ -29,6 +29,12 @@ from .standing import highest, moved
 
 ENDS = ("ring r1", "ring rn", "ring r2")
 PROFILES = ("ring ln", "ring le")
+
+
+def ends_band(case: Case, circuit: Circuit) -> Band | None:
+    """What R1+R2 of a ring should be by its own ends [Ω]; None for a radial and where the ends were not both read."""
+    test = _test(case, circuit) if circuit.kind == "ring" else None
+    return None if test is None else stands.of_the_ends(test)
 
 
 def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], RingJudged | None]:
@@ -284,7 +290,12 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.REFUSED)
     elif fit.verdict == PROVED and any(moved(case, row.readings) for row in rows):
         fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.MOVED)
+    findings = _findings(circuit, test, fit)
+    suspect = stands.suspicion(test, fit, rows, findings, outside)
     words = words_ring.ring_words(circuit, test, fit, outside)
+    if stands.as_recorded(test, fit, suspect):
+        fit, words = evolve(fit, named=stands.AS_RECORDED), stands.recorded_words(test, fit)
+        findings = (stands.not_read(f"circuit {circuit.id}, ring", circuit, test),)
     return RingJudged(
         fit.verdict,
         fit.named,
@@ -295,11 +306,12 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         sockets,
         words,
         words_ring.ring_sums(test, fit),
-        _findings(circuit, test, fit),
+        findings,
         fit.ends_m,
         fit.via_m,
         tuple(s.point for s in fit.spurs),
         fit.rivals,
+        suspect,
     )
 
 
@@ -353,43 +365,7 @@ def _findings(circuit: Circuit, test: RingTest, fit: RingFit) -> tuple[Finding, 
                     "The estimate may be off, another size may have been used on the way, or the ring is cut short by a bridge.",
                 )
             )
-    agree = _ratio_of(test)
+    agree = stands.ratio_of(test)
     if agree is not None:
-        found.append(agree_finding(where, circuit, agree))
+        found.append(stands.ratio_finding(where, circuit, agree))
     return tuple(found)
-
-
-def _ratio_of(test: RingTest) -> tuple[float, float, float, float] | None:
-    """r2/r1 as read, low and high, and as the sizes allow, when the two have nothing in common."""
-    if (
-        test.r1 is None
-        or test.r2 is None
-        or math.isinf(test.r1.shown)
-        or math.isinf(test.r2.shown)
-        or not test.cpc_known
-    ):
-        return None
-    (a, b), (c, d) = test.r1.display.window(test.r1.shown), test.r2.display.window(test.r2.shown)
-    nominal = test.cpc_mohm_per_m / test.line_mohm_per_m
-    low, high = max(0.0, c) / max(b, 1e-9), d / max(a, 1e-9)
-    if low <= nominal / MAKE[0] and high >= nominal * MAKE[0]:
-        return None
-    return low, high, nominal * MAKE[0], nominal / MAKE[0]
-
-
-def agree_finding(where: str, circuit: Circuit, ratio: tuple[float, float, float, float]) -> Finding:
-    """r2/r1 that the sizes do not allow, with what would explain it."""
-    low, high, least, most = ratio
-    return Finding(
-        where,
-        f"r2 is {'less' if high < least else 'more'} of r1 than the sizes allow.",
-        Severity.WARNING,
-        "ring.ratio",
-        circuit.id,
-        f"r2/r1 of {least:.2f} to {most:.2f}",
-        f"r2/r1 of {low:.2f} to {high:.2f}",
-        "Read both again; see which cable is there.",
-        "Other metal beside the cpc, or a larger cpc than entered."
-        if high < least
-        else "A smaller cpc than entered, or a poor joint in it.",
-    )

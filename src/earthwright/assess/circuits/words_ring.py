@@ -43,7 +43,7 @@ def named(name: str) -> str:
 def ring_words(circuit: Circuit, test: RingTest, fit: RingFit, outside: Sequence[str]) -> str:
     """The paragraph on a ring."""
     return sentences(
-        _ends(test),
+        ends(test),
         *_profiles(test, fit),
         _outside(outside, len(test.sockets)),
         f"r1 and rn stand for {metres(fit.implied_m)} of cable." if fit.implied_m is not None else "",
@@ -61,7 +61,8 @@ def _digits(observed: Observed | None) -> str:
     return "over-range" if math.isinf(observed.shown) else f"{observed.shown:.2f} Ω"
 
 
-def _ends(test: RingTest) -> str:
+def ends(test: RingTest) -> str:
+    """The end to end readings in a sentence."""
     return f"r1 {_digits(test.r1)}, rn {_digits(test.rn)}, r2 {_digits(test.r2)}."
 
 
@@ -293,7 +294,7 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
         family,
         circuit.id,
         "a whole ring",
-        _ends(test).rstrip("."),
+        ends(test).rstrip("."),
         " ".join(_do(test, fit)),
         sentences(
             _place(fit),
