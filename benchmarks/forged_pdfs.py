@@ -30,10 +30,10 @@ TODAY = dt.date(2026, 11, 25)
 TESTS = Path(__file__).parents[1] / "tests" / "paper"
 
 
-def helper(name: str) -> ModuleType:
+def helper(name: str, folder: Path = TESTS) -> ModuleType:
     """A module of the tests by its name."""
-    sys.path.insert(0, str(TESTS))
-    spec = importlib.util.spec_from_file_location(name, TESTS / f"{name}.py")
+    sys.path.insert(0, str(folder))
+    spec = importlib.util.spec_from_file_location(name, folder / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
@@ -110,24 +110,27 @@ def asked(content: bytes) -> str:
         return "not a record of ours"
 
 
+def mutated(seed: int, genuine: list[bytes]) -> tuple[str, bytes | None]:
+    """A document changed by a seed; or why there is none."""
+    dice = random.Random(seed)
+    content = dice.choice(genuine)
+    try:
+        changed = dice.choice(MUTATORS)(content, dice)
+    except (pikepdf.PdfError, ValueError, TypeError, KeyError):
+        return "could not be made", None
+    return ("not changed", None) if changed in genuine else ("changed", changed)
+
+
 def campaign(count: int, genuine: list[bytes]) -> tuple[collections.Counter[str], float, list[int]]:
     """How many seeds came to which answer, the slowest in seconds, and the seeds that agreed."""
     answers: collections.Counter[str] = collections.Counter()
     slowest, silent = 0.0, []
     for seed in range(count):
-        dice = random.Random(seed)
-        content = dice.choice(genuine)
-        try:
-            changed = dice.choice(MUTATORS)(content, dice)
-        except (pikepdf.PdfError, ValueError, TypeError, KeyError):
-            answers["could not be made"] += 1
-            continue
-        if changed in genuine:
-            answers["not changed"] += 1
-            continue
-        start = time.perf_counter()
-        said = asked(changed)
-        slowest = max(slowest, time.perf_counter() - start)
+        said, changed = mutated(seed, genuine)
+        if changed is not None:
+            start = time.perf_counter()
+            said = asked(changed)
+            slowest = max(slowest, time.perf_counter() - start)
         answers[said] += 1
         if said == AGREES:
             silent.append(seed)

@@ -1,3 +1,3 @@
 """earthwright judges what measurements on an electrical installation prove."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -20,7 +20,9 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import pkcs12
 from cryptography.x509.oid import NameOID
 
+import earthwright
 from earthwright.assess import assess
+from earthwright.base.build import build_mark
 from earthwright.desk.demo import visit_text
 from earthwright.paper import bounds, inside, signing
 from earthwright.paper.documents import make_document
@@ -196,6 +198,40 @@ def test_another_version_of_the_program_is_said_and_not_called_a_forgery(
     }
     assert found.answer == "cannot be checked here"
     assert "every verdict is the same" in words(found, "record and readings")
+
+
+def test_another_build_of_this_version_is_said_and_not_called_a_forgery(
+    made_pdf: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A change of the program between two papers of one version was called a difference."""
+    import earthwright.paper.verify
+
+    monkeypatch.setattr(earthwright.paper.verify, "build_mark", lambda: "000000000000")
+    monkeypatch.setattr(
+        earthwright.paper.verify, "make_document", lambda *a, **k: document(visit_text().replace("16", "17"))
+    )
+    found = verify(made_pdf, TODAY)
+    assert found.answer == "cannot be checked here"
+    said = words(found, "paper and record")
+    assert "build 000000000000" in said
+    assert build_mark() in said
+
+
+def test_a_build_is_known_by_what_judges_and_prints(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import shutil
+
+    import earthwright.base.build as build
+
+    source = Path(earthwright.__file__).parent
+    copy = tmp_path / "earthwright"
+    shutil.copytree(source, copy, ignore=shutil.ignore_patterns("__pycache__"))
+    monkeypatch.setattr(build, "files", lambda name: copy)
+    of = build.build_mark.__wrapped__
+    assert of() == build_mark(), "the same files elsewhere are the same build"
+    for name, same in (("web/app.py", True), ("x.pyc", True), ("paper/text.py", False), ("rules/data/new.toml", False)):
+        with (copy / name).open("a", encoding="utf-8") as file:
+            file.write("\n")
+        assert (of() == build_mark()) is same, name
 
 
 # ---- what today's edition would say ----

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import event
 
+from earthwright.base import limits
 from earthwright.base.errors import EarthwrightError, VisitBookError
 from earthwright.desk import Desk
 from earthwright.records import Damaged, Draft, Full, JournalError, NotKept, Store
@@ -339,6 +340,31 @@ def test_a_file_at_the_limit_is_kept_and_one_byte_more_is_not(desk: Desk) -> Non
     with pytest.raises(NotKept, match="empty"):
         desk.attach(visit, b"", "nothing")
     assert desk.store.head() == before
+
+
+@pytest.mark.parametrize(("bound", "most"), [("VISIT_ENTRIES", 300), ("VISIT_TEXT", 60_000)])
+def test_a_visit_grown_entry_by_entry_is_full_at_its_bound(
+    url: str, tmp_path: Path, at_desk: At, monkeypatch: pytest.MonkeyPatch, bound: str, most: int
+) -> None:
+    """A file is refused by its size; the same visit, sent entry by entry or as an export, had no bound of its own."""
+    desk = at_desk(url)
+    for number in range(600):
+        desk.store.append([step(f"{number} {'x' * 300}")])
+
+    def on() -> None:
+        for _ in range(300):
+            desk.store.append([step("x")])
+
+    monkeypatch.setattr(limits, bound, limits.Bound(most, "units in one visit", "a test"))
+    desk = at_desk(url)  # a new connection
+    with pytest.raises(NotKept, match="This visit is full"):
+        on()
+    assert desk.store.head()[0] < 900
+    desk.store.append([Draft("visit-0002", "step", {"note": "another visit"}, "J. Example")])
+    assert desk.verify().whole
+    desk.export(tmp_path / "out")
+    with pytest.raises(Damaged, match="units in one visit"):
+        at_desk(tmp_path / "b.sqlite").import_(tmp_path / "out")
 
 
 def test_a_visit_book_of_50_mb_is_refused_at_once(desk: Desk) -> None:

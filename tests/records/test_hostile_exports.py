@@ -134,3 +134,23 @@ def test_links_among_files_are_not_followed(tmp_path: Path, at_desk: At) -> None
     assert target.import_(tmp_path / "out") > 0
     with pytest.raises(JournalError, match="There is no file"):
         target.content(name)
+
+
+@pytest.mark.parametrize("packed", [True, False])
+@pytest.mark.parametrize("cut", ["events.jsonl", "personal.jsonl", "files", "manifest.json"])
+def test_an_export_that_was_cut_short_is_refused(tmp_path: Path, at_desk: At, cut: str, packed: bool) -> None:
+    """A chain without its last events is as whole as before, and was taken in without a word: the manifest tells."""
+    desk = at_desk(tmp_path / "a.sqlite")
+    filled(desk)
+    out, target = tmp_path / "out", at_desk(tmp_path / "b.sqlite")
+    desk.export(out)
+    path = out / cut if cut != "files" else next((out / "files").iterdir())
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join(lines[:-2])) if cut.endswith("jsonl") else path.unlink()
+    if packed:
+        with zipfile.ZipFile(tmp_path / "out.zip", "w") as archive:
+            for p in out.rglob("*"):
+                archive.write(p, p.relative_to(out))
+    with pytest.raises(Damaged, match=r"manifest\.json"):
+        target.import_(tmp_path / "out.zip" if packed else out)
+    assert target.visits() == []

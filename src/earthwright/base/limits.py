@@ -51,6 +51,10 @@ SHEET = Bound(5_000_000, "bytes", "1,000 circuits in every column fill a fifth o
 SHEET_ROWS = Bound(5_000, "rows", "one row a circuit, and the largest works has some thousands")
 SHEET_COLUMNS = Bound(400, "columns", "a table has fewer than 100")
 
+# ---- a visit in a journal, grown entry by entry ----
+VISIT_ENTRIES = Bound(40_000, "entries in one visit", "a works of 1,000 circuits has 13,000, each corrected twice")
+VISIT_TEXT = Bound(20_000_000, "characters of entries in one visit", "a works of 1,000 circuits has a tenth of it")
+
 # ---- an export of a journal ----
 EXPORT_NAMES = Bound(200_000, "files", "ten years of a firm with ten inspectors and a photo for each bond")
 EXPORT_TOTAL = Bound(20_000_000_000, "bytes unpacked", "ten years of photos of a firm with ten inspectors")

@@ -14,6 +14,7 @@ import click
 
 from .. import __version__
 from ..assess import assess
+from ..base.build import build_mark
 from ..base.errors import EarthwrightError, Finding, Severity, VisitBookError
 from ..base.oneline import one_line
 from ..outcomes.assessment import Assessment
@@ -55,8 +56,17 @@ def lacking(module: str, command: str) -> str:
     return f"{what} Install the extra '{extras[0]}': pip install 'earthwright[{extras[0]}]'; everything: 'earthwright[{ALL}]'"
 
 
+def _version(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
+    """Say which version and build this is, as ``verify`` names them, and end."""
+    if asked and not context.resilient_parsing:
+        click.echo(f"earthwright {__version__}, build {build_mark()}")
+        context.exit()
+
+
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(__version__, prog_name="earthwright")
+@click.option(
+    "--version", is_flag=True, expose_value=False, is_eager=True, callback=_version, help="Version and build."
+)
 def main() -> None:
     """Judge what readings on earthing and bonding prove.
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 
 import click
 
 from ..base.errors import Severity
+from ..base.oneline import one_line
 from ..evidence.bond import DISPROVED, PROVED
 from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ..report.stops import stops
@@ -16,6 +18,8 @@ from .schedule_view import counts as counts_of_tests
 
 SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
 COLOURS = {PROVED: "green", DISPROVED: "red"}
+# How lines of ours begin that say a verdict, a finding or a stop.
+_OURS = re.compile(r"^( *)(?=\[.\]|(?:STOP|Error|Warning|Note|error|warning|note)\b)")
 LOUD = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 
 
@@ -151,5 +155,7 @@ def show_next(a: Assessment) -> None:
 
 
 def paragraph(text: str, *, indent: str = "    ", hang: str | None = None) -> None:
-    """Wrapped text."""
-    click.echo(textwrap.fill(text, 98, initial_indent=indent, subsequent_indent=indent if hang is None else hang))
+    """Wrapped text. Only its first line may begin like a line of ours: a name in it that says ``[=]`` cannot fake a verdict."""
+    rest = indent if hang is None else hang
+    first, *more = textwrap.wrap(one_line(text), 98, initial_indent=indent, subsequent_indent=rest) or [indent]
+    click.echo("\n".join((first, *(_OURS.sub(r"\1… ", line) for line in more))))

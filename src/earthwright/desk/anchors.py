@@ -12,6 +12,7 @@ import re
 import sqlite3
 import time
 import zipfile
+import zlib
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
@@ -68,7 +69,7 @@ def read_anchor(path: Path) -> Anchor:
             return _backup(source, path)
         content = _limited(path)
         return _manifest(source, content) if path.suffix == ".json" else _witness(source, content)
-    except (OSError, KeyError, zipfile.BadZipFile, NotImplementedError) as error:
+    except (OSError, KeyError, zipfile.BadZipFile, zlib.error, EOFError, RuntimeError) as error:
         raise JournalError(
             f"{source}: cannot be read as a witness: {getattr(error, 'strerror', None) or error}."
         ) from error
@@ -125,10 +126,17 @@ def _witness(source: str, content: bytes) -> Anchor:
                 raise JournalError(f"{source}: this is no witness of a journal.")
             heads.append(_head(source, said.get("no"), said.get("head")))
             if said.get("stamp"):
-                stamps.append((heads[-1].hash, bytes.fromhex(str(said["stamp"]))))
+                stamps.append((heads[-1].hash, _token(source, said["stamp"])))
     if not heads:
         raise JournalError(f"{source}: this is no witness of a journal.")
     return Anchor(source, tuple(heads), stamps=tuple(stamps))
+
+
+def _token(source: str, said: Any) -> bytes:
+    try:
+        return bytes.fromhex(said)
+    except (ValueError, TypeError) as error:
+        raise JournalError(f"{source}: the time stamp in it is damaged.") from error
 
 
 def witness_line(no: int, head: str, at: str, stamp: bytes = b"", by: str = "") -> str:

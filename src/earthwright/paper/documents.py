@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from attrs import frozen
 
+from ..base.build import build_mark
 from ..outcomes.assessment import Assessment
 from ..report.record import as_text
 from ..report.stops import stops
@@ -122,6 +123,7 @@ def document_facts(
         "record": page["hash"],
         "content": a.visit.paperwork.content,
         "program": a.program,
+        "build": build_mark(),
         "editions": [{"standard": e.standard, "edition": e.edition} for e in a.editions],
         "book": book,
         "journal": {"no": journal[0], "head": journal[1]} if journal[0] else None,

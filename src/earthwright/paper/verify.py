@@ -12,6 +12,7 @@ from attrs import evolve, frozen
 
 from .. import __version__
 from ..assess import assess
+from ..base.build import build_mark
 from ..base.errors import EarthwrightError, VisitBookError
 from ..outcomes.assessment import Assessment
 from ..report.observations import overall
@@ -73,7 +74,7 @@ def verify(content: bytes, today: dt.date) -> Verified:
     again, why = _judged_again(inside, record)
     judged = to_json(again) if again is not None else {}
     checks = [_record_is_the_stated_one(found, facts, record, inside)]
-    checks.append(_readings_lead_to_record(again, judged, why, record, found))
+    checks.append(_readings_lead_to_record(again, judged, why, record, found, facts))
     checks.append(_paper_is_this_record(content, inside, again, facts, record))
     said = (
         tuple(_today(again, verdicts(judged), today))
@@ -134,6 +135,15 @@ def _text(values: Json, name: str) -> str:
     return printable_line(str(values.get(name, "not stated")), 40)
 
 
+def _ours(facts: Json) -> bool:
+    """Whether a document says that this very build made it: another one may judge and print otherwise."""
+    return (facts.get("program"), facts.get("build")) == (__version__, build_mark())
+
+
+def _made_by(facts: Json) -> str:
+    return f"version {_text(facts, 'program')}, build {_text(facts, 'build')}"
+
+
 def _judged_again(inside: Inside, record: Json) -> tuple[Assessment | None, str]:
     if BOOK_FILE not in inside.files:
         return None, "no visit book is inside"
@@ -157,24 +167,26 @@ def _file_named(record: Json) -> str:
     return "visit book"
 
 
-def _readings_lead_to_record(again: Assessment | None, judged: Json, why: str, record: Json, stated: str) -> Check:
+def _readings_lead_to_record(
+    again: Assessment | None, judged: Json, why: str, record: Json, stated: str, facts: Json
+) -> Check:
     name = "record and readings"
     if again is None:
         return Check(name, CANNOT, f"The record cannot be judged again: {why}.")
     under = ", ".join(e.title for e in again.editions[:1]) or "no known edition"
     if hash_of(judged) == stated:
         return Check(name, AGREES, f"Judged again under {under}: every verdict, band and sum is the same.")
-    if record.get("program") == __version__:
+    if _ours(facts) and record.get("program") == __version__:
         found = differences(record, judged)
         return Check(
             name, DIFFERS, f"Judged again under {under}, the readings lead to another record. {_listed(found)}"
         )
     moved = list(_moved(verdicts(record), verdicts(judged)))
-    made = f"Made by version {_text(record, 'program')}, judged again by {__version__} under {under}"
+    made = f"Made by {_made_by(facts)}, judged again by {__version__}, build {build_mark()}, under {under}"
     if moved:
         return Check(name, DIFFERS, f"{made}: " + "; ".join(moved))
     return Check(
-        name, CANNOT, f"{made}: every verdict is the same; sums and sentences of another version are not compared."
+        name, CANNOT, f"{made}: every verdict is the same; sums and sentences of another build are not compared."
     )
 
 
@@ -189,7 +201,7 @@ def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | No
     name = "paper and record"
     if facts.get("book") and BOOK_FILE not in inside.files:
         return Check(name, DIFFERS, "The document was made with its visit book inside, and that is gone.")
-    document, ours_by_version = str(facts.get("document", "")), facts.get("program") == __version__
+    document, ours_by_version = str(facts.get("document", "")), _ours(facts)
     if again is None:
         return _only_text(content, facts, record, "The paper cannot be printed again without the visit book.")
     if document not in KINDS:
@@ -210,8 +222,8 @@ def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | No
     made_with = read_inside(made).made_with
     if not ours_by_version or made_with != inside.made_with:
         why = (
-            f"Made by version {_text(facts, 'program')} with {printable_line(inside.made_with, 40)}; this is {__version__} "
-            f"with {made_with}, which prints other bytes. Check it with the version that made it."
+            f"Made by {_made_by(facts)} with {printable_line(inside.made_with, 40)}; this is {__version__}, build "
+            f"{build_mark()}, with {made_with}, which may print other bytes. Check it with the build that made it."
         )
         return _only_text(content, facts, record, why)
     try:

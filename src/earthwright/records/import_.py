@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
 import zipfile
@@ -121,14 +122,35 @@ def _lines(file: Any, name: str) -> Iterator[bytes]:
 
 
 class _Export:
-    """An export, read line by line."""
+    """An export, read line by line and held to its own manifest: a copy that was cut short fits itself, but not that."""
 
     def __init__(self, inside: _InFolder | _InZip) -> None:
         self.inside = inside
+        self.manifest = _manifest(inside)
+        self.grown: dict[str, tuple[int, int]] = {}  # entries and bytes of each visit so far
+
+    def _lines(self, name: str) -> Iterator[bytes]:
+        """Lines of one of the lists; behind the last, whether they are those that were exported."""
+        seen = hashlib.sha256()
+        for line in self.inside.lines(name):
+            seen.update(line)
+            yield line
+        if self.manifest.get(name) != seen.hexdigest():
+            raise Damaged(
+                f"{name} is not the one that was exported: manifest.json has another hash. Nothing was taken in."
+            )
+
+    def _room(self, visit: str, size: int, number: int) -> None:
+        """Refuse a visit that is longer than it can be read; entry by entry it would have been refused as well."""
+        entries, text = self.grown.get(visit, (0, 0))
+        self.grown[visit] = entries, text = entries + 1, text + size
+        for bound, found in ((limits.VISIT_ENTRIES, entries), (limits.VISIT_TEXT, text // 2)):
+            if bound.refuses(found):
+                raise Damaged(f"events.jsonl, line {number}: {bound.said(found)}. Nothing was taken in.")
 
     def rows(self) -> Iterator[Row]:
         """Events in their order."""
-        for number, line in enumerate(self.inside.lines("events.jsonl"), 1):
+        for number, line in enumerate(self._lines("events.jsonl"), 1):
             found = _object(line, "events.jsonl", number)
             wrong = [
                 k for k, kind in _EVENT.items() if not isinstance(found.get(k), kind) or isinstance(found[k], bool)
@@ -137,6 +159,7 @@ class _Export:
                 raise Damaged(
                     f"events.jsonl, line {number}: {', '.join(wrong) or 'a key'} is missing or of the wrong kind."
                 )
+            self._room(found["visit"], len(line), number)
             yield Row(
                 **{k: found[k] for k in ("no", "id", "visit", "seq", "kind", "at", "kept_at", "prev", "hash")},
                 body=canonical(found["body"]),
@@ -154,7 +177,10 @@ class _Export:
 
     def contents(self) -> Iterator[bytes]:
         """Photos and files, one at a time; a changed one is refused."""
-        for name in self.inside.names():
+        names = self.inside.names()
+        if gone := sorted(n for n in self.manifest if _FILE.fullmatch(n) and n not in set(names)):
+            raise Damaged(f"{gone[0]} is missing, and manifest.json names it. Nothing was taken in.")
+        for name in names:
             if match := _FILE.fullmatch(name):
                 content = self.inside.content(name)
                 if len(content) <= LARGEST_CONTENT and digest(content) != match.group(1):
@@ -163,12 +189,26 @@ class _Export:
 
     def _texts(self, name: str, keys: tuple[str, ...]) -> list[dict[str, str]]:
         made = []
-        for number, line in enumerate(self.inside.lines(name), 1):
+        for number, line in enumerate(self._lines(name), 1):
             found = _object(line, name, number)
             if set(found) != set(keys) or not all(isinstance(found[k], str) for k in keys):
                 raise Damaged(f"{name}, line {number}: expected the texts {', '.join(keys)}.")
             made.append(found)
         return made
+
+
+def _manifest(inside: _InFolder | _InZip) -> dict[str, object]:
+    """The hash of each file of an export by its name."""
+    whole, files = b"", None
+    for line in inside.lines("manifest.json"):
+        whole += line
+    try:
+        files = json.loads(whole.decode()).get("files")
+    except (ValueError, RecursionError, AttributeError) as error:
+        raise Damaged(f"manifest.json cannot be read, so this is no export ({error}).") from error
+    if not isinstance(files, dict):
+        raise Damaged("manifest.json names no files, so this is no export.")
+    return files
 
 
 def _object(line: bytes, name: str, number: int) -> dict[str, Any]:

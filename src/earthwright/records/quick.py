@@ -12,15 +12,18 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from ..base import limits
 from .apart import Apart, new_apart, set_apart
 from .canon import FORM, LARGEST_BYTES, canonical, parsed
 from .kept import OWN_KINDS, Draft, Kept
 from .trouble import NotKept
-from .writer import FLUSH, LOCK
+from .writer import FLUSH, LOCK, TEXT_LOOKED_AT
 
 MOST_KNOWN = 2000  # personal values that are remembered by their keys
 
-_FUNCTION = f"""
+
+def _function() -> str:
+    return f"""
 CREATE OR REPLACE FUNCTION pg_temp.journal_append(
   ids text[], visits text[], kinds text[], bodies text[], ats text[], whos text[],
   needs text[], keys text[], homes text[], fields text[], vals text[], salts text[], head text[])
@@ -30,6 +33,8 @@ BEGIN
   PERFORM set_config('synchronous_commit', 'off', true), pg_advisory_xact_lock({LOCK});
   IF EXISTS (SELECT 1 FROM event WHERE id = ANY(ids))
     OR EXISTS (SELECT 1 FROM unnest(needs) k WHERE NOT EXISTS (SELECT 1 FROM personal p WHERE p.key = k))
+    OR EXISTS (SELECT 1 FROM unnest(visits) v, LATERAL (SELECT coalesce(max(seq), 0) s FROM event WHERE visit = v) x
+      WHERE s + cardinality(ids) > {limits.VISIT_ENTRIES.most} OR (s - 1) / {TEXT_LOOKED_AT} < (s + cardinality(ids) - 1) / {TEXT_LOOKED_AT})
     OR EXISTS (SELECT 1 FROM unnest(head) h WHERE h IS DISTINCT FROM
       (SELECT hash FROM event WHERE visit = visits[1] ORDER BY seq DESC LIMIT 1)) THEN RETURN;
   END IF;
@@ -53,6 +58,8 @@ BEGIN
   END LOOP;
 END $$
 """
+
+
 _CALL = f"SELECT * FROM pg_temp.journal_append({', '.join(['%s::text[]'] * 13)})"
 _KNOWN = "SELECT key, visit, field, value, salt FROM personal WHERE visit = %s AND field = %s AND value = %s LIMIT 1"
 
@@ -79,7 +86,7 @@ class Quick:
         raw.autocommit = True
         try:
             if not connection.info.get("journal_append"):
-                raw.execute(_FUNCTION)
+                raw.execute(_function())
                 connection.info["journal_append"] = True
             rows = self._append(raw, drafts, head)
         finally:

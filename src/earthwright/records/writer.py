@@ -9,6 +9,7 @@ from typing import Any
 from attrs import evolve
 from sqlalchemy import Connection, Select, bindparam, func, insert, select, text
 
+from ..base import limits
 from . import schema
 from .apart import Apart, is_reference, new_apart, set_apart
 from .canon import LARGEST_BYTES, NOTHING_BEFORE, canonical, digest, envelope, parsed
@@ -17,6 +18,7 @@ from .rows import apart_of, gone_of, kept, row_of
 from .trouble import Conflict, NotKept
 
 LOCK = 0x6561727468  # the advisory lock that stands for the end of the chain
+TEXT_LOOKED_AT = 256  # entries of a visit after which its length as text is looked at
 _INSERT_EVENT = insert(schema.event)
 
 
@@ -103,6 +105,7 @@ class Writer:
         """Append one event, or find that it is there."""
         if self.look(draft) and (row := row_of(self.connection, draft.id)) is not None:
             return self.again(row, draft)
+        self.room(draft)
         kept_at = now()
         draft = evolve(draft, at=draft.at or kept_at)
         body, who = self.parts(draft)
@@ -121,6 +124,21 @@ class Writer:
         self.connection.execute(_INSERT_EVENT, {**values, "who": who, "hash": hash_})
         self.no, self.hash, self.seqs[draft.visit] = values["no"], hash_, values["seq"]
         return Kept(**{**values, "body": parsed(canonical(draft.body)), "by": draft.by, "hash": hash_})
+
+    def room(self, draft: Draft) -> None:
+        """Refuse what would make a visit longer than it can be read; only an erasure is always taken."""
+        seq = self.seqs[draft.visit]
+        if draft.kind == ERASE:
+            return
+        if limits.VISIT_ENTRIES.refuses(seq + 1):
+            raise NotKept(f"This visit is full: {limits.VISIT_ENTRIES.said()}. Begin the next visit of this place.")
+        if seq and seq % TEXT_LOOKED_AT == 0:
+            c = schema.event.c
+            query = select(func.sum(func.length(c.body))).where(c.visit == draft.visit)
+            if limits.VISIT_TEXT.refuses(found := int(self.connection.execute(query).scalar_one())):
+                raise NotKept(
+                    f"This visit is full: {limits.VISIT_TEXT.said(found)}. Begin the next visit of this place."
+                )
 
     def look(self, draft: Draft) -> bool:
         """Where the chain and the visit end, in one question; whether the event is there already."""

@@ -67,7 +67,7 @@ class Keeper:
         wait = own.until - now if own is not None else 0.0
         self._times = [t for t in self._times if now - t < HOUR_S]
         if len(self._times) >= FREE_IN_ALL and address not in self._right:
-            wait = max(wait, self._times[-1] + min(LONGEST_WAIT_S, float(len(self._times) - FREE_IN_ALL + 1)) - now)
+            wait = max(wait, self._times[-1] + min(LONGEST_WAIT_S, 2.0 * (len(self._times) - FREE_IN_ALL + 1)) - now)
         return max(0.0, wait)
 
     def right(self, address: str, given: str) -> bool:

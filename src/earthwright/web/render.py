@@ -11,6 +11,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from ..base.oneline import hides, one_line
 from .address import part_of_address
 from .boardline import address_of
 from .signs import sign, tone
@@ -29,10 +30,16 @@ def templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
+        finalize=_seen,
     )
     env.filters["part_of_address"] = part_of_address
     env.globals.update(t=say, t_or=say_or, sign=sign, tone=tone, static=static_address, address_of=address_of)
     return env
+
+
+def _seen(value: object) -> object:
+    """What goes into a page: a journal may hold text that came in by no door of ours, with marks that turn a line round."""
+    return one_line(value) if isinstance(value, str) and not isinstance(value, Markup) and hides(value) else value
 
 
 def page(request: Request, template: str, status: int = 200, **values: object) -> HTMLResponse:
