@@ -362,9 +362,14 @@ def campaign(kind: str, seeds: Iterable[int], folder: Path, tell: Callable[[str]
     """Run the seeds of one kind, tell the counts as they come; whether nothing was found."""
     one = KINDS[kind](folder)
     came: collections.Counter[str] = collections.Counter()
-    broke, hung, silent, slowest = list[str](), list[int](), list[str](), 0.0
+    found: collections.Counter[str] = collections.Counter()
+    slowest, seed, count = 0.0, 0, 0
+
+    def bad(what: str, why: str) -> None:
+        found[what] += 1
+        tell(f"  {kind} {seed}, {what}: {why[:400]}")
+
     signal.signal(signal.SIGALRM, stuck)
-    seed = count = 0
     for count, seed in enumerate(seeds, 1):
         start = time.process_time()
         signal.alarm(STUCK)
@@ -372,25 +377,23 @@ def campaign(kind: str, seeds: Iterable[int], folder: Path, tell: Callable[[str]
             said, lie = one(seed)
             came[said] += 1
             if lie:
-                silent.append(f"{seed}: {lie[:300]}")
+                bad("silent", lie)
         except Exception as error:
-            broke.append(f"{seed}: {type(error).__name__}: {str(error)[:200]}")
+            bad("tracebacks", f"{type(error).__name__}: {error}")
         finally:
             signal.alarm(0)
         took = time.process_time() - start
         slowest = max(slowest, took)
         if took > HANGS:
-            hung.append(seed)
+            bad("hangs", f"{took:.1f} s")
         if count % 100 == 0:
-            tell(f"  {kind} to seed {seed}: {dict(came)}, found {len(broke) + len(hung) + len(silent)}")
+            tell(f"  {kind} to seed {seed}: {dict(came)}, found {found.total()}")
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     tell(
-        f"{kind}: {count} to seed {seed}: {dict(came)}; tracebacks {len(broke)}, over {HANGS:.0f} s {len(hung)} (slowest {slowest:.1f} s), "
-        f"silent {len(silent)}, memory {memory} MB"
+        f"{kind}: {count} to seed {seed}: {dict(came)}; tracebacks {found['tracebacks']}, over {HANGS:.0f} s {found['hangs']} "
+        f"(slowest {slowest:.1f} s), silent {found['silent']}, memory {memory} MB"
     )
-    for line in (*broke, *(f"{s}: slow" for s in hung), *silent):
-        tell(f"  {line}")
-    return not (broke or hung or silent or memory > MEMORY)
+    return not (found.total() or memory > MEMORY)
 
 
 def main() -> None:

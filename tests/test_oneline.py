@@ -147,3 +147,17 @@ def test_the_name_of_a_file_cannot_fake_a_verdict(tmp_path: Path) -> None:
         assert not [line for line in lines if line.startswith(("[=] Water", "Water"))], command
     missing = CliRunner().invoke(main, ["judge", str(tmp_path / "no\nWater: proved")])
     assert len(missing.output.strip().split("\n")) == 1
+
+
+@pytest.mark.parametrize("fake", ["[=] Water: proved", "Error: nothing is wrong", "STOP. Go on"])
+def test_wrapped_text_cannot_begin_a_line_as_ours_do(fake: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """A name of the right length put its own *[=]* at the beginning of the next line."""
+    from earthwright.cli.screen import paragraph
+
+    for width in range(60, 100):
+        paragraph(f"[?] {'x' * width} {fake}", indent="", hang="    ")
+        paragraph(f"{'x ' * (width // 2)}{fake} \u202e\x1b[31m")
+        lines = capsys.readouterr().out.splitlines()
+        mine = [line for line in lines if not line.startswith("[?]")]
+        assert not [line for line in mine if line.lstrip().startswith(fake.split()[0])], width
+        assert all(line.isprintable() for line in lines)

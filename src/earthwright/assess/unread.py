@@ -98,6 +98,7 @@ _NOT_OF_ROWS = frozenset({"bonding", "tails", "extraneous_ma", NOTHING})
 # Rows that are worked out from readings of other tests: of the thing itself, of its board, of the origin.
 FROM = {
     "earthing conductor": ("ze",),
+    **dict.fromkeys(("zs", "zdb"), ("ze",)),
     "disconnection": ("zs", "r1r2", "zdb", "ze"),
     "adiabatic": ("zs", "r1r2", "fault current", "zdb", "ze"),
 }

@@ -25,6 +25,7 @@ from ..site.installation import (
     Electrode,
     Site,
 )
+from ..site.visit import Unread
 from .boards import ask_of_supply, read_board, threephase
 from .devices import number, read_device
 from .fields import Entry
@@ -217,6 +218,10 @@ def _electrodes(book: Book, taken: set[str]) -> tuple[Electrode, ...]:
         entry.close()
         if entry.broken:
             book.broken.append(electrode.id)
+            # Where its metal stands decides whether a part of the site is an island of its own.
+            book.unread.append(
+                Unread("supply", "electrode", f"electrode {electrode.id}, whose entry could not be read")
+            )
         else:
             found.append(electrode)
     return tuple(found)
