@@ -12,7 +12,7 @@ from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED, NOT_SHOWN
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import CircuitJudged, TestJudged
-from ..outcomes.verdict import FAILS, NOT_DECIDED
+from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
 from ..report.coding import edition_of
 from ..rules.circuits import disconnection_time
 from ..site.codes import METHODS, OTHER_WIRING, WIRING
@@ -205,18 +205,15 @@ def _longest_time(a: Assessment, c: CircuitJudged, fed: Fed) -> str:
 
 def _highest_zs(a: Assessment, c: CircuitJudged) -> str:
     """Highest permitted Zs [Ω] as judged, else worked out from the device; ``no rule`` when the data have none for it."""
-    for t in c.tests:
-        if t.test == "zs":
-            for j in t.judged:
-                if j.limit is not None and j.limit.unit == "Ω" and j.limit.side == "max":
-                    return f"{j.limit.value:.2f}"
-            if t.judged:
-                return "no rule"
-    limit = permitted_zs(a.visit, c.circuit)
-    if limit is not None:
-        return f"{limit.value:.2f}"
     d = c.circuit.device
-    return "no rule" if d.standard and d.rating_a is not None else BLANK  # without its device nothing can be worked out
+    # Without its device nothing can be worked out: a residual current device in front does not make up for that here.
+    none = "no rule" if d.standard and d.rating_a is not None else BLANK
+    for t in c.tests:
+        if t.test == "zs" and t.judged:
+            limit = t.judged[0].limit  # the device's own; what a residual current device allows besides comes after it
+            return f"{limit.value:.2f}" if limit is not None and limit.unit == "Ω" else none
+    limit = permitted_zs(a.visit, c.circuit)
+    return f"{limit.value:.2f}" if limit is not None else none
 
 
 def results_row(c: CircuitJudged) -> tuple[str, ...]:
@@ -315,6 +312,8 @@ def remarks(c: CircuitJudged) -> str:
         names = dict.fromkeys(NAMES.get(t.test, t.test) for t in c.tests if t.outcome == outcome and not t.absent)
         if names:
             said_here.append(f"{', '.join(names)}: {outcome}")
+    if any(_by_residual(t) for t in c.tests):
+        said_here.append("Zs above the highest of the overcurrent device: the residual current device disconnects")
     if c.ring is not None:
         said_here.append(f"ring {c.ring.verdict}" + (f": {c.ring.named}" if c.ring.named not in ("", "whole") else ""))
         if _at_sockets(c) and not _worst(c, "r1r2", max):
@@ -332,6 +331,11 @@ def remarks(c: CircuitJudged) -> str:
     if c.circuit.note:
         said_here.append(c.circuit.note)
     return "; ".join(said_here)
+
+
+def _by_residual(t: TestJudged) -> bool:
+    """Whether a loop is too high for its overcurrent device and meets its limit by a residual current device."""
+    return t.test == "zs" and t.outcome == MEETS and bool(t.judged) and t.judged[0].outcome == FAILS
 
 
 def instruments(a: Assessment) -> tuple[tuple[str, ...], ...]:

@@ -88,8 +88,8 @@ def contractor(a: Assessment) -> Group:
     )
 
 
-def inspectors(a: Assessment) -> Group:
-    """Who did the work, when, with which instruments."""
+def inspectors(a: Assessment, *, schedules: bool = False) -> Group:
+    """Who did the work and when, by which rules, and which schedules belong to it."""
     v, r = a.visit, a.visit.paperwork.report
     return Group(
         "Inspection and test",
@@ -99,8 +99,13 @@ def inspectors(a: Assessment) -> Group:
             Field("Issued on", day(r.issued), "[report] issued"),
             Field("Copies to", ", ".join(r.copies), "[report] copies", need=False),
             Field("Rules", "; ".join(e.title for e in a.editions[:1]), "[visit] edition"),
+            *((Field("Schedules that belong to it", _schedules(a), ""),) if schedules else ()),
         ),
     )
+
+
+def _schedules(a: Assessment) -> str:
+    return ", ".join(("inspections", *(f"circuits of {b.board.name or b.board.id}" for b in a.boards)))
 
 
 def supply(a: Assessment) -> Group:
@@ -355,6 +360,7 @@ def work(a: Assessment) -> Group:
             Field("Extent", a.visit.extent, "[visit] extent"),
             Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
             Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
+            Field("Left out on stated grounds (411.3.3)", r.exceptions or "none entered", "[report] exceptions"),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),
         wide=True,

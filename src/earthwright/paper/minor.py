@@ -46,6 +46,7 @@ def _work(a: Assessment) -> Group:
             Field("Description and place", r.work, "[report] work"),
             Field("Completed on", day(r.completed), "[report] completed"),
             Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
+            Field("Left out on stated grounds (411.3.3)", r.exceptions or "none entered", "[report] exceptions"),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),
         wide=True,

@@ -43,7 +43,7 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
         return (
             fields.client(a),
             fields.contractor(a),
-            fields.inspectors(a),
+            fields.inspectors(a, schedules=True),
             fields.work(a),
             fields.supply(a),
             fields.origin(a),
@@ -56,7 +56,7 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
             fields.scope(a),
             fields.client(a),
             fields.contractor(a),
-            fields.inspectors(a),
+            fields.inspectors(a, schedules=True),
             fields.supply(a),
             fields.origin(a),
             fields.bonding(a),

@@ -38,6 +38,7 @@ class Particulars:
     supervisor        the qualified supervisor, who signs second
     general           general condition of the installation in words
     concealed         what was hidden or for another reason not inspected, or none
+    exceptions        what the rules allow to be left out on stated grounds (411.3.3), and where those grounds are
     previous_number   number of the report of the last inspection; words where there was none
     """
 
@@ -79,6 +80,7 @@ class Particulars:
     concealed: str = ""
     alterations_years: float | None = None
     previous_number: str = ""
+    exceptions: str = ""
 
 
 @frozen

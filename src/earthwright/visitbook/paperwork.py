@@ -109,6 +109,7 @@ def read_report(book: Book, visit: Visit) -> Visit:
         concealed=e.text("concealed"),
         alterations_years=e.number("alterations_years", "years", least=0, most=300),
         previous_number=e.text("previous_number"),
+        exceptions=e.text("exceptions"),
     )
     e.close()
     if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:

@@ -36,6 +36,7 @@ REPORT = (
     Spec("work_kind", choices=("new installation", "addition", "alteration", "board replaced")),
     Spec("completed", "date"),
     Spec("departures", "area"),
+    Spec("exceptions", "area"),
     Spec("existing", "area"),
     Spec("circuit"),
     Spec("not_recorded", "area"),
