@@ -40,6 +40,7 @@ from ..site.reading import UNCHECKED, Instrument, LeadSet, correct
 from ..site.repairs import ended_by, repairs_of
 from ..site.visit import Visit
 from .asevidence import agree, display_of, observed_of
+from .bondplace import place_findings, place_judged
 from .earth import Earth
 from .next import next_at
 from .rulings import Rulings
@@ -125,7 +126,11 @@ def judge_bond(
             bool(contradicted),
         ),
         clamp=clamp_text(visit, bond.id),
-        findings=tuple(_findings(bond, everything, refused)),
+        place=(place := place_judged(rulings.wiring, bond, visit.site.part(bond.part))),
+        findings=(
+            *_findings(bond, everything, refused),
+            *place_findings(bond, visit.site.part(bond.part), place),
+        ),
         limited=_limited(visit, bond, taken),
         found=found,
         contradicted=contradicted,

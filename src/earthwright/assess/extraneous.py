@@ -24,8 +24,10 @@ from ..rules.lookup import (
 from ..rules.model import Edition, Worked
 from ..site.events import CONDUCTOR, EARTHING, TOGETHER, Reading
 from ..site.installation import Circuit, Part
+from ..site.looped import looped
 from ..site.visit import Visit
 from .circuits.taken import Taken
+from .looped import looped_findings
 from .rulings import Rulings
 
 # Disconnection time that belongs to supplementary bonding [s] (415.2.2).
@@ -35,7 +37,8 @@ SUPPLEMENTARY_S = 5.0
 def judge_parts(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings) -> tuple[PartJudged, ...]:
     """Every part of the site: *bond*, *leave* or *not decided*, with the rule and what is missing."""
     taken = Taken(visit)
-    return tuple(_part(visit, part, bonds, taken, rulings) for part in visit.site.parts)
+    judged = (_part(visit, part, bonds, taken, rulings) for part in visit.site.parts)
+    return tuple(evolve(p, findings=(*p.findings, *looped_findings(visit, p, rulings))) for p in judged)
 
 
 def _part(visit: Visit, part: Part, bonds: Sequence[BondJudged], taken: Taken, rulings: Rulings) -> PartJudged:
@@ -217,7 +220,9 @@ def _plastic(part: Part, wiring: Edition | None) -> str:
 def _findings(visit: Visit, judged: PartJudged, own: tuple[BondJudged, ...]) -> list[Finding]:
     part, found = judged.part, []
     main = [b for b in own if not b.bond.supplementary]
-    bonded = bool([b for b in visit.site.bonds if b.part == part.id and not b.supplementary])
+    bonded = bool([b for b in visit.site.bonds if b.part == part.id and not b.supplementary]) or part.id in looped(
+        visit.site
+    )
     shown = ", ".join(str(r.shown) for r in judged.readings)
 
     def say(what: str, severity: Severity, family: str, do: str, because: str = "") -> None:

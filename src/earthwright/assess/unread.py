@@ -69,6 +69,7 @@ RESTS: dict[str, frozenset[str]] = {
     "electrode": frozenset({"system", "voltage", "residual", "edition", "decision"}),
     "ze": frozenset({"system", "voltage", "residual", "origin", "edition", "decision", "pme"}),
     "earthing conductor": frozenset({"system", "pme", "bonding", "tails", "intake", "voltage", "edition"}),
+    "protective conductor": frozenset({"conductor", "use", "voltage", "edition"}),
     "bond": _BOND,
     "size": frozenset({"system", "pme", "bonding", "tails", "edition"}),
     "joint": frozenset({"edition", "decision"}),

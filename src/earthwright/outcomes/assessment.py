@@ -105,6 +105,7 @@ class BondJudged:
     size, joint  held against their rules;  implied  length that the conductor reading stands for [m]
     could_show   what each kind of test could show, before it is made
     words        the paragraph that an inspector would sign
+    place        where its clamp sits, and whether the clamp suits the place, as far as either is entered
     limited      why it was not measured, in words ("LIM: no access to the MET"); empty where it was, or nothing was said
     """
 
@@ -128,6 +129,7 @@ class BondJudged:
     words: str = ""
     sum_in_words: tuple[str, ...] = ()
     limited: str = ""
+    place: tuple[Judged, ...] = ()
     found: tuple[BondFound, ...] = ()
     contradicted: str = ""
 

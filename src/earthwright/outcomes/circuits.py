@@ -15,6 +15,7 @@ from .verdict import Judged
 # What a limit or a reason is called where a code hangs on it.
 UNSOUND = "loop over sound conductors"
 OUTDOORS = "additional protection of mobile equipment outdoors"
+NO_METAL_THERE = "no metal that a fault could make live is entered there"
 ABOVE_USUAL = "above what was declared, which is no limit of the rules"
 
 # Rules that rest on particulars alone. A circuit has their row where they are decided; what is left open is said once a board.

@@ -13,12 +13,13 @@ from ..base.digits import Kind
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED
 from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, Assessment, BondJudged, PartJudged
-from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, OUTDOORS, UNSOUND, TestJudged
+from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, NO_METAL_THERE, OUTDOORS, UNSOUND, TestJudged
 from ..outcomes.verdict import FAILS, MEETS
 from ..rules import Edition, RuleBook
 from ..rules.lookup import WIRING, standard_sizes
 from ..site.events import ORIGIN
 from ..site.installation import Part
+from ..site.looped import looped
 from .customs import bath, earthing_conductor
 
 CUSTOM = "custom of the trade; no published source was read"
@@ -47,6 +48,7 @@ _FAILED = {
     "special location": ("C2", "a rule for the special location is not met", "part 7"),
     "rcd": ("C2", "the residual current device does not operate in time", "643.7; 643.8"),
     "rcd button": ("C2", "the button of the residual current device does not trip it", "643.10"),
+    "protective conductor": ("C2", "circuit without a protective conductor", "411.3.1.1"),
     "earthing conductor": ("C3", "the earthing conductor is below the size asked for", "542.3.1"),
     "electrode": ("C2", "the resistance of the earth electrode is too high", "411.5.3; 643.7"),
 }
@@ -62,6 +64,7 @@ _OUTDOORS = (
     "equipment used outdoors has no additional protection by a residual current device of 30 mA",
     "411.3.3",
 )
+_NO_METAL = ("C3", "circuit without a protective conductor; C2 with any Class I fitting", "411.3.1.1")
 _ZE_HIGH = ("C3", "Ze is above what was declared, which is no limit: tell the distributor", "313.1")
 
 
@@ -103,7 +106,7 @@ def edition_if_any(a: Assessment) -> Edition | None:
 
 def parts(a: Assessment) -> Iterator[Proposed]:
     """Parts without a main bond: measured extraneous is C2, not extraneous nothing, not settled is asked about."""
-    bonded = {b.part for b in a.visit.site.bonds if not b.supplementary}
+    bonded = {b.part for b in a.visit.site.bonds if not b.supplementary} | set(looped(a.visit.site))
     for judged in a.parts:
         if judged.part.id in bonded or judged.verdict == LEAVE:
             continue
@@ -127,6 +130,20 @@ def _unbonded(judged: PartJudged) -> Proposed:
         "411.3.1.2; 544.1",
         DISCUSSED,
     )
+
+
+# What was found of a part that another part's bonding conductor runs on to → code and what the choice rests on.
+_RUNS_ON = {"looped.size": "C3", "looped.high": "FI", "looped.open": "C2", "looped.unread": "FI"}
+
+
+def runs_on(judged: PartJudged) -> Iterator[Proposed]:
+    """Codes for a part without a bond of its own that the conductor of another bond runs on to."""
+    part = judged.part
+    for f in judged.findings:
+        if f.family in _RUNS_ON:
+            read = (f"Found: {f.found}.",) if f.found else ()
+            where = part.entry or part.title
+            yield Proposed(f.family, part.id, where, f.what, _RUNS_ON[f.family], (*read, f.do), "544.1", CUSTOM)
 
 
 def _through_metal(judged: PartJudged) -> bool:
@@ -236,6 +253,8 @@ def _coded(test: TestJudged, *, supply: bool) -> tuple[str, str, str] | None:
         return _TAILS
     if any(j.limit is not None and j.limit.what == OUTDOORS and j.outcome == FAILS for j in test.judged):
         return _OUTDOORS
+    if test.reason == NO_METAL_THERE:
+        return _NO_METAL
     return _FAILED.get(test.test)
 
 

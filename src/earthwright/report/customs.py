@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from ..evidence.bond import DISPROVED
+from ..outcomes.assessment import BondJudged
 from ..outcomes.circuits import TestJudged
 from ..outcomes.verdict import FAILS, Judged
 from ..rules.lookup import standard_sizes
@@ -36,3 +38,22 @@ def earthing_conductor(test: TestJudged, edition: Edition) -> tuple[str, str]:
 def bath(failing: Sequence[Judged]) -> bool:
     """Whether only the residual current protection of a bathroom is missing."""
     return bool(failing) and all(j.limit is not None and j.limit.clause.startswith("701.411.3.3") for j in failing)
+
+
+def misplaced(b: BondJudged) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Code, what and reasons for a clamp in the wrong place or of the wrong class; a poor joint has said it already.
+
+    C3, which moving it would put right; FI where an insert parts the pipework of the house from the clamp, since then
+    nothing shows that the house pipework is bonded. Custom of the trade, no published source was read.
+    """
+    for j in b.place:
+        if j.outcome != FAILS or (j.limit is None and (b.joint.outcome == FAILS or b.verdict == DISPROVED)):
+            continue
+        parted = bool(b.part.plastic_section_m) and j.limit is not None and j.limit.what.startswith("side")
+        why = (
+            "Measure from the pipework of the house to the MET: if it is extraneous there, it has no bond."
+            if parted
+            else "It is not where the rules want it, or not made for its place; what it connects was judged by its readings."
+        )
+        where = j.why or f"the clamp sits {b.bond.from_meter_m or '?'} m from the meter"
+        yield "FI" if parted else "C3", f"Bond to the {b.part.title}: {where[0].lower()}{where[1:]}.", (why,)

@@ -32,7 +32,8 @@ from ..site.particulars import (
     Stage,
 )
 from . import words
-from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, of_tests, parts, undersized
+from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, of_tests, parts, runs_on, undersized
+from .customs import misplaced
 from .grounds import gaps, said
 
 
@@ -86,7 +87,7 @@ def urgency(code: str) -> int:
 
 def propose(a: Assessment) -> tuple[Proposed, ...]:
     """A code for everything judged that tends to get one, most urgent first. The inspector decides."""
-    found = [*_alarms(a), *parts(a)]
+    found = [*_alarms(a), *parts(a), *(p for judged in a.parts for p in runs_on(judged))]
     for bond in a.bonds:
         found += _bond(a, bond)
     found += of_tests(a.origin, "the origin", supply=True, edition=edition_if_any(a))
@@ -140,6 +141,8 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
         yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because, "526.1; 544.1.2")
     if b.size.judged.outcome == FAILS:
         yield undersized(a, b, where)
+    for code, what, why in misplaced(b):
+        yield said("bond.place", what, code, why, "544.1.2")
     if b.bond.label is False:
         yield said(
             "bond.label", f"The warning label at the {title} is missing.", "C3", ("Looked at.",), "514.13.1", DISCUSSED

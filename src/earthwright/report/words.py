@@ -84,6 +84,7 @@ def bond_words(b: BondJudged) -> str:
         *_hangs_together(b),
         _joint(b),
         _size(b),
+        *(f"{j.why}." for j in b.place if j.outcome == FAILS and j.why),
         _explained(b),
         _do(b),
     ]

@@ -10,7 +10,17 @@ from attrs import frozen
 
 from ..site.codes import METHODS, WIRING
 from ..site.events import CIRCUIT_TESTS
-from ..site.installation import CIRCUIT_KINDS, CPC_KINDS, DIRECTIONS, IN_WALL, MATERIALS, OPEN_PEN, RCD_TYPES, USES
+from ..site.installation import (
+    CIRCUIT_KINDS,
+    CLASSES,
+    CPC_KINDS,
+    DIRECTIONS,
+    IN_WALL,
+    MATERIALS,
+    OPEN_PEN,
+    RCD_TYPES,
+    USES,
+)
 from ..visitbook.measured import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
@@ -137,6 +147,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("In insulation (mm)", "in_insulation_mm", NUMBER, "length that thermal insulation surrounds", "mm"),
     Column("In wall", "in_wall", WORD, "how deep the cable lies in a wall", words=IN_WALL),
     Column("RCD reason", "rcd_reason", TEXT, "why there is no 30 mA device, or one of type AC, as documented"),
+    Column("Fittings", "fittings", WORD, "class of the fittings, where there is no cpc", words=CLASSES),
     Column("Electrode", "electrode", TEXT, "id of its own electrode, where not the site's earth serves it"),
     Column("Note", "note", TEXT, "anything else about the circuit"),
     _reading("line of the ring, end to end", "ring r1"),

@@ -57,6 +57,7 @@ CALCULATED = (
     "voltage drop",
     "special location",
     "earthing conductor",
+    "protective conductor",
 )
 OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
 

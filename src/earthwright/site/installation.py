@@ -18,6 +18,10 @@ CIRCUIT_KINDS = ("radial", "ring")
 USES = ("final", "distribution", "lighting", "sockets", "fixed", "cooker", "shower", "heating", "charging point")
 CPC_KINDS = ("core", "separate", "conduit", "trunking", "armour", "sheath", "none")
 RCD_TYPES = ("AC", "A", "F", "B")
+# On which side of a meter or an insulating insert a clamp sits.
+SIDES = ("consumer", "supplier")
+# Protection class of the fittings of a circuit, where it has no protective conductor.
+CLASSES = ("class I", "class II")
 # How a buried earthing conductor is protected, best first (table 54.1).
 BURIED = ("protected", "no mechanical protection", "no corrosion protection")
 # What keeps a PME earth from harm where it serves metal out of doors, if the supply's PEN conductor is lost.
@@ -108,6 +112,8 @@ class Bond:
     iec_class     conductor class of IEC 60228 (2: stranded)
     strands       as seen, e.g. ``7/1.35``
     position      where on the part the clamp sits;  clamp  what it is
+    side          one of :data:`SIDES`;  before_branch  whether it sits before the first branch;  from_meter_m  behind the meter [m];
+                  empty or None: as ``position`` says, else not known
     label         whether the warning label is there; None if not looked at
     visible       whether the whole run was seen
     """
@@ -126,6 +132,9 @@ class Bond:
     visible: bool | None = None
     supplementary: bool = False
     note: str = ""
+    side: str = ""
+    before_branch: bool | None = None
+    from_meter_m: float | None = None
 
 
 @frozen
@@ -276,6 +285,7 @@ class Circuit:
     in_insulation_mm  over what length thermal insulation surrounds the cable [mm];  in_wall  one of :data:`IN_WALL`
     rcd_reason    why there is no residual current device of 30 mA, or why one of type AC, as documented
     open_pen      one of :data:`OPEN_PEN`: what guards against a lost PEN conductor where PME serves it; empty: not said
+    fittings      one of :data:`CLASSES`: what hangs on a circuit without a protective conductor; empty: not said
     electrode     as of a board, for one circuit: a charging point with its own rod
     cable, method      the same in words, for whatever no code says
     """
@@ -312,6 +322,7 @@ class Circuit:
     in_insulation_mm: float | None = None
     in_wall: str = ""
     rcd_reason: str = ""
+    fittings: str = ""
     electrode: str = ""
 
 

@@ -13,6 +13,7 @@ from ..site.codes import METHODS, OTHER_WIRING, WIRING
 from ..site.events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
 from ..site.installation import (
     CIRCUIT_KINDS,
+    CLASSES,
     CPC_KINDS,
     ELECTRODE_KINDS,
     IN_WALL,
@@ -193,6 +194,7 @@ def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
         in_wall=entry.text("in_wall", choices=IN_WALL, default=base.in_wall),
         rcd_reason=entry.text("rcd_reason", default=base.rcd_reason),
         electrode=entry.text("electrode", default=base.electrode),
+        fittings=entry.text("fittings", choices=CLASSES, default=base.fittings),
         note=entry.text("note", default=base.note),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from ..evidence.graph.model import EARTH
-from ..site.installation import BURIED, MATERIALS, MET, PART_KINDS, SYSTEMS, Bond, Link, Part, Site, Supply
+from ..site.installation import BURIED, MATERIALS, MET, PART_KINDS, SIDES, SYSTEMS, Bond, Link, Part, Site, Supply
 from ..site.visit import Unread
 from .boards import voltages
 from .fields import Entry, short
@@ -123,6 +123,9 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
             length_tol_m=tolerance if tolerance is not None else max(0.2, 0.1 * (length or 0.0)),
             material=entry.text("material", choices=MATERIALS, default="copper"),
             iec_class=entry.whole("iec_class", (1, 2, 5), default=2),
+            side=entry.text("side", choices=SIDES),
+            before_branch=entry.flag("before_branch"),
+            from_meter_m=entry.number("from_meter_m", "m", least=0, most=100),
             strands=entry.text("strands"),
             position=entry.text("position"),
             clamp=entry.text("clamp"),

@@ -11,6 +11,7 @@ from ..site.codes import CURRENTS, LIVE, METHODS, SPD_TYPES, SWITCH_KINDS, WIRIN
 from ..site.installation import (
     BURIED,
     CIRCUIT_KINDS,
+    CLASSES,
     CPC_KINDS,
     DIRECTIONS,
     ELECTRODE_KINDS,
@@ -19,6 +20,7 @@ from ..site.installation import (
     OPEN_PEN,
     PART_KINDS,
     RCD_TYPES,
+    SIDES,
     SYSTEMS,
     USES,
 )
@@ -92,6 +94,9 @@ BOND = (
     Spec("strands", more=True),
     Spec("material", choices=MATERIALS, more=True),
     Spec("position", more=True),
+    Spec("side", choices=SIDES, more=True),
+    Spec("before_branch", "flag", more=True),
+    Spec("from_meter_m", unit="m", more=True),
     Spec("clamp", more=True),
     Spec("label", "flag", more=True),
     Spec("visible", "flag", more=True),
@@ -191,6 +196,7 @@ CIRCUIT = (
     Spec("coil_ohm", unit="Ω", more=True),
     Spec("location", more=True),
     Spec("open_pen", choices=OPEN_PEN, more=True),
+    Spec("fittings", choices=CLASSES, more=True),
     Spec("grouped", more=True),
     Spec("ambient_c", unit="°C", more=True),
     Spec("in_insulation_mm", unit="mm", more=True),

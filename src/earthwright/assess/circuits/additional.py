@@ -57,7 +57,7 @@ def outside(circuit: Circuit) -> bool:
 
 def additional_row(case: Case, circuit: Circuit) -> TestJudged | None:
     """Every case in which a 30 mA device is asked for in a circuit; None where none of them is a question."""
-    if case.distribution(circuit) or case.u0_v in REDUCED_V:
+    if case.distribution(circuit) or case.volts(circuit.board) in REDUCED_V:
         return None
     try:
         rows = {str(r.keys["case"]): r for r in case.limits.ask(rcd_required)}

@@ -29,6 +29,7 @@ from .fault_current import fault_current_row
 from .limits import DISTRIBUTION, Case, counting, hold, misread, no_rule_for, without_value, worst
 from .loop import Source, deciding, r1r2, source, uplift
 from .loopjudge import LoopJudged, first_limit, judge_loop, warmed
+from .nocpc import no_cpc_row
 from .rcd import rcd_rows
 from .special import special_row, supplementary_rows
 from .taken import Taken
@@ -77,6 +78,7 @@ def live_tests(
         adiabatic_row(case, circuit),
         drop_row(case, circuit),
         special_row(case, circuit),
+        no_cpc_row(case, circuit),
     )
     rows += [*residual, *supplementary_rows(case, circuit), *(r for r in calculated if r is not None)]
     rows += particulars_rows(case, circuit)
