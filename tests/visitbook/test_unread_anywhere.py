@@ -111,7 +111,8 @@ def test_a_loop_rests_on_the_origin_and_on_the_electrodes(visit: str, before: st
     assert told
     assert a is not None
     assert sound is not None
-    rows = {("row", "c1", test, "") for test in ("zs", "disconnection")}
+    rows = {("row", "c1", test, "") for test in ("zs", "disconnection")} & set(settled(sound))
+    assert ("row", "c1", "zs", "") in rows
     assert {settled(sound)[r] for r in rows} == {"meets"}
     assert not rows & set(settled(a))
 
