@@ -181,3 +181,62 @@ def test_a_loop_test_stays_closed_until_the_repair_is_noted() -> None:
 def test_the_data_follow_the_schema() -> None:
     jsonschema = pytest.importorskip("jsonschema")
     jsonschema.validate(to_json(visit(*OPEN, REPAIR, *GOOD)), json_schema())
+
+
+RING = """[[circuit]]
+id = "c2"
+board = "db1"
+kind = "ring"
+device = "BS EN 60898 B32"
+line_mm2 = 2.5
+cpc_mm2 = 1.5
+length_m = 52
+length_tol_m = 2
+points = { a = 4, b = 11, c = 18, d = 26, e = 34, f = 41, g = 48 }
+[[electrode]]
+"""
+ENDS = 'of = "c2"\ntests = {{ "ring r1" = 0.38, "ring rn" = 0.38, "ring r2" = {} }}'
+PROFILES = tuple(
+    f'read = "ring {p}"\nof = "c2"\nat_points = {{ ' + ", ".join(f"{x} = {shown}" for x in "abcdefg") + " }"
+    for p, shown in (("ln", 0.19), ("le", 0.25))
+)
+
+
+def ring_visit(*steps: str) -> Assessment:
+    book = read_text(HEAD.replace("[[electrode]]\n", RING) + "".join(f"[[step]]\n{s}\n" for s in steps))
+    assert book.visit is not None
+    assert [f.sentence() for f in book.findings if f.severity.value != "error"] == []
+    return assess(book.visit, found=book.findings)
+
+
+@pytest.mark.parametrize("end", ["ring r1", "ring rn", "ring r2"])
+def test_an_end_of_a_ring_that_read_open_is_not_argued_away_by_what_is_read_after_it(end: str) -> None:
+    """Sound crossed profiles and a second reading leave a loose terminal that comes and goes: C2 until a repair is noted."""
+    again = f'read = "{end}"\nof = "c2"\nshown = {"0.63" if end == "ring r2" else "0.38"}'
+    open_ = ENDS.format("0.63").replace(
+        f'"{end}" = {"0.63" if end == "ring r2" else "0.38"}', f'"{end}" = "over-range"'
+    )
+    mended = 'repair = "c2"\nremade = "terminal at the board"'
+    found = ring_visit(SHORTED, open_, SHORTED, *PROFILES, again, SHORTED)
+    ring = found.boards[0].circuits[1].ring
+    assert ring is not None
+    assert ring.verdict != "proved"
+    codes = [(p.name, p.code) for p in propose(found) if p.about == "c2" and p.code == "C2"]
+    assert codes in ([(f"test.{end}", "C2")], [("ring", "C2")])
+    assert overall(found).proposed == "unsatisfactory"
+    left = (
+        ring_visit(SHORTED, open_, SHORTED, mended, ENDS.format("0.63"), *PROFILES, SHORTED).boards[0].circuits[1].ring
+    )
+    assert left is not None
+    assert left.verdict == "proved"
+    lead = ring_visit(open_, again, *PROFILES, SHORTED).boards[0].circuits[1].ring
+    assert lead is not None  # the leads were good afterwards, so it was no lead
+    assert lead.verdict != "proved"
+
+
+def test_no_socket_of_a_ring_reads_zero() -> None:
+    ring = ring_visit(SHORTED, ENDS.format("0.63"), PROFILES[0].replace("d = 0.19", "d = 0.00"), PROFILES[1], SHORTED)
+    judged = ring.boards[0].circuits[1].ring
+    assert judged is not None
+    assert judged.verdict == "not shown"
+    assert any(f.family == "input.plausible" and "legs crossed" in f.what for f in ring.findings)

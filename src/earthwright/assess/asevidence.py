@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ..base.digits import Kind
@@ -32,7 +33,7 @@ def observed_of(corrected: Corrected, test: str, more: Sequence[tuple[float, flo
 
 def agree(one: Observed, other: Observed) -> bool:
     """Whether two readings lie no further apart than both their limits of error allow."""
-    if one.shown == other.shown:
-        return True
+    if one.shown == other.shown or math.isinf(one.shown) or math.isinf(other.shown):
+        return one.shown == other.shown
     slack = 2.0 * one.display.digits * one.display.step + (one.shown + other.shown) * one.display.pct / 100.0
     return abs(one.shown - other.shown) <= slack

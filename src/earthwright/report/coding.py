@@ -53,6 +53,8 @@ _FAILED = {
     "electrode": ("C2", "the resistance of the earth electrode is too high", "411.5.3; 643.7"),
 }
 _REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "643.6")
+RING_ENDS = ("ring r1", "ring rn", "ring r2")
+_RING_OPEN = ("C2", "a conductor of the ring read open from end to end", "433.1.204; 643.2.1")
 _NO_CPC = ("C2", "no sound protective conductor explains a loop so high", "411.3.1.1; 411.4.2; 643.7")
 _TAILS = (
     "C3",
@@ -245,6 +247,8 @@ def _coded(test: TestJudged, *, supply: bool) -> tuple[str, str, str] | None:
         return _ZE_HIGH
     if test.outcome != FAILS:
         return None
+    if test.test in RING_ENDS:  # r1 and rn that differ are a question, not a defect
+        return _RING_OPEN if any(r.shown is not None and r.shown.kind is Kind.OVER for r in test.readings) else None
     if test.test == "polarity" and supply:
         return _REVERSED
     if any(j.limit is not None and j.limit.what == UNSOUND for j in test.judged):

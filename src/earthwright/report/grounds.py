@@ -11,7 +11,7 @@ from ..base.errors import Severity
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, TestJudged
-from ..outcomes.verdict import NO_RULE, NOT_DECIDED
+from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
 from ..site.events import ORIGIN, Reading
 from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
 
@@ -129,6 +129,8 @@ def _tests(a: Assessment, tests: Iterable[TestJudged]) -> Iterator[str]:
             continue  # what that leaves open is the ring's own verdict
         if t.absent:
             yield f"{name} is {t.absent}" + ("" if t.absent == MISSING or t.reason else " without a reason")
+        elif t.outcome == FAILS:
+            yield f"{name} fails"
         elif t.outcome == NO_RULE and t.judged:  # else there is nothing that it is held against
             yield f"{name}: no rule"
         elif undecided(t):

@@ -160,9 +160,11 @@ def _only_leads(b: BondJudged) -> bool:
 
 def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged]) -> Iterator[Proposed]:
     where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
-    yield from of_tests(c.tests, where, loops=fed)
+    broken = c.ring is not None and c.ring.verdict == DISPROVED  # said once, with the ring
+    tests = [p for p in of_tests(c.tests, where, loops=fed) if not (broken and p.name.startswith("test.ring "))]
+    yield from tests
     yield from _cpc(c, where)
-    if c.ring is None or c.ring.verdict == PROVED:
+    if c.ring is None or c.ring.verdict == PROVED or any(p.name.startswith("test.ring ") for p in tests):
         return
     named = c.ring.named
     if c.ring.verdict == DISPROVED and named != "legs not crossed":

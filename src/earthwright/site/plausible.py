@@ -66,6 +66,7 @@ _TIME = (
 _ENDS = (
     "Both ends of the leg may still have been joined in the terminal, or the clips touched: part them and read again."
 )
+_CROSSED = "The probes may have touched, or a plug-in joined the conductors: read that socket again."
 _KA = "The digits may be amperes: look at the unit on the display."
 _LEADS = (
     "The figure may be that of another row, or a reading through open leads: short the tips and read the set by itself."
@@ -90,6 +91,8 @@ READINGS = {
     "ring r1": Range("A ring end to end", "Ω", nought=False, low=_ENDS),
     "ring rn": Range("A ring end to end", "Ω", nought=False, low=_ENDS),
     "ring r2": Range("A ring end to end", "Ω", nought=False, low=_ENDS),
+    "ring ln": Range("A socket of a ring with its legs crossed", "Ω", nought=False, low=_CROSSED),
+    "ring le": Range("A socket of a ring with its legs crossed", "Ω", nought=False, low=_CROSSED),
 }
 TEST_V = Range(
     "An insulation test voltage",

@@ -50,9 +50,17 @@ def lowest(case: Case, readings: Sequence[Reading]) -> Reading:
 
 def moved(case: Case, readings: Sequence[Reading]) -> bool:
     """Whether a reading that counts was taken again at the same place and does not agree, limits of error allowed for."""
-    counted = [(r, c) for r in counting(readings) if (c := case.taken.corrected(r)).usable]
+    counted = [
+        (r, c)
+        for r in counting(readings)
+        if (c := case.taken.corrected(r)).usable and (is_open(case, r) or not _over(r))
+    ]
     seen = [observed_of(c, r.test) for r, c in counted]
     return any(not agree(a, b) for a, b in combinations(seen, 2))
+
+
+def _over(reading: Reading) -> bool:
+    return reading.shown is not None and reading.shown.kind is Kind.OVER
 
 
 def value_of(reading: Reading) -> float:
