@@ -483,3 +483,46 @@ def test_folded_lines_are_at_most_75_octets_and_fold_back(text: str) -> None:
 def test_a_line_is_folded_exactly_when_it_is_too_long(length: int, pieces: int) -> None:
     """75 octets on the first line, 74 and a blank on each that follows."""
     assert len(re.split("\r\n", folded("x" * length))) == pieces
+
+
+# ---- thin grounds ----
+
+LOOSE = "[[step]]\nlook = '{what}'\nseen = 'clamp loose, green'\nholds = {holds}\n"
+
+
+@pytest.mark.parametrize(("what", "code"), [("water", "C2"), ("earthing", "C2"), ("water@part", "C2"), ("1:cpc", "FI")])
+def test_a_look_that_found_a_fault_is_proposed_until_it_is_put_right(what: str, code: str) -> None:
+    """``holds = false`` says that the look found a fault; before, nothing was said of it."""
+    bad, good = LOOSE.format(what=what, holds="false"), LOOSE.format(what=what, holds="true")
+    repair = f"[[step]]\nrepair = '{what.removesuffix('@part')}'\nremade = 'clamp'\n"
+    a = whole(bad)
+    assert [(p.code, p.about) for p in propose(a) if p.name == "look"] == [(code, re.split("[@:]", what)[0])]
+    assert overall(a).proposed in ("unsatisfactory", "")
+    assert [f.severity.value for f in a.findings if f.family == "look.fault"] == ["warning"]
+    for settled in (bad + repair, bad + good, good):
+        assert "look" not in {p.name for p in propose(whole(settled))}
+    assert "look" in {p.name for p in propose(whole(repair + bad))}
+
+
+def test_a_board_without_a_circuit_and_a_visit_for_bonding_are_no_grounds_for_satisfactory() -> None:
+    empty = overall(whole("[[board]]\nid = 'db2'\nname = 'Garage'\n"))
+    assert empty.proposed == ""
+    assert "no circuit is entered at Garage" in empty.because
+    bonding = overall(whole(change={'kind = "periodic"': 'kind = "bonding"'}))
+    assert bonding.proposed == ""
+    assert "one for bonding" in bonding.because
+
+
+@pytest.mark.parametrize("end", ["ring r1", "ring rn", "ring r2"])
+def test_a_row_that_fails_bars_satisfactory_whether_it_has_a_code_or_not(end: str) -> None:
+    ring = (
+        "[[circuit]]\nid = '3'\nkind = 'ring'\ndevice = 'BS EN 61009 B32'\nrcd_type = 'A'\nrcd_ma = 30\nline_mm2 = 2.5\ncpc_mm2 = 1.5\n"
+        "[[step]]\nof = '3'\ntests = { 'ring r1' = 0.38, 'ring rn' = 0.90, 'ring r2' = 0.63 }\n"
+        "[[step]]\ncheck = 'shorted'\nshown = 0.00\n"
+    )
+    found = overall(whole(ring))
+    assert found.proposed != "satisfactory"
+    over = re.sub(rf"'{end}' = [0-9.]+", f"'{end}' = 'over-range'", ring)
+    a = whole(over)
+    assert overall(a).proposed == "unsatisfactory"
+    assert [p.code for p in propose(a) if p.about == "3" and p.name in (f"test.{end}", "ring")] == ["C2"]

@@ -95,3 +95,22 @@ def test_a_repair_without_its_words_comes_back_with_what_is_missing(site: Site, 
     answer = site.send(page, f"{base}/steps", do="repair", repair="gas", remade="")
     assert answer.status_code == 422
     assert 'value="gas"' in answer.text
+
+
+def test_one_tap_at_the_origin_and_readings_after_it_end_danger_at_the_supply(site: Site, desk: Desk) -> None:
+    volts = '[[step]]\nvolts = "MET-earth"\nshown = 141\n'
+    base = f"/v/{desk.take_in(BOOK + volts)}"
+    page = site.get(f"{base}/circuits/origin")
+    assert "Connection remade" in page.text
+    answer = site.send(
+        page, f"{base}/steps", do="repair", repair="origin", remade="Connection remade", back="circuits/origin"
+    )
+    assert answer.headers["location"] == f"{base}/circuits/origin"
+    before = desk.assess(base.removeprefix("/v/"))
+    assert before is not None
+    assert before.alarms  # nothing was measured since
+    page = site.get(f"{base}/steps")
+    site.send(page, f"{base}/steps", do="volts", volts="MET-earth", shown="1")
+    after = desk.assess(base.removeprefix("/v/"))
+    assert after is not None
+    assert after.alarms == ()

@@ -17,8 +17,9 @@ from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, NO_METAL_THERE, OUT
 from ..outcomes.verdict import FAILS, MEETS
 from ..rules import Edition, RuleBook
 from ..rules.lookup import WIRING, standard_sizes
-from ..site.events import ORIGIN
+from ..site.events import EARTHING, ORIGIN
 from ..site.installation import Part
+from ..site.ledger import FAR_END, found_faulty
 from ..site.looped import looped
 from .customs import bath, earthing_conductor
 
@@ -202,6 +203,18 @@ def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, 
     except NoRule:
         return None, None
     return least, max(smaller, default=None)
+
+
+def looks(a: Assessment) -> Iterator[Proposed]:
+    """What a look found faulty and nobody put right: C2 where it is a conductor that earths or bonds, else to be looked into."""
+    conductors = {b.id for b in a.visit.site.bonds} | {x.id for x in a.visit.site.links} | {EARTHING}
+    for look in found_faulty(a.visit.events):
+        thing = look.what.removesuffix(FAR_END).partition(":")[0]
+        what = f"A look at {look.what} found a fault: {look.seen.rstrip('.')}."
+        code = "C2" if thing in conductors else "FI"
+        yield Proposed(
+            "look", thing, look.what, what, code, (f"Seen: {look.seen.rstrip('.')}.",), "526.1; 643.1", CUSTOM
+        )
 
 
 # ---- tests ----

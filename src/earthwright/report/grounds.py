@@ -19,6 +19,7 @@ from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
 NO_LIMIT = ("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le")
 # Worked out beyond what a report asks for: left open for want of a maker's figure or a design current, it bars nothing.
 BESIDE = ("adiabatic", "voltage drop", "earthing conductor", *BY_PARTICULARS)
+BONDING = "bonding"
 LIM, DOES_NOT_APPLY, MISSING, UNTESTED = "LIM", "N/A", "missing", "not tested"
 CALCULATED = "calculated"  # continuity worked out from loops: a periodic report may rest on the loops themselves
 MOST_SAID = 4
@@ -31,8 +32,11 @@ def gaps(a: Assessment, answered: Iterable[tuple[str, str]] = ()) -> tuple[str, 
     """
     coded = set(answered)
     found = [*_inspected(a), *_limits_agreed(a), *_entries(a), *_origin(a)]
-    if not any(b.circuits for b in a.boards):
+    if not a.boards:
         found.append("no circuit is entered")
+    found += [f"no circuit is entered at {b.board.name or b.board.id}" for b in a.boards if not b.circuits]
+    if a.visit.kind == BONDING:
+        found.append("the visit is entered as one for bonding, which asks for no test of a circuit")
     tests = [*a.origin, *(t for e in a.electrodes for t in e.tests)]
     for board in a.boards:
         tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]

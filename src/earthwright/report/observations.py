@@ -32,7 +32,7 @@ from ..site.particulars import (
     Stage,
 )
 from . import words
-from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, of_tests, parts, runs_on, undersized
+from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, looks, of_tests, parts, runs_on, undersized
 from .customs import misplaced
 from .grounds import gaps, said
 
@@ -87,7 +87,7 @@ def urgency(code: str) -> int:
 
 def propose(a: Assessment) -> tuple[Proposed, ...]:
     """A code for everything judged that tends to get one, most urgent first. The inspector decides."""
-    found = [*_alarms(a), *parts(a), *(p for judged in a.parts for p in runs_on(judged))]
+    found = [*_alarms(a), *parts(a), *looks(a), *(p for judged in a.parts for p in runs_on(judged))]
     for bond in a.bonds:
         found += _bond(a, bond)
     found += of_tests(a.origin, "the origin", supply=True, edition=edition_if_any(a))

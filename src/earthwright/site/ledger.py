@@ -7,7 +7,21 @@ from collections.abc import Iterable, Sequence
 from attrs import frozen
 
 from ..base.digits import Kind
-from .events import EARTHING, JOINT, PATH, TOGETHER, ClampCurrent, Event, Isolation, Look, Off, On, Reading, State
+from .events import (
+    EARTHING,
+    JOINT,
+    PATH,
+    TOGETHER,
+    ClampCurrent,
+    Event,
+    Isolation,
+    Look,
+    Off,
+    On,
+    Reading,
+    Repair,
+    State,
+)
 
 # Readings that can only come out well when the conductor is back in its place, by the end that was off.
 PROVE_BACK = {
@@ -129,6 +143,22 @@ def verifies(event: Event, what: str, path: Reading | None = None) -> bool:
     if event.of != base or event.test not in (TOGETHER, JOINT) or (event.test == JOINT and what == base):
         return False
     return event.test == JOINT or path is None or path.shown is None or event.shown.value < path.shown.value
+
+
+def found_faulty(events: Sequence[Event]) -> tuple[Look, ...]:
+    """Looks that found a fault, with no repair of the same thing and no look since that found it in order."""
+    found: dict[str, Look] = {}
+    for event in events:
+        if isinstance(event, Look):
+            base = event.what.removesuffix(FAR_END)
+            if event.holds is False:
+                found[base] = event
+            elif event.holds:
+                found.pop(base, None)
+        elif isinstance(event, Repair):
+            mended = event.what.removesuffix(FAR_END)
+            found = {k: v for k, v in found.items() if k != mended and not k.startswith(f"{mended}:")}
+    return tuple(found.values())
 
 
 def held(what: str) -> bool:

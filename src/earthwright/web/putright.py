@@ -37,11 +37,12 @@ def mend_of(b: BondJudged) -> Mend | None:
 
 
 def mend_of_thing(a: Assessment, thing: Thing) -> Mend | None:
-    """A circuit, board, electrode or the origin with a test that fails, or a conductor or ring that is disproved."""
+    """A circuit, board, electrode or the origin with a test that fails, a conductor or ring that is disproved, or danger at the supply."""
     found = tuple(f.words for f in a.found if f.of == thing.id)
     judged = (thing.circuit.cpc, thing.circuit.ring) if thing.circuit else ()
     wrong = any(t.outcome == FAILS and t.readings for t in thing.tests)
     wrong = wrong or any(j is not None and j.verdict == DISPROVED for j in judged)
+    wrong = wrong or (thing.kind == "origin" and bool(a.alarms))  # danger at the supply ends with its repair
     if thing.kind == "part" or not (wrong or found):
         return None
     if not wrong:

@@ -77,6 +77,7 @@ SERIES: tuple[SeriesCheck, ...] = (
     states.ledger,
     states.isolation,
     states.not_closed,
+    states.looks,
     states.electrodes,
 )
 

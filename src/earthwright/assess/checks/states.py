@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...base.errors import Finding, Severity
 from ...gates.steps import LIVE, can_close
 from ...site.events import CIRCUIT_TESTS, Isolation, Off, On, Reading
-from ...site.ledger import disconnections, held
+from ...site.ledger import FAR_END, disconnections, found_faulty, held
 from .rows import Series
 
 MANY = 6  # so many names stand in a sentence
@@ -137,6 +137,23 @@ def not_closed(series: Series) -> list[Finding]:
             "back at step " + ", ".join(str(line.on.seq) for line in lines[:MANY] if line.on is not None),
             "Pull at the terminal, look, and note it; the visit does not close before.",
         )
+    ]
+
+
+def looks(series: Series) -> list[Finding]:
+    """What a look found faulty and nothing says was put right."""
+    return [
+        Finding(
+            f"step {look.seq}",
+            f"A look at {look.what} found a fault, and nothing says that it was put right.",
+            Severity.WARNING,
+            "look.fault",
+            look.what.removesuffix(FAR_END),
+            "a repair, or a later look that finds it in order",
+            look.seen,
+            "Put it right and note the repair, or make it an observation.",
+        )
+        for look in found_faulty(series.visit.events)
     ]
 
 
