@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from click.testing import CliRunner
 
 from earthwright.assess import assess
 from earthwright.assess.gates import before
+from earthwright.cli import main
 from earthwright.gates.steps import CLAMP, DANGER
 from earthwright.outcomes.assessment import Assessment
 from earthwright.site.events import Off
@@ -144,3 +148,17 @@ def test_known_metal_that_could_not_be_read_may_have_answered_for_any_conductor(
     a, verdict = cpc(HEAD.replace(line, now) + READ)
     assert verdict == "not shown"
     assert any("link" in f.where for f in a.findings if f.severity.value == "error")
+
+
+def test_what_comes_next_is_to_correct_the_entry_and_every_command_tells_which(tmp_path: Path) -> None:
+    text = HEAD.replace("high_ohm = 0.01", 'high_ohm = "x"') + READ
+    then = cpc(text + '[[step]]\nread = "together"\nbond = "water"\nshown = 0.03\n')[0].bonds[0].next
+    assert then is not None
+    assert then.do == "Correct the entry first: it rests on link frame, which could not be read."
+    book = tmp_path / "v.toml"
+    book.write_text(text, encoding="utf-8")
+    for command in (["next", str(book)], ["between", str(book), "MET", "c1@boiler"]):
+        done = CliRunner().invoke(main, command)
+        assert done.exit_code == 3
+        assert "link frame: high_ohm" in done.stderr
+        assert "What rests on this is not judged" in done.stderr

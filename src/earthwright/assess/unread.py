@@ -14,7 +14,7 @@ from attrs import evolve
 
 from ..base.errors import Finding, Severity
 from ..evidence.bond import NOT_SHOWN
-from ..outcomes.assessment import BondJudged, PartJudged
+from ..outcomes.assessment import BondJudged, Next, PartJudged
 from ..outcomes.circuits import BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, RingJudged, TestJudged
 from ..outcomes.verdict import NO_RULE, NOT_DECIDED, not_decided
 from ..report import words
@@ -245,7 +245,10 @@ def hold_bond(b: BondJudged, held: Held) -> BondJudged:
         said = Finding(
             f"bond {b.bond.id}", f"Not judged: {why}.", Severity.ERROR, REFUSED, b.bond.id, do="Correct the entry."
         )
-        b = evolve(b, verdict=NOT_SHOWN, named="", explanations=(), findings=(*b.findings, said))
+        then = b.next  # danger, and what is off, come before the entry
+        if then is None or then.test not in ("alarm", "reconnect"):
+            then = Next(f"Correct the entry first: {why}.", "entry")
+        b = evolve(b, verdict=NOT_SHOWN, named="", explanations=(), findings=(*b.findings, said), next=then)
         b = evolve(b, words=words.held_words(b, why))
     return b
 

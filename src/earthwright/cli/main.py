@@ -25,6 +25,7 @@ from .files import OUT, REPLACE, free, write, write_all
 from .schedule_view import fails
 
 ALL = "all"  # the extra that holds all the others
+MOST_TOLD = 5  # entries that could not be read, told by name beside an answer
 VISIT = click.argument("visit", type=click.Path(path_type=Path))
 
 
@@ -98,8 +99,16 @@ def load(
 
 
 def done(a: Assessment) -> Exit:
-    """The exit code of a command that answers or writes something, whatever the verdicts are."""
-    return read(a.findings)
+    """The exit code of a command that answers or writes something, whatever the verdicts are; what could not be read is told."""
+    code = read(a.findings)
+    if code is Exit.UNREAD:
+        unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+        for f in unread[:MOST_TOLD]:
+            click.echo(f.sentence(), err=True)
+        rest = len(unread) - MOST_TOLD
+        more = f" and {rest} more entries" if rest > 0 else ""
+        click.echo(f"What rests on this{more} is not judged: earthwright judge tells all of it.", err=True)
+    return code
 
 
 def read(findings: Iterable[Finding]) -> Exit:
@@ -111,7 +120,7 @@ def read(findings: Iterable[Finding]) -> Exit:
 def exit_code(a: Assessment) -> Exit:
     """The exit code of a command that asks whether all is well."""
     bad = any(b.verdict == "disproved" or "fails" in (b.size.judged.outcome, b.joint.outcome) for b in a.bonds)
-    return done(a) or (Exit.FOUND if bad or a.still_off or stops(a) or fails(a) else Exit.DONE)
+    return read(a.findings) or (Exit.FOUND if bad or a.still_off or stops(a) or fails(a) else Exit.DONE)
 
 
 def needed(visit: Path, last: Path | None = None, today: dt.date | None = None, site: bool | None = None) -> Assessment:
