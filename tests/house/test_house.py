@@ -6,6 +6,7 @@ import ast
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -165,3 +166,9 @@ def test_every_place_that_the_architecture_names_is_there() -> None:
 
 def test_no_module_lies_loose_beside_the_packages() -> None:
     assert {p.name for p in SRC.glob("*.py")} == {"__init__.py", "__main__.py"}
+
+
+@pytest.mark.parametrize("path", sorted(SRC.rglob("*.toml")), ids=lambda p: str(p.relative_to(SRC)))
+def test_every_data_file_can_be_read(path: Path) -> None:
+    """Two changes that each added one key are merged without a word, and then nothing that asks for the file works."""
+    tomllib.loads(path.read_text(encoding="utf-8"))
