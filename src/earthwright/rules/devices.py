@@ -10,7 +10,8 @@ from attrs import frozen
 from ..base.errors import NoRule
 from .model import Edition, RuleValue, Worked
 
-BREAKER, OLD_BREAKER, GG = "circuit-breaker", "BS 3871", "BS 88-2"
+BREAKER, OLD_BREAKER, GG, HOUSE = "circuit-breaker", "BS 3871", "BS 88-2", "BS 88-3"
+EITHER_PART = "BS 88"  # noted without its part
 # Instantaneous operation is over within this time, by the product standards.
 INSTANT_S, LONGEST_S = 0.1, 5.0
 # What the trade calls a circuit-breaker whose standard was not noted, and one with arc-fault detection; its letter (B, C, D) says when it opens.
@@ -48,10 +49,14 @@ def operating_current(edition: Edition, standard: str, type_: str, rating_a: flo
     Source: appendix 3, tables 41.2 to 41.4. Checked with B 32 A: 160 A.
     """
     family = device_family(edition, standard)
+    if family == EITHER_PART:
+        return _of_either_part(edition, type_, rating_a, time_s)
     if family in (BREAKER, OLD_BREAKER):
         row = edition.table("device.multiples").look(family=family, type=_type(type_))
         if not INSTANT_S <= time_s <= LONGEST_S:
             raise NoRule(f"{family} type {type_}: the data cover {INSTANT_S} s to {LONGEST_S:g} s, not {time_s:g} s")
+        slow = _slow(edition, family, type_, time_s)
+        row = slow if slow is not None else row
         most = float(row.number("most"))
         how = f"Ia = {most:g} × {rating_a:g} A = {most * rating_a:g} A"
         return Worked(most * rating_a, "A", how, (row,))
@@ -61,6 +66,28 @@ def operating_current(edition: Edition, standard: str, type_: str, rating_a: flo
         return _tabulated(edition, family, rating_a, time_s, none)
     u0, c, zs = float(row.number("u0_v")), float(row.number("c_min")), float(row.value)
     return Worked(c * u0 / zs, "A", f"Ia = {c:g} × {u0:g} V / {zs:g} Ω = {c * u0 / zs:.4g} A", (row,))
+
+
+def _of_either_part(edition: Edition, type_: str, rating_a: float, time_s: float) -> Worked:
+    """A fuse on which only BS 88 was noted: the part that needs more current, where both have the rating. Raises NoRule."""
+    found = []
+    for part in (GG, HOUSE):
+        with suppress(NoRule):
+            found.append(operating_current(edition, part, type_, rating_a, time_s))
+    if not found:
+        raise NoRule(
+            f"BS 88, {rating_a:g} A, {time_s:g} s: no part of it in the data has that rating; say which part it is"
+        )
+    return max(found, key=lambda worked: worked.value)
+
+
+def _slow(edition: Edition, family: str, type_: str, time_s: float) -> RuleValue | None:
+    """The multiple with which a circuit-breaker opens within a longer time, where its type has one of its own; else None."""
+    if family != BREAKER:
+        return None
+    with suppress(NoRule):
+        return edition.table("breaker.slow").look(type=_type(type_), time_s=time_s)
+    return None
 
 
 def _tabulated(edition: Edition, family: str, rating_a: float, time_s: float, none: NoRule) -> Worked:
@@ -106,6 +133,8 @@ def _printed_zs(edition: Edition, standard: str, type_: str, rating_a: float, ti
     family = device_family(edition, standard)
     try:
         if family == BREAKER:
+            if _slow(edition, family, type_, time_s) is not None:
+                return None
             return edition.table("zs.breaker").look(type=_type(type_), rating_a=rating_a)
         return edition.table("zs.fuse").look(family=family, rating_a=rating_a, time_s=time_s)
     except NoRule:

@@ -27,6 +27,7 @@ from . import (
     paths,
     repeats,
     rows_fit,
+    siblings,
     states,
     strands,
     sums,
@@ -50,6 +51,7 @@ CHECKS: tuple[Check, ...] = (
     paths.below_resolution,
     clamp.tracks_nothing,
     strands.against_size,
+    strands.by_digits,
     sums.parallel,
     sums.joint_in_conductor,
 )
@@ -63,6 +65,7 @@ SERIES: tuple[SeriesCheck, ...] = (
     repeats.reversed_differs,
     rows_fit.swapped,
     rows_fit.factors,
+    siblings.decade,
     units.slips,
     units.insulation,
     calculated.from_the_loop,

@@ -20,15 +20,16 @@ def from_the_loop(series: Series) -> list[Finding]:
     """R1+R2 that is Zs less the loop impedance of the board, to the digit, on more rows than chance allows."""
     found = []
     zs, r1r2 = series.by_circuit("zs"), series.by_circuit("r1r2")
-    boards: dict[str, list[tuple[Circuit, Row, Row, Row]]] = {}
+    boards: dict[tuple[str, str], list[tuple[Circuit, Row, Row, Row]]] = {}
     for circuit in series.visit.site.circuits:
-        start = series.loop_at(circuit)
-        if start is None or circuit.id not in zs or circuit.id not in r1r2:
+        if circuit.id not in zs or circuit.id not in r1r2:
             continue
         rows = (zs[circuit.id], r1r2[circuit.id])
-        if not any(CALCULATED in r.reading.method for r in rows):
-            boards.setdefault(circuit.board, []).append((circuit, *rows, start))
-    for board, some in boards.items():
+        if any(CALCULATED in r.reading.method for r in rows):
+            continue
+        for start in series.starts_of(circuit):
+            boards.setdefault((circuit.board, start.reading.of), []).append((circuit, *rows, start))
+    for (board, _), some in boards.items():
         exact = [c for c, z, r, start in some if abs(z.value - start.value - r.value) < r.accuracy.step / 2.0]
         p = chance.corrected(chance.at_least(len(exact), [SAME_DIGIT] * len(some)), len(boards))
         severity = severity_of(p)

@@ -143,6 +143,11 @@ class Series:
             return self._starts[circuit.board]
         return None if circuit.board in self._fed else self._starts.get(ORIGIN)
 
+    def starts_of(self, circuit: Circuit) -> tuple[Row, ...]:
+        """What somebody may have added R1+R2 to: the loop of its board, and Ze even where the board has a Zdb of its own."""
+        some = (self.loop_at(circuit), self._starts.get(ORIGIN))
+        return tuple({id(row): row for row in some if row is not None}.values())
+
     @cached_property
     def _bands(self) -> dict[str, BondJudged]:
         return {b.bond.id: b for b in self.bonds}

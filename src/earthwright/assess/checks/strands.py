@@ -5,11 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from ...base.digits import Kind
 from ...base.errors import Finding, Severity
-from ...outcomes.assessment import BondJudged
+from ...evidence.bond import PROVED
+from ...outcomes.assessment import BondJudged, ReadingJudged
 from ...physics.conductor import strand_csa_mm2
+from ...site.events import CONDUCTOR, PATH, TOGETHER
 from ...site.visit import Visit
 
+_SIZES = (4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0)  # conductors that a bond may be taken for [mm²]
+_STEADY_OHM = 0.015  # readings further apart than this move, and say nothing of a size [Ω]
 _SEEN = re.compile(r"^\s*([0-9]{1,3})\s*/\s*([0-9]+(?:\.[0-9]+)?)\s*(?:mm)?\s*$")
 
 
@@ -36,3 +41,42 @@ def against_size(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
                 )
             )
     return found
+
+
+def by_digits(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
+    """A bond that is whole, whose readings are all too high for its size and all fit the next smaller one."""
+    found = []
+    for b in bonds:
+        values = _alone(b.readings)
+        smaller = max((s for s in _SIZES if s < b.bond.csa_mm2), default=None)
+        if b.verdict != PROVED or smaller is None or len(values) < 2 or max(values) - min(values) > _STEADY_OHM:
+            continue
+        copper, more = b.expected[0].copper, b.bond.csa_mm2 / smaller
+        if min(values) > copper.high and max(values) <= copper.high * more + _STEADY_OHM:
+            found.append(
+                Finding(
+                    f"bond {b.bond.id}",
+                    f"All {len(values)} readings are high for {b.bond.csa_mm2:g} mm² and fit {smaller:g} mm².",
+                    Severity.NOTE,
+                    "size.digits",
+                    b.bond.id,
+                    f"{copper.low:.3f} to {copper.high:.3f} Ω",
+                    ", ".join(f"{v:.2f}" for v in values) + " Ω",
+                    "Count and measure the strands, or read the marking: the size decides which rule is met.",
+                    "Digits alone do not settle it: the run may be longer than entered.",
+                )
+            )
+    return found
+
+
+def _alone(readings: Sequence[ReadingJudged]) -> list[float]:
+    """What was read through the bond alone [Ω]: with one end off, and with all connected where nothing else joins the part."""
+    free = any(
+        x.reading.test == PATH and x.used and x.reading.shown and x.reading.shown.kind is Kind.OVER for x in readings
+    )
+    tests = (CONDUCTOR, TOGETHER) if free else (CONDUCTOR,)
+    return [
+        x.corrected.quantity.value
+        for x in readings
+        if x.reading.test in tests and x.used and x.corrected.quantity is not None
+    ]

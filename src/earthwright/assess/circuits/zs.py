@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band
 from ...outcomes.circuits import TestJudged
-from ...outcomes.verdict import FAILS, NO_RULE, Judged
+from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...site.events import Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
@@ -41,7 +41,12 @@ def _zs(case: Case, circuit: Circuit, point: str, readings: tuple[Reading, ...],
         extra, assumed = loop.sums, (*assumed, *loop.assumed)
         judged, outcome, more, said = judge_loop(case, circuit, corrected, loop, coil, rcd, expected)
         findings += said
-    findings += _repeats(case, circuit, point, readings, reading)
+    findings += [*_repeats(case, circuit, point, readings, reading), *_lines(circuit, point, readings)]
+    if outcome == MEETS and any(f.family == "loops.floor" for f in findings) and circuit.length_tol_m is not None:
+        outcome, more = (
+            NOT_DECIDED,
+            (*more, "Not decided: a reading that this circuit's own line forbids says nothing of it."),
+        )
     words = say.sentences(
         (
             say.was_read(f"Zs of {circuit.id}", counting(readings)),
@@ -177,3 +182,23 @@ def _repeats(
             ),
         )
     return ()
+
+
+def _lines(circuit: Circuit, point: str, readings: tuple[Reading, ...]) -> tuple[Finding, ...]:
+    """The lines of a three-phase circuit that were not read, once any was named."""
+    read = {r.between for r in counting(readings)}
+    unread = [line for line in ("L1", "L2", "L3") if f"{line}-E" not in read]
+    if circuit.phases != 3 or not 0 < len(unread) < 3:
+        return ()
+    return (
+        Finding(
+            f"circuit {circuit.id}" + (f", {point}" if point else ""),
+            f"Zs was not read from {' and '.join(unread)} to earth.",
+            Severity.NOTE,
+            "loops.lines",
+            circuit.id,
+            "a reading of each line",
+            ", ".join(sorted(x for x in read if x)),
+            "Read the others too: a poor joint in one line shows in no other.",
+        ),
+    )
