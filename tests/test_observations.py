@@ -18,6 +18,7 @@ from earthwright.outcomes.assessment import Assessment
 from earthwright.report.coding import edition_of as edition
 from earthwright.report.duties import calendar, duties, folded
 from earthwright.report.observations import Thread, meaning, overall, propose, threads, unanswered
+from earthwright.site.inspection import PERIODIC_ITEMS
 from earthwright.visitbook import read_text
 
 HEAD = "[visit]\nplace = 'Nowhere'\ndate = {date}\n[supply]\nsystem = 'TN-C-S'\npme = true\nneutral_at_most_mm2 = 35\n"
@@ -30,6 +31,7 @@ def judged(more: str = "", date: str = "2026-11-20") -> Assessment:
     return assess(book.visit)
 
 
+ITEMS = len(PERIODIC_ITEMS)
 WHOLE = (Path(__file__).parent / "paper" / "complete.toml").read_text(encoding="utf-8")
 
 
@@ -197,7 +199,7 @@ def test_fi_alone_fails_a_report_until_the_edition_in_force_from_15_october_2026
 def test_a_visit_with_nothing_in_it_is_not_satisfactory() -> None:
     empty = overall(judged())
     assert empty.proposed == ""
-    assert "43 of the 43 items of the schedule of inspections have no outcome" in empty.because
+    assert f"{ITEMS} of the {ITEMS} items of the schedule of inspections have no outcome" in empty.because
     assert "Ze was neither read nor stated" in empty.because
     assert overall(judged('[inspected]\nintake-cable = "acceptable"\n')).proposed == ""
 
@@ -216,7 +218,7 @@ MCCB = (
     ("change", "more", "word"),
     [
         ({}, "", "satisfactory"),
-        ({TAILS: ""}, "", "not decided: 1 of the 43 items"),
+        ({TAILS: ""}, "", f"not decided: 1 of the {ITEMS} items"),
         ({TAILS: 'intake-tails = "not verified"\n'}, "", "not decided: not verified: intake-tails"),
         ({TAILS: 'intake-tails = "LIM: sealed cupboard"\n'}, "", "satisfactory"),
         ({TAILS: 'intake-tails = "LIM"\n'}, "", "not decided: a limitation without its reason: intake-tails"),
@@ -526,3 +528,13 @@ def test_a_row_that_fails_bars_satisfactory_whether_it_has_a_code_or_not(end: st
     a = whole(over)
     assert overall(a).proposed == "unsatisfactory"
     assert [p.code for p in propose(a) if p.about == "3" and p.name in (f"test.{end}", "ring")] == ["C2"]
+
+
+def test_one_defect_of_a_loop_is_coded_once_and_ze_above_what_is_declared_is_told_and_no_defect() -> None:
+    high = whole(change={'point = "far end"\nshown = 0.60': 'point = "far end"\nshown = 9.57'})
+    assert [(p.name, p.code) for p in propose(high) if p.about == "1"] == [("test.zs", "C2")]
+    rows = {t.test: t.outcome for b in high.boards for c in b.circuits if c.circuit.id == "1" for t in c.tests}
+    assert (rows["zs"], rows["disconnection"]) == ("fails", "fails")  # so that something is left out
+    ze = whole(change={'method = "two-lead"\nshown = 0.21': 'method = "two-lead"\nshown = 0.41'})
+    assert [(p.name, p.code) for p in propose(ze) if p.about == "origin"] == [("test.ze", "C3")]
+    assert overall(ze).proposed == "satisfactory"
