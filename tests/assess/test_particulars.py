@@ -183,6 +183,17 @@ def test_one_line_names_every_circuit_that_lacks_the_same() -> None:
     assert all("verload" in w for w in words)  # each circuit says it on its own page
 
 
+def test_a_circuit_keeps_what_is_left_open_and_fails_are_no_line_of_the_board() -> None:
+    v = site(rated(20.0))
+    (board,) = judge(v).boards
+    (circuit,) = board.circuits
+    assert [t.test for t in circuit.left_open] == ["overload"]
+    assert "overload" not in [t.test for t in circuit.tests]
+    (board,) = judge(site(rated(32.0))).boards
+    assert not board.tests
+    assert not board.circuits[0].left_open
+
+
 def test_nothing_entered_or_a_visit_that_tests_no_circuits_has_no_line() -> None:
     assert none_of("overload", Circuit("c1", "db1"))
     assert none_of("additional protection", Circuit("c1", "db1"))

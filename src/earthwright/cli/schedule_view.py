@@ -23,7 +23,16 @@ if TYPE_CHECKING:
 
 SIGNS = {MEETS: "=", FAILS: "/", NOT_DECIDED: "?", NO_RULE: "-"}
 STYLES = {MEETS: "green", FAILS: "bold red", NOT_DECIDED: "yellow", NO_RULE: "dim"}
-NAMES = {"r1r2": "R1+R2", "r2": "R2", "ze": "Ze", "zdb": "Zdb", "zs": "Zs", "rcd": "RCD", "rcd button": "RCD button"}
+NAMES = {
+    "r1r2": "R1+R2",
+    "r2": "R2",
+    "ze": "Ze",
+    "zdb": "Zdb",
+    "zs": "Zs",
+    "rcd": "RCD",
+    "rcd button": "RCD button",
+    "rcd type": "RCD type",
+}
 
 
 def show_schedules(a: Assessment, *, full: bool) -> None:

@@ -137,6 +137,7 @@ class CircuitJudged:
     """Everything about one circuit: its tests in the order of the schedule, missing ones among them.
 
     cpc  of a radial circuit with a protective conductor; a ring's stands in ``ring``
+    left_open  rows that rest on particulars which are missing; the board says them once for all its circuits
     """
 
     circuit: Circuit
@@ -145,6 +146,7 @@ class CircuitJudged:
     findings: tuple[Finding, ...] = ()
     words: str = ""
     cpc: CpcJudged | None = None
+    left_open: tuple[TestJudged, ...] = ()
 
 
 @frozen

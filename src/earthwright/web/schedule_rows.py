@@ -10,7 +10,8 @@ from ..base.digits import Kind
 from ..base.quantity import Band
 from ..gates.steps import Gate, gates
 from ..outcomes.assessment import Assessment, PartJudged
-from ..outcomes.circuits import CircuitJudged, RingJudged, TestJudged
+from ..outcomes.circuits import BY_PARTICULARS, CircuitJudged, RingJudged, TestJudged
+from ..outcomes.verdict import FAILS, NOT_DECIDED
 from ..paper.circuits import has_rcd
 from ..site.events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..site.installation import Board
@@ -96,6 +97,16 @@ class Thing:
     def ring(self) -> RingJudged | None:
         """What was judged of the ring, if it is one."""
         return self.circuit.ring if self.circuit else None
+
+    @property
+    def failing(self) -> list[TestJudged]:
+        """Rows without a reading of their own that do not keep their rule: no column of the schedule shows them."""
+        return [t for t in worked_out(self) if t.outcome == FAILS]
+
+    @property
+    def left_open(self) -> list[TestJudged]:
+        """What rests on particulars that are missing, said once for a board."""
+        return [t for t in self.tests if t.test in BY_PARTICULARS and t.outcome == NOT_DECIDED]
 
 
 def things(a: Assessment) -> list[Thing]:
@@ -210,5 +221,5 @@ def band_words(band: Band) -> str:
 
 
 def worked_out(thing: Thing) -> list[TestJudged]:
-    """Rows that are worked out from other readings."""
-    return [t for t in thing.tests if t.test in CALCULATED]
+    """Rows that are worked out from other readings or rest on particulars, those that are left open among them."""
+    return [t for t in (*thing.tests, *(thing.circuit.left_open if thing.circuit else ())) if t.test in CALCULATED]

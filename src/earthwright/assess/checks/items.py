@@ -24,6 +24,8 @@ _AGAINST = {
     "new-bonding": ("bond.",),
     "circuit-cpc": ("cpc.", "test.r1r2", "test.r2", "test.adiabatic", "ring"),
     "new-cpc": ("cpc.", "test.r1r2", "test.r2", "test.adiabatic", "ring"),
+    "circuit-size": ("test.overload",),
+    "circuit-outdoors": ("test.additional protection",),
     "board-breaking": ("test.fault current",),
     "board-rcd-works": ("test.rcd",),
     "bath-bonding": ("test.supplementary",),

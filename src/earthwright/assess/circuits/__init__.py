@@ -90,9 +90,10 @@ def _board(
     found: list[Found],
 ) -> BoardJudged:
     of_circuits = list(circuits)
-    pairs = [_circuit(visit, circuit, taken, rulings, earth, found) for circuit in of_circuits]
     case = Case.of(visit, taken, rulings)
-    judged = atboard.with_lacks(case, board, link([c for c, _ in pairs]))
+    judged = atboard.with_lacks(
+        case, board, link([_circuit(visit, c, taken, rulings, earth, found) for c in of_circuits])
+    )
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
     tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
 
@@ -104,14 +105,14 @@ def _board(
         )
 
     found += found_of(board.id, taken, as_then, (tests, None, None))
-    tests = (*tests, *atboard.open_rows(board, [row for _, open_ in pairs for row in open_]))
+    tests = (*tests, *atboard.open_rows(board, [row for c in judged for row in c.left_open]))
     said = (*findings, *atboard.makers(case, board, of_circuits), *atboard.in_series(case, board, of_circuits))
     return BoardJudged(board, tests, judged, said)
 
 
 def _circuit(
     visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, earth: Earth, found: list[Found]
-) -> tuple[CircuitJudged, tuple[TestJudged, ...]]:
+) -> CircuitJudged:
     def as_then(then: Taken) -> Rows:
         tests, ring, cpc = dead.dead_tests(visit, circuit, then, rulings, earth)
         return (*tests, *live.live_tests(visit, circuit, tests, then, rulings)), ring, cpc
@@ -123,7 +124,7 @@ def _circuit(
     findings = (*missing_finding(circuit, rows), *flattered_loop(circuit, cpc, rows))
     words = [f.words for f in before] + [t.words for t in (*rows, *open_) if t.words] + ([ring.words] if ring else [])
     words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]
-    return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc), open_
+    return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc, open_)
 
 
 def _of_circuit(judged: CircuitJudged) -> list[Finding]:

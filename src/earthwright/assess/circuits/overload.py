@@ -75,7 +75,7 @@ def overload_row(case: Case, circuit: Circuit) -> TestJudged | None:
 
 
 def _row(of: str, judged: Judged, sums: tuple[str, ...] = ()) -> TestJudged:
-    words = say.against(judged) if judged.limit is not None else f"Overload: {judged_words(judged)}"
+    words = say.sentences((say.against(judged) if judged.limit is not None else f"overload: {judged_words(judged)}",))
     return TestJudged(of, TEST, judged=(judged,), outcome=judged.outcome, words=words, sums=tuple(filter(None, sums)))
 
 

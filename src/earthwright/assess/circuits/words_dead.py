@@ -27,6 +27,7 @@ NAMES = {
     "zs": "Zs",
     "rcd": "RCD time",
     "rcd button": "RCD button",
+    "rcd type": "RCD type",
 }
 
 
