@@ -62,6 +62,19 @@ def test_the_whole_way_from_a_visit_book_to_a_verified_document(visit: Path, tmp
         assert "It names this version of the visit" in " ".join(checked.output.split())
 
 
+def test_one_person_signs_once_for_several_roles(visit: Path, tmp_path: Path) -> None:
+    own_work = [x for role in ("designer", "constructor", "inspected and tested by") for x in ("--role", role)]
+    done = run("sign", visit, *own_work, "--name", "J. Example")
+    assert done.exit_code == 0, done.output
+    assert run("sign", visit, "--role", "authorised for issue", "--name", "P. Sample").exit_code == 0
+    papers = read_book(visit).visit
+    assert papers is not None
+    assert all(papers.paperwork.holds(s) for s in papers.paperwork.signs)
+    assert len(papers.paperwork.signs) == 4
+    done = run("paper", visit, "--document", "installation certificate", "-o", tmp_path / "c.pdf")
+    assert done.exit_code == 0, done.output
+
+
 def test_a_signature_stands_for_one_version_and_a_later_change_voids_it(visit: Path, tmp_path: Path) -> None:
     signed_by_all(visit)
     papers = read_book(visit).visit

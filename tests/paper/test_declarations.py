@@ -226,3 +226,33 @@ def test_a_result_that_fails_bears_a_sign(failing: int, printed: str) -> None:
 def test_what_the_signs_and_words_mean_stands_on_the_page() -> None:
     for words in ("✗ beside", "? beside", "> and <", "LIM:", "N/A:", "N/V:", "No rule:"):
         assert words in LEGEND
+
+
+@pytest.mark.parametrize(("breaking", "sign"), [("6", ""), ("1", " ? not decided")])
+def test_a_value_outside_the_rows_that_is_left_open_bears_its_sign_and_the_word(breaking: str, sign: str) -> None:
+    """Devices marked 1 kA, and 1.05 kA that flows at the board: whether the assembly is claimed for it is left open."""
+    a = judged(COMPLETE.replace("breaking_ka = 6,", f"breaking_ka = {breaking},"))
+    assert dict(board_schedule(a, a.boards[0]).facts)["Ipf at the board"] == f"1.05 kA{sign}"
+
+
+def test_the_highest_reading_of_an_electrode_that_fails_bears_its_sign() -> None:
+    """411.5.3: RA · IΔn ≤ 50 V; 30 mA allow 1667 Ω, and 1900 Ω are more."""
+    text = COMPLETE.replace('system = "TN-C-S"\npme = true\nneutral_at_most_mm2 = 35\n', 'system = "TT"\npme = false\n')
+    text = text.replace('earthing = "distributor"', 'earthing = "electrode"')
+    text += '[[electrode]]\nid = "rod"\nkind = "rod"\nwhere = "garden"\n'
+    ze = 'method = "two-lead"\nshown = 0.21\n'  # read while the earthing conductor is off
+    for shown, printed in (("190", "190 Ω"), ("1900", "1900 Ω ✗ fails")):
+        rod = f'[[step]]\nread = "electrode"\nof = "rod"\nmethod = "rod alone"\nshown = {shown}\n'
+        groups = page_of(judged(text.replace(ze, ze + rod)), CERTIFICATE)["groups"]
+        fields = {f["label"]: f["value"] for g in groups for f in g["fields"]}  # type: ignore[attr-defined]
+        assert fields["Electrode, resistance"] == printed
+
+
+def test_every_particular_is_in_the_record_and_may_come_as_text_or_tables() -> None:
+    """Declared once: what the page, the visit book and the record call it is one name."""
+    from earthwright.report.record import to_json
+
+    report = to_json(judged(COMPLETE))["visit"]["paperwork"]["report"]  # type: ignore[index]
+    for key in ("firm_address", "firm_phone", "firm_body", "firm_number", "supervisor", "general", "concealed"):
+        assert report[key]
+    assert (report["alterations_years"], report["previous_number"]) == (11, "A-3")

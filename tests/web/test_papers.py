@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import pytest
 
@@ -140,6 +141,24 @@ def test_a_signature_stands_until_the_record_is_changed(site: Site, demo: str) -
     joint = f"{demo}/bond/gas/joint"
     site.send(site.get(joint), joint, shown="0.00")
     assert say("paper.void") in text_of(site.get(path))
+
+
+def test_one_person_signs_once_for_several_roles_under_the_words_that_are_printed(site: Site) -> None:
+    book = (Path(__file__).parents[1] / "paper" / "complete.toml").read_bytes()
+    assert site.post("/book", {"uid": "b" * 24}, files={"book": ("v.toml", book, "text/plain")}).status_code == 303
+    (visit,) = site.desk.visits()
+    path = f"/v/{visit.id}/paper/installation-certificate"
+    page = site.get(path)
+    own_work = "designer + constructor + inspected and tested by"
+    assert f'value="{own_work}" selected' in page.text
+    assert "I answer for the design, the construction and the inspection and test" in text_of(page)
+    assert site.send(page, path, do="sign", role=own_work, name="J. Example").status_code == 303
+    a = site.desk.assess(visit.id)
+    assert a is not None
+    assert [(s.role, s.name) for s in a.visit.paperwork.signs if a.visit.paperwork.holds(s)] == [
+        (role, "J. Example") for role in own_work.split(" + ")
+    ]
+    assert site.send(site.get(path), path, do="sign", role="king", name="J. Example").status_code == 422
 
 
 def test_what_is_missing_refuses_the_issue_and_leads_to_its_field(site: Site, demo: str) -> None:

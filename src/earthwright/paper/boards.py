@@ -16,7 +16,7 @@ from ..site.installation import Board, Circuit, Device
 from ..site.particulars import Origin
 from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
 from .digits_said import number, said
-from .marks import marks
+from .marks import marks, told
 from .shortfalls import beside
 
 OPENS = {1: "one pole", 2: "two poles", 3: "three poles", 4: "four poles"}
@@ -296,7 +296,7 @@ def _value(tests: dict[str, TestJudged], names: Iterable[str], unit: str) -> str
         # The highest, of a loop and of a fault current: between whatever conductors, and whatever was read later.
         shown = [r.shown for r in t.readings if r.shown is not None and not r.refused]
         if shown:
-            return f"{said(max(shown, key=lambda s: s.value))} {unit}"
+            return told(f"{said(max(shown, key=lambda s: s.value))} {unit}", (t.outcome,) if t.judged else ())
         if t.absent != "missing":
             return t.absent
     return ""

@@ -169,6 +169,6 @@ def _second(document: str) -> str:
 
 def _record(a: Assessment) -> str:
     limits = [x for x in a.visit.limitations if x.strip().lower() != "none"]
-    extent = a.visit.extent or "the bonds listed"
-    said = f"I took the readings in this record myself, with reasonable skill and care, on {extent}"
-    return f"{said}, within these limitations: {'; '.join(limits)}." if limits else f"{said}. No limitation is stated."
+    extent = a.visit.extent.rstrip(".") or "the bonds listed"
+    within = f"Limitations: {'; '.join(limits).rstrip('.')}." if limits else "No limitation is stated."
+    return f"I took the readings in this record with reasonable skill and care. Extent: {extent}. {within}"

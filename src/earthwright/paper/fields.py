@@ -20,6 +20,7 @@ from .boards import between_lines, current_of
 from .circuits import all_tests
 from .digits_said import number, said
 from .mainswitch import switch_rows
+from .marks import told
 from .shortfalls import bond_said, departures_said
 
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
@@ -165,7 +166,8 @@ def _origin(a: Assessment, test: str, declared: float | None, unit: str, how: st
         if r.shown and not r.refused
     ]
     if shown:
-        return f"{said(max(shown, key=lambda s: s.value))} {unit}, by measurement"
+        value = f"{said(max(shown, key=lambda s: s.value))} {unit}, by measurement"
+        return told(value, (t.outcome for t in a.origin if t.test == test and t.judged))
     if declared is None:
         return ""
     return f"{declared:g} {unit}, by {how}" if how else f"{declared:g} {unit}, how is not entered"
@@ -241,7 +243,9 @@ def _resistance(tests: tuple[TestJudged, ...]) -> str:
     last = max(alone or found, key=lambda r: r.shown.value if r.shown else 0.0, default=None)
     if last is None or last.shown is None:
         return _absent(tests)
-    return f"{said(last.shown)} Ω" + (f", {last.method}: not the electrode by itself" if last not in alone else "")
+    if last not in alone:
+        return f"{said(last.shown)} Ω, {last.method}: not the electrode by itself"
+    return told(f"{said(last.shown)} Ω", (t.outcome for t in tests if last in t.readings and t.judged))
 
 
 def _absent(tests: tuple[TestJudged, ...]) -> str:

@@ -34,6 +34,13 @@ def sign_of(outcome: str) -> str:
     return SIGNS.get(outcome, "")
 
 
+def told(value: str, outcomes: Iterable[str]) -> str:
+    """A value outside a schedule with its sign and the word for it; as it is where nothing fails or is left open."""
+    found = set(outcomes)
+    outcome = next((o for o in (FAILS, NOT_DECIDED) if o in found), "")
+    return f"{value} {SIGNS[outcome]} {outcome}" if value and outcome else value
+
+
 def marks(c: CircuitJudged) -> tuple[str, ...]:
     """A sign for each column of the results, or nothing; a failure goes before what is left open."""
     return tuple(_mark(c, column) for column in RESULTS)

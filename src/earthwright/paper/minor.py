@@ -10,10 +10,10 @@ from .circuits import DASH, DETAILS, all_tests, details_row, has_rcd, method_wor
 from .circuits import RESULTS as COLUMNS
 from .digits_said import number, said
 from .fields import Field, Group, client, contractor, day, inspectors, yes
-from .marks import FAILED, OPEN, marks
+from .marks import SIGNS, marks, told
 from .shortfalls import beside, bond_said, departures_said
 
-SAID = {FAILED: "fails", OPEN: "not decided"}
+OUTCOMES = {sign: outcome for outcome, sign in SIGNS.items()}
 
 
 def circuit_of(a: Assessment) -> CircuitJudged | None:
@@ -152,7 +152,7 @@ def _tests(a: Assessment, c: CircuitJudged) -> Group:
         label = name if unit in ("Ω", "MΩ", "ms") else column
         text = f"{shown} {unit}" if label == name and shown and shown[0] in "0123456789<>" else shown
         need = column not in ("R1+R2 Ω", "R2 Ω") or not (values["R1+R2 Ω"] or values["R2 Ω"])
-        text = f"{text} {signs[column]} {SAID[signs[column]]}" if text and signs[column] else text
+        text = told(text, (OUTCOMES[signs[column]],) if signs[column] else ())
         fields.append(Field(label, text, f"a reading of {c.circuit.id}", need))
     fields.append(Field("Remarks", values["Remarks"], "", need=False))
     return Group("Test results", tuple(fields))
