@@ -22,6 +22,24 @@ ABOVE_USUAL = "above what was declared, which is no limit of the rules"
 BY_PARTICULARS = ("overload", "additional protection", "rcd type")
 
 
+NOT_STATED = "not stated"
+
+
+@frozen
+class Requirement:
+    """One thing that a special location asks for.
+
+    outcome  meets, fails, not decided, or ``not stated`` where only a look answers it and nobody said what was seen
+    why      the reason, or the rule in our own words;  confidence  ``memory`` where the rule is from memory
+    """
+
+    clause: str
+    what: str
+    outcome: str
+    why: str = ""
+    confidence: str = "read"
+
+
 @frozen
 class TestJudged:
     """One test of one thing, with what it should have shown and the limit it was held against.
@@ -37,6 +55,7 @@ class TestJudged:
     outcome     the one verdict of the row: meets, fails, not decided, no rule; worst of ``judged``
     absent      ``LIM``, ``N/A``, ``N/V``, ``not tested`` or ``missing`` when there is no reading; ``reason`` with it
     words       the paragraph;  sums  the worked sum, line by line
+    asked       what a special location asks for, each with its outcome
     """
 
     __test__ = False  # not a test of pytest
@@ -58,6 +77,7 @@ class TestJudged:
     sums: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     value: Quantity | None = None
+    asked: tuple[Requirement, ...] = ()
 
     @property
     def word(self) -> str:

@@ -227,14 +227,16 @@ def of_tests(
     supply: bool = False,
     loops: Sequence[TestJudged] = (),
     edition: Edition | None = None,
+    bonding: Sequence[str] | None = None,
 ) -> Iterator[Proposed]:
     """A code for each test of one thing that fails; one defect is coded once.
 
     supply  origin or board, not a circuit;  loops  readings of the same loop elsewhere: Zdb of a board that a circuit feeds
     edition  of the wiring rules, for what custom weighs by its figures
+    bonding  outcomes of all supplementary bonding of the same location; None: that of these tests alone
     """
     loop_fails = any(t.test in ("zs", "zdb") and t.outcome == FAILS for t in (*tests, *loops))
-    bonded = [t.outcome for t in tests if t.test == "supplementary"]
+    bonded = [t.outcome for t in tests if t.test == "supplementary"] if bonding is None else bonding
     for test in tests:
         coded = _coded(test, supply=supply)
         if coded is None or (test.test == "disconnection" and loop_fails):

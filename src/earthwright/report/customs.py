@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ..evidence.bond import DISPROVED
-from ..outcomes.assessment import BondJudged
+from ..outcomes.assessment import Assessment, BondJudged
 from ..outcomes.circuits import TestJudged
 from ..outcomes.verdict import FAILS, Judged
 from ..rules.lookup import standard_sizes
@@ -38,6 +38,23 @@ def earthing_conductor(test: TestJudged, edition: Edition) -> tuple[str, str]:
 def bath(failing: Sequence[Judged]) -> bool:
     """Whether only the residual current protection of a bathroom is missing."""
     return bool(failing) and all(j.limit is not None and j.limit.clause.startswith("701.411.3.3") for j in failing)
+
+
+def bonding_there(a: Assessment, location: str) -> tuple[str, ...]:
+    """Outcomes of all supplementary bonding of a location: readings under any of its circuits, and bonds of parts there.
+
+    What a bathroom without residual current protection is let off for also rests on the main bonds: one that is disproved
+    counts as failing. Empty where nothing was read.
+    """
+    if not location:
+        return ()
+    circuits = [c for b in a.boards for c in b.circuits if c.circuit.location == location]
+    found = [t.outcome for c in circuits for t in c.tests if t.test == "supplementary"]
+    for part in a.parts:
+        if part.part.entry == location:
+            found += [j.outcome for j in part.supplementary]
+    main = [b for b in a.bonds if not b.bond.supplementary and b.verdict == DISPROVED]
+    return (*found, *(FAILS for _ in main)) if found else ()
 
 
 def misplaced(b: BondJudged) -> Iterator[tuple[str, str, tuple[str, ...]]]:

@@ -33,7 +33,7 @@ from ..site.particulars import (
 )
 from . import words
 from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, looks, of_tests, parts, runs_on, undersized
-from .customs import misplaced
+from .customs import bonding_there, misplaced
 from .grounds import gaps, said
 
 
@@ -98,7 +98,7 @@ def propose(a: Assessment) -> tuple[Proposed, ...]:
         found += of_tests(board.tests, name, supply=True)
         for circuit in board.circuits:
             fed = [t for b in a.boards if b.board.fed_by == circuit.circuit.id for t in b.tests]
-            found += _circuit(circuit, name, fed)
+            found += _circuit(circuit, name, fed, bonding_there(a, circuit.circuit.location))
     for f in a.found:
         if f.faults:
             what = f"{f.of}: {'; '.join(f.faults)}; it was put right within the visit."
@@ -158,10 +158,14 @@ def _only_leads(b: BondJudged) -> bool:
     return b.evidence.held_by_leads and checked is not None and checked.verdict == PROVED and not b.contradicted
 
 
-def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged]) -> Iterator[Proposed]:
+def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged], bonding: Sequence[str]) -> Iterator[Proposed]:
     where = f"{board}, circuit {c.circuit.id}" + (f", {c.circuit.name}" if c.circuit.name else "")
     broken = c.ring is not None and c.ring.verdict == DISPROVED  # said once, with the ring
-    tests = [p for p in of_tests(c.tests, where, loops=fed) if not (broken and p.name.startswith("test.ring "))]
+    tests = [
+        p
+        for p in of_tests(c.tests, where, loops=fed, bonding=bonding)
+        if not (broken and p.name.startswith("test.ring "))
+    ]
     yield from tests
     yield from _cpc(c, where)
     if c.ring is None or c.ring.verdict == PROVED or any(p.name.startswith("test.ring ") for p in tests):

@@ -25,7 +25,7 @@ CLASSES = ("class I", "class II")
 # How a buried earthing conductor is protected, best first (table 54.1).
 BURIED = ("protected", "no mechanical protection", "no corrosion protection")
 # What keeps a PME earth from harm where it serves metal out of doors, if the supply's PEN conductor is lost.
-OPEN_PEN = ("own electrode", "detector", "low electrode", "balanced load", "not outdoors")
+OPEN_PEN = ("own electrode", "detector", "low electrode", "balanced load", "not outdoors", "none")
 # Where a cable runs in a wall, and whether a nail would find it.
 IN_WALL = ("under 50 mm", "50 mm or deeper", "behind earthed metal", "not in a wall")
 # Which way power may flow through a protective device that has a source on either side.

@@ -146,7 +146,7 @@ inspector = ""              # who signs
 #length_m = 84                   # to the furthest point; of a ring the whole ring
 #points = {{ hall = 12, kitchen = 40, landing = 70 }}   # name = metres along the cable; or names only; or how many
 # also: phases, line, neutral_mm2, material, cable, method, conductor_c, length_tol_m, design_a, power_factor, spurs,
-# location (section of the special location: "701"), open_pen (own electrode, detector, low electrode, balanced load, not outdoors),
+# location (section of the special location: "701"), open_pen (own electrode, detector, low electrode, balanced load, not outdoors, none),
 # electrode (id of its own, where it is a TT island; of a board too), fittings (class I or class II, where there is no cpc),
 # rdc_dd (smooth direct current detected), afdd, coil_ohm, curve = [[87, 5], [200, 0.4]], note,
 # grouped (circuits bunched, itself too), ambient_c, in_insulation_mm, in_wall (under 50 mm, 50 mm or deeper, behind earthed

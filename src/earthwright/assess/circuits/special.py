@@ -6,13 +6,14 @@ from collections.abc import Iterator, Sequence
 
 from ...base.errors import NoRule
 from ...base.quantity import Limit, exact
-from ...outcomes.circuits import TestJudged
+from ...outcomes.circuits import NOT_STATED, Requirement, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, Judged, judge, no_rule, not_decided
 from ...rules import RuleValue
 from ...rules.lookup import operating_current, special_location, special_sections, supplementary_resistance_max
 from ...site.installation import OPEN_PEN, Circuit
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
+from .requirements import requirements, told
 from .standing import highest
 
 ADDITIONAL_MA = 30.0  # up to here a device is meant as additional protection, which bears no delay (415.1.1)
@@ -20,6 +21,10 @@ SMOOTH = "smooth direct current that may go unseen"
 
 # Words a location may be entered with, by section; a section's own number is understood as well.
 _NAMED = (
+    ("703", ("sauna",)),
+    ("711", ("exhibition", "show", "stand")),
+    ("740", ("fair", "fairground", "circus")),
+    ("753", ("floor heating", "ceiling heating", "underfloor heating")),
     ("701", ("bath", "bathroom", "shower room", "wet room", "en suite")),
     ("702", ("pool", "swimming pool", "hot tub")),
     ("704", ("construction site", "building site")),
@@ -67,6 +72,7 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
         *_pme(case, circuit, found["pme"]),
         *_bonded(case, circuit, section, found["rules"]),
     )
+    asked = requirements(case, circuit, section, all_judged, found["rules"])
     words = say.sentences(
         (
             f"{location} ({section}):",
@@ -75,6 +81,7 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
             *(f"Electrode: {row.value} Ω recommended{_memory(row)}." for row in found["electrode"]),
             _figure(case, circuit) if any(r.keys["topic"] == "supplementary bonding" for r in found["rules"]) else "",
             *(say.against(j) for j in all_judged),
+            _open(asked),
         )
     )
     return TestJudged(
@@ -84,8 +91,15 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
         judged=all_judged,
         outcome=worst(all_judged),
         words=words,
-        sums=tuple(f"{r.clause}: {r.text('rule')}{_memory(r)}" for r in found["rules"]),
+        sums=told(asked),
+        asked=asked,
     )
+
+
+def _open(asked: Sequence[Requirement]) -> str:
+    """What only a look answers and nobody stated, in one sentence."""
+    names = [r.what for r in asked if r.outcome == NOT_STATED]
+    return f"Not stated, for your own eyes: {', '.join(names)}." if names else ""
 
 
 def _figure(case: Case, circuit: Circuit) -> str:
@@ -175,6 +189,9 @@ def _pme(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[Ju
         if not entered:
             why = f"the supply is PME, and what guards against a lost PEN conductor there is not entered ({row.clause})"
             yield not_decided(limit, why)
+        elif entered == OPEN_PEN[-1]:
+            why = "Nothing guards against a lost PEN conductor there"
+            yield Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
         elif row.text("needs") == "measure" or entered == OPEN_PEN[0]:
             yield Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Entered: {entered}")
         else:
