@@ -150,6 +150,23 @@ def test_a_draft_is_thrown_away_and_stays_away(page: Page, server: Server) -> No
     assert page.evaluate("Object.keys(localStorage).length") == 0
 
 
+def test_a_draft_goes_after_thirty_days_untouched(page: Page, server: Server) -> None:
+    """A device may be another person's next month, and what was typed holds names and readings."""
+    type_row(page, server.address)
+    for days, there in ((29, True), (31, False)):
+        page.evaluate(
+            """days => Object.keys(localStorage).forEach(k => localStorage.setItem(k, JSON.stringify(
+                 { ...JSON.parse(localStorage.getItem(k)), typed: Date.now() - days * 86400e3 })))""",
+            days,
+        )
+        page.goto(f"{server.address}{V}/map")  # any page will do
+        page.wait_for_timeout(300)
+        assert (page.evaluate("Object.keys(localStorage).length") > 0) is there
+    page.goto(server.address + ROW)
+    page.wait_for_timeout(300)
+    assert page.locator(LINE).count() == 0
+
+
 def test_what_was_written_although_the_answer_was_lost_does_not_come_back(page: Page, server: Server) -> None:
     joint = f"{V}/bond/steel/joint"
     page.goto(server.address + joint)

@@ -3,7 +3,7 @@
 // although the answer never came, and the state that the form was filled in on, so that nothing newer is overwritten.
 "use strict";
 (() => {
-  const PREFIX = "draft ";
+  const PREFIX = "draft ", DAYS = 30; // after so many days untouched a draft goes: the device may be another person's
   let shelf;
   try {
     shelf = window.localStorage;
@@ -33,7 +33,11 @@
   const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
   function load(key) {
-    try { return JSON.parse(shelf.getItem(key)); } catch { return null; }
+    let draft;
+    try { draft = JSON.parse(shelf.getItem(key)); } catch { return null; }
+    if (!draft || Date.now() - draft.typed < DAYS * 86400e3) return draft;
+    if (draft.typed) shelf.removeItem(key); else save(key, { ...draft, typed: Date.now() }); // kept before drafts had an age
+    return draft.typed ? null : draft;
   }
   function save(key, draft) {
     try { shelf.setItem(key, JSON.stringify(draft)); return true; } catch { return false; }
@@ -57,6 +61,7 @@
   function note(form, name) {
     const key = keyOf(form), typed = now(form, name);
     const draft = load(key) || { uid: form.elements.uid.value, head: form.elements.head?.value, values: {} };
+    draft.typed = Date.now();
     draft.title = document.querySelector("h1")?.textContent.trim() || "";
     if (same(typed, began(form, name)) && !cameBack(form)) delete draft.values[name]; else draft.values[name] = typed;
     if (Object.keys(draft.values).length === 0) drop(form);
@@ -115,6 +120,7 @@
   }
 
   function arrived() {
+    Object.keys(shelf).filter((k) => k.startsWith(PREFIX)).forEach(load);
     [...document.forms].filter(ours).forEach(bringBack);
     list();
   }
