@@ -157,8 +157,8 @@ def test_the_record_reads_in_order(demo_pdf: bytes, tmp_path: Path) -> None:
     order = [
         "Bonding record",
         "12 Thornwick Lea",
+        "1 proved, 2 disproved",
         "Water service",
-        "proved",
         "disproved: open",
         "Findings",
         "What must still go back",

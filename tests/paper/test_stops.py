@@ -120,7 +120,7 @@ def test_it_leads_the_first_page_of_every_document(name: str, document: str, tmp
     a = judged(SHOWN_BY[name])
     (stop, *_) = [s for s in stops(a) if s.name == name]
     page = first_page(make_document(a, document, draft=True), tmp_path)
-    page = page.removeprefix(squeezed(str(page_of(a, document)["draft"])))  # the mark across the page
+    page = page.removeprefix("DRAFT")  # the mark across the page
     said = squeezed(stop.plain if document == "letter" else stop.what)
     at = page.find(said)
     title = page.find(squeezed("What we found" if document == "letter" else str(page_of(a, document)["title"])))

@@ -32,23 +32,23 @@ class Block:
     draw: Callable[[int, Starts], list[str]]
 
 
-def board_blocks(a: Assessment, link: Callable[[str], str] | None = None) -> list[Block]:
+def board_blocks(a: Assessment, link: Callable[[str], str] | None = None, wide: int = WIDTH) -> list[Block]:
     """The boards, each after what feeds it, and the known metal: what each takes in height, and how it is drawn."""
-    found = [_block(a, board, depth, link) for board, depth in _tree(a)]
-    lines = [line for said in links_said(a) for line in svg.wrap(said, 52, 3)]
+    found = [_block(a, board, depth, link, wide) for board, depth in _tree(a)]
+    lines = [line for said in links_said(a) for line in svg.wrap(said, wide // 7, 3)]
     return [*found, Block(34 + 15 * len(lines), lambda y, _: _links(lines, y))] if lines else found
 
 
-def _block(a: Assessment, board: BoardJudged, depth: int, link: Callable[[str], str] | None) -> Block:
+def _block(a: Assessment, board: BoardJudged, depth: int, link: Callable[[str], str] | None, wide: int) -> Block:
     x = X_LINE + 14 + INDENT * min(depth, DEEPEST)
 
     def draw(y: float, starts: Starts) -> list[str]:
         drawn = _way_to(board, x, y, starts.get(board.board.fed_by))
-        drawn += _board(a, board, x, y, link)
+        drawn += _board(a, board, x, y, link, wide)
         starts.update({c.circuit.id: (x + 4, y + HEAD + 3) for c in board.circuits})
         return drawn
 
-    return Block(HEAD + LINE * max(1, math.ceil(len(board.circuits) / _a_line(x))) + 8, draw)
+    return Block(HEAD + LINE * max(1, math.ceil(len(board.circuits) / _a_line(x, wide))) + 8, draw)
 
 
 def _links(lines: Sequence[str], y: float) -> list[str]:
@@ -119,19 +119,21 @@ def _way_to(board: BoardJudged, x: float, y: float, feeder: tuple[float, float] 
     return [svg.path(f"M {feeder[0]:g} {feeder[1]:g} V {bar:g} H {x:g}", **edge)]
 
 
-def _a_line(x: float) -> int:
+def _a_line(x: float, wide: int) -> int:
     """Circuits that stand side by side."""
-    return max(1, int((WIDTH - 10 - x - 8) // CELL))
+    return max(1, int((wide - 10 - x - 8) // CELL))
 
 
-def _board(a: Assessment, board: BoardJudged, x: float, y: float, link: Callable[[str], str] | None) -> list[str]:
+def _board(
+    a: Assessment, board: BoardJudged, x: float, y: float, link: Callable[[str], str] | None, wide: int
+) -> list[str]:
     drawn: list[str] = []
     b, circuits = board.board, board.circuits
     name = b.name or b.id
     fed = f"{b.id}, fed by {b.fed_by}" if b.fed_by else b.id
-    title = svg.wrap(f"{name} ({fed})" if name != b.id or b.fed_by else name, int((WIDTH - x) / 7.2), 1)[0]
+    title = svg.wrap(f"{name} ({fed})" if name != b.id or b.fed_by else name, int((wide - x) / 7.2), 1)[0]
     drawn.append(svg.text(x + 12, y + HEAD - 10, title, class_="ink", fill=INK, font_size=12.5, font_weight=600))
-    a_line = _a_line(x)
+    a_line = _a_line(x, wide)
     rows = [circuits[i : i + a_line] for i in range(0, len(circuits), a_line)] or [()]
     off = {e.what for e in a.still_off}
     for number, some in enumerate(rows):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ..assess.checks.items import items_of
+from ..base.days import day
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_of
@@ -15,7 +16,7 @@ from ..site.particulars import CODES, FOUND, NO_CODE
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
 from .declarations import declarations
-from .fields import Group, day
+from .fields import Group
 from .marks import FAILED, OPEN, marked
 from .names import CERTIFICATE, MINOR, REPORT
 from .needed import certified, groups_of

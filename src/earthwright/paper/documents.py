@@ -8,6 +8,7 @@ from collections.abc import Callable
 from attrs import frozen
 
 from ..base.build import build_mark
+from ..base.days import day, in_words
 from ..outcomes.assessment import Assessment
 from ..report.record import as_text
 from ..report.stops import stops
@@ -16,7 +17,7 @@ from . import contents
 from .declarations import statement
 from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
-from .fields import day
+from .maplegend import legend, legend_said
 from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT
 from .needed import Missing, missing_fields
 from .network import network_page
@@ -39,6 +40,7 @@ RECORD_FILE, BOOK_FILE, FACTS_FILE = "record.json", "visit.toml", "document.json
 FACTS_SCHEMA = "earthwright-document-1"
 JournalHead = tuple[int, str]  # number and hash of the last event of a journal
 NO_HEAD: JournalHead = (0, "")
+AS_ENTERED = ("date", "number", "hash", "content")  # of a page: not read as sentences that may hold a date
 
 
 @frozen
@@ -104,9 +106,18 @@ def page_of(
     if missing:
         entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
         page["draft"] = "Draft: void signature" if void else f"Draft: {entries} missing"
-    page["missing"] = [m.sentence() for m in missing]
+    page["missing"] = [m.plain() for m in missing]
     page["voided"] = void
-    return page
+    return {key: value if key in AS_ENTERED else _dated(value) for key, value in page.items()}
+
+
+def _dated(value: object) -> object:
+    """The same texts with their dates as people write them."""
+    if isinstance(value, str):
+        return in_words(value)
+    if isinstance(value, dict):
+        return {k: _dated(v) for k, v in value.items()}
+    return [_dated(v) for v in value] if isinstance(value, list) else value
 
 
 def document_facts(
@@ -173,10 +184,11 @@ def _figures(a: Assessment, document: str, page: dict[str, object]) -> dict[str,
     """The drawings of a document; their words go into the page."""
     if document != RECORD:
         return {}
-    # Beside the facts of the first page, then whole pages; one millimetre is 4.39 units of the drawing.
-    maps = {f"map-{i}.svg": drawing for i, drawing in enumerate(earth_maps(a, tallest=740.0, rest=1000.0), 1)}
-    page |= {"map_text": text_of_map(a), "maps": list(maps)}
-    return maps
+    # Below the outcome on the first page, then whole pages; one millimetre is 3.68 units of the drawing.
+    first = 560.0 if not page["stops"] else 300.0
+    maps = {f"map-{i}.svg": drawing for i, drawing in enumerate(earth_maps(a, first, rest=880.0), 1)}
+    page |= {"map_text": text_of_map(a), "maps": list(maps), "legend_text": legend_said()}
+    return {**maps, "legend.svg": legend()}
 
 
 def preview(a: Assessment, document: str, ppi: float = 100.0) -> list[bytes]:

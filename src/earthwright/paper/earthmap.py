@@ -17,10 +17,14 @@ from ..site.events import PATH
 from ..site.installation import Part
 from . import svg
 from .boardmap import Block, Starts, board_blocks, boards_said
-from .mapparts import BAD, DARK, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT, WIDTH, X_LINE, X_MET
+from .mapparts import BAD, DARK, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SHEET, SOFT, WIDTH, X_LINE, X_MET
 
-ROW, TOP, FOOT = 104, 58, 26
-X_JOINT, X_PART = 236, 246
+TOP, FOOT = 58, 26
+ROWS = (
+    (104, 104),
+    (80, 68),
+)  # of a bond with the dotted path below it, and without; on paper less, the path's word stands beside
+BOX, BEFORE_BOX = 106, 10  # width of a part's box, and of the gap between the joint and it
 
 
 def earth_map(
@@ -41,16 +45,19 @@ def earth_map(
 
 
 def earth_maps(a: Assessment, tallest: float, rest: float) -> list[str]:
-    """The same for paper, on as many sheets as it needs: the first at most ``tallest`` high, the others ``rest`` [360 wide]."""
+    """The same for paper, as wide as a page, on as many sheets as it needs.
+
+    tallest  of the first sheet, rest  of the others [of :data:`SHEET` wide]
+    """
     sheets: list[list[Block]] = [[]]
     room = tallest - TOP - FOOT
-    for block in _blocks(a):
+    for block in _blocks(a, wide=SHEET):
         if block.height > room and sheets[-1]:
             sheets.append([])
             room = rest - TOP - FOOT
         sheets[-1].append(block)
         room -= block.height
-    return [_sheet(a, sheet, screen=False, inside=False) for sheet in sheets]
+    return [_sheet(a, sheet, screen=False, inside=False, wide=SHEET) for sheet in sheets]
 
 
 def _blocks(
@@ -58,22 +65,26 @@ def _blocks(
     bond_link: Callable[[str], str] | None = None,
     part_link: Callable[[str], str] | None = None,
     circuit_link: Callable[[str], str] | None = None,
+    wide: int = WIDTH,
 ) -> list[Block]:
     """The rows of the map from the top down."""
     bonded = {b.bond.part for b in a.bonds}
     broken = {n.entry for n in a.not_judged}
 
     def bond(b: BondJudged) -> Block:
-        return Block(ROW, lambda y, _: [_linked(_bond_row(a, b, y), bond_link, b.bond.id)])
+        high = ROWS[wide == SHEET][not _path_digits(b)]
+        return Block(high, lambda y, _: [_linked(_bond_row(a, b, y, wide), bond_link, b.bond.id)])
 
     def lonely(p: Part) -> Block:
-        return Block(ROW, lambda y, _: [_linked(_lonely_row(p, y, p.id in broken), part_link, p.id)])
+        return Block(
+            ROWS[wide == SHEET][1], lambda y, _: [_linked(_lonely_row(p, y, p.id in broken, wide), part_link, p.id)]
+        )
 
     found = [bond(b) for b in a.bonds] + [lonely(p) for p in a.visit.site.parts if p.id not in bonded]
-    return [*found, *board_blocks(a, circuit_link)]
+    return [*found, *board_blocks(a, circuit_link, wide)]
 
 
-def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool) -> str:
+def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool, wide: int = WIDTH) -> str:
     rows: list[str] = []
     y, starts = TOP, Starts()
     for block in blocks:
@@ -81,15 +92,17 @@ def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool) -
         y += block.height
     if not blocks:
         rows.append(svg.text(44, TOP + 40, "No parts or bonds are entered yet.", class_="ink", fill=INK, font_size=13))
-        y += ROW
-    height = y + FOOT
+        y += ROWS[0][0]
+    height = y + (FOOT if wide == WIDTH else 8)
     band, down = _danger(a) if screen and not inside else ([], 0.0)
     said = "".join(f"STOP. {s.what} " for s in stops(a)) if band else ""
     body = [
         svg.tag("title", svg.clean(f"Earth map of {a.visit.site.place}, {a.visit.date.isoformat()}"), id="map-title"),
         svg.tag("desc", svg.clean(said + text_of_map(a)), id="map-desc"),
         svg.tag("style", DARK) if screen and not inside else "",
-        svg.tag("rect", x=0, y=0, width=WIDTH, height=height + down, class_="paper", fill=PAPER),
+        svg.tag("rect", x=0, y=0, width=wide, height=height + down, class_="paper", fill=PAPER)
+        if wide == WIDTH
+        else "",
         *band,
         *(
             [svg.tag("g", "\n".join((*_heading(a, height), *rows)), transform=f"translate(0 {down:g})")]
@@ -101,8 +114,8 @@ def _sheet(a: Assessment, blocks: Sequence[Block], screen: bool, inside: bool) -
         "svg",
         "\n".join(part for part in body if part),
         xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {WIDTH} {height + down:g}",
-        width="100%" if screen else WIDTH,
+        viewBox=f"0 0 {wide} {height + down:g}",
+        width="100%" if screen else wide,
         height=None if screen else height,
         role="group" if inside else "img",  # what is inside an image cannot be reached
         aria_labelledby="map-title map-desc",
@@ -173,11 +186,13 @@ def _heading(a: Assessment, height: float) -> list[str]:
     ]
 
 
-def _bond_row(a: Assessment, b: BondJudged, y: float) -> str:
+def _bond_row(a: Assessment, b: BondJudged, y: float, wide: int) -> str:
     kind = {PROVED: "good", DISPROVED: "bad"}.get(b.verdict, "open")
     colour = {"good": GOOD, "bad": BAD, "open": OPEN_QUESTION}[kind]
     middle = y + 30
     off = b.bond.id in {e.what for e in a.still_off}
+    part = wide - BOX - 8
+    joint = part - BEFORE_BOX
     inner = [
         svg.tag("title", svg.clean(f"{b.part.title}: {_word(b)}")),
         svg.text(
@@ -188,11 +203,11 @@ def _bond_row(a: Assessment, b: BondJudged, y: float) -> str:
             fill=INK,
             font_size=12,
         ),
-        *_conductor(b, middle, kind, colour, off),
-        *_joint(b, middle),
-        _part_box(b.part, y),
+        *_conductor(b, middle, kind, colour, off, joint),
+        *_joint(b, middle, joint),
+        _part_box(b.part, y, part),
         svg.text(38, middle + 24, _sign(b) + " " + _word(b), class_=kind, fill=colour, font_size=13.5, font_weight=600),
-        *_path(b, middle),
+        *_path(b, middle, part + BOX / 2, wide == SHEET),
     ]
     return svg.tag("g", "".join(inner))
 
@@ -205,7 +220,7 @@ def _sign(b: BondJudged) -> str:
     return "?"
 
 
-def _conductor(b: BondJudged, y: float, kind: str, colour: str, off: bool) -> list[str]:
+def _conductor(b: BondJudged, y: float, kind: str, colour: str, off: bool, joint: float) -> list[str]:
     common = {"class_": kind + "edge", "stroke": colour, "stroke_width": 2.4}
     start = X_LINE + 20 if off else X_LINE - 2
     drawn: list[str] = []
@@ -215,50 +230,50 @@ def _conductor(b: BondJudged, y: float, kind: str, colour: str, off: bool) -> li
     if b.verdict == PROVED:
         return [
             *drawn,
-            svg.line(start, y - 2.6, X_JOINT, y - 2.6, **common),
-            svg.line(start, y + 2.6, X_JOINT, y + 2.6, **common),
+            svg.line(start, y - 2.6, joint, y - 2.6, **common),
+            svg.line(start, y + 2.6, joint, y + 2.6, **common),
         ]
-    middle = (X_LINE + X_JOINT) / 2
+    middle = (X_LINE + joint) / 2
     if b.verdict == DISPROVED and b.named == OPEN:
         return [
             *drawn,
             svg.line(start, y, middle - 12, y, **common),
-            svg.line(middle + 12, y, X_JOINT, y, **common),
+            svg.line(middle + 12, y, joint, y, **common),
             svg.line(middle - 12, y - 8, middle - 12, y + 8, **common),
             svg.line(middle + 12, y - 8, middle + 12, y + 8, **common),
         ]
     if b.verdict == DISPROVED:
         notch = "".join(f" M {middle - 8 + 8 * i:.0f} {y + 8:.0f} l 5 -16" for i in range(3))
-        return [*drawn, svg.line(start, y, X_JOINT, y, **common), svg.path(notch.strip(), **common)]
-    return [*drawn, svg.line(start, y, X_JOINT, y, stroke_dasharray="7 6", **common)]
+        return [*drawn, svg.line(start, y, joint, y, **common), svg.path(notch.strip(), **common)]
+    return [*drawn, svg.line(start, y, joint, y, stroke_dasharray="7 6", **common)]
 
 
-def _joint(b: BondJudged, y: float) -> list[str]:
+def _joint(b: BondJudged, y: float, x: float) -> list[str]:
     """A disc where the joint was found good, a crossed ring where it is poor, an empty ring where nothing is decided."""
     if b.joint.outcome == MEETS:
-        return [svg.tag("circle", cx=X_JOINT, cy=y, r=5, class_="ink", fill=INK)]
-    ring = svg.tag("circle", cx=X_JOINT, cy=y, r=5, class_="edge box", stroke=INK, stroke_width=1.6, fill=PAPER)
+        return [svg.tag("circle", cx=x, cy=y, r=5, class_="ink", fill=INK)]
+    ring = svg.tag("circle", cx=x, cy=y, r=5, class_="edge box", stroke=INK, stroke_width=1.6, fill=PAPER)
     if b.joint.outcome != FAILS:
         return [ring]
     return [
         ring,
-        svg.line(X_JOINT - 7, y - 7, X_JOINT + 7, y + 7, class_="badedge", stroke=BAD, stroke_width=2),
-        svg.line(X_JOINT - 7, y + 7, X_JOINT + 7, y - 7, class_="badedge", stroke=BAD, stroke_width=2),
+        svg.line(x - 7, y - 7, x + 7, y + 7, class_="badedge", stroke=BAD, stroke_width=2),
+        svg.line(x - 7, y + 7, x + 7, y - 7, class_="badedge", stroke=BAD, stroke_width=2),
     ]
 
 
-def _part_box(part: Part, y: float) -> str:
+def _part_box(part: Part, y: float, x: float) -> str:
     lines = svg.wrap(part.title, 14, 3)
     first = y + 30 - 7 * (len(lines) - 1) + 4
     words = [
-        svg.text(X_PART + 53, first + 14 * i, line, class_="ink", fill=INK, font_size=12.5, text_anchor="middle")
+        svg.text(x + BOX / 2, first + 14 * i, line, class_="ink", fill=INK, font_size=12.5, text_anchor="middle")
         for i, line in enumerate(lines)
     ]
     box = svg.tag(
         "rect",
-        x=X_PART,
+        x=x,
         y=y + 4,
-        width=106,
+        width=BOX,
         height=52,
         rx=4,
         class_="edge box",
@@ -269,19 +284,20 @@ def _part_box(part: Part, y: float) -> str:
     return box + "".join(words)
 
 
-def _path(b: BondJudged, y: float) -> list[str]:
+def _path(b: BondJudged, y: float, x: float, beside: bool) -> list[str]:
     digits = _path_digits(b)
     if not digits:
         return []
-    low = y + 46
-    d = f"M {X_PART + 53} {y + 26} V {low - 8} Q {X_PART + 53} {low} {X_PART + 45} {low} H {X_LINE - 2}"
+    low = y + (38 if beside else 46)
+    at = x - 270 if beside else 38.0, low - 6 if beside else low + 14
+    d = f"M {x:g} {y + 26} V {low - 8} Q {x:g} {low} {x - 8:g} {low} H {X_LINE - 2}"
     return [
         svg.path(d, class_="softedge", stroke=SOFT, stroke_width=1.6, stroke_dasharray="1.5 4", stroke_linecap="round"),
-        svg.text(38, low + 14, f"other metal in parallel, {digits}", class_="soft", fill=SOFT, font_size=11.5),
+        svg.text(at[0], at[1], f"other metal in parallel, {digits}", class_="soft", fill=SOFT, font_size=11.5),
     ]
 
 
-def _lonely_row(part: Part, y: float, broken: bool) -> str:
+def _lonely_row(part: Part, y: float, broken: bool, wide: int) -> str:
     what = "bond entry could not be read" if broken else "no bond is entered"
     return svg.tag(
         "g",
@@ -289,7 +305,7 @@ def _lonely_row(part: Part, y: float, broken: bool) -> str:
             [
                 svg.tag("title", svg.clean(f"{part.title}: {what}")),
                 svg.text(38, y + 34, what, class_="open", fill=OPEN_QUESTION, font_size=13, font_weight=600),
-                _part_box(part, y),
+                _part_box(part, y, wide - BOX - 8),
             ]
         ),
     )

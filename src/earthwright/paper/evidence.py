@@ -13,6 +13,7 @@ from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
 from .circuits import all_tests, whole
 from .digits_said import said
+from .page import MODEL, constants_said
 
 
 def evidence_page(a: Assessment) -> dict[str, object]:
@@ -39,6 +40,7 @@ def evidence_page(a: Assessment) -> dict[str, object]:
                 verdicts.append(_cpc(c.cpc))
             groups.append({"title": name, "verdicts": verdicts})
     return {
+        "constants": f"{MODEL} {constants_said(a)}" if a.bonds else "",
         "groups": [g for g in groups if g["verdicts"]],
         "not_judged": [f"{n.entry}: {n.why}" for n in a.not_judged],
         "decision": f"{a.visit.choices.decision}: {DECISIONS[a.visit.choices.decision]}",

@@ -6,10 +6,9 @@ The lists follow the contents known for such documents from public descriptions 
 
 from __future__ import annotations
 
-import datetime as dt
-
 from attrs import frozen
 
+from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
@@ -45,11 +44,6 @@ class Group:
     title: str
     fields: tuple[Field, ...]
     wide: bool = False
-
-
-def day(value: dt.date | None) -> str:
-    """A date as printed, e.g. ``20 November 2026``; blank for none."""
-    return "" if value is None else f"{value.day} {value:%B} {value.year}"
 
 
 def yes(value: bool | None, true: str = "yes", false: str = "no") -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 WIDTH = 360
+SHEET = 640  # on paper: the width of a page
 X_MET, X_LINE = 18, 26
 INK, PAPER, SOFT = "#16202a", "#ffffff", "#5b6770"
 GOOD, BAD, OPEN_QUESTION = "#11603a", "#a11212", "#7a4b00"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import CircuitJudged

@@ -29,8 +29,12 @@ class Missing:
     where: str
     why: str = ""
 
+    def plain(self) -> str:
+        """What it is and why, for paper: where it is entered is told on the screen."""
+        return self.what + (f" ({self.why})" if self.why and "[" not in self.why and "=" not in self.why else "")
+
     def sentence(self) -> str:
-        """In one line."""
+        """In one line, with where it is entered."""
         how = f"with: {self.where}" if self.where.startswith("earthwright ") else f"enter it in {self.where}"
         if self.where.startswith("[[departure]]"):
             how = f"put it right and test it again; to certify it all the same, {self.where} with its reason"

@@ -8,7 +8,9 @@ from collections.abc import Mapping
 
 from ..base.digits import Kind
 from ..base.errors import Severity
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import Assessment, BondJudged, ReadingJudged
+from ..outcomes.verdict import FAILS
 from ..report import words
 from ..report.record import to_json
 from ..site.events import CLAMP_BODY, JOINT, Override, State
@@ -16,8 +18,11 @@ from ..site.events import CLAMP_BODY, JOINT, Override, State
 LOUD = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 METHOD = (
     "Method: each bond is whole, impaired (as whole, plus an extra series resistance) or open, equal before any reading. "
-    "A verdict is given when the readings favour one a hundredfold. Leads off, clips touching, a state not as noted and gross "
-    "misreadings are part of the model, so nothing is infinitely sure. Limits of error are taken as rectangular."
+    "A verdict is given when the readings favour one a hundredfold."
+)
+MODEL = (
+    "Leads off, clips touching, a state not as noted and gross misreadings are part of the model, so nothing is infinitely "
+    "sure. Limits of error are taken as rectangular."
 )
 
 
@@ -39,9 +44,11 @@ def bonding_page(a: Assessment) -> dict[str, object]:
         "title": "Bonding record",
         "place": v.site.place,
         "date": v.date.isoformat(),
+        "outcome": _outcome(a),
         "facts": _facts(a),
         "draft": _draft(a),
         "bonds": [_bond(b) for b in a.bonds],
+        "sizes": _sizes(a),
         "not_judged": [f"{n.entry}: {n.why}" for n in a.not_judged],
         "findings": [
             {"loud": LOUD[f.severity], "text": f.sentence()} for f in a.findings if f.severity is not Severity.STOP
@@ -50,7 +57,6 @@ def bonding_page(a: Assessment) -> dict[str, object]:
         "overrides": [f"{e.gate}: {e.reason} ({e.by})" for e in v.events if isinstance(e, Override)],
         "cautions": [words.CAUTION_LINE, *words.CAUTIONS_OFF],
         "method": METHOD,
-        "constants": _constants(a),
         "memory": _memory(a),
         "hash": record_hash(a),
         "program": f"earthwright {a.program}",
@@ -116,13 +122,32 @@ def _bond(b: BondJudged) -> dict[str, object]:
         "joint": b.joint.outcome,
         "words": b.words,
         "clamp": b.clamp,
-        "sums": list(b.sum_in_words),
-        "steps": [
-            f"{s.clause}: {s.inputs}: " + (f"{s.value_mm2:g} mm². " if s.value_mm2 is not None else "") + s.why
-            for s in b.size.steps
-        ],
-        "readings": [*_found_readings(b), *(_reading(r) for r in b.readings)],
+        "readings": _repeated([*_found_readings(b), *(_reading(r) for r in b.readings)]),
     }
+
+
+def _repeated(rows: list[list[str]]) -> list[list[str]]:
+    """Readings of the same thing, one after another in the same state, in one row with all their digits."""
+    made: list[list[str]] = []
+    for name, digits, *rest in rows:
+        if made and digits and made[-1][0] == name and made[-1][2:] == rest and len(made[-1][1]) < 24:
+            made[-1][1] += f", {digits}"
+        else:
+            made.append([name, digits, *rest])
+    return made
+
+
+def _sizes(a: Assessment) -> list[str]:
+    """How each size was found; a chain that holds for several bonds is said once."""
+    chains: dict[str, list[str]] = {}
+    for b in a.bonds:
+        steps = [
+            f"{s.clause}: {s.inputs}: {f'{s.value_mm2:g} mm². ' if s.value_mm2 is not None else ''}{s.why}"
+            for s in b.size.steps
+        ]
+        if steps:
+            chains.setdefault(". ".join(steps), []).append(b.part.title)
+    return [f"{', '.join(names)}: {chain}." for chain, names in chains.items()]
 
 
 def _found_readings(b: BondJudged) -> list[list[str]]:
@@ -163,7 +188,25 @@ def _state(state: State, test: str) -> str:
     return f"{'off: ' + off if off else connected}; {isolated}"
 
 
-def _constants(a: Assessment) -> str:
+def _outcome(a: Assessment) -> dict[str, object]:
+    """What is to be read at arm's length, and beneath it what is behind the figures."""
+    counts = [(word, sum(b.verdict == word for b in a.bonds)) for word in (PROVED, DISPROVED, NOT_SHOWN)]
+    head = ", ".join(f"{n} {word}" for word, n in counts if n)
+    bonds = "bond" if len(a.bonds) == 1 else "bonds"
+    lines = []
+    for name, judged in (("size", [b.size.judged for b in a.bonds]), ("joint", [b.joint for b in a.bonds])):
+        bad = [b.part.title for b, j in zip(a.bonds, judged, strict=True) if j.outcome == FAILS]
+        lines += [f"The {name} fails: {', '.join(bad)}"] if bad else []
+    lines += [f"Still off: {', '.join(e.what for e in a.still_off)}"] if a.still_off else []
+    return {
+        "over": f"Main and supplementary bonds, {len(a.bonds)} {bonds}" if a.bonds else "Bonds",
+        "head": head or "No bond could be judged",
+        "lines": lines,
+    }
+
+
+def constants_said(a: Assessment) -> str:
+    """The constants that every bond was weighed with, for the evidence sheet."""
     m = a.model
     return (
         f"Constants: conductor {m.make[0]:g} to {m.make[1]:g} of the maximum of IEC 60228; joint 0 to {m.joint_ohm:g} Ω; extra resistance "

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from ..base.days import day
 from ..outcomes.assessment import Assessment
 from ..report.coding import Proposed
 from ..report.duties import WORK, Due, duties
 from ..report.observations import Thread, immediate, overall, propose, threads, unanswered, waits_for_nobody
 from ..report.stops import stops
 from ..site.particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, UNSATISFACTORY
-from .fields import Field, Group, day
+from .fields import Field, Group
 
 # What each code means to somebody who lives there. The trade's meaning stands in the rule data.
 MEANS = {
