@@ -204,3 +204,11 @@ def test_insulation_behind_a_transformer_has_the_minimum_of_its_voltage() -> Non
         row(evolve(v, site=evolve(v.site, boards=(Board("db1"), evolve(LOW, u0_v=None)))), "l1", "insulation").outcome
         != "meets"
     )
+
+
+# 55 V / 0.20 Ω = 0.275 kA; by 230 V it would have to be 1.08 kA or more, and the two readings would not belong together.
+@pytest.mark.parametrize(("shown", "good"), [("0.28", True), ("1.15", False)])
+def test_a_fault_current_behind_a_transformer_belongs_to_its_own_voltage(shown: str, good: bool) -> None:
+    readings = (read("zdb", "rlv", "0.20"), read("fault current", "rlv", shown, between="L-E"))
+    v = visit(*readings, supply=PME, boards=(Board("db1"), LOW), circuits=(evolve(F1, cpc="core", cpc_mm2=6), L1))
+    assert row(v, "rlv", "fault current").inside is good

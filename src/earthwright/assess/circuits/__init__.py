@@ -19,6 +19,7 @@ from .islands import island_findings
 from .limits import Case
 from .linked import link
 from .missing import complete, missing_finding
+from .sources import source_findings
 from .taken import Taken
 from .words_cpc import flattered_loop
 
@@ -71,7 +72,7 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
             findings += _of_circuit(circuit_judged)
     for electrode in electrodes:
         findings += [*electrode.findings, *(f for test in electrode.tests for f in test.findings)]
-    findings += [*(found_finding(f) for f in found), *island_findings(visit)]
+    findings += [*(found_finding(f) for f in found), *island_findings(visit), *source_findings(visit, rulings.wiring)]
     return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)), tuple(found))
 
 

@@ -79,9 +79,12 @@ def fault_current_row(
     )
 
 
-def _voltage(case: Case, between: str) -> float:
+def _voltage(case: Case, thing: str, between: str) -> float:
+    own = case.volts_of(thing)
     if between not in LINES:
-        return case.u0_v
+        return own
+    if own != case.u0_v:
+        return math.sqrt(3) * own if between == "L-L" else own
     try:
         lines = float(case.limits.ask(nominal_voltage, "lines").value)
     except NoRule:
@@ -95,7 +98,7 @@ def _path(case: Case, reading: Reading) -> Path:
     shown = reading.shown
     assert shown is not None
     instrument = next((i for i in case.visit.instruments if i.id == reading.instrument), Instrument(""))
-    u_v, step = _voltage(case, reading.between), instrument.limits("loop").step
+    u_v, step = _voltage(case, reading.of, reading.between), instrument.limits("loop").step
     if shown.kind is Kind.OVER:
         low = float(shown.digits) if shown.digits else corrected.accuracy.top
         return Path(reading, None, Band(low, math.inf, "kA"), f"{reading.between}: over-range, {low:g} kA or more")
@@ -164,6 +167,8 @@ def _agrees(
         low_v, high_v = float(nominal.number("low")), float(nominal.number("high"))
     except NoRule:
         low_v, high_v = case.u0_v, case.u0_v
+    if (own := case.volts(board_id)) != case.u0_v:  # behind a transformer: its own voltage, give or take a tenth
+        low_v, high_v = 0.9 * own, 1.1 * own
     high = high_v / loop.band.low / 1000 if loop.band.low > 0 else math.inf
     expected = Band(low_v / loop.band.high / 1000, high, "kA", (loop.how,))
     inside = to_earth[-1].band.touches(expected)
