@@ -99,6 +99,7 @@ def judge_bond(
         could_show = cannot_prove(could_show)
         verdict = NOT_SHOWN if verdict == PROVED else verdict
     used = {x.reading.test: x for x in taken if x.used}
+    explanations = _explanations(visit, bond, taken, verdict, copper, rulings, model)
     judged = BondJudged(
         bond=bond,
         part=visit.site.part(bond.part),
@@ -112,7 +113,7 @@ def judge_bond(
         size=rulings.size(bond),
         joint=_joint(taken, rulings, visit),
         continuity=_continuity(used.get(CONDUCTOR), rulings, visit, copper),
-        explanations=_explanations(visit, bond, taken, verdict, copper, rulings, model),
+        explanations=explanations,
         could_show=could_show,
         next=next_at(
             visit,
@@ -124,6 +125,7 @@ def judge_bond(
             bool(refused),
             alarms,
             bool(contradicted),
+            explanations,
         ),
         clamp=clamp_text(visit, bond.id),
         place=(place := place_judged(rulings.wiring, bond, visit.site.part(bond.part))),
@@ -330,7 +332,20 @@ def _explanations(
         joint_ohm=value.get(JOINT),
         lead_ohm=leads.lead_ohm if leads and leads.allowed != "subtracted" else None,
         leads_good_after=conductor.corrected.trust.after_good is True,
+        moves_ohm=_moves(taken, conductor),
     )
+
+
+def _moves(taken: Sequence[ReadingJudged], conductor: ReadingJudged) -> float:
+    """How far the repeats of the conductor lie apart, where limits of error do not account for it, else 0 [Ω]."""
+    read = [x.reading.shown for x in taken if x.reading.test == CONDUCTOR and x.used and x.reading.shown]
+    values = [s.value for s in read if s.kind is Kind.VALUE]
+    if len(values) < 2:
+        return 0.0
+    a = conductor.corrected.accuracy
+    spread = max(values) - min(values)
+    honest = (2.0 * a.digits + 1.0) * a.step + 2.0 * sum(values) / len(values) * a.pct / 100.0
+    return spread if spread > honest + 1e-9 else 0.0
 
 
 def _findings(bond: Bond, taken: Sequence[ReadingJudged], refused: Sequence[Reading]) -> list[Finding]:

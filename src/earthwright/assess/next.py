@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from ..base.digits import Kind
 from ..evidence.bond import DISPROVED, NOT_SHOWN, OPEN, Evidence
+from ..evidence.explain import Explanation
 from ..evidence.worth import Worth, best
 from ..gates.currents import dropped_current, dropped_volts, over_limit
 from ..gates.steps import CLAMP, DANGER, ONE, OWNER, can_close, closed, gates
@@ -38,10 +39,12 @@ def next_at(
     refused: bool,
     alarms: Sequence[Alarm] = (),
     contradicted: bool = False,
+    explanations: Sequence[Explanation] = (),
 ) -> Next | None:
     """The next step at a bond; None when nothing is worth its trouble.
 
     contradicted  it was read open before, and no repair explains what was read since
+    explanations  what would make the digits of a disproved bond, best first
     """
     part = visit.site.part(bond.part)
     name = part.title
@@ -64,7 +67,7 @@ def next_at(
             LEAD_CHECK,
         )
     if verdict == DISPROVED:
-        return _mend(bond, name, taken, evidence)
+        return _mend(bond, name, taken, evidence, explanations[0] if explanations else None)
     if contradicted:
         return Next(
             f"If the bond to the {name} was put right in between, note the repair and read it again. If the reading was wrong, "
@@ -146,7 +149,9 @@ def _still_off(test: str, take: str, name: str) -> str:
     return f"Measure from the conductor's free end to bare metal of the {name}" if test == CONDUCTOR else take
 
 
-def _mend(bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evidence) -> Next:
+def _mend(
+    bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evidence, best_fit: Explanation | None
+) -> Next:
     if evidence.named == OPEN:
         return Next(
             f"Renew the bond to the {name} in one length, or with an accessible proper joint, and measure it three ways again.",
@@ -160,6 +165,19 @@ def _mend(bond: Bond, name: str, taken: Sequence[ReadingJudged], evidence: Evide
         )
     if not joint:
         return Next(f"{TAKE[JOINT].format(part=name)}; it tells the joint from the run.", JOINT)
+    if best_fit is not None and best_fit.kind == "contact":
+        return Next(
+            "Press the probes on bare metal and read again; if it still moves, isolate, remake the joints of the run one by one, and "
+            "measure after each.",
+            "mend",
+        )
+    if best_fit is not None and best_fit.kind == "size":
+        return Next(
+            f"Count and measure the strands first: the digits fit {best_fit.what}. If it is thinner than entered, correct the size, "
+            f"which decides what is asked for. If it is {bond.csa_mm2:g} mm², follow the run to the damage or the poor joint, mend it, "
+            "and measure again.",
+            "mend",
+        )
     return Next("Follow the run to the damage or the poor joint, mend it, and measure again.", "mend")
 
 
@@ -177,7 +195,7 @@ def _confirm(visit: Visit, bond: Bond, name: str) -> Next | None:
         return Next(
             "It was put back, and the reading with all connected is no lower than the path alone, so it does not show that. "
             "Pull at the terminal, look, and note it.",
-            "look",
+            "mend",
         )
     return Next(
         f"It was put back: confirm it. {TAKE[TOGETHER].format(part=name)}, or look at the terminal and note it.",

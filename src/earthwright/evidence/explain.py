@@ -33,6 +33,7 @@ def explain_conductor(
     joint_ohm: float | None = None,
     lead_ohm: float | None = None,
     leads_good_after: bool = False,
+    moves_ohm: float = 0.0,
 ) -> tuple[Explanation, ...]:
     """Explanations of a *conductor* reading that a whole bond would not show, best first.
 
@@ -40,6 +41,7 @@ def explain_conductor(
     smaller     (csa [mm²], band [Ω]) of each smaller standard size over the same route
     together_ohm, joint_ohm  the other readings, if taken;  lead_ohm  what the lead set would add if it was not allowed for
     leads_good_after  the leads were shorted afterwards and showed what they should
+    moves_ohm   how far its repeats lie apart, where that is more than honest repeats do [Ω]: no size makes a reading move
     """
     if math.isinf(shown_ohm):
         broken = Explanation("open", "the conductor is broken, or is not the one that was connected", 0.9)
@@ -49,7 +51,9 @@ def explain_conductor(
     low, high = _allowed(shown_ohm, display)
     found: list[Explanation] = []
     if low > copper.high:
-        for csa, band in smaller:
+        if moves_ohm:
+            found.append(Explanation("contact", f"a contact that moves: its repeats lie {moves_ohm:.2f} Ω apart", 0.95))
+        for csa, band in smaller if not moves_ohm else ():
             overlap = _overlap(low, high, band)
             if overlap:
                 found.append(Explanation("size", f"{csa:g} mm² over the same route", overlap))

@@ -157,6 +157,10 @@ def _factor(test: str, p: Placed, factor: float, tried: int) -> Finding:
         p.row.shown.as_shown,
         "Look at the display or the notebook again, and read it once more; correct the entry only from a reading.",
         "A point in the wrong place or a unit that was read as another (mΩ, kΩ) does this; so does a real fault, by accident. "
-        f"A value that is wrong for some other reason would fit so {chance.in_words(by_accident)} times, all {tried} factors "
-        "tried allowed for.",
+        + (
+            f"A value that is wrong for some other reason would fit so {chance.in_words(by_accident)} times, all {tried} factors "
+            "tried allowed for."
+            if by_accident < 0.5
+            else "A value that is wrong for some other reason would fit as often as not."
+        ),
     )
