@@ -66,6 +66,7 @@ def test_nobody_signed_yet_a_block_for_each_role() -> None:
     mine = declarations(a, CERTIFICATE)
     assert [d.roles for d in mine] == [(DESIGNED,), (BUILT,), (TESTED,), (AUTHORISED,)]
     assert {d.as_texts()["state"] for d in mine} == {"Not signed."}
+    assert [d.as_texts()["name"] for d in mine] == ["", "", "J. Example", "P. Sample"]
 
 
 def test_the_second_signature_is_asked_for_where_a_supervisor_is_named() -> None:

@@ -96,7 +96,7 @@ def declarations(a: Assessment, document: str) -> tuple[Declared, ...]:
     made = []
     for roles in together.values():
         sign = last.get(roles[0])
-        named = papers.report.supervisor if roles == [AUTHORISED] else ""
+        named = {AUTHORISED: papers.report.supervisor, TESTED: a.visit.inspector}.get(roles[0], "")
         holds = sign is not None and papers.holds(sign)
         made.append(Declared(tuple(roles), statement(a, document, roles), sign, holds, named))
     return tuple(made)
