@@ -347,6 +347,34 @@ def test_what_the_circuit_serves_and_its_device_are_asked_for() -> None:
     assert of(ADDITIONAL, guarded(30.0, use="final")).outcome == "meets"
 
 
+@pytest.mark.parametrize(
+    ("name", "use", "case"),
+    [
+        ("Skts kitchen", "final", "411.3.3"),
+        ("Cooker and socket", "cooker", "411.3.3"),
+        ("Lights up", "final", "411.3.4"),
+        ("Cooker", "cooker", ""),
+    ],
+)
+def test_a_name_tells_what_the_use_leaves_open(name: str, use: str, case: str) -> None:
+    circuit = guarded(None, name=name, use=use)
+    if not case:
+        assert none_of(ADDITIONAL, circuit, premises="domestic")
+    else:
+        found = of(ADDITIONAL, circuit, premises="domestic")
+        assert found.outcome == "fails"
+        assert case in found.words
+
+
+@pytest.mark.parametrize(("ms", "outcome"), [("299.0", "meets"), ("300.0", "meets"), ("301.0", "not decided")])
+def test_a_device_that_failed_its_own_test_protects_nobody(ms: str, outcome: str) -> None:
+    v = site(SOCKETS, read("rcd", "c1", ms, method="x1"))
+    found = (rows(v, "c1", ADDITIONAL) or rows(v, "db1", ADDITIONAL))[0]
+    assert found.outcome == outcome
+    stuck = site(SOCKETS, read("rcd", "c1", "24.0", method="x1"), read("rcd button", "c1", outcome="bad"))
+    assert "did not pass its own test" in row(stuck, "db1", ADDITIONAL).words
+
+
 def test_sub_mains_and_reduced_voltage_are_not_asked() -> None:
     assert none_of(ADDITIONAL, guarded(None, use="distribution"))
     assert none_of(ADDITIONAL, guarded(None), supply=Supply("TN-S", u0_v=63.5))

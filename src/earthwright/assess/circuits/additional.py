@@ -17,6 +17,7 @@ from ...site.installation import IN_WALL, Circuit, Device
 from ...site.visit import Visit
 from . import words_live as say
 from .limits import REDUCED_V, Case, sockets, worst
+from .rcd import rcd_rows
 
 TEST = "additional protection"
 SOCKET, MOBILE, LUMINAIRE, CABLE = (
@@ -33,6 +34,9 @@ _HOME = re.compile(
 )
 _NO_HOME = re.compile(r"\b(public house|(care|nursing|funeral|holiday) homes?|non[- ]?(domestic|residential))\b", re.I)
 _ASSESSED = re.compile(r"risk assess", re.I)
+# Uses that a name tells where the use was left open, or beside it: a cooker unit with a socket in it.
+_SOCKETS = re.compile(r"\b(sockets?|socket-outlets?|skts?|s/os?)\b", re.I)
+_LIGHTS = re.compile(r"\b(lights?|lighting|ltg)\b", re.I)
 # Reference methods of cables that lie inside a wall.
 _WALLED = ("A", "102", "103")
 
@@ -85,13 +89,14 @@ def _limit(row: RuleValue, name: str) -> Limit:
 
 def _cases(case: Case, circuit: Circuit) -> Iterator[tuple[str, str]]:
     """The cases that a circuit may fall under, with what is not known of it; empty where it does fall under one."""
-    has, rating = sockets(circuit), circuit.device.rating_a
+    has, rating = (True if _SOCKETS.search(circuit.name) else sockets(circuit)), circuit.device.rating_a
+    lights = circuit.use == "lighting" or (circuit.use == "final" and not has and bool(_LIGHTS.search(circuit.name)))
     small = rating is None or rating <= 32.0
     if has and small:
         yield (MOBILE if outside(circuit) else SOCKET), ""
-    elif has is None and small and circuit.device != Device():
+    elif has is None and not lights and small and circuit.device != Device():
         yield SOCKET, "what the circuit serves is not entered"
-    if circuit.use == "lighting" and (home := dwelling(case.visit)) is not False:
+    if lights and (home := dwelling(case.visit)) is not False:
         yield LUMINAIRE, "" if home else "whether it is a dwelling is not entered (use of the premises)"
     if circuit.in_wall == IN_WALL[0]:
         yield CABLE, ""
@@ -100,10 +105,14 @@ def _cases(case: Case, circuit: Circuit) -> Iterator[tuple[str, str]]:
 
 
 def _held(case: Case, circuit: Circuit, row: RuleValue, limit: Limit, open_: str) -> Judged:
-    devices = [d for _, d in case.rcds(circuit)]
-    good = [d.rcd_ma for d in devices if d.rcd_ma is not None and counts(d, limit.value)]
+    named = case.rcds(circuit)
+    devices = [d for _, d in named]
+    good = [(name, d) for name, d in named if counts(d, limit.value)]
+    works = [d.rcd_ma or 0.0 for name, d in good if not _failed(case, name, d)]
+    if works:
+        return judge(exact(min(works), "mA"), limit)
     if good:
-        return judge(exact(min(good), "mA"), limit)
+        return not_decided(limit, f"the residual current device of {good[0][0]} did not pass its own test")
     if open_:
         return not_decided(limit, open_)
     if not devices and circuit.device == Device():
@@ -118,6 +127,11 @@ def _held(case: Case, circuit: Circuit, row: RuleValue, limit: Limit, open_: str
         why += "; in a dwelling a risk assessment does not replace it"
     failed = Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
     return evolve(failed, why=f"{why}. Entered beside it: {circuit.rcd_reason}") if circuit.rcd_reason else failed
+
+
+def _failed(case: Case, name: str, device: Device) -> bool:
+    """Whether a device failed its own test, by time or by button: what does not open protects nobody."""
+    return any(r.outcome == FAILS for r in rcd_rows(case, name, device))
 
 
 def _why(devices: list[Device], most_ma: float) -> str:
