@@ -11,6 +11,7 @@ from earthwright.assess import assess
 from earthwright.assess.bondplace import place_of
 from earthwright.outcomes.assessment import Assessment
 from earthwright.report.observations import propose
+from earthwright.report.words import bond_words
 from earthwright.site.installation import MET, Bond, Link, Part, Supply
 from earthwright.site.looped import looped
 
@@ -117,6 +118,14 @@ def test_the_class_of_the_clamp_for_its_place(clamp: str, position: str, found: 
     a = judged(clamp=clamp, position=position)
     assert outcomes(a) == found
     assert codes(a, "bond.place") == (["C3"] if found == ["fails"] else [])
+
+
+def test_a_bond_whose_clamp_is_in_the_wrong_place_is_not_said_to_need_nothing() -> None:
+    wrong = judged(side="supplier", part={"plastic_section_m": 0.15}).bonds[0]
+    assert "not on the consumer's side" in wrong.words
+    done = bond_words(evolve(wrong, next=None))
+    assert "Nothing more is needed" not in done
+    assert "Nothing more is needed" in bond_words(evolve(judged(side="consumer").bonds[0], next=None))
 
 
 def test_a_supplementary_bond_has_no_meter() -> None:

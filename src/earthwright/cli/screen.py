@@ -12,7 +12,7 @@ from ..base.oneline import one_line
 from ..evidence.bond import DISPROVED, PROVED
 from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ..report.stops import stops
-from ..report.words import CAUTION_LINE
+from ..report.words import CAUTION_LINE, nothing_more
 from .schedule_view import asks, counts_of_conductors, show_schedules
 from .schedule_view import counts as counts_of_tests
 
@@ -133,7 +133,7 @@ def show_next(a: Assessment) -> None:
         click.echo()
         click.secho(f"{b.part.title} ({verdict_text(b)})", bold=True)
         if b.next is None:
-            paragraph("Nothing more is needed here.")
+            paragraph(nothing_more(b))
             continue
         paragraph(b.next.do)
         if b.next.worth is not None:

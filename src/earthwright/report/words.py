@@ -301,9 +301,13 @@ def _explained(b: BondJudged) -> str:
 
 
 def _do(b: BondJudged) -> str:
-    if b.next is None:
-        return "Nothing more is needed here."
-    return b.next.do
+    return b.next.do if b.next is not None else nothing_more(b)
+
+
+def nothing_more(b: BondJudged) -> str:
+    """What is said of a bond for which no reading is asked any more."""
+    wrong = any(j.outcome == FAILS for j in b.place)
+    return "Its readings want nothing more; its clamp does." if wrong else "Nothing more is needed here."
 
 
 def worked_sum(b: BondJudged, r_mohm_per_m: float, temp_c: float) -> tuple[str, ...]:
