@@ -325,9 +325,11 @@ def test_r1r2_agrees_with_a_simulation() -> None:
                 gain, slack = 1.0 + chance.uniform(-0.03, 0.03), chance.uniform(-0.02, 0.02)
                 total += abs(true * gain + slack - shown) < 0.005
         hits[h] = total / rounds
-    base, scale = 0.002 / 200, (1 - 0.002) * (1 - 0.015 - 0.015)
+    base, scale = 0.002 / 200, (1 - 0.002) * (1 - 0.0015 - 0.015)  # the leads were shorted afterwards
     logs = {h: math.log10(base + scale * p) for h, p in hits.items()}
-    observed = Observed("together", shown, offset=(22.5 * line_r * 0.93e-3, 27.5 * line_r * 1e-3 + 0.025))
+    observed = Observed(
+        "together", shown, offset=(22.5 * line_r * 0.93e-3, 27.5 * line_r * 1e-3 + 0.025), shorted_after=True
+    )
     e = of_one_together(copper, observed, model, COARSE)
     assert e.whole_over_open == pytest.approx(logs["whole"] - logs["open"], abs=0.25)
     assert e.whole_over_impaired == pytest.approx(logs["whole"] - logs["impaired"], abs=0.25)

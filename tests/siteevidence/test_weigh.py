@@ -45,8 +45,9 @@ QUICK = SiteModel(batches=4, draws=30, followed=5)
 
 
 def taken(*readings: tuple[object, ...]) -> tuple[SiteReading, ...]:
+    """Readings after which the leads were shorted and good."""
     return tuple(
-        SiteReading(f"r{k + 1}", bond, Observed(test, shown), frozenset(off))  # type: ignore[arg-type]
+        SiteReading(f"r{k + 1}", bond, Observed(test, shown, shorted_after=True), frozenset(off))  # type: ignore[arg-type]
         for k, (bond, test, shown, *off) in enumerate(readings)
     )
 
@@ -75,8 +76,7 @@ def test_with_the_link_off_the_neighbour_is_no_evidence() -> None:
 def test_an_isolated_pipe_has_no_metal_beside_it() -> None:
     """Path over-range at both parts, leads shorted after: no stray link below the range of the display is left."""
     readings = taken(("w", P, OVER), ("g", P, OVER), ("w", T, 0.03))
-    checked = tuple(evolve(r, observed=evolve(r.observed, shorted_after=True)) for r in readings)
-    e = weigh(SiteData((WATER, GAS), checked, (), QUICK))
+    e = weigh(SiteData((WATER, GAS), readings, (), QUICK))
     assert e.of("w").evidence.verdict == PROVED
     direct = next(s for s in e.strays if (s.a, s.b) == ("water", "MET"))
     assert direct.present < 0.4

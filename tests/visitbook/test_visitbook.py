@@ -168,6 +168,7 @@ def test_a_broken_part_breaks_what_stands_on_it_and_nothing_else() -> None:
         + LEADS
         + "[[step]]\noff = 'gas'\n[[step]]\nread = 'conductor'\nbond = 'gas'\nshown = 0.02\n"
         + "[[step]]\noff = 'water'\nread = 'conductor'\nbond = 'water'\nshown = 0.03\n"
+        + "[[step]]\ncheck = 'shorted'\nshown = '0.00'\n"
     )
     book = read_text(text)
     assert book.broken == ("gas",)
