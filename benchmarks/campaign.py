@@ -113,9 +113,10 @@ def rests_on_it(odd: Any, dice: random.Random, value: str) -> tuple[str, str]:
 
 def bytes_changed(content: bytes, dice: random.Random) -> bytes:
     """One to four places flipped, taken out, put in or repeated."""
+    content = content or b"x"
     for _ in range(dice.randint(1, 4)):
-        at, size = dice.randrange(len(content)), dice.choice((1, 1, 4, 50, 2000))
-        flipped = bytes([content[at] ^ (1 << dice.randrange(8))])
+        at, size = dice.randrange(max(1, len(content))), dice.choice((1, 1, 4, 50, 2000))
+        flipped = bytes([(content or b"x")[at] ^ (1 << dice.randrange(8))])
         new = dice.choice((flipped, b"", content[at : at + size] * 2, dice.randbytes(3)))
         content = content[:at] + new + content[at + (1 if new is flipped else size) :]
     return content or b"x"
