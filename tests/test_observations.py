@@ -538,3 +538,13 @@ def test_one_defect_of_a_loop_is_coded_once_and_ze_above_what_is_declared_is_tol
     ze = whole(change={'method = "two-lead"\nshown = 0.21': 'method = "two-lead"\nshown = 0.41'})
     assert [(p.name, p.code) for p in propose(ze) if p.about == "origin"] == [("test.ze", "C3")]
     assert overall(ze).proposed == "satisfactory"
+
+
+def test_a_lesser_code_without_its_reason_is_no_decision() -> None:
+    """An open bond coded C3 without a word counts as the C2 that is proposed, and asks for the reason."""
+    together = 'read = "together"\nbond = "water"\nshown = '
+    change = {"shown = [0.03, 0.03]": 'shown = ["over-range", "over-range"]', f"{together}0.03": f"{together}3.40"}
+    change["label = false"] = "label = true"
+    said = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'water'\nanswers = 'bond.disproved'\ncode = 'C3'\n"
+    assert overall(whole(said, change=change)).proposed == "unsatisfactory"
+    assert overall(whole(said + "reason = 'the pipe is plastic beyond'\n", change=change)).proposed == "satisfactory"

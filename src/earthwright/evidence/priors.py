@@ -66,7 +66,7 @@ class Grain:
     path: int = 90
     extra: int = 24
     length: int = 32
-    least: int = 30
+    least: int = 60
     whole: int = 60
     inside: float = 12.0
     finer: int = 4

@@ -212,7 +212,7 @@ def threads(a: Assessment, on: dt.date | None = None) -> tuple[Thread, ...]:
 
 
 def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: dt.date) -> Thread:
-    mine = tuple(p for p in proposals if o.about and p.about == o.about and _answers(o, p))
+    mine = _answered(o, [p for p in proposals if o.about and p.about == o.about])
     proposed = min((p.code for p in mine), key=urgency, default="")
     stage, since, counts = FOUND, o.found or a.visit.date, o.code != NO_CODE
     if mine and all(p.put_right for p in mine):
@@ -231,14 +231,22 @@ def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: d
     return Thread(o, mine, proposed, differs, stage, since, counts, tuple(faults))
 
 
-def _answers(o: Observation, p: Proposed) -> bool:
-    """Whether an observation about a thing answers a proposal about it: by its name, or without a name what is no more urgent.
+def _answered(o: Observation, about: Sequence[Proposed]) -> tuple[Proposed, ...]:
+    """The proposals about a thing that an observation of it answers: those it names; without names what is no more urgent.
 
-    One that gives a reason for its code, or has no code yet, answers all of it.
+    One that gives a reason for its code, has no code yet, or fits nothing less urgent, answers all of it.
     """
     if o.answers:
-        return p.name in o.answers
-    return not o.code or bool(o.reason) or o.code == NO_CODE or urgency(p.code) >= urgency(o.code)
+        return tuple(p for p in about if p.name in o.answers)
+    fitting = tuple(p for p in about if urgency(p.code) >= urgency(o.code))
+    return fitting if fitting and o.code in CODES and not o.reason else tuple(about)
+
+
+def _counts_as(t: Thread) -> str:
+    """The code that an observation counts with: a less urgent one than proposed is no decision before its reason is given."""
+    o = t.observation
+    lower = bool(t.proposed) and urgency(t.proposed) < urgency(o.code) and not o.reason
+    return t.proposed if lower else o.code
 
 
 def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
@@ -320,12 +328,16 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     left = [p.code for p in unanswered(a) if not p.put_right]
     try:
         edition = edition_of(a)
-        counting = [t.observation.code or t.proposed for t in threads(a, on) if t.counts]
+        counting = [_counts_as(t) for t in threads(a, on) if t.counts]
         found = overall_assessment(edition, [c for c in (*counting, *left) if c])
     except NoRule as error:
         return Overall("", "", f"no rule: {error}", report.overall, report.overall_reason)
     word, because = UNSATISFACTORY if found.unsatisfactory else SATISFACTORY, found.because
-    asked = tuple(f"nobody has answered the proposed FI: {p.what.rstrip('.')}" for p in unanswered(a) if p.code == "FI")
+    open_fi = [p for p in unanswered(a) if p.code == "FI"]
+    open_fi += [
+        p for t in threads(a, on) if t.counts and t.observation.code != _counts_as(t) == "FI" for p in t.proposals
+    ]
+    asked = tuple(f"nobody has answered the proposed FI: {p.what.rstrip('.')}" for p in open_fi if p.code == "FI")
     lacking = () if found.unsatisfactory else (*asked, *gaps(a, ((p.name, p.about) for p in propose(a))))
     if lacking:
         word, because = (
