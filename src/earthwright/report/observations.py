@@ -208,7 +208,12 @@ def threads(a: Assessment, on: dt.date | None = None) -> tuple[Thread, ...]:
     """The observations as they stand on a day (the day of issue, else of the visit), each with its proposals."""
     day = on or a.visit.paperwork.report.issued or a.visit.date
     proposals = propose(a)
-    return tuple(_thread(a, o, proposals, day) for o in a.visit.paperwork.observations)
+    every = a.visit.paperwork.observations
+    named = {(o.about, name) for o in every for name in o.answers}
+    free = tuple(
+        p for p in proposals if (p.about, p.name) not in named
+    )  # one that is answered by name is answered once
+    return tuple(_thread(a, o, proposals if o.answers else free, day) for o in every)
 
 
 def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: dt.date) -> Thread:
