@@ -80,3 +80,16 @@ def test_a_reading_that_moves_is_no_thinner_conductor(digits: str, kind: str) ->
     assert (kind == "contact") is not any(x.kind == "size" for x in b.explanations)
     assert b.next is not None
     assert ("Press the probes on bare metal" in b.next.do) is (kind == "contact")
+
+
+@pytest.mark.parametrize(
+    ("digits", "told"), [('["0.06", "0.05"]', True), ('["0.05", "0.04"]', False), ('"0.05"', False)]
+)
+def test_a_whole_bond_whose_digits_all_fit_the_next_smaller_size_is_asked_about(digits: str, told: bool) -> None:
+    """18 m of 10 mm² and its joint is 0.044 Ω at most; together reads as the conductor does, since no path is there."""
+    text = BOOK.replace("length_m = 20", "length_m = 18").replace('"0.10"', '"0.05"').replace("DIGITS", digits)
+    book = read_text(text)
+    assert book.visit is not None
+    a = assess(book.visit)
+    assert a.bonds[0].verdict == "proved"
+    assert any(f.family == "size.digits" and "6 mm²" in f.what for f in a.findings) is told
