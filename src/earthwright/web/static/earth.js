@@ -64,7 +64,10 @@ document.addEventListener("click", (event) => {
   const input = standing(key.closest(".keys") || key), said = key.dataset.key;
   if (!input) return;
   if (said === "next") return goOn(input);
-  if (said === "same") return places(input.form).filter((p) => !p.value).forEach((p) => put(p, input.value));
+  if (said === "same") {
+    const every = places(input.form), value = input.value || every.filter((p) => p.value).at(-1)?.value || "";
+    return every.filter((p) => !p.value).forEach((p) => put(p, value));
+  }
   if (said === "back") put(input, input.value.slice(0, -1));
   else if (said.startsWith(">")) { put(input, said); goOn(input); }
   else if (!said.includes(".") || !input.value.includes(".")) put(input, input.value + said);

@@ -107,6 +107,7 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         pages=_count(Held(a, found.head), document),
         lacks=(lacking := lacks(found, a, document)),
         lacks_by={g: [x for x in lacking if x.group == g] for g in dict.fromkeys(x.group for x in lacking)},
+        fillable=any("/entry/" in x.link or "/add/" in x.link for x in lacking),
         roles=_roles(a, document),
         statements=_statements(a, document),
         signs=[(s, held.holds(s)) for s in held.signs],

@@ -167,7 +167,7 @@ def _add(
     errors = table_errors(found, table, body, held.id if held else "")
     if table == "part" and not form.get("kind"):
         errors = {**errors, "kind": (say("wrong.kind"),)}
-    if not set(body) - {"id"}:
+    if not set(body) - {"id"} and table != "board":  # a board is begun by its id
         errors = {**errors, "": (say("tests.nothing"),)}
     if errors:
         return Typed(form, errors)

@@ -1,0 +1,154 @@
+"""What a document still lacks and a form can take, as fields with words to tap: usual ones, and the inspector's own."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping
+
+from attrs import frozen
+
+from ..outcomes.assessment import Assessment
+from ..records.replay import EntryNow
+from .lacks import lacks
+from .spec import Spec
+from .specs import SPECS, choices_of, value_of
+from .words import say
+from .work import Opened, plain_body
+
+TABLES = ("visit", "supply", "report", "origin", "board", "instrument")
+AT_ONCE = 15  # fields on one page; the rest come when these are saved
+MOST_CHIPS = 8  # choices beyond that are a list
+NONE = "none"
+# Words to begin with (common practice, no source): offered beside the field, put in by a tap.
+USUAL: Mapping[tuple[str, str], tuple[str, ...]] = {
+    ("visit", "extent"): ("the whole installation",),
+    ("visit", "limitations"): (NONE,),
+    ("report", "operational"): (NONE,),
+    ("report", "premises"): ("house", "flat", "shop", "office"),
+    ("report", "vulnerable"): (NONE,),
+    ("report", "departures"): (NONE,),
+    ("report", "existing"): (NONE,),
+    ("report", "concealed"): (NONE,),
+    ("report", "alterations"): (NONE,),
+    ("report", "previous_number"): ("none known",),
+    ("report", "records"): ("none to hand", "last report", "circuit chart only"),
+    ("report", "agreed_with"): ("the client", "the occupier"),
+    ("report", "purpose"): ("asked for by the client", "due date reached", "rented home", "change of occupier"),
+    ("report", "work"): ("new board and circuits", "new installation"),
+    ("report", "general"): ("sound for its age", "worn, to be watched"),
+    ("report", "sampling"): ("every circuit; one accessory in five opened", "every accessory of every circuit"),
+    ("report", "not_recorded"): ("hidden; not found without taking the building apart",),
+    ("report", "next_reason"): ("use and condition as found", "rented home"),
+    ("origin", "fuse_standard"): ("BS 88-3", "BS 1361", "BS 88-2"),
+    ("origin", "fuse_type"): ("gG", "II"),
+    ("origin", "demand_a"): ("40", "60", "80"),
+    ("origin", "switch_where"): ("at the board",),
+    ("origin", "switch_standard"): ("BS EN 60947-3", "BS EN 61008"),
+    ("origin", "switch_poles"): ("2", "4"),
+    ("origin", "switch_a"): ("100", "80", "63"),
+    ("origin", "switch_v"): ("230", "400"),
+    ("origin", "switch_rcd"): (NONE,),
+    ("origin", "polarity"): ("right",),
+    ("supply", "fuse_a"): ("60", "80", "100"),
+    ("supply", "earthing_mm2"): ("16", "10", "6"),
+    ("board", "where"): ("hall", "under the stairs", "garage", "kitchen"),
+    ("board", "switch.standard"): ("BS EN 60947-3",),
+    ("board", "spd"): (NONE,),
+    ("report", "age_years"): ("5", "10", "20", "30"),
+}
+YEARS = (1, 5, 10)
+# Who the contractor is does not change from job to job: put in, to be seen before it is saved.
+CONTRACTOR = (
+    ("visit", "firm"), ("report", "firm_address"), ("report", "firm_phone"), ("report", "firm_body"),
+    ("report", "firm_number"), ("report", "supervisor"),
+)  # fmt: skip
+_LINK = re.compile(r"/(?:entry/(?P<entry>[^/#]+)|add/(?P<table>[a-z]+))#f-(?P<key>[\w.]+)$")
+
+
+@frozen
+class Ask:
+    """One field: where it is kept, how it is asked for, the words beside it.
+
+    name   of its input;  value  what stands in it to begin with;  puts  value and word of each chip beside it
+    many   several of the choices may be chosen
+    """
+
+    name: str
+    table: str
+    entry: EntryNow | None
+    spec: Spec
+    label: str
+    value: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    puts: tuple[tuple[str, str], ...] = ()
+    many: bool = False
+
+
+def asks(
+    found: Opened, a: Assessment, document: str, habits: Mapping[tuple[str, str], tuple[str, ...]], today: dt.date
+) -> list[Ask]:
+    """The fields that a document lacks, in the order of its pages, each once."""
+    made: dict[str, Ask] = {}
+    wanted = [x for lack in lacks(found, a, document) if (x := _place(found, lack.link)) is not None]
+    if wanted:
+        wanted += [(t, found.single(t), k) for t, k in CONTRACTOR if habits.get((t, k))]
+    for table, entry, key in wanted:
+        spec = next((s for s in SPECS[table] if s.key == key), None)
+        name = f"{table}:{entry.id if entry else ''}:{key}"
+        standing = value_of(spec, plain_body(entry)) if spec and entry else ""
+        if spec is None or name in made or (standing and key != "not_present"):
+            continue
+        made[name] = _ask(found, a, name, table, entry, spec, habits.get((table, key), ()), today)
+    return list(made.values())
+
+
+def _place(found: Opened, link: str) -> tuple[str, EntryNow | None, str] | None:
+    """Table, entry and key of a link to a field; None where the link leads elsewhere."""
+    match = _LINK.search(link)
+    if match is None:
+        return None
+    entry = found.entry(match["entry"]) if match["entry"] else None
+    table = entry.kind if entry else match["table"] or ""
+    return (table, entry, match["key"]) if table in TABLES and (entry or table not in ("board", "instrument")) else None
+
+
+def _ask(
+    found: Opened,
+    a: Assessment,
+    name: str,
+    table: str,
+    entry: EntryNow | None,
+    spec: Spec,
+    own: tuple[str, ...],
+    today: dt.date,
+) -> Ask:
+    choices = choices_of(spec, a, table)
+    label, value, many = spec.label(table), "", False
+    puts = tuple((w, w) for w in dict.fromkeys((*own, *USUAL.get((table, spec.key), ()))))
+    if (table, spec.key) in CONTRACTOR and own:
+        value = own[0]
+    if spec.key == "not_present":
+        choices, many = tuple((w, say(f"fill.part_{w}")) for w in _parts(a)), True
+        label = say("fill.not_present")
+    if spec.kind == "date":
+        puts = ()
+        if spec.key in ("issued", "completed"):
+            value = (today if spec.key == "issued" else a.visit.date).isoformat()
+        if spec.key == "next_by":
+            puts = tuple((_later(a.visit.date, n).isoformat(), say("fill.years", count=n)) for n in YEARS)
+    if table == "board" and entry:
+        label = f"{label}, {entry.body.get('name') or entry.body.get('id')}"
+    return Ask(name, table, entry, spec, label, value, choices, puts, many)
+
+
+def _parts(a: Assessment) -> list[str]:
+    """Kinds of part that nothing says are there or not."""
+    known = {*a.visit.paperwork.origin.not_present, *(p.kind for p in a.visit.site.parts)}
+    return [k for k in ("water", "gas", "oil", "steel", "lightning") if k not in known]
+
+
+def _later(day: dt.date, years: int) -> dt.date:
+    """The last day of an interval of whole years."""
+    same = day.replace(day=28) if (day.month, day.day) == (2, 29) else day
+    return same.replace(year=same.year + years) - dt.timedelta(days=1)
