@@ -50,6 +50,8 @@ USUAL: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("origin", "switch_v"): ("230", "400"),
     ("origin", "switch_rcd"): (NONE,),
     ("origin", "polarity"): ("right",),
+    ("supply", "line_mm2"): ("25", "16", "35"),
+    ("supply", "neutral_at_most_mm2"): ("25", "16", "35"),
     ("supply", "fuse_a"): ("60", "80", "100"),
     ("supply", "earthing_mm2"): ("16", "10", "6"),
     ("board", "where"): ("hall", "under the stairs", "garage", "kitchen"),
@@ -57,6 +59,8 @@ USUAL: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("board", "spd"): (NONE,),
     ("report", "age_years"): ("5", "10", "20", "30"),
 }
+# No paper asks for these, and sizes of earthing and bonding cannot be judged without them.
+JUDGED = ("system", "pme", "line_mm2", "neutral_at_most_mm2")
 YEARS = (1, 5, 10)
 # Who the contractor is does not change from job to job: put in, to be seen before it is saved.
 CONTRACTOR = (
@@ -92,6 +96,8 @@ def asks(
     made: dict[str, Ask] = {}
     wanted = [x for lack in lacks(found, a, document) if (x := _place(found, lack.link)) is not None]
     if wanted:
+        supply = found.single("supply")
+        wanted = [*(("supply", supply, k) for k in JUDGED), *wanted]
         wanted += [(t, found.single(t), k) for t, k in CONTRACTOR if habits.get((t, k))]
     for table, entry, key in wanted:
         spec = next((s for s in SPECS[table] if s.key == key), None)

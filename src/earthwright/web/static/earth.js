@@ -44,18 +44,19 @@ document.addEventListener("htmx:before:request", () => {
 // The number keys write into the entry beside them; on a page of many places, into the one that has the focus.
 const coarse = matchMedia("(pointer: coarse)").matches;
 const places = (form) => [...form.querySelectorAll("input[data-column]")].filter((p) => p.offsetParent);
+const open = (place) => !place.value && !("read" in place.dataset);
 let inHand = null;
 function standing(keys) {
   if (keys.dataset.for) return document.getElementById(keys.dataset.for);
   const every = places(keys.closest("form"));
-  return every.includes(inHand) ? inHand : every.find((p) => !p.value) || every[0];
+  return every.includes(inHand) ? inHand : every.find(open) || every[0];
 }
 function put(input, value) {
   input.value = value;
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
 function goOn(input) {
-  const every = places(input.form), next = every[every.indexOf(input) + 1];
+  const every = places(input.form), next = every.slice(every.indexOf(input) + 1).find(open);
   if (next) { next.focus(); next.scrollIntoView({ block: "center" }); }
 }
 document.addEventListener("click", (event) => {
@@ -66,7 +67,7 @@ document.addEventListener("click", (event) => {
   if (said === "next") return goOn(input);
   if (said === "same") {
     const every = places(input.form), value = input.value || every.filter((p) => p.value).at(-1)?.value || "";
-    return every.filter((p) => !p.value).forEach((p) => put(p, value));
+    return every.filter(open).forEach((p) => put(p, value));
   }
   if (said === "back") put(input, input.value.slice(0, -1));
   else if (said.startsWith(">")) { put(input, said); goOn(input); }

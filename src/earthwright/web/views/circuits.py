@@ -14,8 +14,8 @@ from starlette.responses import Response
 from ...gates.steps import Gate
 from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import MEETS
-from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
-from ...site.ledger import state_now
+from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, Reading
+from ...site.ledger import newest_currents, state_now
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing, ring_drawing
@@ -53,6 +53,7 @@ COLUMNS: tuple[tuple[Key, ...], ...] = (
     (("rcd button", "", ""),),
 )
 MORE_SOCKETS = 3
+NEVER_AT_ONCE = ("phase sequence",)  # "all good" never covers it: most boards have none
 
 
 @frozen
@@ -155,7 +156,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         thing=thing,
         cells=cells,
-        words=[c.title for c in cells if c.word and not c.shown],
+        words=[c.title for c in cells if c.word and not c.shown and c.key[0] not in NEVER_AT_ONCE],
         live=[c.title for c in cells if c.key[0] in LIVE],
         gates=gates_once(cells),
         drawings=_drawings(thing),
@@ -165,6 +166,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         past=_past(found, a, thing),
         before=order[place - 1] if place else "",
         after=order[place + 1] if place + 1 < len(order) else "",
+        earthing=_earthing(a) if thing.kind == "origin" else "",
         edit=found.of(thing.kind, thing.id),
         action=f"{base(found)}/circuits/{part_of_address(thing.id)}",
         mend=mend_of_thing(a, thing),
@@ -172,6 +174,13 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         cpc_off=_cpc_end(thing) in state_now(a.visit.events).off,
         lead_ends=[(x, say("tests.r2_" + x.lower().replace(" ", "_"))) for x in BETWEEN["r2"] if x],
     )
+
+
+def _earthing(a: Assessment) -> str:
+    """What comes next with the earthing conductor, which is off while Ze is read: its current, off, or back."""
+    if EARTHING in state_now(a.visit.events).off:
+        return "off"
+    return "clamp" if newest_currents(a.visit.events, EARTHING)[1] is None else "on"
 
 
 def _cpc_end(thing: Thing) -> str:
@@ -279,7 +288,10 @@ def write_readings(
     errors: dict[str, tuple[str, ...]] = {} if wanted else {"": (say("tests.nothing"),)}
     drafts: list[dict[str, object]] = []
     reason, name = form.get("reason", ""), form.get("by", "")
+    only = a.visit.leads[0].id if len(a.visit.leads) == 1 else ""
     for field, body, key, of in wanted:
+        if only and "shown" in body and CIRCUIT_TESTS[key[0]][1] == "continuity":
+            body.setdefault("leads", only)  # the set in the hand: there is no other
         said = step_errors(found, body)
         if said:
             errors[field] = tuple(dict.fromkeys(x for v in said.values() for x in v))
@@ -306,7 +318,8 @@ def write_readings(
 def _good(a: Assessment, places: list[tuple[Thing, Key]], form: Mapping[str, str]) -> dict[str, str]:
     """Good for every test whose outcome is a word, that the form shows and nobody read yet."""
     cells = (cell(a, thing, key, False) for thing, key in places if not CIRCUIT_TESTS[key[0]][0])
-    return {c.name: "good" for c in cells if not c.shown and form.get(c.name) == ""}
+    known = (c for c in cells if c.key[0] not in NEVER_AT_ONCE)
+    return {c.name: "good" for c in known if not c.shown and form.get(c.name) == ""}
 
 
 def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:
