@@ -135,7 +135,7 @@ def _ask(
     if (table, spec.key) in CONTRACTOR and own:
         value = own[0]
     if spec.key == "not_present":
-        choices, many = tuple((w, say(f"fill.part_{w}")) for w in _parts(a)), True
+        choices, many = tuple((w, say(f"choice.service_{w}")) for w in _parts(a)), True
         label = say("fill.not_present")
     if spec.kind == "date":
         puts = ()
