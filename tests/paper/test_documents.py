@@ -129,7 +129,7 @@ ORDER = {
     "minor works certificate": ["Minor electrical", "The work", "Supply, earthing and bonding", "The circuit", "Test results", "Signatures"],
     "letter": ["What we found", "We found 3 things", "Finding number 1", "What was looked at", "What comes next", "In an emergency"],
     "danger notice": ["DANGER", "There is danger here now", "casing of the boiler", "Do not", "What was done", "Call", "Given"],
-    "evidence sheet": ["Evidence sheet", "water service", "Budget", "Band", "Rule", "Sum", "circuit C1", "Zs", "411.4.4"],
+    "evidence sheet": ["Evidence sheet", "water service", "Budget", "Band", "Rule", "Sum", "Main board", "C1", "Zs", "411.4.4"],
 }  # fmt: skip
 
 

@@ -28,14 +28,14 @@ SMALLEST = 7.5  # pt
 ONE = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
-def many() -> str:
-    """A visit book of a works with sixty circuits on three boards."""
+def many(boards: int = 3, circuits: int = 20) -> str:
+    """A visit book of a works, with sixty circuits on three boards."""
     spec = importlib.util.spec_from_file_location("many", VISITS / "many.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
-    text: str = module.many(3, 20)
+    text: str = module.many(boards, circuits)
     return text
 
 
@@ -198,3 +198,18 @@ def test_the_record_leads_with_the_outcome_and_explains_its_signs(tmp_path: Path
     assert [first.index(x) for x in order] == sorted(first.index(x) for x in order)
     for word in ("disproved: impaired", "joint poor", "joint not decided", "read, not shown"):
         assert word in first
+
+
+def test_the_evidence_of_sixty_circuits_has_nine_pages_and_that_of_four_has_one(sixty: Assessment) -> None:
+    def pages(a: Assessment) -> int:
+        with pikepdf.open(io.BytesIO(make_document(a, "evidence sheet", draft=True))) as pdf:
+            return len(pdf.pages)
+
+    assert pages(sixty) <= 9
+    assert pages(judged(many(1, 4))) == 1
+
+
+def test_evidence_says_a_reason_for_a_whole_board_once_and_opens_up_what_fails(tmp_path: Path) -> None:
+    a = made.job(6, 0, 2)
+    said = "\n".join(words(a, "evidence sheet", tmp_path))
+    assert said.count("0.50 Ω × 1.2") == 2  # the sums of the two that fail, and of no other

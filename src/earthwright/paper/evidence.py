@@ -3,53 +3,175 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ..base.quantity import Band, Quantity
 from ..outcomes.assessment import Assessment, BondJudged
-from ..outcomes.circuits import CpcJudged, RingJudged, TestJudged
-from ..outcomes.verdict import DECISIONS, Judged
+from ..outcomes.circuits import CircuitJudged, CpcJudged, RingJudged, TestJudged
+from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
-from .circuits import all_tests, whole
+from .circuits import NAMES, all_tests, whole
 from .digits_said import said
 from .page import MODEL, constants_said
 
+SEVERAL = ("insulation", "ring ln", "ring le")  # read several times of one thing
+RING_ENDS = ("ring r1", "ring rn", "ring r2")
+WORDS = ("polarity", "rcd button", "functional", "phase sequence")  # tests whose result is a word
+Row = tuple[str, ...]  # circuit, test, what was read, band, rule, verdict
+
 
 def evidence_page(a: Assessment) -> dict[str, object]:
-    """Every verdict with what it rests on, in the order of the schedule."""
-    groups = [{"title": "Bonds", "verdicts": [_bond(b) for b in a.bonds]}]
-    groups.append({"title": "Origin", "verdicts": [_test(t, _name(t)) for t in all_tests(a, ORIGIN, a.origin)]})
+    """Every verdict with its digits, band and rule in a line, in the order of the schedule; what does not meet is opened up."""
+    found = [_group("Origin", [("", all_tests(a, ORIGIN, a.origin), ())])]
     for e in a.electrodes:
         name = e.electrode.where or e.electrode.id
-        groups.append(
-            {
-                "title": f"Electrode: {name}",
-                "verdicts": [_test(t, _name(t)) for t in all_tests(a, e.electrode.id, e.tests)],
-            }
-        )
+        found.append(_group(f"Electrode: {name}", [("", all_tests(a, e.electrode.id, e.tests), ())]))
     for b in a.boards:
-        title = b.board.name or b.board.id
-        groups.append({"title": title, "verdicts": [_test(t, _name(t)) for t in all_tests(a, b.board.id, b.tests)]})
-        for c in b.circuits:
-            name = f"{title}, circuit {c.circuit.id}" + (f": {c.circuit.name}" if c.circuit.name else "")
-            verdicts = [_test(t, _name(t)) for t in whole(a, c).tests if t.absent != "missing"]
-            if c.ring is not None:
-                verdicts.append(_ring(c.ring))
-            if c.cpc is not None and c.cpc.evidence is not None:
-                verdicts.append(_cpc(c.cpc))
-            groups.append({"title": name, "verdicts": verdicts})
+        own = ("board", all_tests(a, b.board.id, b.tests), ())
+        found.append(_group(b.board.name or b.board.id, [own, *(_circuit(a, c) for c in b.circuits)]))
     return {
         "constants": f"{MODEL} {constants_said(a)}" if a.bonds else "",
-        "groups": [g for g in groups if g["verdicts"]],
+        "bonds": [_bond(b) for b in a.bonds],
+        "groups": [g for g in found if g["rows"]],
+        "clauses": _clauses(a),
         "not_judged": [f"{n.entry}: {n.why}" for n in a.not_judged],
         "decision": f"{a.visit.choices.decision}: {DECISIONS[a.visit.choices.decision]}",
     }
 
 
+def _circuit(a: Assessment, c: CircuitJudged) -> tuple[str, tuple[TestJudged, ...], tuple[dict[str, object], ...]]:
+    tests = tuple(t for t in whole(a, c).tests if t.absent != "missing")
+    more = [_ring(c.ring)] if c.ring is not None else []
+    more += [_cpc(c.cpc)] if c.cpc is not None and c.cpc.evidence is not None else []
+    return f"{c.circuit.id} {c.circuit.name}".strip(), tests, tuple(more)
+
+
+def _group(
+    title: str, things: Iterable[tuple[str, tuple[TestJudged, ...], tuple[dict[str, object], ...]]]
+) -> dict[str, object]:
+    """A board, the origin or an electrode: a row for each verdict, and what is behind those that do not simply meet."""
+    rows: list[Row] = []
+    opened: dict[str, list[str]] = {}
+    for name, tests, more in things:
+        mine = [
+            *_rows(tests),
+            *((str(x["name"]), "", "; ".join(_texts(x, "band")), "", str(x["verdict"])) for x in more),
+        ]
+        rows += [(name if i == 0 else "", *row) for i, row in enumerate(mine)]
+        short = name.partition(" ")[0]
+        for what, why in (*map(_behind, tests), *((str(x["name"]), _open(x)) for x in more)):
+            if why:
+                opened.setdefault(f"{what}: {why}", []).append(short)
+    said = [f"{', '.join(n for n in names if n)}{': ' if any(names) else ''}{why}" for why, names in opened.items()]
+    return {"title": title, "rows": [list(r) for r in rows], "opened": said}
+
+
+def _rows(tests: Iterable[TestJudged]) -> Iterator[Row]:
+    """A line for each test; readings of one kind share it, and so do words that are good and what was worked out and meets."""
+    good: list[str] = []
+    sums: list[str] = []
+    shared: dict[str, list[TestJudged]] = {}
+    for t in tests:
+        if t.test in WORDS and t.word == "good" and t.outcome == MEETS:
+            good.append(_name(t))
+        elif not t.readings and not t.absent and t.outcome == MEETS:
+            sums.append(" ".join(x for x in (_name(t), _read(t), f"({_limits(t)})" if _limits(t) else "") if x))
+        else:
+            kind = "ring ends" if t.test in RING_ENDS else t.test if t.test in SEVERAL else f"{t.test} {t.point}"
+            shared.setdefault(kind, []).append(t)
+    for some in shared.values():
+        yield from _line(some)
+    if sums:
+        yield "worked out", ", ".join(sums), "", "", MEETS
+    if good:
+        yield ", ".join(good), "good", "", "", MEETS
+
+
+def _line(some: list[TestJudged]) -> Iterator[Row]:
+    """Readings of one kind with one outcome in one line; each by itself where they differ."""
+    outcomes = {(t.absent or t.outcome, t.inside is False) for t in some}
+    ring = some[0].test in RING_ENDS
+    if ring:
+        outcomes.discard((NO_RULE, False))
+    if len(some) > 1 and len(outcomes) > 1:
+        for t in some:
+            yield from _line([t])
+        return
+    worst, outside = next(iter(outcomes), (NO_RULE, False))
+    name = "ring r1, rn, r2" if ring and len(some) > 1 else _name(some[0])
+    digits = [_read(t) for t in some]
+    units = {r.shown.unit for t in some for r in t.readings if r.shown is not None}
+    if some[0].test == "insulation" and len(units) == 1:
+        digits = [d.replace(f" {next(iter(units))}", "") for d in digits]
+        digits[-1] += f" {next(iter(units))}"
+    read = ", ".join(digits) if ring else ", ".join(dict.fromkeys(digits))
+    if some[0].test in ("ring ln", "ring le"):
+        name, read = some[0].test, f"{len(digits)} points: {read}"
+    band = _band(some[0].expected) if len(some) == 1 else ""
+    limits = next((x for t in some if (x := _limits(t))), "")
+    yield name, read, band, limits, worst + (", outside its band" if outside else "")
+
+
 def _name(t: TestJudged) -> str:
     where = "" if t.of == ORIGIN or not t.point else f" at {t.point}"
-    return f"{t.test}{where}"
+    return f"{NAMES.get(t.test, t.test)}{where}"
+
+
+def _read(t: TestJudged) -> str:
+    found = [
+        f"{said(r.shown)} {r.shown.unit}{' ' + r.between if r.between else ''}"
+        for r in t.readings
+        if r.shown is not None
+    ]
+    found += [r.outcome for r in t.readings if r.outcome]
+    if not found and t.value is not None:
+        return f"{t.value.value:.4g} {t.value.unit}"
+    return ", ".join(dict.fromkeys(found))
+
+
+def _limits(t: TestJudged) -> str:
+    """The tightest limit it was held against; the others stand in the record."""
+    held = [j.limit for j in t.judged if j.limit is not None]
+    if not held:
+        return ""
+    least = held[0].side == "max"
+    x = (min if least else max)(held, key=lambda limit: limit.value)
+    return f"{'≤' if least else '≥'} {x.value:.4g} {x.unit}"
+
+
+def _clauses(a: Assessment) -> list[str]:
+    """Each kind of test with the clauses its limits come from, said once."""
+    found: dict[str, list[str]] = {}
+    tests = [*a.origin, *(t for e in a.electrodes for t in e.tests), *(t for b in a.boards for t in b.tests)]
+    tests += [t for b in a.boards for c in b.circuits for t in c.tests]
+    for t in tests:
+        for j in t.judged:
+            if j.limit is not None:
+                clause = j.limit.clause + (" (from memory)" if j.limit.confidence == "memory" else "")
+                found.setdefault(NAMES.get(t.test, t.test), []).append(clause)
+    return [f"{name} {', '.join(dict.fromkeys(clauses))}" for name, clauses in found.items()]
+
+
+def _behind(t: TestJudged) -> tuple[str, str]:
+    """Why a test does not simply meet its rule: reason, refused readings, sums; empty where it does."""
+    refused = [f"{r.id} does not count: {'; '.join(f.what for f in r.refused)}" for r in t.readings if r.refused]
+    if t.absent:
+        return _name(t), "; ".join([f"{t.absent}: {t.reason}" if t.reason else t.absent, *refused])
+    if t.outcome == FAILS or t.inside is False:
+        return _name(t), "; ".join([*(_rule(j) for j in t.judged), *t.sums, *refused])
+    whys = [j.why for j in t.judged if j.why and j.outcome != MEETS]
+    return _name(t), "; ".join(dict.fromkeys([*whys, *refused]))
+
+
+def _open(x: dict[str, object]) -> str:
+    verdict = str(x["verdict"])
+    return "" if verdict.startswith(("proved", "not shown")) else "; ".join([*_texts(x, "rule"), *_texts(x, "sum")])
+
+
+def _texts(x: dict[str, object], key: str) -> list[str]:
+    value = x[key]
+    return [str(v) for v in value] if isinstance(value, list) else []
 
 
 def _bond(b: BondJudged) -> dict[str, object]:
@@ -70,25 +192,6 @@ def _bond(b: BondJudged) -> dict[str, object]:
     }
 
 
-def _test(t: TestJudged, name: str) -> dict[str, object]:
-    readings = [_reading(r, t.state, "; ".join(f.what for f in r.refused)) for r in t.readings]
-    budget = list(_budget("", t.corrected)) if t.corrected is not None else []
-    if t.value is not None and not budget:
-        budget = list(_lines("", t.value))
-    bands = [_band(t.expected) + {True: ", inside", False: ", OUTSIDE", None: ""}[t.inside]] if t.expected else []
-    bands += [f"assumed: {x}" for x in t.assumed]
-    verdict = f"{t.absent}: {t.reason}" if t.absent else t.outcome
-    return {
-        "name": name,
-        "verdict": verdict,
-        "readings": readings,
-        "budget": budget,
-        "band": bands,
-        "rule": [_rule(j) for j in t.judged],
-        "sum": list(t.sums),
-    }
-
-
 def _ring(r: RingJudged) -> dict[str, object]:
     scores = ", ".join(f"{name} {score:+.1f}" for name, score in r.scores)
     where = f"{r.where_m.low:.1f} to {r.where_m.high:.1f} m along the ring" if r.where_m else ""
@@ -98,7 +201,7 @@ def _ring(r: RingJudged) -> dict[str, object]:
         for x in (
             where,
             f"between {between}" if between else "",
-            f"implied length {_band(r.implied_m)}" if r.implied_m else "",
+            f"{r.implied_m.low:.0f} to {r.implied_m.high:.0f} m long" if r.implied_m else "",
         )
         if x
     ]
@@ -160,7 +263,7 @@ def _band(band: Band | None) -> str:
         return ""
     if math.isinf(band.high):
         return f"{band.low:.4g} {band.unit} or more"
-    return f"{band.low:.4g} to {band.high:.4g} {band.unit}"
+    return f"{band.low:.3g} to {band.high:.3g} {band.unit}"
 
 
 def _rule(j: Judged) -> str:
