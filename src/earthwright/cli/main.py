@@ -22,6 +22,7 @@ from ..report.stops import stops
 from ..visitbook import BLANK, read_book
 from .exits import Exit, FileTrouble
 from .files import OUT, REPLACE, free, write, write_all
+from .jobs import JOBS
 from .schedule_view import fails
 
 ALL = "all"  # the extra that holds all the others
@@ -40,6 +41,16 @@ class Commands(click.Group):
             if (error.name or "").partition(".")[0] in ("", "earthwright"):
                 raise  # ours: a fault, and no extra would mend it
             raise FileTrouble(lacking(error.name or "", ctx.invoked_subcommand or "")) from error
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Every command with its line, by the job it belongs to; one that no job names comes last."""
+        listed = {name for names in JOBS.values() for name in names}
+        others = {"Others": tuple(n for n in self.list_commands(ctx) if n not in listed)}
+        for job, names in (JOBS | others).items():
+            known = [(n, c) for n in names if (c := self.get_command(ctx, n)) is not None]
+            if known:
+                with formatter.section(job):
+                    formatter.write_dl([(n, c.get_short_help_str(limit=86)) for n, c in known])
 
 
 def lacking(module: str, command: str) -> str:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
+FEW = 8  # circuits of a board that are told reading by reading; of more, only what needs a look
 SIGNS = {MEETS: "=", FAILS: "/", NOT_DECIDED: "?", NO_RULE: "-"}
 STYLES = {MEETS: "green", FAILS: "bold red", NOT_DECIDED: "yellow", NO_RULE: "dim"}
 NAMES = {
@@ -88,17 +89,50 @@ def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
     if own := [t for t in board.tests if t not in open_]:
         _rows(table, b.id, own)
     well = []
-    for circuit in board.circuits:
-        name = f"{circuit.circuit.id} {circuit.circuit.name}".strip()
-        if full or not _all_well(circuit):
+    few = len(board.circuits) <= FEW
+    for circuit in board.circuits if full else sorted(board.circuits, key=_how_bad):
+        c = circuit.circuit
+        name = c.name if c.id in c.name.split() else f"{c.id} {c.name}".strip()
+        if full or (few and not _all_well(circuit)):
             _rows(table, name, circuit.tests, ring=_ring_said(circuit), cpc=_cpc_said(circuit))
+        elif not _all_well(circuit):
+            _rows(table, name, [t for t in circuit.tests if _needs_a_look(t)], **_not_whole(circuit))
+        elif not few:
+            whole = circuit.ring or circuit.cpc
+            sign = SIGNS[MEETS] if whole is None or whole.verdict == "proved" else "?"
+            well.append(f"{sign} {escape(name)}")
         else:
             well.append(f"[green]{SIGNS[MEETS]}[/green] [bold]{escape(name)}[/bold]: {escape(_in_a_line(circuit))}")
     console.print()
     console.print(table if table.row_count else f"[bold]{escape(str(table.title))}[/bold]")
     well += [f"[yellow]{SIGNS[NOT_DECIDED]}[/yellow] {escape(t.words)}" for t in open_]
+    if well and not few:
+        console.print(
+            drawing().Padding(
+                f"All tests meet (= nothing open, ? conductor not shown whole; --full for each): {'; '.join(well)}",
+                (0, 0, 0, 1),
+            )
+        )
+        return
     for line in well:
         console.print(drawing().Padding(line, (0, 0, 0, 1)))
+
+
+def _needs_a_look(t: TestJudged) -> bool:
+    return t.outcome in (FAILS, NOT_DECIDED) or t.inside is False or t.absent == "missing" or bool(t.findings)
+
+
+def _how_bad(circuit: CircuitJudged) -> int:
+    """The worst first: what fails or is disproved, then what is missing or not decided, then the rest in their order."""
+    verdicts = {x.verdict for x in (circuit.ring, circuit.cpc) if x is not None}
+    if "disproved" in verdicts or any(t.outcome == FAILS for t in circuit.tests):
+        return 0
+    return 2 if _all_well(circuit) else 1
+
+
+def _not_whole(circuit: CircuitJudged) -> dict[str, str]:
+    ring = "" if circuit.ring is None or circuit.ring.verdict == "proved" else _ring_said(circuit)
+    return {"ring": ring, "cpc": _cpc_said(circuit) if asks(circuit.cpc) else ""}
 
 
 def _in_a_line(circuit: CircuitJudged) -> str:
@@ -150,7 +184,7 @@ def _table(title: str) -> Table:
         collapse_padding=True,
     )
     for heading in ("Circuit", "Test", "Entered", "Expected", "Limit", "Verdict"):
-        wide = 10 if heading == "Test" else 8 if heading == "Entered" else None  # "insulation" stays one word
+        wide = 13 if heading == "Test" else 8 if heading == "Entered" else None  # "disconnection" stays one word
         table.add_column(heading, overflow="fold", no_wrap=heading in ("Expected", "Verdict"), min_width=wide)
     return table
 

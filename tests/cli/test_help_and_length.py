@@ -1,0 +1,52 @@
+"""The help lists every command by its job; a large building fits a few screens, the worst first."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from earthwright.cli import main
+from earthwright.cli.jobs import JOBS
+
+VISITS = Path(__file__).parents[1] / "visits"
+
+
+def test_every_command_belongs_to_one_job_and_has_a_whole_line_in_the_help() -> None:
+    named = [name for names in JOBS.values() for name in names]
+    assert sorted(named) == sorted(main.commands)
+    said = CliRunner().invoke(main, ["--help"]).output
+    for job, names in JOBS.items():
+        assert f"{job}:" in said
+        for name in names:
+            (line,) = [x for x in said.splitlines() if x.startswith(f"  {name} ")]
+            assert len(line.split()) > 3
+            assert not line.endswith("...")
+
+
+@pytest.fixture
+def works(tmp_path: Path) -> Path:
+    spec = importlib.util.spec_from_file_location("many", VISITS / "many.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    text = module.many(3, 20)
+    bad = text.replace('of = "db2.3"\ntests = { "zs" = 0.', 'of = "db2.3"\ntests = { "zs" = 9.', 1)
+    assert bad != text
+    (tmp_path / "works.toml").write_text(bad, encoding="utf-8")
+    return tmp_path / "works.toml"
+
+
+def test_sixty_circuits_fit_three_screens_the_worst_first_the_rest_by_name(works: Path) -> None:
+    said = CliRunner().invoke(main, ["judge", str(works)]).output
+    assert len(said.splitlines()) <= 120
+    second = said[said.index("Board Board 2") :]
+    assert second.index("db2.3") < second.index("All tests meet")
+    for circuit in range(1, 21):
+        assert f"db3.{circuit}" in said
+    assert "disconnect\n" not in said
+    full = CliRunner().invoke(main, ["judge", str(works), "--full"]).output
+    assert len(full.splitlines()) > 600
