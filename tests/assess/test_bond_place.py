@@ -107,6 +107,7 @@ def test_a_part_of_somebody_elses_asks_on_which_side_the_clamp_sits() -> None:
     [
         ("BS 951, red, dry class", "in a wet meter pit", ["fails"]),
         ("BS 951 dry", "outside wall", ["fails"]),
+        ("BS 951 red label", "outdoors, by the oil tank", ["fails"]),
         ("BS 951 blue", "in a wet meter pit", ["meets"]),
         ("BS 951 green", "outdoors", ["meets"]),
         ("BS 951 red", "under the sink", []),
