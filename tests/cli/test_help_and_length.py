@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 from pathlib import Path
 
 import pytest
@@ -50,3 +51,24 @@ def test_sixty_circuits_fit_three_screens_the_worst_first_the_rest_by_name(works
     assert "disconnect\n" not in said
     full = CliRunner().invoke(main, ["judge", str(works), "--full"]).output
     assert len(full.splitlines()) > 600
+
+
+def test_next_names_the_circuits_that_fail_and_the_conductors_that_are_not_proved(works: Path) -> None:
+    said = " ".join(CliRunner().invoke(main, ["next", str(works)]).output.split())
+    assert "Circuits that fail: 1 db2.3 (Zs" in said
+    loose = said[said.index("Protective conductors not proved:") :]
+    assert "db3.4," in loose
+    assert "db3.1," not in loose  # a ring that was proved
+
+
+INNER = re.compile(
+    r"<[a-zA-Z_.]+ (object )?at 0x|<_io|BytesIO|\b(inf|nan) ?(A|Ω|mm|V|MΩ|ms)\b|Traceback|\{[^}]*\}|\bNone\b|frozenset"
+)
+BOOKS = sorted([*VISITS.glob("*.toml"), *(VISITS / "practice").glob("*.toml")])
+
+
+@pytest.mark.parametrize("book", BOOKS, ids=lambda p: p.stem)
+def test_no_screen_shows_inner_parts_of_the_program(book: Path) -> None:
+    for command in (["judge", str(book), "--full"], ["next", str(book)]):
+        found = INNER.search(CliRunner().invoke(main, command).output)
+        assert found is None, found

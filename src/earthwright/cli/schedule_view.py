@@ -137,7 +137,7 @@ def _not_whole(circuit: CircuitJudged) -> dict[str, str]:
 
 def _in_a_line(circuit: CircuitJudged) -> str:
     """Everything read at a circuit that meets its rules, in one line."""
-    read = [f"{_name(t)} {_entered(t)}" for t in circuit.tests if t.readings and not t.test.startswith("ring ")]
+    read = [f"{name_of(t)} {_entered(t)}" for t in circuit.tests if t.readings and not t.test.startswith("ring ")]
     whole = _ring_said(circuit) or _cpc_said(circuit)
     return "; ".join(x for x in (", ".join(read), "all meet", whole) if x)
 
@@ -195,19 +195,19 @@ def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "", 
     columns: dict[str, list[TestJudged]] = {}
     for t in tests:
         if t.absent == "missing":
-            missing.append(_name(t))
+            missing.append(name_of(t))
             continue
         if t.test in ("ring ln", "ring le"):  # a profile: one row for all its sockets
             columns.setdefault(t.test, []).append(t)
             continue
-        table.add_row(shown_name, escape(_name(t)), escape(_entered(t)), _band(t.expected), _limit(t), _verdict(t))
+        table.add_row(shown_name, escape(name_of(t)), escape(_entered(t)), _band(t.expected), _limit(t), _verdict(t))
         shown_name = ""
     for sockets in columns.values():
         values = [r.shown for t in sockets for r in t.readings if r.shown is not None]
         if values:
             low, high = min(values, key=lambda s: s.value), max(values, key=lambda s: s.value)
             said = f"{low.digits} to {high.digits} {high.unit} at {len(values)} sockets"
-            table.add_row(shown_name, _name(sockets[0]), said, "", "", "")
+            table.add_row(shown_name, name_of(sockets[0]), said, "", "", "")
             shown_name = ""
     for heading, said in (("whole?", ring.removeprefix("ring whole? ")), ("whole?", cpc.removeprefix("cpc whole? "))):
         if said:
@@ -219,7 +219,8 @@ def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "", 
         )
 
 
-def _name(t: TestJudged) -> str:
+def name_of(t: TestJudged) -> str:
+    """A test as a schedule calls it, with its place."""
     return NAMES.get(t.test, t.test) + (f" {t.point}" if t.point else "")
 
 

@@ -9,11 +9,12 @@ import click
 
 from ..base.errors import Severity
 from ..base.oneline import one_line
-from ..evidence.bond import DISPROVED, PROVED
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
+from ..outcomes.verdict import FAILS
 from ..report.stops import stops
 from ..report.words import CAUTION_LINE, nothing_more
-from .schedule_view import asks, counts_of_conductors, show_schedules
+from .schedule_view import asks, counts_of_conductors, name_of, show_schedules
 from .schedule_view import counts as counts_of_tests
 
 SIGNS = {PROVED: "[=]", DISPROVED: "[/]"}
@@ -149,9 +150,30 @@ def show_next(a: Assessment) -> None:
         click.echo()
         click.secho(f"Protective conductor of {c.circuit.id} ({c.cpc.verdict})", bold=True)
         paragraph(c.cpc.words)
+    open_circuits(a)
     ledger(a)
     click.echo()
     paragraph(CAUTION_LINE, indent="")
+
+
+def open_circuits(a: Assessment) -> None:
+    """Circuits with a test that fails, and those whose protective conductor or ring is not proved, by their names."""
+    circuits = [c for board in a.boards for c in board.circuits]
+    failing = {c.circuit.id: [name_of(t) for t in c.tests if t.outcome == FAILS] for c in circuits}
+    said = [f"{name} ({', '.join(dict.fromkeys(tests))})" for name, tests in failing.items() if tests]
+    loose = [c.circuit.id for c in circuits if (x := c.ring or c.cpc) is not None and x.verdict == NOT_SHOWN]
+    for title, names, what in (
+        ("Circuits that fail", said, "Put right, then test again."),
+        (
+            "Protective conductors not proved",
+            loose,
+            "R1+R2 or R2 to the furthest point; of a ring its ends and sockets.",
+        ),
+    ):
+        if names:
+            click.echo()
+            click.secho(f"{title}: {len(names)}", bold=True)
+            paragraph(f"{', '.join(names)}. {what}")
 
 
 def paragraph(text: str, *, indent: str = "    ", hang: str | None = None) -> None:
