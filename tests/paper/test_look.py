@@ -213,3 +213,27 @@ def test_evidence_says_a_reason_for_a_whole_board_once_and_opens_up_what_fails(t
     a = made.job(6, 0, 2)
     said = "\n".join(words(a, "evidence sheet", tmp_path))
     assert said.count("0.50 Ω × 1.2") == 2  # the sums of the two that fail, and of no other
+
+
+INNER = re.compile(
+    r"<[a-zA-Z_.]+ (object )?at 0x|<_io|BytesIO|\b(inf|nan) ?(A|Ω|mm|V|MΩ|ms)\b|\{[^}]*\}|\bNone\b|frozenset|log10 = "
+)
+BOOKS = sorted([*VISITS.glob("*.toml"), *(VISITS / "practice").glob("*.toml")])
+
+
+def strings(value: object) -> list[str]:
+    """Every text of a page."""
+    if isinstance(value, str):
+        return [value]
+    inside = value.values() if isinstance(value, dict) else value if isinstance(value, list | tuple) else ()
+    return [s for v in inside for s in strings(v)]
+
+
+@pytest.mark.parametrize("book", BOOKS, ids=lambda p: p.stem)
+def test_no_paper_of_any_visit_shows_inner_parts_of_the_program(book: Path) -> None:
+    a = judged(book.read_text(encoding="utf-8"))
+    for document in DOCUMENTS:
+        page = page_of(a, document)
+        page.pop("constants", None)  # of the evidence sheet: its constants are named as in the method
+        for said in strings(page):
+            assert INNER.search(said) is None, (document, said)
