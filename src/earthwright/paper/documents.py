@@ -146,7 +146,7 @@ def document_facts(
 def make_document(
     a: Assessment, document: str, *, book: str = "", draft: bool = False, journal: JournalHead = NO_HEAD
 ) -> bytes:
-    """A document as PDF/A-3 with its record inside: the same bytes for the same visit and program.
+    """A document made to PDF/A-3 with its record inside: the same bytes for the same visit and program.
 
     book     text of the visit book, attached so that the record can be judged again;  draft  print it although something
              is missing, with a watermark and the list

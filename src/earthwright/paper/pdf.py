@@ -1,4 +1,4 @@
-"""Pages as PDF: archival (PDF/A-3a) and accessible (PDF/UA-1) at once, with files inside; the same bytes for the same input."""
+"""Pages as PDF, made to PDF/A-3a (archival) and PDF/UA-1 (accessible) at once, with files inside; the same bytes for the same input."""
 
 from __future__ import annotations
 
