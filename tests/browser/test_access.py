@@ -17,7 +17,7 @@ PAGES = [
     "/sums/zs-limit", f"{V}/", f"{V}/map", f"{V}/network", f"{V}/network?weigh=yes", f"{V}/between", f"{V}/between?a=MET&b=gas", f"{V}/bond/gas", f"{V}/bond/water", f"{V}/bond/gas/conductor", f"{V}/bond/gas/joint",
     f"{V}/bond/water/together?wrote=1", f"{V}/leads", f"{V}/steps", f"{V}/details", f"{V}/circuits", f"{V}/circuits/1", f"{V}/circuits/2",
     f"{V}/circuits/db1", f"{V}/circuits/origin", f"{V}/circuits/water", f"{V}/along/zs||", f"{V}/along/insulation|L-E|", f"{V}/findings", f"{V}/photos", f"{V}/paper",
-    f"{V}/paper/condition-report", f"{V}/paper/bonding-record", f"{V}/inspected", f"{V}/compare", f"{V}/add/part", f"{V}/add/bond",
+    f"{V}/paper/condition-report", f"{V}/fill/condition-report", f"{V}/paper/bonding-record", f"{V}/inspected", f"{V}/compare", f"{V}/add/part", f"{V}/add/bond",
     f"{V}/add/circuit", f"{V}/add/instrument", f"{V}/add/observation", f"{V}/nothing-here",
 ]  # fmt: skip
 SMALL = """() => [...document.querySelectorAll('a, button, input, select, textarea, summary')].filter(e => {
