@@ -160,8 +160,7 @@ def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any
     if (
         how.test_v is not None and "insulation" not in tests and not entry.has("tests")
     ):  # a row may lack its insulation cell
-        what = "A test voltage belongs to an insulation test; there is none in this step, so it is left aside."
-        entry.fault("test_v", what, "no test_v here", f"{how.test_v:g} V", severity=Severity.NOTE)
+        entry.fault("test_v", "A test voltage belongs to an insulation test.", "no test_v here", f"{how.test_v:g} V")
     name_of_point(entry, "point", how.point)
     if how.point:
         for of in how.of:
