@@ -283,6 +283,34 @@ def test_what_is_no_witness_is_refused_with_its_name(journal: Path, tmp_path: Pa
         assert name in done.output
 
 
+@pytest.mark.parametrize("stamp", ["zz", "3", 5, [1], {"a": 1}, "\u0663\u0663"])
+def test_a_time_stamp_that_is_no_hex_is_said_to_be_damaged(journal: Path, tmp_path: Path, stamp: object) -> None:
+    witness = tmp_path / "w.txt"
+    assert run("keep", "witness", witness, "--journal", journal).exit_code == 0
+    witness.write_text(json.dumps(json.loads(witness.read_text()) | {"stamp": stamp}))
+    done = run("keep", "check", "--journal", journal, "--witness", witness)
+    assert done.exit_code == 5, done.output
+    assert isinstance(done.exception, SystemExit), done.exception
+    assert "w.txt: the time stamp in it is damaged" in said(done)
+
+
+def test_an_encrypted_zip_is_no_witness_and_says_why(journal: Path, tmp_path: Path) -> None:
+    export = tmp_path / "out.zip"
+    assert run("keep", "out", export, "--journal", journal).exit_code == 0
+    content = bytearray(export.read_bytes())
+    for header, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):  # bit 0 of the flags: encrypted (APPNOTE.TXT 4.4.4)
+        at = content.find(header)
+        while at >= 0:
+            content[at + flags] |= 1
+            at = content.find(header, at + 4)
+    export.write_bytes(content)
+    done = run("keep", "check", "--journal", journal, "--witness", export)
+    assert done.exit_code == 5, done.output
+    assert isinstance(done.exception, SystemExit), done.exception
+    assert "out.zip: cannot be read as a witness" in said(done)
+    assert "encrypted" in said(done)
+
+
 def test_a_witness_is_written_of_a_whole_journal_and_over_nothing_else(journal: Path, tmp_path: Path) -> None:
     other = tmp_path / "notes.txt"
     other.write_text("my notes")
