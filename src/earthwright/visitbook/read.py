@@ -93,11 +93,16 @@ class Book:
             tables = [tables]
         found = []
         for number, table in enumerate(tables):
-            label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
-            label = one_line(label) if isinstance(label, str) else label
-            title = f"{name} {label}" if isinstance(label, str) and label else f"{name} {number + 1}"
+            title = title_of(name, number, table)
             found.append(Entry(table, name, number, title, self.lines, self.file, self.findings, self.loose))
         return found
+
+
+def title_of(name: str, number: int, table: object) -> str:
+    """How findings name a table of an array: by its id (a bond: its part), else by its place among the others, from 0."""
+    label = table.get("id") or table.get("part") if isinstance(table, dict) and name != "step" else None
+    label = one_line(label) if isinstance(label, str) else ""
+    return f"{name} {label or number + 1}"
 
 
 def read_book(path: Path) -> ReadBook:

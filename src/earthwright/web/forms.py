@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 from starlette.datastructures import FormData, UploadFile
 
 from ..base.errors import Finding, Severity
 from ..records.replay import SINGLE
-from ..visitbook.read import read_tables
+from ..visitbook.read import read_tables, title_of
 from .quick import faults_of
 from .specs import SPECS, specs_of
 from .words import say
@@ -98,12 +98,25 @@ def table_errors(
         tables.pop(kind, None)
     before = len(tables.get(kind, []))
     tables.setdefault(kind, []).append(body)
-    title = kind if kind in SINGLE else str(body.get("id") or body.get("part") or before + 1)
+    title = kind if kind in SINGLE else title_of(kind, before, body)
     whole = {k: (v[-1] if k in SINGLE else v) for k, v in tables.items()}
     whole.setdefault("visit", {"place": "–", "date": "2026-11-25"})
     read = read_tables(whole, "")
-    mine = [f for f in read.findings if f.where.split(":")[0] in (kind, f"{kind} {title}", f"{kind} {before + 1}")]
+    titles = (kind, title, f"{kind} {before + 1}")
+    mine = [m for f in read.findings if (m := _of_entry(f, kind, titles))]
+    if body.get("id") and not instead_of:  # what had the id first must not be broken by what takes it now
+        taken = {f"{other}{title.removeprefix(kind)}: id" for other in tables}
+        mine += [evolve(f, where=f"{kind}: id") for f in read.findings if f.where in taken]
     return by_field(mine, [s.key for s in specs_of(kind, body)] if kind in SPECS else ())
+
+
+def _of_entry(finding: Finding, kind: str, titles: Sequence[str]) -> Finding | None:
+    """A finding at an entry with one of the titles, placed under its kind alone: an id that was typed may hold a colon."""
+    for title in titles:
+        rest = finding.where.removeprefix(title)
+        if finding.where.startswith(title) and (not rest or rest.startswith(":")):
+            return evolve(finding, where=f"{kind}{rest}")
+    return None
 
 
 def by_field(findings: Sequence[Finding], fields: Sequence[str] = ()) -> dict[str, tuple[str, ...]]:
