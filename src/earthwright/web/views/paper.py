@@ -19,6 +19,7 @@ from ...records.canon import digest
 from ...records.kept import FILE, ISSUE
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
+from ..fillfields import asks
 from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
 from ..render import see_other
@@ -107,7 +108,7 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         pages=_count(Held(a, found.head), document),
         lacks=(lacking := lacks(found, a, document)),
         lacks_by={g: [x for x in lacking if x.group == g] for g in dict.fromkeys(x.group for x in lacking)},
-        fillable=any("/entry/" in x.link or "/add/" in x.link for x in lacking),
+        fillable=bool(asks(found, a, document, {}, settings(request).now().date())),
         roles=_roles(a, document),
         statements=_statements(a, document),
         signs=[(s, held.holds(s)) for s in held.signs],
