@@ -19,7 +19,16 @@ from ..render import drawn, see_other
 from ..schedule_rows import Cell, Key, Thing, cell, key_words, things
 from ..words import say
 from ..work import Opened
-from .circuits import COLUMNS, asked_board, boards_shown, gates_once, many_boards, write_readings
+from .circuits import (
+    COLUMNS,
+    asked_board,
+    boards_shown,
+    by_leads,
+    gates_once,
+    leads_in_hand,
+    many_boards,
+    write_readings,
+)
 from .common import base, form_of, judged, opened, settings, show, undoable
 
 
@@ -52,6 +61,7 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         key=name,
         title=key_words(key),
+        leads=leads_in_hand(a) if by_leads(key) else None,
         cells=cells,
         words=[key_words(key)] if any(c.word and not c.shown for _, c in cells) else [],
         live=[key_words(key)] if key[0] in LIVE else [],

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from ...gates.steps import Gate
 from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import MEETS
-from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, Reading
+from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
 from ...site.ledger import newest_currents, state_now
 from ..address import part_of_address
 from ..boardline import board_line
@@ -172,8 +172,15 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         mend=mend_of_thing(a, thing),
         cpc_end=_cpc_end(thing),
         cpc_off=_cpc_end(thing) in state_now(a.visit.events).off,
+        leads=leads_in_hand(a) if any(by_leads(k) for k in thing.keys) else None,
         lead_ends=[(x, say("tests.r2_" + x.lower().replace(" ", "_"))) for x in BETWEEN["r2"] if x],
     )
+
+
+def leads_in_hand(a: Assessment) -> str:
+    """The lead set last read with or tried, a proposal; empty while none was."""
+    used = (e.leads for e in reversed(a.visit.events) if isinstance(e, Reading | LeadCheck))
+    return next((x for x in used if x), "")
 
 
 def _earthing(a: Assessment) -> str:
@@ -270,6 +277,7 @@ def _profile(thing: Thing, form: Mapping[str, str]) -> list[Wanted]:
                     "of": thing.id,
                     "point": form.get(f"p.{i}.point", ""),
                     "shown": value,
+                    **_beside(form),
                 }
                 found.append((f"p.{i}.{short}", body, (test, "", ""), thing.id))
     return found
@@ -288,10 +296,14 @@ def write_readings(
     errors: dict[str, tuple[str, ...]] = {} if wanted else {"": (say("tests.nothing"),)}
     drafts: list[dict[str, object]] = []
     reason, name = form.get("reason", ""), form.get("by", "")
-    only = a.visit.leads[0].id if len(a.visit.leads) == 1 else ""
+    sets = [x.id for x in a.visit.leads]
+    leads = form.get("leads") or (sets[0] if len(sets) == 1 else "")  # of one set alone nobody is asked
     for field, body, key, of in wanted:
-        if only and "shown" in body and CIRCUIT_TESTS[key[0]][1] == "continuity":
-            body.setdefault("leads", only)  # the set in the hand: there is no other
+        if "shown" in body and by_leads(key):
+            if leads:
+                body["leads"] = leads
+            elif sets:
+                errors["leads"] = (say("tests.leads_needed"),)
         said = step_errors(found, body)
         if said:
             errors[field] = tuple(dict.fromkeys(x for v in said.values() for x in v))
@@ -313,6 +325,16 @@ def write_readings(
             errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     errors = errors or conflict(found, form, drafts)
     return Typed(form, errors) if errors else write_steps(request, found, form, drafts)
+
+
+def by_leads(key: Key) -> bool:
+    """Whether a test is read through leads whose resistance counts."""
+    return CIRCUIT_TESTS[key[0]][1] == "continuity"
+
+
+def _beside(form: Mapping[str, str]) -> dict[str, object]:
+    """What is said once for all readings of a form."""
+    return {name: form[name] for name in ("instrument", "note") if form.get(name)}
 
 
 def _good(a: Assessment, places: list[tuple[Thing, Key]], form: Mapping[str, str]) -> dict[str, str]:
@@ -340,9 +362,7 @@ def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:
         body["shown"] = value
     if test == "r2" and form.get("between_r2"):
         body["between"] = form["between_r2"]
-    for name in ("leads", "instrument", "note"):
-        if form.get(name):
-            body[name] = form[name]
+    body |= _beside(form)
     if test == "insulation" and form.get("test_v"):
         body["test_v"] = form["test_v"]
     return field, body, key, thing.id
