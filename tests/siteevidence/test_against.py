@@ -8,6 +8,7 @@ where something is, three of the stated standard errors beside it.
 from __future__ import annotations
 
 import math
+import statistics
 from collections.abc import Mapping
 from functools import cache
 from itertools import product
@@ -330,11 +331,14 @@ def test_the_same_digits_every_time() -> None:
 
 def test_with_numpy_a_neighbour_tells_as_much() -> None:
     """What the path at the water bond is worth for the gas bond, drawn one at a time and many at a time."""
-    data = SITES["two states"]
     found = []
     for numpy in (False, True):
-        e = weigh(data, numpy=numpy)
-        path = next(w for w in e.worths if (w.option.bond, w.option.test) == ("w", P))
-        found.append(path.bits - path.own.bits)
+        worth = []
+        for seed in (1, 2, 3):  # one run alone is off by up to 0.1 bits
+            site = SITES["two states"]
+            e = weigh(evolve(site, model=evolve(site.model, seed=seed)), numpy=numpy)
+            path = next(w for w in e.worths if (w.option.bond, w.option.test) == ("w", P))
+            worth.append(path.bits - path.own.bits)
+        found.append(statistics.fmean(worth))
     assert found[0] > 0.5
     assert found[1] == pytest.approx(found[0], abs=0.15)
