@@ -126,8 +126,15 @@ class Keys(Hand):
         self.presses += 1
         where = self.page.locator("main .chip").get_by_label(word, exact=True).first
         self.page.evaluate("e => e.checked = false", where.element_handle())
-        self.reach(where)
-        self.page.keyboard.press("Space")
+        group = self.page.locator(f'main input[name="{where.get_attribute("name")}"]')
+        chosen = group.and_(self.page.locator(":checked")).or_(where).first
+        self.reach(chosen)  # the tabulator comes to the one that is chosen, arrows go on from there
+        for _ in range(group.count()):
+            if where.evaluate("e => e === document.activeElement"):
+                break
+            self.page.keyboard.press("ArrowDown")
+        if not where.is_checked():
+            self.page.keyboard.press("Space")
 
     def tick(self, name: str) -> None:
         self.presses += 1
