@@ -128,7 +128,9 @@ class Keys(Hand):
         self.page.evaluate("e => e.checked = false", where.element_handle())
         group = self.page.locator(f'main input[name="{where.get_attribute("name")}"]')
         chosen = group.and_(self.page.locator(":checked"))
-        self.reach(chosen.first if chosen.count() else group.first)  # the tabulator comes to the one that is chosen, arrows go on from there
+        self.reach(
+            chosen.first if chosen.count() else group.first
+        )  # the tabulator comes to the one that is chosen, arrows go on from there
         for _ in range(group.count()):
             if where.evaluate("e => e === document.activeElement"):
                 break

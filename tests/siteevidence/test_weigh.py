@@ -76,7 +76,9 @@ def test_with_the_link_off_the_neighbour_is_no_evidence() -> None:
 def test_an_isolated_pipe_has_no_metal_beside_it() -> None:
     """Path over-range at both parts, leads shorted after: no stray link below the range of the display is left."""
     readings = taken(("w", P, OVER), ("g", P, OVER), ("w", T, 0.03))
-    e = weigh(SiteData((WATER, GAS), readings, (), evolve(SiteModel(), batches=8, draws=400)))  # the edge of a band takes many draws
+    e = weigh(
+        SiteData((WATER, GAS), readings, (), evolve(SiteModel(), batches=8, draws=400))
+    )  # the edge of a band takes many draws
     assert e.of("w").evidence.verdict == PROVED
     direct = next(s for s in e.strays if (s.a, s.b) == ("water", "MET"))
     assert direct.present < 0.4
