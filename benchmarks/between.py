@@ -24,8 +24,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from invented.houses import House, house
 
 from earthwright.assess import assess
-from earthwright.assess.asread import paths_read, reach_as_read
 from earthwright.assess.earth import Earth
+from earthwright.assess.parallels import paths_read, reach_as_read
 from earthwright.assess.rulings import Rulings
 from earthwright.base.display import Display
 from earthwright.evidence.bond import Model

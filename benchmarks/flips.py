@@ -20,7 +20,7 @@ from pathlib import Path
 
 from earthwright.records import Draft, JournalError, Store
 from earthwright.records.canon import NOTHING_BEFORE
-from earthwright.records.kept import Row
+from earthwright.records.event import StoredEvent
 from earthwright.records.verify import _event, _Seen, verify
 
 EVENTS = 1000
@@ -59,7 +59,7 @@ def seen(store: Store) -> bool:
         return True
 
 
-def step_sees(path: Path, no: int, events: list[Row]) -> bool:
+def step_sees(path: Path, no: int, events: list[StoredEvent]) -> bool:
     """Whether the check finds something at an event or the ones beside it, coming from the sound events before."""
     first = max(no - 1, 1)
     seen = _Seen()
@@ -70,7 +70,7 @@ def step_sees(path: Path, no: int, events: list[Row]) -> bool:
         with closing(sqlite3.connect(path)) as connection:
             connection.text_factory = lambda b: b.decode("utf-8", "surrogateescape")
             for found in connection.execute("SELECT * FROM event WHERE no >= ? ORDER BY no LIMIT 3", (first,)):
-                last = _event(Row(*found), count, last, seen)
+                last = _event(StoredEvent(*found), count, last, seen)
                 count += 1
     except sqlite3.Error:
         return True
@@ -93,7 +93,7 @@ def main(rows: str, elsewhere: int, part: int, parts: int, seed: int) -> int:
         event_of = {p: no for no, (begin, end) in enumerate(spans(path), 1) for p in range(begin, end)}
         places = sorted(event_of)
         with closing(sqlite3.connect(path)) as connection:
-            events = [Row(*r) for r in connection.execute("SELECT * FROM event ORDER BY no")]
+            events = [StoredEvent(*r) for r in connection.execute("SELECT * FROM event ORDER BY no")]
         total = len(places)
         places = places[part::parts] if rows == "all" else sorted(chance.sample(places, min(int(rows), total)))
         before, missed, idle, harmless = dump(path), 0, 0, 0

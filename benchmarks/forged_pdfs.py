@@ -21,8 +21,8 @@ from types import ModuleType
 import pikepdf
 
 from earthwright.desk.demo import visit_text
-from earthwright.paper.inside import CannotRead
-from earthwright.paper.signed import signature_checks
+from earthwright.paper.attachments import CannotRead
+from earthwright.paper.signatures import signature_checks
 from earthwright.paper.verify import AGREES, answer, verify
 
 COUNT, SLOWEST = 3000, 5.0

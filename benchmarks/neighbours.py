@@ -17,7 +17,7 @@ from pathlib import Path
 import anyio
 import httpx
 
-from earthwright.cli.answering import Choices, Workers, open_once, warm
+from earthwright.cli.workers import Choices, Workers, open_once, warm
 from earthwright.desk import Desk
 from earthwright.web.settings import Settings
 from earthwright.web.views.visits import DEMO

@@ -14,7 +14,7 @@ from earthwright.paper.documents import page_of
 from earthwright.report.duties import WORK, calendar, duties
 from earthwright.report.observations import immediate
 from earthwright.visitbook import read_text
-from earthwright.web.standing import strips
+from earthwright.web.banner import strips
 
 HEAD = """
 [visit]

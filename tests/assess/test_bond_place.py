@@ -8,12 +8,12 @@ import pytest
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.assess.bondplace import place_of
+from earthwright.assess.clamp_place import place_of
 from earthwright.outcomes.assessment import Assessment
 from earthwright.report.observations import propose
 from earthwright.report.words import bond_words
+from earthwright.site.bond_chain import looped
 from earthwright.site.installation import MET, Bond, Link, Part, Supply
-from earthwright.site.looped import looped
 
 from .live_visit import read, visit
 

@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 from live_visit import B32, families, judge, read, row, rows, visit
 
-from earthwright.assess.circuits.missing import needed
+from earthwright.assess.circuits.needs import needed
 from earthwright.base.errors import Finding
 from earthwright.outcomes.circuits import CircuitJudged
 from earthwright.site.events import LeadCheck, Reading

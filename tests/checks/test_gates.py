@@ -6,7 +6,7 @@ import pytest
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.assess.gates import before
+from earthwright.assess.precautions import before
 from earthwright.gates.steps import (
     ALL_BACK,
     ALONE,

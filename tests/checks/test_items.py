@@ -8,7 +8,7 @@ import pytest
 
 from earthwright.assess import assess
 from earthwright.base.errors import Finding, Severity
-from earthwright.paper.needed import missing_fields
+from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import lines_of
 from earthwright.visitbook import read_text
 

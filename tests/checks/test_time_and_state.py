@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 from attrs import evolve
 
-from earthwright.assess.checks.rows import Series
+from earthwright.assess.checks.series import Series
 from earthwright.assess.checks.states import electrodes
 from earthwright.site.events import Isolation, Reading
 from earthwright.site.installation import Electrode, Site

@@ -11,7 +11,7 @@ import pikepdf
 import pytest
 
 from earthwright.desk import Desk
-from earthwright.desk.before import same_place
+from earthwright.desk.last_visit import same_place
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import make_document
 from earthwright.paper.verify import verify

@@ -19,8 +19,8 @@ from earthwright.assess import assess
 from earthwright.desk import Desk
 from earthwright.records.booktext import as_toml
 from earthwright.records.canon import canonical
+from earthwright.records.json_values import from_json, to_json
 from earthwright.records.replay import SINGLE
-from earthwright.records.typed import from_json, to_json
 from earthwright.site.visit import Visit
 from earthwright.visitbook import BLANK, ReadBook, read_text
 

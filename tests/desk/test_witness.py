@@ -23,7 +23,7 @@ from earthwright.paper.documents import make_document
 from earthwright.paper.page import record_hash
 from earthwright.records import Draft
 from earthwright.records.canon import digest
-from earthwright.records.kept import ISSUE
+from earthwright.records.event import ISSUE
 from earthwright.visitbook import read_text
 
 VISITS = Path(__file__).parents[1] / "visits"

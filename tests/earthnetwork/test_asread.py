@@ -15,8 +15,8 @@ import pytest
 from click.testing import CliRunner
 
 from earthwright.assess import assess
-from earthwright.assess.asread import paths_read, reach_as_read
 from earthwright.assess.earth import Earth
+from earthwright.assess.parallels import paths_read, reach_as_read
 from earthwright.assess.rulings import Rulings
 from earthwright.base.display import Display
 from earthwright.cli import main

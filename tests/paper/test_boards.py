@@ -16,7 +16,7 @@ from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.boards import board_schedule
 from earthwright.paper.circuits import DETAILS
 from earthwright.paper.documents import page_of
-from earthwright.paper.needed import groups_of, missing_fields
+from earthwright.paper.requirements import groups_of, missing_fields
 from earthwright.report.record import as_text, json_schema
 from earthwright.visitbook import read_text
 

@@ -16,7 +16,7 @@ from earthwright.paper.contents import LEGEND
 from earthwright.paper.declarations import declarations
 from earthwright.paper.documents import page_of
 from earthwright.paper.names import CERTIFICATE, MINOR, RECORD, REPORT
-from earthwright.paper.needed import missing_fields
+from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import ITEMS, PERIODIC_ITEMS, SPLIT
 from earthwright.site.particulars import AUTHORISED, BUILT, DESIGNED, TESTED, Observation, Sign
 from earthwright.visitbook import read_text

@@ -15,8 +15,8 @@ from test_verify import SECRET, TODAY, certificate, document
 
 from earthwright.cli import main
 from earthwright.desk.demo import visit_text
+from earthwright.paper.attachments import CannotRead
 from earthwright.paper.documents import KINDS as DOCUMENTS
-from earthwright.paper.inside import CannotRead
 from earthwright.paper.signing import sign_pdf
 from earthwright.paper.verify import verify
 

@@ -17,7 +17,7 @@ from test_verify import TODAY, document
 
 from earthwright.cli import main
 from earthwright.desk.demo import visit_text
-from earthwright.paper.inside import CannotRead
+from earthwright.paper.attachments import CannotRead
 from earthwright.paper.verify import verify
 
 MEMORY = 500  # MB that checking any file may take

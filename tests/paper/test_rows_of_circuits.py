@@ -8,7 +8,7 @@ from earthwright.assess import assess
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.boards import board_schedule
 from earthwright.paper.circuits import RESULTS
-from earthwright.paper.needed import missing_fields
+from earthwright.paper.requirements import missing_fields
 from earthwright.visitbook import read_text
 
 COMPLETE = (Path(__file__).parent / "complete.toml").read_text(encoding="utf-8")

@@ -24,7 +24,7 @@ from earthwright.paper.earthmap import earth_map
 from earthwright.report.record import to_json
 from earthwright.report.stops import PLAIN, stops
 from earthwright.visitbook import read_text
-from earthwright.web.standing import strips
+from earthwright.web.banner import strips
 
 ROOT = Path(__file__).parents[2]
 VISITS = ROOT / "tests" / "visits"

@@ -24,9 +24,9 @@ import earthwright
 from earthwright.assess import assess
 from earthwright.base.build import build_mark
 from earthwright.desk.demo import visit_text
-from earthwright.paper import bounds, inside, signing
+from earthwright.paper import attachments, bounds, signing
+from earthwright.paper.attachments import CannotRead, read_inside
 from earthwright.paper.documents import make_document
-from earthwright.paper.inside import CannotRead, read_inside
 from earthwright.paper.pdf import Attached, print_page
 from earthwright.paper.signing import CannotSign, check_signatures, sign_pdf
 from earthwright.paper.verify import Verified, verify
@@ -281,7 +281,7 @@ def test_what_is_no_document_of_ours_is_refused_with_the_reason(made_pdf: bytes)
 def test_a_small_file_that_stands_for_a_huge_one_is_not_unpacked(made_pdf: bytes) -> None:
     def bomb(pdf: pikepdf.Pdf) -> None:
         pdf.attachments["record.json"].get_file().obj.write(
-            zlib.compress(b" " * (inside.LARGEST_ATTACHMENT + 1), 9), filter=pikepdf.Name.FlateDecode
+            zlib.compress(b" " * (attachments.LARGEST_ATTACHMENT + 1), 9), filter=pikepdf.Name.FlateDecode
         )
 
     content = resaved(made_pdf, bomb)

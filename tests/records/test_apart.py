@@ -9,9 +9,9 @@ import pytest
 from sqlalchemy import text
 
 from earthwright.desk import Desk
-from earthwright.desk.erasing import CLIENT
+from earthwright.desk.erasure import CLIENT
 from earthwright.records import JournalError, NoSuch, NotKept
-from earthwright.records.apart import ERASED, MISSING
+from earthwright.records.personal import ERASED, MISSING
 
 NAMES = ("12 Thornwick Lea", "Ada Client", "Berta Tenant", "Cleo Agent")
 BOOK = b"""
@@ -174,6 +174,6 @@ def test_sent_again_after_an_erasure_is_still_the_same_event(desk: Desk) -> None
 
 
 def test_every_field_of_the_client_is_a_personal_one() -> None:
-    from earthwright.records.apart import PERSONAL
+    from earthwright.records.personal import PERSONAL
 
     assert set(CLIENT) <= {key for keys in PERSONAL.values() for key in keys}

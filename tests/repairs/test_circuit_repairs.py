@@ -10,7 +10,7 @@ import json
 import pytest
 
 from earthwright.assess import assess
-from earthwright.gates.opencpc import open_cpc
+from earthwright.gates.open_cpc import open_cpc
 from earthwright.outcomes.assessment import Assessment
 from earthwright.outcomes.circuits import CircuitJudged, TestJudged
 from earthwright.report.observations import overall, propose

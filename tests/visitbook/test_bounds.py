@@ -15,7 +15,7 @@ from earthwright.assess import assess
 from earthwright.base import limits
 from earthwright.base.errors import VisitBookError
 from earthwright.base.limits import Bound
-from earthwright.desk.takein import book_drafts
+from earthwright.desk.intake import book_drafts
 from earthwright.visitbook import read_text
 from earthwright.visitbook.bounds import too_much
 

@@ -14,7 +14,7 @@ from earthwright.site.installation import Circuit, Site
 from earthwright.site.ledger import state_at, still_off
 from earthwright.visitbook import BLANK, ReadBook, read_tables, read_text
 from earthwright.visitbook.lines import Lines
-from earthwright.visitbook.measured import test_of as name_of
+from earthwright.visitbook.readings import test_of as name_of
 
 HEAD = '[visit]\nplace = "x"\ndate = 2026-11-20\n'
 ONE = "[supply]\nphases = 1\n"

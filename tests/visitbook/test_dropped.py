@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from earthwright.assess import assess
-from earthwright.assess.gates import before
+from earthwright.assess.precautions import before
 from earthwright.cli import main
 from earthwright.gates.steps import CLAMP, DANGER
 from earthwright.outcomes.assessment import Assessment

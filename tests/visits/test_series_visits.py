@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
-from earthwright.assess.gates import before
+from earthwright.assess.precautions import before
 from earthwright.base.errors import Severity
 from earthwright.gates.steps import CLAMP, DANGER, can_close, closed
 from earthwright.outcomes.assessment import Assessment, BondJudged

@@ -17,7 +17,7 @@ from earthwright.site.reading import LeadSet
 from earthwright.web.drawing import bond_drawing, circuit_drawing, ring_drawing
 from earthwright.web.drawing.sums import sum_drawing
 from earthwright.web.signs import PATHS, sign, tone
-from earthwright.web.single import Outcome
+from earthwright.web.sum_form import Outcome
 from earthwright.web.words import say
 
 NS = "{http://www.w3.org/2000/svg}"

@@ -15,8 +15,8 @@ import httpx
 import pytest
 import uvicorn
 
-from earthwright.cli.answering import Choices, Workers, open_once
-from earthwright.cli.listening import careful
+from earthwright.cli.listener import careful
+from earthwright.cli.workers import Choices, Workers, open_once
 from earthwright.desk import Desk
 from earthwright.web.settings import Settings
 from earthwright.web.views.visits import DEMO

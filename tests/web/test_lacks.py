@@ -8,7 +8,7 @@ from pathlib import Path
 
 from earthwright.desk import Desk
 from earthwright.paper.names import DOCUMENTS
-from earthwright.paper.needed import missing_fields
+from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import INITIAL_ITEMS
 from earthwright.web.lacks import link_for
 from earthwright.web.quick import read_on

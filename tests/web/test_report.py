@@ -8,7 +8,7 @@ import re
 import httpx
 
 from earthwright.desk import Desk
-from earthwright.paper.needed import missing_fields
+from earthwright.paper.requirements import missing_fields
 from earthwright.paper.verify import verify
 
 from .conftest import Site, forms_of, text_of

@@ -14,7 +14,7 @@ import pytest
 
 from earthwright.desk import Desk
 from earthwright.records import Moved
-from earthwright.records.kept import Draft
+from earthwright.records.event import Draft
 from earthwright.site.inspection import PERIODIC_ITEMS
 from earthwright.web.words import say
 

@@ -6,7 +6,7 @@ import httpx
 import pytest
 
 from earthwright.desk import Desk
-from earthwright.desk.undoing import SAID
+from earthwright.desk.undo import SAID
 from earthwright.records import NotKept
 from earthwright.site.ledger import missing_stages
 from earthwright.web.words import say

@@ -39,10 +39,10 @@ from ..site.ledger import readings, state_at
 from ..site.reading import UNCHECKED, Instrument, LeadSet, correct
 from ..site.repairs import ended_by, repairs_of
 from ..site.visit import Visit
-from .asevidence import agree, display_of, observed_of
-from .bondplace import place_findings, place_judged
+from .clamp_place import place_findings, place_judged
 from .earth import Earth
 from .next import next_at
+from .reading import agree, display_of, observed_of
 from .rulings import Rulings
 from .states import cannot_prove, contradiction_words, former, read_well_after, speaks_of_break, without_repeated
 

@@ -22,12 +22,12 @@ from ..rules.lookup import (
     supplementary_resistance_max,
 )
 from ..rules.model import Edition, Worked
+from ..site.bond_chain import looped
 from ..site.events import CONDUCTOR, EARTHING, TOGETHER, Reading
 from ..site.installation import Circuit, Part
-from ..site.looped import looped
 from ..site.visit import Visit
-from .circuits.taken import Taken
-from .looped import looped_findings
+from .bond_chain import looped_findings
+from .circuits.readings import Taken
 from .rulings import Rulings
 
 # Disconnection time that belongs to supplementary bonding [s] (415.2.2).

@@ -22,13 +22,13 @@ from ..site.events import CONDUCTOR, PATH, TOGETHER, Off, Reading
 from ..site.ledger import FAR_END, missing_stages, state_now
 from ..site.repairs import repairs_of
 from ..site.visit import Visit
-from . import sitecpcs
-from .asevidence import agree, observed_of
+from . import site_cpcs
 from .bond import ASKABLE, _display
 from .earth import Earth
 from .next import TAKE
+from .reading import agree, observed_of
 from .rulings import Rulings
-from .sitestates import parted
+from .site_states import parted
 
 LEAST_OHM = 1e-3  # of a known link: below this its resistance is nothing beside any bond
 
@@ -157,7 +157,7 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
     things = {b.bond.id for b in bonds} | {x.id for x in visit.site.links}
     things |= {f"{c.id}:cpc" for c in visit.site.circuits} if visit.site.links else set()
     things |= {f"{b.id}:earth" for b in visit.site.boards} if visit.site.links else set()
-    cpcs = sitecpcs.tied(visit, earth, rulings, frozenset(things))
+    cpcs = site_cpcs.tied(visit, earth, rulings, frozenset(things))
     for b in bonds:
         r = rulings.mohm_per_m(b.bond, visit.temp_c)
         assert r is not None  # a bond without it is not among those judged
@@ -180,7 +180,7 @@ def site_data(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, model
         low = max(LEAST_OHM, piece.low_ohm if piece.known else model.path_ohm[0])
         high = piece.high_ohm if piece.known else model.path_ohm[1]
         name = piece.of if all(piece.of != b.id for b in found) else f"{piece.of} (link)"
-        here, there = (sitecpcs.node_of(visit, earth, end) for end in (piece.a, piece.b))
+        here, there = (site_cpcs.node_of(visit, earth, end) for end in (piece.a, piece.b))
         if here != there:
             links.append(SiteLink(name, here, there, low, max(1.01 * low, high)))
     data = SiteData(tuple(found), tuple(readings), tuple(links), SiteModel(bond=model), frozenset(withheld), cpcs.left)

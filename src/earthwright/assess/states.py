@@ -14,7 +14,7 @@ from ..outcomes.assessment import BondFound, ReadingJudged
 from ..outcomes.verdict import Judged
 from ..report import words
 from ..site.events import CONDUCTOR, TOGETHER, Repair
-from .asevidence import agree
+from .reading import agree
 
 
 def former(repair: Repair, title: str, taken: Sequence[ReadingJudged], evidence: Evidence, joint: Judged) -> BondFound:

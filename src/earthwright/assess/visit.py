@@ -14,15 +14,15 @@ from ..report.words import judged_words
 from ..site import plausible
 from ..site.ledger import still_off
 from ..site.visit import Visit
-from . import checks, gates, site
+from . import checks, precautions, site
 from .bond import judge_bond
 from .checks import columns, items
-from .checks import together as notes_together
+from .checks import folding as notes_together
 from .circuits import judge_installation
 from .earth import Earth
 from .extraneous import judge_parts
+from .gaps import Held, hold_bond, hold_installation, hold_part
 from .rulings import Rulings
-from .unread import Held, hold_bond, hold_installation, hold_part
 
 
 def assess(
@@ -67,7 +67,7 @@ def assess(
     findings = [*found, *(d.finding for d in doubts), *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
     findings += checks.run(visit, bonds, previous=previous, today=today)
-    findings += gates.findings(visit, installation.alarms)
+    findings += precautions.findings(visit, installation.alarms)
     findings += installation.findings
     findings += [f for p in parts for f in p.findings]
     findings += site.findings(together)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from ..assess.asread import paths_read, reach_as_read
 from ..assess.earth import Earth
+from ..assess.parallels import paths_read, reach_as_read
 from ..assess.rulings import Rulings
 from ..base.display import Display
 from ..evidence.graph import EarthNetworkError, Reach

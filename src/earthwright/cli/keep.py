@@ -287,7 +287,7 @@ def next_(visit: str, date: str, by: str, journal: str) -> None:
 def compare(old: str, new: str, journal: str) -> None:
     """Compare two visits to one site: what changed, and which readings moved beyond the instruments."""
     with opened(journal) as desk:
-        from ..desk.before import same_place
+        from ..desk.last_visit import same_place
 
         ids = visit_named(desk, old), visit_named(desk, new)
         if ids[0] == ids[1]:
@@ -329,7 +329,7 @@ def erase(
 
     Other visits that hold the same person or home are named; with --everywhere it is erased there too.
     """
-    from ..desk.erasing import CLIENT
+    from ..desk.erasure import CLIENT
 
     with opened(journal) as desk:
         first, wanted = visit_named(desk, visit), fields or CLIENT

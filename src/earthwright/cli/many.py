@@ -41,7 +41,7 @@ ORDER = ("alarms", "disproved", "fails", "still_off", "unread", "warnings", "not
 
 
 @frozen
-class Row:
+class VisitLine:
     """One visit in one line; ``said`` is why nothing could be judged when there is nothing to judge.
 
     disproved  bonds, rings and protective conductors of circuits;  not_shown, proved  bonds alone
@@ -67,12 +67,12 @@ class Row:
     meets: int = 0
 
 
-def row(path: Path) -> Row:
+def row(path: Path) -> VisitLine:
     """Judge one visit book into a row; a book that cannot be read is a row that says so, never an exception."""
     try:
         return _judge(path)
     except VisitBookError as error:
-        return Row(
+        return VisitLine(
             one_line(str(path)),
             unread=1,
             exit_code=Exit.NOT_OURS,
@@ -82,25 +82,25 @@ def row(path: Path) -> Row:
         said = (
             f"a fault of the program, not judged: {type(error).__name__}: {one_line(str(error))}. Judge it by itself."
         )
-        return Row(one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=said)
+        return VisitLine(one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=said)
 
 
-def _judge(path: Path) -> Row:
+def _judge(path: Path) -> VisitLine:
     book = read_book(path)
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
-        return Row(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
+        return VisitLine(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
     return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken))
 
 
-def _row(file: str, a: Assessment) -> Row:
+def _row(file: str, a: Assessment) -> VisitLine:
     tests = [*a.origin, *(t for e in a.electrodes for t in e.tests)]
     for board in a.boards:
         tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]
     circuits = [x for b in a.boards for c in b.circuits for x in (c.ring, c.cpc) if x is not None]
     of_bonds = [j.outcome for b in a.bonds for j in (b.size.judged, b.joint)]
     unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
-    return Row(
+    return VisitLine(
         file=file,
         place=a.visit.site.place,
         date=a.visit.date.isoformat(),
@@ -131,7 +131,7 @@ def books(paths: Iterable[Path]) -> list[Path]:
     return list(found.values())
 
 
-def judge_all(paths: list[Path], processes: int) -> Iterator[Row]:
+def judge_all(paths: list[Path], processes: int) -> Iterator[VisitLine]:
     """Rows as they are done. One book is judged by one process; none waits for another."""
     if processes <= 1 or len(paths) < 8:
         yield from map(row, paths)
@@ -154,7 +154,7 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     found = books(paths)
     if not found:
         raise click.UsageError("There is no visit book (*.toml) in these folders.")
-    rows: list[Row] = []
+    rows: list[VisitLine] = []
     bar = click.progressbar(length=len(found), label="Judging", file=sys.stderr, hidden=not sys.stderr.isatty())
     try:
         with bar:
@@ -167,7 +167,7 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     if output is not None:
         from ..records.cells import table  # the journal's library behind it is slow to load
 
-        names = [f.name for f in fields(Row)]
+        names = [f.name for f in fields(VisitLine)]
         write(output, table(names, ([getattr(r, n) for n in names] for r in rows)).encode("utf-8-sig"), replace=replace)
     if as_json:
         click.echo(json.dumps([asdict(r) for r in rows], ensure_ascii=False, indent=1))
@@ -176,12 +176,12 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     sys.exit(max(r.exit_code for r in rows))
 
 
-def _open(r: Row) -> bool:
+def _open(r: VisitLine) -> bool:
     """Whether somebody has to look at the visit again."""
     return any(getattr(r, name) for name in ORDER)
 
 
-def _show(rows: list[Row]) -> None:
+def _show(rows: list[VisitLine]) -> None:
     for r in rows:
         parts = [f"{n} {SAID[name][n != 1]}" for name in (*ORDER, "proved") if (n := getattr(r, name))]
         if not parts and r.meets:

@@ -16,7 +16,7 @@ import click
 
 from ..base.errors import EarthwrightError, Severity, VisitBookError
 from ..base.oneline import one_line
-from ..paper.checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
+from ..paper.answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
 from ..site.particulars import ELECTRONIC, PEN, ROLES, TYPED
 from ..visitbook.write import toml_text
 from .exits import Exit, Refused
@@ -135,7 +135,7 @@ def _sign_book(target: Path, roles: Sequence[str], name: str, position: str, fir
 def _may_sign(visit: Visit, role: str) -> None:
     """Nobody signs for new work that does not comply: it is put right, or its departure is entered before."""
     from ..assess import assess
-    from ..paper.needed import certificate_of, does_not_comply
+    from ..paper.requirements import certificate_of, does_not_comply
 
     lacks = does_not_comply(assess(visit), certificate_of(visit.kind, role))
     if not lacks:
@@ -145,8 +145,8 @@ def _may_sign(visit: Visit, role: str) -> None:
 
 
 def _sign_document(target: Path, roles: Sequence[str], key: Path | None, pass_fd: int | None, output: Path) -> None:
-    from ..paper.needed import does_not_comply
-    from ..paper.signed import signature_checks
+    from ..paper.requirements import does_not_comply
+    from ..paper.signatures import signature_checks
     from ..paper.signing import sign_pdf
     from ..paper.verify import verify as ask
 
@@ -187,7 +187,7 @@ def _pass_phrase(pass_fd: int | None) -> bytes:
 
 
 def _bytes(path: Path) -> bytes:
-    from ..paper.inside import LARGEST_FILE
+    from ..paper.attachments import LARGEST_FILE
 
     return read_bytes(path, LARGEST_FILE + 1)
 
@@ -203,8 +203,8 @@ def _bytes(path: Path) -> bytes:
 @click.option("--journal", default="", help="Journal to look the visit up in: a file, or postgresql://… of an office.")
 def verify(file: Path, trust: tuple[Path, ...], journal: str) -> None:
     """Check a document: do paper, record, readings, signatures and journal agree, and what would today's rules say."""
-    from ..paper.inside import CannotRead
-    from ..paper.signed import signature_checks
+    from ..paper.attachments import CannotRead
+    from ..paper.signatures import signature_checks
     from ..paper.signing import CannotSign
     from ..paper.verify import verify as ask
 

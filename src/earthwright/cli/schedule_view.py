@@ -15,7 +15,7 @@ from ..base.quantity import Band
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
-from .tabling import drawing
+from .plain_table import drawing
 
 if TYPE_CHECKING:
     from rich.console import Console

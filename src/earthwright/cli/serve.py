@@ -81,8 +81,8 @@ def serve(
 
     from ..records import JournalError
     from ..web.settings import Settings
-    from .answering import Choices, Workers, open_once
-    from .listening import careful
+    from .listener import careful
+    from .workers import Choices, Workers, open_once
 
     choices = Choices(journal, blind)
     try:

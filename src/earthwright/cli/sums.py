@@ -11,7 +11,7 @@ from collections.abc import Mapping
 import click
 
 from ..base.errors import EarthwrightError
-from ..web.single import Outcome, SingleSum, SumField
+from ..web.sum_form import Outcome, SingleSum, SumField
 from .bench import bench
 
 LONGEST = 200

@@ -24,7 +24,7 @@ from ..assess import assess
 from ..base.errors import Finding, Severity
 from ..paper.page import record_hash
 from ..records.booktext import as_toml
-from ..records.kept import ERASE, FILE, Kept
+from ..records.event import ERASE, FILE, Kept
 from ..records.replay import replay
 from ..records.trouble import JournalError
 from ..records.verify import NOT_IN_CHAIN, Head, Verified
@@ -155,7 +155,7 @@ def _backup(source: str, path: Path) -> Anchor:
 
 
 def _paper(source: str, path: Path) -> Anchor:
-    from ..paper.inside import LARGEST_FILE, CannotRead
+    from ..paper.attachments import LARGEST_FILE, CannotRead
     from ..paper.verify import verify
 
     try:

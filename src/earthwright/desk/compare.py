@@ -13,7 +13,7 @@ from ..records.replay import SINGLE, Replayed
 from ..site.events import BOND_TESTS, CIRCUIT_TESTS, OUTCOMES, LeadCheck, Reading
 from ..site.reading import ASSUMED, Accuracy, correct
 from ..site.visit import Visit
-from .following import BUILDING
+from .next_visit import BUILDING
 
 ADDED, REMOVED, CHANGED = "added", "removed", "changed"
 SAME, MOVED, UNCLEAR = "within the instruments", "beyond the instruments", "cannot be compared"
@@ -47,7 +47,7 @@ class Side:
 
 
 @frozen
-class Row:
+class TestPair:
     """The same test of the same thing at both visits.
 
     verdict  within the instruments, beyond the instruments, cannot be compared, measured at one visit only; of a test
@@ -71,11 +71,11 @@ class Comparison:
     """Everything that two visits say differently."""
 
     changes: tuple[Change, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TestPair, ...]
     temp_c: tuple[float | None, float | None]
 
     @property
-    def moved(self) -> tuple[Row, ...]:
+    def moved(self) -> tuple[TestPair, ...]:
         """The rows that differ by more than both instruments allow."""
         return tuple(r for r in self.rows if r.verdict == MOVED)
 
@@ -132,13 +132,13 @@ def _said(value: object) -> str:
 _Key = tuple[str, str, str, str, str]
 
 
-def _rows(old: Visit | None, new: Visit | None) -> tuple[Row, ...]:
+def _rows(old: Visit | None, new: Visit | None) -> tuple[TestPair, ...]:
     before, after = _sides(old), _sides(new)
     found = []
     for key in [*before, *(k for k in after if k not in before)]:
         a, b = before.get(key), after.get(key)
         verdict, why = _held(a, b)
-        found.append(Row(*key, a, b, verdict, why))
+        found.append(TestPair(*key, a, b, verdict, why))
     return tuple(found)
 
 

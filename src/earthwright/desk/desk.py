@@ -14,23 +14,23 @@ from ..outcomes.assessment import Assessment
 from ..records.booktext import as_toml
 from ..records.canon import digest
 from ..records.copy import backup, restore
+from ..records.event import CORRECT, FILE, PHOTO, STRIKE, Draft, Kept
 from ..records.export import export
 from ..records.import_ import import_
-from ..records.kept import CORRECT, FILE, PHOTO, STRIKE, Draft, Kept
+from ..records.json_values import to_json
 from ..records.replay import EntryNow, Replayed, effect, replay
 from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
-from ..records.typed import to_json
 from ..records.verify import Head, Verified, verify
 from ..site.visit import Visit
 from ..visitbook import ReadBook, read_text
-from .before import Headings
 from .compare import Comparison, compare
-from .erasing import CLIENT, Elsewhere, KeptUntil, erase, kept_until, same_person
-from .following import Offered, following_drafts, last_visit, offered
-from .listed import VisitLine, visit_lines
-from .takein import as_json, book_drafts
-from .undoing import SAID, to_undo
+from .erasure import CLIENT, Elsewhere, KeptUntil, erase, kept_until, same_person
+from .intake import as_json, book_drafts
+from .last_visit import Headings
+from .next_visit import Offered, following_drafts, last_visit, offered
+from .undo import SAID, to_undo
+from .visit_list import VisitLine, visit_lines
 
 KEPT_JUDGED = 32  # assessments held, by the head of their visit
 

@@ -37,7 +37,7 @@ from ..site.ledger import (
 )
 from ..site.visit import Visit
 from .currents import dropped_current, dropped_volts, over_limit
-from .opencpc import open_cpc
+from .open_cpc import open_cpc
 from .support import joined_to_met, without_earth
 
 ISOLATION = "isolation"

@@ -15,7 +15,7 @@ from ..site.codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_
 from ..site.installation import Board, Circuit, Device
 from ..site.particulars import Origin
 from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
-from .digits_said import number, said
+from .digits import number, said
 from .marks import marks, told
 from .shortfalls import beside
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from attrs import evolve, frozen
 
-from ..assess.circuits.permitted import permitted_zs
+from ..assess.circuits.highest_zs import permitted_zs
 from ..base.digits import Shown
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED, NOT_SHOWN
@@ -19,7 +19,7 @@ from ..site.codes import METHODS, OTHER_WIRING, WIRING
 from ..site.events import CIRCUIT_TESTS, Off, Reading
 from ..site.installation import Circuit, Device
 from ..site.ledger import state_at
-from .digits_said import number, said
+from .digits import number, said
 
 DASH = "–"  # does not apply to this circuit
 SAME = "same"  # one device does both: its standard and rating stand with it

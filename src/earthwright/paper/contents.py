@@ -19,7 +19,7 @@ from .declarations import declarations
 from .fields import Group
 from .marks import FAILED, OPEN, marked
 from .names import CERTIFICATE, MINOR, REPORT
-from .needed import certified, groups_of
+from .requirements import certified, groups_of
 
 BLANK_SAID = "not stated"
 LEGEND = (

@@ -8,7 +8,7 @@ from typing import Any
 
 from attrs import frozen
 
-from .inside import printable_line
+from .attachments import printable_line
 
 DEEPEST = 60
 _NAMES = ("id", "of", "test", "point", "part", "bond", "seq", "item", "role", "name", "what", "where", "title")

@@ -19,11 +19,11 @@ from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
 from .maplegend import legend, legend_said
 from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT
-from .needed import Missing, missing_fields
 from .network import network_page
 from .page import bonding_page, hash_of, record_hash
 from .pdf import Attached, picture_pages, print_page
 from .plain import letter_page, notice_page
+from .requirements import Missing, missing_fields
 
 __all__ = [
     "DOCUMENTS",

@@ -12,7 +12,7 @@ from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
 from .circuits import NAMES, all_tests, whole
-from .digits_said import said
+from .digits import said
 from .page import MODEL, constants_said
 
 SEVERAL = ("insulation", "ring ln", "ring le")  # read several times of one thing

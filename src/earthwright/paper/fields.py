@@ -17,7 +17,7 @@ from ..site.codes import DC, LIVE, Live, live_words
 from ..site.events import ORIGIN
 from .boards import between_lines, current_of
 from .circuits import all_tests
-from .digits_said import number, said
+from .digits import number, said
 from .mainswitch import switch_rows
 from .marks import told
 from .shortfalls import bond_said, departures_said

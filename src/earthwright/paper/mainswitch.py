@@ -11,7 +11,7 @@ from ..site.events import ORIGIN
 from ..site.installation import Board, Device, Switch
 from .boards import rcd_time
 from .circuits import all_tests
-from .digits_said import number
+from .digits import number
 
 # Where a field may be entered; one of the two places is enough.
 WHERE = "[origin] {} or [board.switch] {}"

@@ -9,7 +9,7 @@ from ..outcomes.circuits import CircuitJudged
 from .boards import device_words, rcd_words
 from .circuits import DASH, DETAILS, all_tests, details_row, has_rcd, method_words, results_row, whole, wiring_words
 from .circuits import RESULTS as COLUMNS
-from .digits_said import number, said
+from .digits import number, said
 from .fields import Field, Group, client, contractor, inspectors, yes
 from .marks import SIGNS, marks, told
 from .shortfalls import beside, bond_said, departures_said

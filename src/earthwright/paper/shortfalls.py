@@ -19,7 +19,7 @@ from ..report.stops import stops
 from ..site.events import ORIGIN
 from ..site.particulars import DEPARTS, EXISTING, Departure
 from .circuits import NAMES, all_tests, whole
-from .digits_said import said
+from .digits import said
 
 DANGER = "danger"
 CONTINUITY, SIZE, JOINT, RING, CPC = "continuity", "size", "joint", "ring", "cpc"

@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from .inside import CannotRead, opened, printable_line, unpacked
+from .attachments import CannotRead, opened, printable_line, unpacked
 
 LARGEST_PAGE = 2_000_000
 LARGEST_TEXT = 20_000_000  # all pages together

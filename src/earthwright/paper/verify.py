@@ -18,12 +18,12 @@ from ..outcomes.assessment import Assessment
 from ..report.observations import overall
 from ..report.record import SCHEMA_ID, to_json
 from ..visitbook import read_text
-from .added import only_signatures_added
-from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
+from .additions import only_signatures_added
+from .answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
+from .attachments import CannotRead, Inside, printable_line, read_inside
 from .differences import Difference, differences, numbered
 from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, KINDS, NO_HEAD, RECORD_FILE, make_document
-from .drawn import where_they_differ
-from .inside import CannotRead, Inside, printable_line, read_inside
+from .drawing import where_they_differ
 from .page import hash_of
 from .text import MOST_NAMED, VERDICT, runs, unexplained
 

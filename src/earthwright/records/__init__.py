@@ -1,6 +1,6 @@
 """The journal: what was entered, in the order it was entered, unaltered, and how a visit is read back from it."""
 
-from .kept import Draft, Kept
+from .event import Draft, Kept
 from .replay import EntryNow, Replayed, replay
 from .store import Store
 from .trouble import Busy, Conflict, Damaged, Full, JournalError, Moved, NoSuch, NotKept

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..visitbook.read import MORE, TABLES
 from ..visitbook.write import toml_digits, toml_key, toml_list, toml_table, toml_text
-from .typed import DIGITS
+from .json_values import DIGITS
 
 # What a form posts as text and the reader of entries takes for a number all the same: how many, and metres along a cable.
 POINTS, LOOSE = "points", ("points", "count")

@@ -7,7 +7,7 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 
-from .kept import OWN_KINDS
+from .event import OWN_KINDS
 from .replay import Replayed
 
 _NUMBER = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")

@@ -16,9 +16,9 @@ from typing import Protocol
 from sqlalchemy import Connection, insert, select
 
 from . import schema
-from .apart import Apart
 from .canon import digest
-from .kept import Row
+from .event import StoredEvent
+from .personal import Apart
 from .rows import gone_of, head_of
 from .store import LARGEST_CONTENT, Store
 from .trouble import Conflict, Damaged, JournalError
@@ -30,7 +30,7 @@ BATCH = 500
 class Source(Protocol):
     """Somewhere a whole journal can be read from."""
 
-    def rows(self) -> Iterable[Row]:
+    def rows(self) -> Iterable[StoredEvent]:
         """Events in their order."""
 
     def erased(self) -> Iterable[tuple[str, str]]:
@@ -49,11 +49,11 @@ class Snapshot:
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[StoredEvent]:
         """Events in their order."""
         query = select(schema.event).order_by(schema.event.c.no)
         for found in self.connection.execution_options(yield_per=BATCH).execute(query):
-            yield Row(*found)
+            yield StoredEvent(*found)
 
     def erased(self) -> list[tuple[str, str]]:
         """(key or hash, id of the erase event)."""
@@ -94,7 +94,7 @@ def take_over(source: Source, store: Store) -> int:
     return new
 
 
-def _events(connection: Connection, rows: Iterable[Row]) -> int:
+def _events(connection: Connection, rows: Iterable[StoredEvent]) -> int:
     c = schema.event.c
     there: dict[int, str] = {row[0]: row[1] for row in connection.execute(select(c.no, c.hash))}
     last_no, last_hash = head_of(connection)

@@ -19,7 +19,7 @@ from .booktext import as_toml
 from .canon import FORM, canonical, digest, envelope, parsed
 from .cells import ENTRIES, READINGS, entry_rows, reading_rows, table
 from .copy import Snapshot
-from .kept import FILE, PHOTO, Kept, Row
+from .event import FILE, PHOTO, Kept, StoredEvent
 from .replay import Replayed, replay
 from .rows import events_of
 from .schemas import SCHEMAS
@@ -53,7 +53,7 @@ Take it in again: earthwright keep in FOLDER --journal NEW.sqlite   (gives the s
 """
 
 
-def event_line(row: Row) -> str:
+def event_line(row: StoredEvent) -> str:
     """An event as a line of events.jsonl: canonical JSON with its hash."""
     parts: dict[str, Any] = {
         n: getattr(row, n) for n in ("no", "id", "visit", "seq", "kind", "body", "at", "kept_at", "prev")

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from ..base import limits
-from .apart import Apart
 from .canon import FORM, LARGEST_BYTES, canonical, digest
 from .copy import take_over
-from .kept import Row
+from .event import StoredEvent
+from .personal import Apart
 from .store import LARGEST_CONTENT, Store
 from .trouble import Damaged, JournalError
 
@@ -148,7 +148,7 @@ class _Export:
             if bound.refuses(found):
                 raise Damaged(f"events.jsonl, line {number}: {bound.said(found)}. Nothing was taken in.")
 
-    def rows(self) -> Iterator[Row]:
+    def rows(self) -> Iterator[StoredEvent]:
         """Events in their order."""
         for number, line in enumerate(self._lines("events.jsonl"), 1):
             found = _object(line, "events.jsonl", number)
@@ -160,7 +160,7 @@ class _Export:
                     f"events.jsonl, line {number}: {', '.join(wrong) or 'a key'} is missing or of the wrong kind."
                 )
             self._room(found["visit"], len(line), number)
-            yield Row(
+            yield StoredEvent(
                 **{k: found[k] for k in ("no", "id", "visit", "seq", "kind", "at", "kept_at", "prev", "hash")},
                 body=canonical(found["body"]),
                 who=canonical(found["by"]),

@@ -15,8 +15,8 @@ from ..base.errors import Finding, Severity
 from ..visitbook import ReadBook, read_tables
 from ..visitbook.lines import Lines
 from ..visitbook.read import MORE, TABLES
-from .kept import CORRECT, OWN_KINDS, STRIKE, Kept
-from .typed import from_json, ordered
+from .event import CORRECT, OWN_KINDS, STRIKE, Kept
+from .json_values import from_json, ordered
 
 # Tables that stand once in a visit book; every other one is a list.
 SINGLE = ("visit", "supply", "usual", "report", "origin", "danger", "inspected")

@@ -7,9 +7,9 @@ from collections.abc import Collection, Mapping, Sequence
 from sqlalchemy import Connection, select
 
 from . import schema
-from .apart import put_back
 from .canon import NOTHING_BEFORE, parsed
-from .kept import Kept, Row
+from .event import Kept, StoredEvent
+from .personal import put_back
 
 
 def head_of(connection: Connection) -> tuple[int, str]:
@@ -26,10 +26,10 @@ def last_of(connection: Connection, visit: str) -> tuple[int, str]:
     return (row[0], row[1]) if row else (0, "")
 
 
-def row_of(connection: Connection, event_id: str) -> Row | None:
+def row_of(connection: Connection, event_id: str) -> StoredEvent | None:
     """The row of an event, None when there is none of that id."""
     row = connection.execute(select(schema.event).where(schema.event.c.id == event_id)).first()
-    return Row(*row) if row else None
+    return StoredEvent(*row) if row else None
 
 
 def apart_of(connection: Connection, visit: str = "") -> dict[str, str]:
@@ -45,7 +45,7 @@ def gone_of(connection: Connection) -> set[str]:
     return set(connection.execute(select(schema.erased.c.what)).scalars())
 
 
-def kept(row: Row, values: Mapping[str, str], gone: Collection[str]) -> Kept:
+def kept(row: StoredEvent, values: Mapping[str, str], gone: Collection[str]) -> Kept:
     """A row with its personal values put back."""
     body = put_back(parsed(row.body), values, gone.__contains__)
     by = put_back(parsed(row.who), values, gone.__contains__)
@@ -60,6 +60,6 @@ def events_of(connection: Connection, visit: str = "", *, after: int = 0, kinds:
         query = query.where(c.visit == visit)
     if kinds:
         query = query.where(c.kind.in_(kinds))
-    rows = [Row(*r) for r in connection.execute(query)]
+    rows = [StoredEvent(*r) for r in connection.execute(query)]
     values, gone = apart_of(connection, visit), gone_of(connection)
     return [kept(r, values, gone) for r in rows]

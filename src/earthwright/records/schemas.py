@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from .kept import ID, KIND
+from .event import ID, KIND
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _HASH = {"type": "string", "pattern": "^[0-9a-f]{64}$"}

@@ -18,14 +18,14 @@ from sqlalchemy.pool import StaticPool
 from ..base import limits
 from . import schema
 from .canon import digest
+from .complaints import in_words
 from .database import engine_for
-from .kept import CORRECT, STRIKE, Draft, Kept
+from .event import CORRECT, STRIKE, Draft, Kept
 from .log import commits_dropped
 from .login import login_of
 from .migrate import VERSION, bring_up, version
-from .quick import Quick
 from .rows import apart_of, events_of, gone_of, head_of, kept, last_of, row_of
-from .said import in_words
+from .server_chain import Quick
 from .trouble import Damaged, JournalError, Moved, NoSuch, NotKept
 from .writer import Writer, checked, take_turn, to_disk
 

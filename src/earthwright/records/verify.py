@@ -16,11 +16,11 @@ from sqlalchemy.exc import DBAPIError
 
 from ..base.errors import Finding, Severity
 from . import schema
-from .apart import Apart, references
 from .canon import NOTHING_BEFORE, canonical, digest, envelope, parsed
-from .kept import ERASE, FILE, ID, ISSUE, KIND, PHOTO, Row
+from .event import ERASE, FILE, ID, ISSUE, KIND, PHOTO, StoredEvent
 from .migrate import VERSION, version
 from .migrations.guards import NAMES
+from .personal import Apart, references
 from .store import Store
 from .trouble import JournalError
 
@@ -208,10 +208,10 @@ def _structure(connection: Connection, seen: _Seen) -> None:
             seen.fault("database", f"The table '{table.name}' is gone.")
 
 
-def _rows(connection: Connection) -> Iterator[Row]:
+def _rows(connection: Connection) -> Iterator[StoredEvent]:
     result = connection.execution_options(yield_per=BATCH).execute(select(schema.event).order_by(schema.event.c.no))
     for found in result:
-        yield Row(*found)
+        yield StoredEvent(*found)
 
 
 # Hashes inside entries that leave the house on paper, and what they are of.
@@ -227,7 +227,7 @@ _GIVEN_OUT = {
 }
 
 
-def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
+def _event(row: StoredEvent, count: int, last: str, seen: _Seen) -> str:
     """Check one event; its hash."""
     where = f"event {row.no}"
     if row.no != count + 1:
@@ -279,7 +279,7 @@ def _event(row: Row, count: int, last: str, seen: _Seen) -> str:
     return row.hash
 
 
-def hash_of(row: Row) -> str:
+def hash_of(row: StoredEvent) -> str:
     """The hash that an event must have."""
     parts = {n: getattr(row, n) for n in ("no", "id", "visit", "seq", "kind", "body", "at", "kept_at", "prev")}
     return digest(envelope(**parts, by=row.who))

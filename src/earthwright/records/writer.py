@@ -11,9 +11,9 @@ from sqlalchemy import Connection, Select, bindparam, func, insert, select, text
 
 from ..base import limits
 from . import schema
-from .apart import Apart, is_reference, new_apart, set_apart
 from .canon import LARGEST_BYTES, NOTHING_BEFORE, canonical, digest, envelope, parsed
-from .kept import CORRECT, ERASE, FILE, ID, KIND, OWN_KINDS, PHOTO, STRIKE, Draft, Kept, Row
+from .event import CORRECT, ERASE, FILE, ID, KIND, OWN_KINDS, PHOTO, STRIKE, Draft, Kept, StoredEvent
+from .personal import Apart, is_reference, new_apart, set_apart
 from .rows import apart_of, gone_of, kept, row_of
 from .trouble import Conflict, NotKept
 
@@ -200,7 +200,7 @@ class Writer:
                 self.known[at] = Apart(*found)
         return self.known[at]
 
-    def again(self, row: Row, draft: Draft) -> Kept:
+    def again(self, row: StoredEvent, draft: Draft) -> Kept:
         """The event that is there under this id, if it is the same one."""
         gone = gone_of(self.connection)
         found = kept(row, apart_of(self.connection, row.visit), gone)

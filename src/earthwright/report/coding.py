@@ -17,10 +17,10 @@ from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, NO_METAL_THERE, OUT
 from ..outcomes.verdict import FAILS, MEETS
 from ..rules import Edition, RuleBook
 from ..rules.lookup import WIRING, standard_sizes
+from ..site.bond_chain import looped
 from ..site.events import EARTHING, ORIGIN
 from ..site.installation import Part
 from ..site.ledger import FAR_END, found_faulty
-from ..site.looped import looped
 from .customs import bath, earthing_conductor
 
 CUSTOM = "custom of the trade; no published source was read"

@@ -58,7 +58,7 @@ Column = str | Decimal | bool | dt.date
 
 
 @frozen
-class Row:
+class PrintedRow:
     """One row of a table: keys, columns, and how sure its figures are. ``clause`` is empty when it is the table's."""
 
     keys: Mapping[str, Key]
@@ -195,14 +195,14 @@ class Table:
     units: Mapping[str, str]
     names: tuple[str, ...]
     source: Source
-    rows: tuple[Row, ...]
+    rows: tuple[PrintedRow, ...]
     standard: str
     edition: str
     origin: str
-    _exact: Mapping[tuple[Exact, ...], Row] = field(init=False, repr=False, eq=False)
+    _exact: Mapping[tuple[Exact, ...], PrintedRow] = field(init=False, repr=False, eq=False)
 
     def __attrs_post_init__(self) -> None:
-        plain: dict[tuple[Exact, ...], Row] = {}
+        plain: dict[tuple[Exact, ...], PrintedRow] = {}
         for row in self.rows:
             keys = [row.keys[n] for n in self.names]
             exact = tuple(k for k in keys if not isinstance(k, Range))
@@ -244,10 +244,10 @@ class Table:
         """The entries of one key column, in printed order, each once."""
         return tuple(dict.fromkeys(row.keys[name] for row in self.rows))
 
-    def _all_fit(self, row: Row, wanted: list[Exact]) -> bool:
+    def _all_fit(self, row: PrintedRow, wanted: list[Exact]) -> bool:
         return all(_fits(row.keys[n], w) for n, w in zip(self.names, wanted, strict=True))
 
-    def _value(self, row: Row) -> RuleValue:
+    def _value(self, row: PrintedRow) -> RuleValue:
         return RuleValue(
             self.id,
             row.columns,

@@ -28,7 +28,7 @@ from itertools import pairwise
 from typing import Any
 
 from ..base.errors import RuleDataError
-from .model import Column, Key, Range, Row, Source, Table
+from .model import Column, Key, PrintedRow, Range, Source, Table
 
 _SOURCE = {"document", "place", "read_by", "confidence"}
 _TABLE = {"id", "title", "clause", "keys", "units", "source", "row", "block", "gaps", "note"}
@@ -160,7 +160,7 @@ def _row(
     units: Mapping[str, str],
     source: Source | None,
     faults: list[str],
-) -> Row | None:
+) -> PrintedRow | None:
     before = len(faults)
     keys: dict[str, Key] = {}
     columns: dict[str, Column] = {}
@@ -186,7 +186,7 @@ def _row(
     faults.extend(f"{place}: {k}: expected a text" for k in ("note", "clause") if not isinstance(raw.get(k, ""), str))
     if len(faults) > before:
         return None
-    return Row(keys, columns, confidence, raw.get("note", ""), raw.get("clause", ""))
+    return PrintedRow(keys, columns, confidence, raw.get("note", ""), raw.get("clause", ""))
 
 
 def _entry(value: object, unit: str, where: str, faults: list[str]) -> Column | None:
@@ -223,7 +223,7 @@ def _range(value: Mapping[str, Any], unit: str, where: str, faults: list[str]) -
     return Range(above, start, to)
 
 
-def _contiguous(rows: list[Row], names: tuple[str, ...], gaps: bool, where: str, faults: list[str]) -> None:
+def _contiguous(rows: list[PrintedRow], names: tuple[str, ...], gaps: bool, where: str, faults: list[str]) -> None:
     """Duplicate rows, and gaps or overlaps of a range key for each combination of the other keys."""
     seen: set[tuple[Any, ...]] = set()
     for row in rows:

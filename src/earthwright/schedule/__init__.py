@@ -2,7 +2,7 @@
 
 from .columns import COLUMNS, Column, Reads, header_of
 from .fill import Filled, fill
-from .read import Row, Sheet, read_sheet
+from .read import Sheet, SheetRow, read_sheet
 from .write import as_csv
 
-__all__ = ["COLUMNS", "Column", "Filled", "Reads", "Row", "Sheet", "as_csv", "fill", "header_of", "read_sheet"]
+__all__ = ["COLUMNS", "Column", "Filled", "Reads", "Sheet", "SheetRow", "as_csv", "fill", "header_of", "read_sheet"]

@@ -21,7 +21,7 @@ from ..site.installation import (
     RCD_TYPES,
     USES,
 )
-from ..visitbook.measured import test_of
+from ..visitbook.readings import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
 READING = "reading"

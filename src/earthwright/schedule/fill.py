@@ -22,7 +22,7 @@ from .cells import fault, spoilt
 from .columns import BOARD, BY_KEY, CIRCUIT, COLUMNS, INSTRUMENT, LEADS, READING, REASON, TEST_V, Column
 from .literals import literal, says_the_same
 from .new import new_steps
-from .read import Cell, Row, Sheet
+from .read import Cell, Sheet, SheetRow
 from .values import standing
 from .write import structure_cell
 
@@ -57,7 +57,7 @@ class Filled:
 class _Tag:
     """The row that an added line comes from, with the cells its keys come from."""
 
-    row: Row
+    row: SheetRow
     cells: Mapping[str, tuple[str, Column]]
 
 
@@ -135,7 +135,7 @@ class _Reader:
             if isinstance(event, Reading) and not event.refused:
                 self.readings.setdefault(event.of, []).append(event)
 
-    def row(self, row: Row) -> None:
+    def row(self, row: SheetRow) -> None:
         """One row: the circuit it names, its values, its readings."""
         name = row.cells.get(BY_KEY[CIRCUIT].header)
         if name is None:
@@ -163,7 +163,7 @@ class _Reader:
             self.plan.steps.extend((line, tag) for line in step.lines)
             self.plan.count["readings"] += step.count
 
-    def _cells(self, row: Row, circuit: Circuit, always: set[str] | None = None) -> list[tuple[Column, Cell, str]]:
+    def _cells(self, row: SheetRow, circuit: Circuit, always: set[str] | None = None) -> list[tuple[Column, Cell, str]]:
         """The cells that say something else than the circuit does, and those of ``always``, each as it is written."""
         found = []
         for column in _STRUCTURE:
@@ -177,7 +177,7 @@ class _Reader:
                 found.append((column, cell, value))
         return found
 
-    def _new(self, row: Row, name: Cell) -> None:
+    def _new(self, row: SheetRow, name: Cell) -> None:
         written = literal(BY_KEY[CIRCUIT], name, self.findings, name.text)
         # What goes without saying is not written, unless something else may be usual on that board.
         usual = self.everywhere | self.usual.get(row.text(BY_KEY[BOARD].header) or self.only_board, set())
@@ -191,7 +191,7 @@ class _Reader:
         self.plan.circuits += [(f"{column.key} = {value}", tag) for column, _, value in cells]
         self.plan.count["circuits"] += 1
 
-    def _compare(self, row: Row, circuit: Circuit) -> None:
+    def _compare(self, row: SheetRow, circuit: Circuit) -> None:
         number, table = self.tables.get(circuit.id, (0, {}))
         line = self.lines.of("circuit", number)
         said = _said(table) | self.everywhere | self.usual.get(circuit.board, set())

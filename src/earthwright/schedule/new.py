@@ -10,13 +10,13 @@ from attrs import evolve, frozen
 from ..base.digits import read_shown
 from ..base.errors import Finding, Severity
 from ..site.events import CIRCUIT_TESTS, OUTCOMES
-from ..visitbook.measured import ON_CABLE, PROFILES
+from ..visitbook.readings import ON_CABLE, PROFILES
 from ..visitbook.spellings import LIM, outcome_of
 from ..visitbook.write import toml_digits, toml_list, toml_table, toml_text
 from .cells import fault, spoilt, wrong_number
 from .columns import BY_KEY, INSTRUMENT, LEADS, READING, REASON, TEST_V, Column, Reads, column_of
 from .literals import literal
-from .read import Cell, Row
+from .read import Cell, SheetRow
 from .values import Value, shown_text, values_of
 
 _SIGNS = ("<=", ">=", "<", ">", "≤", "≥")
@@ -61,7 +61,7 @@ class _New:
 
 
 def new_steps(
-    row: Row, circuit_id: str, known: Mapping[Reads, Sequence[Value]], findings: list[Finding]
+    row: SheetRow, circuit_id: str, known: Mapping[Reads, Sequence[Value]], findings: list[Finding]
 ) -> tuple[NewStep, ...]:
     """The steps for what a row reads and the visit does not hold; every cell that cannot be taken becomes a finding.
 
@@ -85,7 +85,7 @@ def new_steps(
     return tuple(_steps(circuit_id, new, reason, shared))
 
 
-def _shared(row: Row, circuit_id: str, findings: list[Finding]) -> dict[str, _Shared]:
+def _shared(row: SheetRow, circuit_id: str, findings: list[Finding]) -> dict[str, _Shared]:
     """The cells that every reading of the row has in common, as far as they say something that can be taken."""
     found = {}
     for key in (TEST_V, REASON, INSTRUMENT, LEADS):

@@ -27,7 +27,7 @@ class Cell:
 
 
 @frozen
-class Row:
+class SheetRow:
     """One row: its number in the file, counted from 1, and its cells by column."""
 
     number: int
@@ -44,7 +44,7 @@ class Sheet:
     """What a table says: its columns, its rows, and what is wrong with its form."""
 
     columns: tuple[Column, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[SheetRow, ...]
     findings: tuple[Finding, ...]
     name: str = "table"
 
@@ -187,8 +187,8 @@ def _header(lines: Sequence[tuple[int, list[str]]], findings: list[Finding]) -> 
 
 def _rows(
     lines: Sequence[tuple[int, list[str]]], columns: Sequence[Column | None], findings: list[Finding]
-) -> tuple[Row, ...]:
-    rows: list[Row] = []
+) -> tuple[SheetRow, ...]:
+    rows: list[SheetRow] = []
     for number, cells in lines:
         if len(cells) < len(columns):
             found = f"{len(cells)} cells"
@@ -206,12 +206,12 @@ def _rows(
                 findings.append(fault(address(number, place), column.header, what, "letters and digits", text))
             elif column is not None and text.strip():
                 kept[column.header] = Cell(address(number, place), one_line(as_it_was(text)).strip())
-        rows.append(Row(number, kept))
+        rows.append(SheetRow(number, kept))
     _twice(rows, findings)
     return tuple(rows)
 
 
-def _twice(rows: Sequence[Row], findings: list[Finding]) -> None:
+def _twice(rows: Sequence[SheetRow], findings: list[Finding]) -> None:
     header = BY_KEY[CIRCUIT].header
     seen: dict[str, str] = {}
     for row in rows:

@@ -26,8 +26,8 @@ from ..site.events import (
 from ..site.plausible import open_check
 from ..site.visit import Visit
 from .fields import Entry
-from .measured import absence, read_many, read_one
 from .places import in_order
+from .readings import absence, read_many, read_one
 from .spellings import absent_of
 from .walk import Walk
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ..records.kept import CORRECT, STRIKE, Kept
+from ..records.event import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow
 from .words import say, say_or
 

@@ -8,7 +8,7 @@ from urllib.parse import quote, urlencode
 from attrs import frozen
 
 from ..outcomes.assessment import Assessment
-from ..paper.needed import Missing, missing_fields
+from ..paper.requirements import Missing, missing_fields
 from ..report.observations import unanswered
 from ..site.events import ORIGIN
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS

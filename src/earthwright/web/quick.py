@@ -17,16 +17,16 @@ from ..assess.bond import judge_bond
 from ..assess.circuits import judge_installation
 from ..assess.earth import Earth
 from ..assess.extraneous import judge_parts
+from ..assess.gaps import Held, hold_bond, hold_installation, hold_part
 from ..assess.rulings import Rulings
-from ..assess.unread import Held, hold_bond, hold_installation, hold_part
 from ..base.errors import Finding
 from ..desk import Desk
 from ..evidence.bond import Model
 from ..outcomes.assessment import Assessment, BondJudged, NotJudged
 from ..records import NoSuch
-from ..records.kept import Kept
+from ..records.event import Kept
+from ..records.json_values import from_json
 from ..records.replay import JOURNAL, EntryNow, Replayed
-from ..records.typed import from_json
 from ..site import plausible
 from ..site.events import ORIGIN, Off, On, Reading
 from ..site.ledger import still_off

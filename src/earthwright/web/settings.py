@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from attrs import frozen
 
-from .single import SingleSum
+from .sum_form import SingleSum
 
 
 @frozen

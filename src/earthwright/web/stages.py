@@ -9,7 +9,7 @@ from ..outcomes.assessment import Assessment
 from ..site.events import CLAMP_BODY, CONDUCTOR, PATH, LeadCheck, Off, Reading
 from ..site.installation import Bond
 from ..site.ledger import missing_stages, newest_currents, state_now
-from .standing import last_check
+from .banner import last_check
 
 NEEDS_END_OFF = (CONDUCTOR, PATH, CLAMP_BODY)
 DONE, HERE, LATER, SHUT = "done", "here", "later", "shut"

@@ -8,9 +8,9 @@ from attrs import frozen
 
 from ..desk import Desk
 from ..outcomes.assessment import Assessment
-from ..records.kept import PHOTO, Kept
+from ..records.event import PHOTO, Kept
+from ..records.json_values import from_json
 from ..records.replay import EntryNow, Replayed, effect
-from ..records.typed import from_json
 
 
 @frozen

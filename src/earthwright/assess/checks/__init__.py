@@ -13,9 +13,7 @@ from ...base.errors import Finding
 from ...outcomes.assessment import BondJudged
 from ...site.visit import Visit
 from . import (
-    borrowed,
-    calculated,
-    carried_over,
+    arithmetic,
     clamp,
     columns,
     copper,
@@ -23,10 +21,12 @@ from . import (
     habits,
     instruments,
     joints,
+    last_visit,
     leads,
+    lent_earth,
+    misfits,
     paths,
     repeats,
-    rows_fit,
     siblings,
     states,
     strands,
@@ -34,7 +34,7 @@ from . import (
     times,
     units,
 )
-from .rows import Series
+from .series import Series
 
 Check = Callable[[Visit, Sequence[BondJudged]], list[Finding]]
 SeriesCheck = Callable[[Series], list[Finding]]
@@ -57,22 +57,22 @@ CHECKS: tuple[Check, ...] = (
 )
 # What only shows when the readings of the whole visit, or of two visits, are laid side by side.
 SERIES: tuple[SeriesCheck, ...] = (
-    borrowed.earth,
+    lent_earth.earth,
     columns.offset,
     copper.below,
     drift.between_checks,
     repeats.spread,
     repeats.reversed_differs,
-    rows_fit.swapped,
-    rows_fit.factors,
+    misfits.swapped,
+    misfits.factors,
     siblings.decade,
     units.slips,
     units.insulation,
-    calculated.from_the_loop,
-    calculated.exact_ratios,
+    arithmetic.from_the_loop,
+    arithmetic.exact_ratios,
     habits.runs,
     habits.last_digits,
-    carried_over.from_last_visit,
+    last_visit.from_last_visit,
     times.order,
     times.days,
     times.too_fast,

@@ -10,7 +10,7 @@ from ...site.events import Reading
 from ...site.reading import LEADS_OHM
 from ...site.visit import Visit
 from . import chance
-from .rows import Row, Series
+from .series import Series, SeriesReading
 
 FAMILY = "leads.column"
 LEAST = 3  # circuits of different copper that must share the offset
@@ -21,7 +21,7 @@ _ANYWHERE = (_OHM, 100.0)  # where the extra resistance of a fault of its own wo
 def offset(series: Series) -> list[Finding]:
     """For each lead set and test, whether all its circuits read high by amounts that have a value in common."""
     found = []
-    columns: dict[tuple[str, str], list[tuple[Row, float, float]]] = {}
+    columns: dict[tuple[str, str], list[tuple[SeriesReading, float, float]]] = {}
     for test in ("r1r2", "r2"):
         for row in series.of_test(test):
             band = series.expected(row)
@@ -37,7 +37,7 @@ def offset(series: Series) -> list[Finding]:
 
 
 def _finding(
-    leads: str, test: str, rows: Sequence[Row], low: float, high: float, circuits: int, columns: int
+    leads: str, test: str, rows: Sequence[SeriesReading], low: float, high: float, circuits: int, columns: int
 ) -> Finding:
     share = math.log(high / low) / math.log(_ANYWHERE[1] / _ANYWHERE[0])
     p = chance.corrected(min(1.0, share) ** (circuits - 1), columns)

@@ -7,7 +7,7 @@ from ...base.quantity import Band
 from ...physics.conductor import MAKE
 from ...site.events import CONDUCTOR
 from . import chance
-from .rows import Row, Series
+from .series import Series, SeriesReading
 
 _MODEL = "With the length and size entered and every error at the edge of its limits"
 # Tests in which no other metal can help: what is read is the conductor alone. R1+R2 has at least the line in it.
@@ -28,7 +28,7 @@ def below(series: Series) -> list[Finding]:
     return found
 
 
-def _copper(series: Series, row: Row) -> Band | None:
+def _copper(series: Series, row: SeriesReading) -> Band | None:
     """The band of the conductor alone; None where other metal may answer too."""
     test = row.reading.test
     judged = next((b for b in series.bonds if b.bond.id == row.reading.of), None)
@@ -51,11 +51,11 @@ def _copper(series: Series, row: Row) -> Band | None:
     return None
 
 
-def _where(row: Row) -> str:
+def _where(row: SeriesReading) -> str:
     return f"{'circuit' if row.circuit else 'bond'} {row.reading.of}, reading {row.reading.id}"
 
 
-def _zero(row: Row, band: Band, looked: int) -> Finding:
+def _zero(row: SeriesReading, band: Band, looked: int) -> Finding:
     p = chance.corrected(0.0, looked)
     return Finding(
         _where(row),
@@ -71,7 +71,7 @@ def _zero(row: Row, band: Band, looked: int) -> Finding:
     )
 
 
-def _floor(row: Row, band: Band, looked: int) -> Finding:
+def _floor(row: SeriesReading, band: Band, looked: int) -> Finding:
     p = chance.corrected(0.0, looked)
     return Finding(
         _where(row),

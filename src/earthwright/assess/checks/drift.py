@@ -9,7 +9,7 @@ from ...base.errors import Finding, Severity
 from ...site.events import LeadCheck
 from ...site.reading import Accuracy, Instrument, LeadSet, shorted_good
 from . import chance
-from .rows import Series
+from .series import Series
 
 _MODEL = "If both were the same leads and every error stayed inside its limits"
 

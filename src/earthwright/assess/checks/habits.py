@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from ...base.errors import Finding
 from . import chance
-from .rows import Row, Series, inside, severity_of
+from .series import Series, SeriesReading, inside, severity_of
 
 # Two circuits alike in every way still meet to the digit one time in three at most: contacts, temperature, rounding.
 SAME = 1.0 / 3.0
@@ -56,7 +56,7 @@ def runs(series: Series) -> list[Finding]:
     return found
 
 
-def _column(series: Series, test: str) -> list[Row]:
+def _column(series: Series, test: str) -> list[SeriesReading]:
     """One value for each circuit in the order of the readings; a device that several circuits share stands for none."""
     rows = [r for r in series.by_circuit(test).values() if r.value > 0.0]
     if test == "rcd":
@@ -64,7 +64,7 @@ def _column(series: Series, test: str) -> list[Row]:
     return sorted(rows, key=lambda r: r.reading.seq)
 
 
-def _same(series: Series, a: Row, b: Row) -> float:
+def _same(series: Series, a: SeriesReading, b: SeriesReading) -> float:
     if a.reading.test == "rcd":
         return SAME_MS
     if a.reading.test == "zs":
@@ -75,7 +75,7 @@ def _same(series: Series, a: Row, b: Row) -> float:
     return SAME
 
 
-def _same_loop(series: Series, a: Row, b: Row) -> float:
+def _same_loop(series: Series, a: SeriesReading, b: SeriesReading) -> float:
     """Loops of two circuits whose R1+R2 lie further apart than all errors together are not alike."""
     r1r2 = series.by_circuit("r1r2")
     one, other = (r1r2.get(x.circuit.id if x.circuit else "") for x in (a, b))
@@ -84,7 +84,7 @@ def _same_loop(series: Series, a: Row, b: Row) -> float:
     return APART if abs(one.value - other.value) > one.slack + other.slack + a.slack + b.slack else SAME
 
 
-def _longest(rows: list[Row]) -> tuple[int, int]:
+def _longest(rows: list[SeriesReading]) -> tuple[int, int]:
     best, start = (0, 1), 0
     for i in range(1, len(rows) + 1):
         if i == len(rows) or rows[i].shown.digits != rows[start].shown.digits:

@@ -7,7 +7,7 @@ import datetime as dt
 from ...base.errors import Finding, Severity
 from ...site.events import Reading
 from ...site.reading import Instrument
-from .rows import Series
+from .series import Series
 
 # By custom an instrument is compared once a year; a month is left for the appointment.
 USUAL_DAYS = 396

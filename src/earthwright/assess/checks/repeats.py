@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ...base.errors import Finding, Severity
 from ...site.events import CIRCUIT_TESTS, CLAMP_BODY, PATH, TOGETHER
 from . import chance
-from .rows import Row, Series, key_of
+from .series import Series, SeriesReading, key_of
 
 FORWARD, REVERSE = "forward", "reverse"
 # Joint and conductor of a bond are looked at together, where a moving contact is named; loops with the loop. Insulation,
@@ -18,7 +18,7 @@ _MODEL = "If nothing moved and every error stayed inside its limits"
 
 def spread(series: Series) -> list[Finding]:
     """Repeats in one go that lie further apart than the limits of error allow."""
-    groups: dict[tuple[object, ...], list[Row]] = {}
+    groups: dict[tuple[object, ...], list[SeriesReading]] = {}
     for row in series.rows:
         if row.reading.test in _REPEATABLE:
             groups.setdefault((*key_of(row.reading), series.handled[row.reading.seq]), []).append(row)
@@ -48,7 +48,7 @@ def spread(series: Series) -> list[Finding]:
 
 def reversed_differs(series: Series) -> list[Finding]:
     """Forward and reversed readings of one thing that differ: a voltage of its own stands in the circuit."""
-    groups: dict[tuple[object, ...], dict[str, Row]] = {}
+    groups: dict[tuple[object, ...], dict[str, SeriesReading]] = {}
     for row in series.rows:
         if row.reading.method in (FORWARD, REVERSE):
             groups.setdefault(key_of(row.reading)[:-1], {})[row.reading.method] = row
@@ -76,7 +76,7 @@ def reversed_differs(series: Series) -> list[Finding]:
     return found
 
 
-def most_apart(rows: Sequence[Row]) -> float:
+def most_apart(rows: Sequence[SeriesReading]) -> float:
     """How far apart honest readings of one resistance may lie: twice the digits, the rounding, and the scale on both."""
     accuracy = rows[0].accuracy
     step = max(accuracy.step, *(float(r.shown.step) for r in rows))

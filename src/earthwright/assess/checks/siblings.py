@@ -9,7 +9,7 @@ import math
 from statistics import median
 
 from ...base.errors import Finding, Severity
-from .rows import Row, Series
+from .series import Series, SeriesReading
 
 LEAST = 4  # circuits with a length of their own, so that one odd among them is odd
 DECADE = 8.0  # further than this from the median of the others [times]
@@ -37,7 +37,7 @@ def decade(series: Series) -> list[Finding]:
     return found
 
 
-def _stands_for(series: Series, row: Row) -> float | None:
+def _stands_for(series: Series, row: SeriesReading) -> float | None:
     """The run that R1+R2 stands for by its sizes [m]; a ring's is four times as long."""
     c = row.circuit
     if c is None or c.line_mm2 is None or c.cpc_mm2 is None or c.cpc != "core":
@@ -48,7 +48,7 @@ def _stands_for(series: Series, row: Row) -> float | None:
     return max(0.0, row.value) / (line + cpc) * (4.0 if c.kind == "ring" else 1.0)
 
 
-def _finding(row: Row, m: float, others: float, count: int) -> Finding:
+def _finding(row: SeriesReading, m: float, others: float, count: int) -> Finding:
     return Finding(
         f"circuit {row.reading.of}, R1+R2",
         f"It stands for a run of about {m:.3g} m; its {count} neighbours' stand for about {others:.2g} m.",

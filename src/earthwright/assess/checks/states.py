@@ -6,7 +6,7 @@ from ...base.errors import Finding, Severity
 from ...gates.steps import LIVE, can_close
 from ...site.events import CIRCUIT_TESTS, Isolation, Off, On, Reading
 from ...site.ledger import FAR_END, disconnections, found_faulty, held
-from .rows import Series
+from .series import Series
 
 MANY = 6  # so many names stand in a sentence
 

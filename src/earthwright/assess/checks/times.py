@@ -9,7 +9,7 @@ from attrs import frozen
 
 from ...base.errors import Finding, Severity
 from ...site.events import Event, Reading
-from .rows import Series
+from .series import Series
 
 NIGHT = (dt.time(23, 0), dt.time(5, 0))
 # Two watches differ by a minute; a step back of so many minutes may be the next morning.

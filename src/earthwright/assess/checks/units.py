@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...base.errors import Finding, Severity
-from .rows import Row, Series
+from .series import Series, SeriesReading
 
 # No residual current device opens within 2 ms of an alternating residual current: that is a tenth of a cycle.
 FASTEST_MS = 2.0
@@ -30,7 +30,7 @@ def slips(series: Series) -> list[Finding]:
     return found
 
 
-def _finding(row: Row, what: str, expected: str, other: str) -> Finding:
+def _finding(row: SeriesReading, what: str, expected: str, other: str) -> Finding:
     return Finding(
         f"{row.name}, {row.reading.test}",
         what,

@@ -13,14 +13,14 @@ from ...site.installation import Board, Circuit
 from ...site.visit import Visit
 from ..earth import Earth
 from ..rulings import Rulings
-from . import atboard, dead, live
-from .found import Rows, found_finding, found_of, read_again
+from . import board_particulars, dead, live
+from .before_repair import Rows, found_finding, found_of, read_again
+from .crossed_rings import link
 from .islands import island_findings
 from .limits import Case
-from .linked import link
-from .missing import complete, missing_finding
+from .needs import complete, missing_finding
+from .readings import Taken
 from .sources import source_findings
-from .taken import Taken
 from .words_cpc import flattered_loop
 
 
@@ -92,7 +92,7 @@ def _board(
 ) -> BoardJudged:
     of_circuits = list(circuits)
     case = Case.of(visit, taken, rulings)
-    judged = atboard.with_lacks(
+    judged = board_particulars.with_lacks(
         case, board, link([_circuit(visit, c, taken, rulings, earth, found) for c in of_circuits])
     )
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
@@ -106,8 +106,12 @@ def _board(
         )
 
     found += found_of(board.id, taken, as_then, (tests, None, None))
-    tests = (*tests, *atboard.open_rows(board, [row for c in judged for row in c.left_open]))
-    said = (*findings, *atboard.makers(case, board, of_circuits), *atboard.in_series(case, board, of_circuits))
+    tests = (*tests, *board_particulars.open_rows(board, [row for c in judged for row in c.left_open]))
+    said = (
+        *findings,
+        *board_particulars.makers(case, board, of_circuits),
+        *board_particulars.in_series(case, board, of_circuits),
+    )
     return BoardJudged(board, tests, judged, said)
 
 
@@ -121,7 +125,7 @@ def _circuit(
     rows, ring, cpc = as_then(taken)
     before = found_of(circuit.id, taken, as_then, (rows, ring, cpc))
     found += before
-    rows, open_ = atboard.left_open(read_again(complete(visit, circuit, rows), before))
+    rows, open_ = board_particulars.left_open(read_again(complete(visit, circuit, rows), before))
     findings = (*missing_finding(circuit, rows), *flattered_loop(circuit, cpc, rows))
     words = [f.words for f in before] + [t.words for t in (*rows, *open_) if t.words] + ([ring.words] if ring else [])
     words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]

@@ -21,10 +21,10 @@ from ...site.installation import Circuit
 from ...site.reading import Corrected
 from ..earth import Earth
 from . import words_dead as say
-from .beside import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm
 from .limits import Case, counting, without_value
+from .parallel_metal import Should, broken_elsewhere, held, reads_alone, should_be, ways_ohm
 from .runs import FREE_END, TESTS, Run, conductor_mohm_per_m, not_free, run_to
-from .standing import highest
+from .worst_reading import highest
 
 
 def continuity_rows(case: Case, circuit: Circuit, earth: Earth) -> tuple[TestJudged, ...]:

@@ -31,7 +31,7 @@ from ...outcomes.circuits import CpcJudged
 from ...site.events import CONDUCTOR, PATH, TOGETHER
 from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
-from .cpcreadings import CpcReading, cpc_readings, distinct, feeders_ohm, is_usable, same_end
+from .cpc_readings import CpcReading, cpc_readings, distinct, feeders_ohm, is_usable, same_end
 from .limits import Case, counting
 from .runs import TESTS, conductor_mohm_per_m
 from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking, stands_words

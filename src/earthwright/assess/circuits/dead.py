@@ -19,10 +19,10 @@ from .cpc import judge_cpc
 from .insulation import insulation_rows
 from .insulation_board import board_insulation
 from .limits import Case, misread
-from .recorded import recorded_rows
+from .readings import Taken
 from .ring import ends_band, ring_rows
-from .ringstands import by_the_ends
-from .taken import Taken
+from .ring_doubt import by_the_ends
+from .word_outcomes import recorded_rows
 
 Dead = tuple[tuple[TestJudged, ...], RingJudged | None, CpcJudged | None]
 

@@ -28,7 +28,7 @@ from .limits import (
     worst,
 )
 from .loop import deciding, r1r2, source
-from .loopjudge import Loop, by_residual_device, warmed
+from .loop_limits import Loop, by_residual_device, warmed
 
 
 @frozen

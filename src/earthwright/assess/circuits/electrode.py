@@ -22,7 +22,7 @@ from ...site.islands import things_of
 from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, hold_value, without_value, worst
-from .standing import highest
+from .worst_reading import highest
 
 ALONE, WITH, OTHER, STAKES = "rod alone", "with bonds", "other part alone", "stakes"
 METHODS = (ALONE, WITH, OTHER, STAKES)

@@ -18,7 +18,7 @@ from ...site.installation import Circuit
 from ...site.reading import Corrected
 from . import words_dead as say
 from .limits import Case, counting, hold, no_rule_for, without_value
-from .standing import lowest
+from .worst_reading import lowest
 
 EARTHED = ("LN-E", "all-E")  # all live conductors together to earth
 SAME_ROWS = 3  # so many equal lows point at what the rows have in common

@@ -37,7 +37,7 @@ from ...site.islands import own_earths
 from ...site.reading import Corrected
 from ...site.visit import Visit
 from ..rulings import Rulings
-from .taken import Taken
+from .readings import Taken
 
 P = ParamSpec("P")
 T = TypeVar("T")

@@ -19,7 +19,7 @@ from ..rulings import Rulings
 from . import alarm
 from . import words_live as say
 from .adiabatic import adiabatic_row
-from .atboard import origin_rows, particulars_rows
+from .board_particulars import origin_rows, particulars_rows
 from .disconnection import disconnection_row
 from .drop import drop_row
 from .earthing import TEST as EARTHING_SIZE
@@ -28,11 +28,11 @@ from .electrode import electrode_judged, residual_limits
 from .fault_current import fault_current_row
 from .limits import DISTRIBUTION, Case, counting, hold, misread, no_rule_for, without_value, worst
 from .loop import Source, deciding, r1r2, source, uplift
-from .loopjudge import LoopJudged, first_limit, judge_loop, warmed
-from .nocpc import no_cpc_row
+from .loop_limits import LoopJudged, first_limit, judge_loop, warmed
+from .no_cpc import no_cpc_row
 from .rcd import rcd_rows
+from .readings import Taken
 from .special import special_row, supplementary_rows
-from .taken import Taken
 from .zs import zs_rows
 
 # Above so many times what is declared the earth of a TN supply is hardly metal any more. Common practice, no source.

@@ -14,7 +14,7 @@ from ...site.events import ORIGIN, Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
 from .limits import Case, counting
-from .standing import highest, value_of
+from .worst_reading import highest, value_of
 
 WIRES = ("core", "separate")  # protective conductors whose resistance follows from their size
 CALCULATED_LOOP = "calculated"  # a Zs that was added up on paper and not read

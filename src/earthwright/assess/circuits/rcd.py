@@ -18,7 +18,7 @@ from ...site.installation import Device
 from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, settled, without_value, worst
-from .standing import worst_word
+from .worst_reading import worst_word
 
 SLOW = 2.0 / 3.0  # beyond this share of its time a device without delay is named as slow; common practice, no source
 OLDER = "half, one, five"

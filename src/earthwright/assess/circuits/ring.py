@@ -20,12 +20,12 @@ from ...rules.lookup import flat_cable_cpc, ring_agreement
 from ...site.events import Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
-from . import ringstands as stands
+from . import ring_doubt as stands
 from . import words_dead as say
 from . import words_ring
 from .limits import Case, counting, hold_value, without_value, worst
 from .runs import conductor_mohm_per_m
-from .standing import highest, moved
+from .worst_reading import highest, moved
 
 ENDS = ("ring r1", "ring rn", "ring r2")
 PROFILES = ("ring ln", "ring le")

@@ -14,7 +14,7 @@ from ...site.installation import OPEN_PEN, Circuit
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
 from .requirements import requirements, told
-from .standing import highest
+from .worst_reading import highest
 
 ADDITIONAL_MA = 30.0  # up to here a device is meant as additional protection, which bears no delay (415.1.1)
 SMOOTH = "smooth direct current that may go unseen"

@@ -14,7 +14,7 @@ from ...report import words
 from ...site.events import CONDUCTOR, PATH, TOGETHER
 from ...site.installation import Circuit
 from . import words_dead as say
-from .cpcreadings import CpcReading
+from .cpc_readings import CpcReading
 from .runs import TESTS
 
 

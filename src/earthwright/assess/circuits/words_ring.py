@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from ...base.errors import Finding, Severity
 from ...evidence.bond import DISPROVED, PROVED, Observed
 from ...evidence.ring import RingFit, RingTest
+from ...evidence.ring.coverage import stretches
 from ...evidence.ring.model import LEADS, TOO_SHORT, UNSEEN
-from ...evidence.ring.seen import stretches
 from ...physics.conductor import MAKE
 from ...physics.ring import quarter_ohm
 from ...report.words import SHORT_LEADS, times

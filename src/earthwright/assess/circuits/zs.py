@@ -12,7 +12,7 @@ from ...site.reading import Corrected
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, without_value, worst
 from .loop import Source, deciding, line_floor, no_trip, r1r2, source, uplift
-from .loopjudge import first_limit, judge_loop, warmed
+from .loop_limits import first_limit, judge_loop, warmed
 
 
 def zs_rows(case: Case, circuit: Circuit, rcd: TestJudged | None) -> tuple[TestJudged, ...]:

@@ -10,6 +10,7 @@ from ...base.quantity import Band
 from ..bond import DISPROVED, NOT_SHOWN, PROVED, Observed, noise_shares
 from .bands import expected_bands, implied_length, spread_of
 from .bridge import Bridged, weigh_bridge
+from .coverage import BOARD, could_show
 from .ground import Ground, ground
 from .model import (
     BRIDGE,
@@ -26,7 +27,6 @@ from .model import (
     RingTest,
     SpurFound,
 )
-from .seen import BOARD, could_show
 from .series import Fault, Weighed, crossing, weigh
 
 INF = math.inf

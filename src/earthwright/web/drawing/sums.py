@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from ...paper import svg
-from ..single import Outcome
+from ..sum_form import Outcome
 from ..words import say
 from .parts import box, label, sheet, wire
 

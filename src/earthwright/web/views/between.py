@@ -9,8 +9,8 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...assess.asread import paths_read, reach_as_read
 from ...assess.earth import Earth
+from ...assess.parallels import paths_read, reach_as_read
 from ...assess.rulings import Rulings
 from ...base.display import Display
 from ...evidence.graph import Break, EarthNetwork, Reach

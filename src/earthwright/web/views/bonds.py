@@ -21,8 +21,8 @@ from ..address import part_of_address
 from ..drawing import bond_drawing
 from ..drawing.bond import words_of
 from ..forms import Typed, digits_of
-from ..putright import mend_of
 from ..render import drawn, see_other
+from ..repair_offer import mend_of
 from ..stages import stages
 from ..words import say
 from ..work import Opened

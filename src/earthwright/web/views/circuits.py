@@ -21,8 +21,9 @@ from ..boardline import board_line
 from ..drawing import circuit_drawing, ring_drawing
 from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
-from ..putright import mend_of_thing
+from ..merge import conflict
 from ..render import drawn, see_other
+from ..repair_offer import mend_of_thing
 from ..schedule_rows import (
     FUNCTIONAL,
     Cell,
@@ -35,7 +36,6 @@ from ..schedule_rows import (
     things,
     worked_out,
 )
-from ..seen import conflict
 from ..words import say
 from ..work import Opened
 from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, write_steps

@@ -13,20 +13,20 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from ...desk import Desk
-from ...desk.undoing import to_undo
+from ...desk.undo import to_undo
 from ...gates.steps import closed, gates
 from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, Moved, NoSuch
 from ...records.canon import canonical, digest
-from ...records.kept import CORRECT, STRIKE
+from ...records.event import CORRECT, STRIKE
 from ...records.replay import EntryNow
 from ...site.events import BOND_TESTS, Isolation, Off, Reading
+from ..banner import strips
 from ..forms import Typed, step_errors, texts
+from ..merge import conflict
 from ..quick import open_for
 from ..render import new_uid, page
-from ..seen import conflict
 from ..settings import Settings
-from ..standing import strips
 from ..words import say
 from ..work import Opened, open_record, open_visit
 

@@ -9,7 +9,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...desk.remembered import habits_of
+from ...desk.memory import habits_of
 from ...records.replay import EntryNow
 from ..fillfields import AT_ONCE, MOST_CHIPS, Ask, asks
 from ..forms import Typed, table_errors

@@ -13,7 +13,7 @@ from ...base import limits
 from ...base.errors import Finding, Severity
 from ...outcomes.assessment import Assessment
 from ...records.canon import digest
-from ...records.kept import PHOTO
+from ...records.event import PHOTO
 from ...records.replay import EntryNow
 from ...report.coding import Proposed
 from ...report.observations import overall, propose, threads, unanswered
@@ -21,8 +21,8 @@ from ...site.inspection import PERIODIC_ITEMS
 from ...site.particulars import CODES
 from ..address import key_of
 from ..forms import Typed, table_errors
+from ..merge import both, only_theirs, together
 from ..render import see_other
-from ..seen import both, only_theirs, together
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, show, uid_of, write

@@ -10,7 +10,7 @@ from ...base.errors import Severity
 from ...outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ...outcomes.verdict import FAILS
 from ...paper.names import CERTIFICATE, MINOR, REPORT
-from ...paper.needed import missing_fields
+from ...paper.requirements import missing_fields
 from ..address import part_of_address
 from ..boardline import address_of, board_line, tests_of
 from ..words import say

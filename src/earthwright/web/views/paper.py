@@ -13,17 +13,17 @@ from ...outcomes.assessment import Assessment
 from ...paper.declarations import roles_of, statement
 from ...paper.documents import NotIssued, make_document, preview
 from ...paper.names import DOCUMENTS
-from ...paper.needed import does_not_comply, missing_fields
 from ...paper.page import record_hash
+from ...paper.requirements import does_not_comply, missing_fields
 from ...records.canon import digest
-from ...records.kept import FILE, ISSUE
+from ...records.event import FILE, ISSUE
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
 from ..fillfields import asks
 from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
+from ..merge import both, only_theirs, together
 from ..render import see_other
-from ..seen import both, only_theirs, together
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write

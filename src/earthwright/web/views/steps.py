@@ -6,14 +6,14 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from ...desk.undoing import SAID, to_redo, to_undo
+from ...desk.undo import SAID, to_redo, to_undo
 from ...records import Kept
-from ...records.kept import FILE
+from ...records.event import FILE
 from ...site.ledger import missing_stages
 from ..entrywords import entry_words
 from ..forms import Typed, digits_of
+from ..merge import told
 from ..render import see_other, templates
-from ..seen import told
 from ..words import say
 from ..work import Opened
 from .common import base, by, form_of, judged, opened, settings, show, struck, uid_of, write, write_step

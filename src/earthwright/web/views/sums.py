@@ -9,7 +9,7 @@ from starlette.responses import Response
 from ..drawing.sums import sum_drawing
 from ..forms import Typed
 from ..render import drawn, page
-from ..single import Outcome
+from ..sum_form import Outcome
 from .common import settings
 
 

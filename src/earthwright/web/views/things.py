@@ -12,14 +12,14 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...desk.remembered import phrases_of
+from ...desk.memory import phrases_of
 from ...records.replay import SINGLE, EntryNow
 from ..address import part_of_address
 from ..circuitform import DEVICE_PARTS, PRESETS, like
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
+from ..merge import as_typed, both, entry_at, only_theirs, together, told
 from ..render import see_other
-from ..seen import as_typed, both, entry_at, only_theirs, together, told
 from ..specs import FIXED, SPECS, body_from, choices_of, specs_of, value_of
 from ..words import say
 from ..work import Opened, plain_body

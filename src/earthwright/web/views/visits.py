@@ -11,8 +11,8 @@ from starlette.responses import PlainTextResponse, Response
 
 from ...base.errors import VisitBookError
 from ...desk import Desk
-from ...desk.following import last_visit
-from ...desk.remembered import tools_of
+from ...desk.memory import tools_of
+from ...desk.next_visit import last_visit
 from ...records import Draft, JournalError, NoSuch
 from ..forms import Typed, table_errors
 from ..quick import read_on

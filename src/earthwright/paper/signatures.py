@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from ..outcomes.assessment import Assessment
 from ..site.particulars import ELECTRONIC
-from .checked import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
-from .inside import read_inside
+from .answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
+from .attachments import read_inside
 from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, NoLibrary, SignatureFound, check_signatures
 
 

@@ -6,8 +6,8 @@ import hashlib
 from collections.abc import Iterator
 from typing import Any
 
-from .added import undated
-from .inside import CannotRead, opened, printable_line, unpacked
+from .additions import undated
+from .attachments import CannotRead, opened, printable_line, unpacked
 
 LARGEST_DRAWN = 300_000_000  # of all that is walked through in a file, unpacked
 LARGEST_STREAM = 60_000_000

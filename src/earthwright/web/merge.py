@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from ..records.kept import CORRECT, STRIKE, Kept
+from ..records.event import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow, entries_of
 from .entrywords import entry_words, event_words
 from .forms import Clash, Typed

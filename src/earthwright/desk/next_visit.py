@@ -7,7 +7,7 @@ from typing import Any
 
 from attrs import frozen
 
-from ..records.kept import FOLLOWS, Draft
+from ..records.event import FOLLOWS, Draft
 from ..records.replay import Replayed
 from ..records.trouble import NotKept
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...base.errors import Finding
 from . import chance
-from .rows import Series, key_of, latest, rows_of, severity_of
+from .series import Series, key_of, latest, rows_of, severity_of
 
 # Readings of one sound conductor on two days: even a very steady instrument rounds one time in two to another digit.
 SAME = 0.5

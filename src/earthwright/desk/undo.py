@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from attrs import evolve, frozen
 
-from ..assess.gates import alarms_now
-from ..records.kept import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, STRIKE, Kept
+from ..assess.precautions import alarms_now
+from ..records.event import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, STRIKE, Kept
 from ..records.replay import Replayed, effect, replay
 from ..site.ledger import missing_stages, still_off
 

@@ -16,10 +16,10 @@ from ..evidence.graph.model import BOND, CPC, LINK, POINT_MARK
 from ..evidence.network import SiteBond, SiteLink, SiteReading
 from ..site.installation import MET, Circuit
 from ..site.visit import Visit
-from .circuits.cpcreadings import cpc_readings, feeders_ohm, same_end
+from .circuits.cpc_readings import cpc_readings, feeders_ohm, same_end
 from .circuits.limits import Case
+from .circuits.readings import Taken
 from .circuits.runs import TESTS, conductor_mohm_per_m
-from .circuits.taken import Taken
 from .earth import Earth
 from .rulings import Rulings
 

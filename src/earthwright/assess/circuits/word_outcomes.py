@@ -8,7 +8,7 @@ from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED
 from ...site.events import ORIGIN, Reading, State
 from . import words_dead as say
 from .limits import Case
-from .standing import worst_word
+from .worst_reading import worst_word
 
 TESTS = ("polarity", "phase sequence", "functional")
 _BAD = {

@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from ..base.errors import NoRule
 from ..records import schema
-from ..records.kept import ERASE, FILE, PHOTO, Draft, Kept
+from ..records.event import ERASE, FILE, PHOTO, Draft, Kept
 from ..records.replay import Replayed
 from ..records.store import Store
 from ..records.trouble import NoSuch, NotKept

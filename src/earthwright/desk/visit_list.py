@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from ..records.kept import CORRECT, ISSUE, STRIKE, Kept
+from ..records.event import CORRECT, ISSUE, STRIKE, Kept
 from ..records.replay import effect, entries_of
 from ..records.store import Store
 

@@ -13,8 +13,8 @@ from ...evidence.graph.model import CPC
 from ...evidence.priors import MAKE
 from ...site.events import CONDUCTOR, PATH, TOGETHER, Reading
 from ...site.installation import MET, Circuit
-from ..asevidence import agree, observed_of
 from ..earth import Earth, Ways
+from ..reading import agree, observed_of
 from .limits import Case, counting
 from .runs import FREE_END, TESTS, conductor_mohm_per_m, not_free
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from ..records.replay import Replayed
 from .desk import Desk
-from .following import TOOLS
+from .next_visit import TOOLS
 
 MOST_VISITS = 12  # the newest ones say what is usual now
 MOST_WORDS = 3  # of one field

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from .attachments import opened
 from .bounds import named_out
-from .inside import opened
 
 # What a signature may change: these keys of the catalogue, the date and the program that wrote last, an invisible field.
 _SIGNING_KEYS = {"/AcroForm", "/DSS", "/Extensions", "/Version"}

@@ -10,8 +10,8 @@ from ...site.installation import Circuit
 from ...site.visit import Visit
 from ..rulings import Rulings
 from .limits import Case
-from .loopjudge import first_limit
-from .taken import Taken
+from .loop_limits import first_limit
+from .readings import Taken
 
 
 def permitted_zs(visit: Visit, circuit: Circuit) -> Limit | None:

@@ -22,9 +22,9 @@ from ..outcomes.assessment import Assessment
 from ..site.events import PATH, TOGETHER, Repair
 from ..site.installation import MET
 from ..site.reading import Corrected
-from .asevidence import display_of
-from .circuits.taken import Taken
+from .circuits.readings import Taken
 from .earth import Earth
+from .reading import display_of
 
 
 @frozen

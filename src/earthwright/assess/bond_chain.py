@@ -10,8 +10,8 @@ from ..evidence.expected import copper_band
 from ..evidence.priors import JOINT_OHM, MAKE
 from ..outcomes.assessment import METAL_OHM, PartJudged
 from ..outcomes.verdict import FAILS
+from ..site.bond_chain import looped
 from ..site.installation import Bond, Link
-from ..site.looped import looped
 from ..site.visit import Visit
 from .rulings import Rulings
 

@@ -7,7 +7,7 @@ from attrs import frozen
 from ...base.errors import Finding
 from ...site.installation import Circuit
 from . import chance
-from .rows import Row, Series, severity_of
+from .series import Series, SeriesReading, severity_of
 
 CALCULATED = "calculated"
 # A loop reading is good to a few digits, and temperature, contacts and other paths come on top, so an honest row meets
@@ -20,7 +20,7 @@ def from_the_loop(series: Series) -> list[Finding]:
     """R1+R2 that is Zs less the loop impedance of the board, to the digit, on more rows than chance allows."""
     found = []
     zs, r1r2 = series.by_circuit("zs"), series.by_circuit("r1r2")
-    boards: dict[tuple[str, str], list[tuple[Circuit, Row, Row, Row]]] = {}
+    boards: dict[tuple[str, str], list[tuple[Circuit, SeriesReading, SeriesReading, SeriesReading]]] = {}
     for circuit in series.visit.site.circuits:
         if circuit.id not in zs or circuit.id not in r1r2:
             continue

@@ -15,7 +15,7 @@ from ..site.events import Event, Off, Override
 from ..site.ledger import FAR_END, disconnections
 from ..site.visit import Visit
 from .circuits import live
-from .circuits.taken import Taken
+from .circuits.readings import Taken
 from .rulings import Rulings
 
 # A gate passed without a word: how loudly that is said. The rest is on the paper as a note.

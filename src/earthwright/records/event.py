@@ -31,7 +31,7 @@ class Draft:
 
 
 @frozen
-class Row:
+class StoredEvent:
     """One event as it stands in the database: texts that are hashed, names replaced by their keys."""
 
     no: int

@@ -10,8 +10,8 @@ from attrs import frozen
 from sqlalchemy import select
 
 from ..records import schema
-from ..records.apart import ERASED, MISSING
-from ..records.kept import CORRECT, ERASE, STRIKE, Kept
+from ..records.event import CORRECT, ERASE, STRIKE, Kept
+from ..records.personal import ERASED, MISSING
 from ..records.replay import entries_of
 from ..records.store import Store
 

@@ -13,9 +13,9 @@ from typing import Any
 from sqlalchemy import Connection
 
 from ..base import limits
-from .apart import Apart, new_apart, set_apart
 from .canon import FORM, LARGEST_BYTES, canonical, parsed
-from .kept import OWN_KINDS, Draft, Kept
+from .event import OWN_KINDS, Draft, Kept
+from .personal import Apart, new_apart, set_apart
 from .trouble import NotKept
 from .writer import FLUSH, LOCK, TEXT_LOOKED_AT
 

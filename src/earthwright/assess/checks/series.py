@@ -27,7 +27,7 @@ from .chance import ALARM, REMARK
 
 
 @frozen
-class Row:
+class SeriesReading:
     """One reading with digits: its instrument's limits of error, what its leads add, and the circuit it belongs to.
 
     lead  what the leads add to the display, low and high [unit of the reading]; nothing when they were nulled
@@ -84,7 +84,7 @@ class Series:
     today: dt.date | None = None
 
     @cached_property
-    def rows(self) -> tuple[Row, ...]:
+    def rows(self) -> tuple[SeriesReading, ...]:
         """Every reading with digits that a display showed, in order; over-range and refused ones are left out."""
         return rows_of(self.visit)
 
@@ -98,21 +98,21 @@ class Series:
                 found[event.seq] = count
         return found
 
-    def of_test(self, test: str) -> tuple[Row, ...]:
+    def of_test(self, test: str) -> tuple[SeriesReading, ...]:
         """The rows of one test, the last reading of each thing and point."""
         return self._by_test.get(test, ())
 
     @cached_property
-    def _by_test(self) -> dict[str, tuple[Row, ...]]:
-        parted: dict[str, list[Row]] = {}
+    def _by_test(self) -> dict[str, tuple[SeriesReading, ...]]:
+        parted: dict[str, list[SeriesReading]] = {}
         for row in self.rows:
             parted.setdefault(row.reading.test, []).append(row)
         return {test: latest(rows) for test, rows in parted.items()}
 
-    def by_circuit(self, test: str) -> dict[str, Row]:
+    def by_circuit(self, test: str) -> dict[str, SeriesReading]:
         """For each circuit, the highest value of a test: what its schedule row holds."""
         if test not in self._highest:
-            found: dict[str, Row] = {}
+            found: dict[str, SeriesReading] = {}
             for row in self.of_test(test):
                 if row.circuit is not None and (row.circuit.id not in found or row.value > found[row.circuit.id].value):
                     found[row.circuit.id] = row
@@ -120,11 +120,11 @@ class Series:
         return self._highest[test]
 
     @cached_property
-    def _highest(self) -> dict[str, dict[str, Row]]:
+    def _highest(self) -> dict[str, dict[str, SeriesReading]]:
         return {}
 
     @cached_property
-    def _starts(self) -> dict[str, Row]:
+    def _starts(self) -> dict[str, SeriesReading]:
         """The loop read at each board, and at the origin."""
         found = {row.reading.of: row for row in self.of_test("zdb")}
         origin = self.of_test("ze")
@@ -137,13 +137,13 @@ class Series:
         """Boards that another circuit feeds: without a reading of their own they start from nothing that is known."""
         return {b.id for b in self.visit.site.boards if b.fed_by}
 
-    def loop_at(self, circuit: Circuit) -> Row | None:
+    def loop_at(self, circuit: Circuit) -> SeriesReading | None:
         """The loop impedance that a circuit starts from: of its board if it was read, else of the origin."""
         if circuit.board in self._starts:
             return self._starts[circuit.board]
         return None if circuit.board in self._fed else self._starts.get(ORIGIN)
 
-    def starts_of(self, circuit: Circuit) -> tuple[Row, ...]:
+    def starts_of(self, circuit: Circuit) -> tuple[SeriesReading, ...]:
         """What somebody may have added R1+R2 to: the loop of its board, and Ze even where the board has a Zdb of its own."""
         some = (self.loop_at(circuit), self._starts.get(ORIGIN))
         return tuple({id(row): row for row in some if row is not None}.values())
@@ -172,7 +172,7 @@ class Series:
     def _per_m(self) -> dict[tuple[str, float, int], float | None]:
         return {}
 
-    def expected(self, row: Row) -> Band | None:
+    def expected(self, row: SeriesReading) -> Band | None:
         """Band of true values that the site gives for a continuity reading [Ω]; None when it does not say enough."""
         test = row.reading.test
         bond = self._bands.get(row.reading.of)
@@ -245,7 +245,7 @@ class Series:
         return Band(low, high, "Ω")
 
 
-def rows_of(visit: Visit) -> tuple[Row, ...]:
+def rows_of(visit: Visit) -> tuple[SeriesReading, ...]:
     """The readings of a visit with digits, in order."""
     circuits = {c.id: c for c in visit.site.circuits}
     instruments = {i.id: i for i in visit.instruments}
@@ -259,7 +259,7 @@ def rows_of(visit: Visit) -> tuple[Row, ...]:
             instrument = instruments.get(event.instrument) or Instrument("")
             accuracy = instrument.limits(function)
             lead = _added(sets.get(event.leads), accuracy) if function == "continuity" else (0.0, 0.0)
-            found.append(Row(event, event.shown, accuracy, circuits.get(event.of), lead))
+            found.append(SeriesReading(event, event.shown, accuracy, circuits.get(event.of), lead))
     return tuple(found)
 
 
@@ -271,7 +271,7 @@ def _added(leads: LeadSet | None, accuracy: Accuracy) -> tuple[float, float]:
     return (leads.lead_ohm - half if leads.allowed == "subtracted" else 0.0), leads.lead_ohm + half
 
 
-def latest(rows: Iterable[Row]) -> tuple[Row, ...]:
+def latest(rows: Iterable[SeriesReading]) -> tuple[SeriesReading, ...]:
     """The last reading of each thing, test, point, pair of conductors and method."""
     return tuple({key_of(r.reading): r for r in rows}.values())
 
@@ -281,7 +281,7 @@ def key_of(reading: Reading) -> tuple[object, ...]:
     return reading.of, reading.test, reading.point, reading.between, reading.test_v, reading.method
 
 
-def inside(row: Row, band: Band) -> bool:
+def inside(row: SeriesReading, band: Band) -> bool:
     """Whether the digits may show a true value in the band, limits of error and rounding included."""
     return row.high >= band.low - 1e-9 and row.low <= band.high + 1e-9
 
@@ -291,4 +291,4 @@ def severity_of(p: float) -> Severity | None:
     return Severity.WARNING if p <= ALARM else Severity.NOTE if p <= REMARK else None
 
 
-__all__ = ["Finding", "Row", "Series", "inside", "key_of", "latest", "rows_of", "severity_of"]
+__all__ = ["Finding", "Series", "SeriesReading", "inside", "key_of", "latest", "rows_of", "severity_of"]

@@ -6,7 +6,7 @@ from ...base.digits import Kind
 from ...base.errors import Finding, Severity
 from ...site.events import Off, On, Reading
 from ...site.repairs import ended_by, repairs_of
-from .rows import Series
+from .series import Series
 
 TESTS = ("r2", "r1r2")
 CPC = ":cpc"

@@ -11,7 +11,7 @@ from itertools import combinations
 
 from ...base.digits import Kind
 from ...site.events import ALL_LOADS, ALL_SPDS, Reading
-from ..asevidence import agree, observed_of
+from ..reading import agree, observed_of
 from .limits import Case, counting
 
 

@@ -9,8 +9,8 @@ from attrs import evolve
 from ..base import limits
 from ..base.errors import VisitBookError
 from ..records.canon import digest
-from ..records.kept import CORRECT, FILE, OWN_KINDS, STRIKE, Draft
-from ..records.typed import to_json
+from ..records.event import CORRECT, FILE, OWN_KINDS, STRIKE, Draft
+from ..records.json_values import to_json
 from ..visitbook.read import parse
 
 

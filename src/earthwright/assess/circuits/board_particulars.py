@@ -13,9 +13,9 @@ from ...rules.lookup import device_family
 from ...site.installation import Board, Circuit
 from .additional import additional_row
 from .limits import NEW_WORK, Case
-from .missing import TESTING
+from .needs import TESTING
 from .overload import overload_row, tails_row
-from .rcdtype import type_row
+from .rcd_type import type_row
 from .words_dead import listed
 
 _LACK = {

@@ -12,7 +12,7 @@ from ...outcomes.circuits import CpcJudged, Found, RingJudged, TestJudged
 from ...outcomes.verdict import FAILS, NOT_DECIDED
 from ...site.events import ORIGIN
 from ...site.repairs import put_right
-from .taken import Taken
+from .readings import Taken
 from .words_dead import NAMES
 
 Rows = tuple[tuple[TestJudged, ...], RingJudged | None, CpcJudged | None]

@@ -10,7 +10,7 @@ from ...site.ledger import after
 from ...site.reading import Accuracy, Corrected, Instrument, LeadSet, correct
 from ...site.repairs import ended_by, repairs_of
 from ...site.visit import Visit
-from .beforeit import ways_before
+from .upstream import ways_before
 
 _NO_LEADS = LeadSet("", "nulled")  # for functions in which leads do not count
 

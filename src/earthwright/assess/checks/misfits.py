@@ -12,7 +12,7 @@ from ...base.errors import Finding, Severity
 from ...base.quantity import Band
 from ...site.events import CONDUCTOR
 from . import chance
-from .rows import Row, Series, inside
+from .series import Series, SeriesReading, inside
 
 # Where a value that is wrong for some other reason would fall: anywhere between these, by its logarithm.
 _ANYWHERE = (0.01, 100.0)
@@ -25,11 +25,11 @@ _TELLING = 0.1
 class Placed:
     """A row with the band it should lie in, and what that band rests on."""
 
-    row: Row
+    row: SeriesReading
     band: Band
     rests_on: str
 
-    def fits(self, other: Row) -> bool:
+    def fits(self, other: SeriesReading) -> bool:
         """Whether another row's digits would fit here."""
         return inside(other, self.band)
 
@@ -62,14 +62,14 @@ def placed(series: Series) -> dict[str, list[Placed]]:
     return found
 
 
-def _by_loop(test: str, start: Row, mate: Row) -> Band:
+def _by_loop(test: str, start: SeriesReading, mate: SeriesReading) -> Band:
     """What Zs should be from R1+R2, or R1+R2 from Zs, with all limits of error [Ω]; other paths may lower Zs."""
     slack = start.slack + mate.slack + 0.05
     middle = mate.value + start.value if test == "zs" else mate.value - start.value
     return Band(max(0.0, middle - slack), max(0.0, middle + slack) + 0.02, "Ω")
 
 
-def _counts(series: Series, row: Row) -> bool:
+def _counts(series: Series, row: SeriesReading) -> bool:
     judged = next((b for b in series.bonds if b.bond.id == row.reading.of), None)
     return judged is None or any(x.reading is row.reading and x.used for x in judged.readings)
 
