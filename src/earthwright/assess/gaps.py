@@ -47,7 +47,8 @@ GROUPS = {
     **dict.fromkeys(("grouped", "ambient_c", "in_insulation_mm"), "load"),
     **dict.fromkeys(("use", "location", "phases", "line"), "use"),
     **dict.fromkeys(("in_wall", "rcd_reason", "direction"), "guard"),
-    **dict.fromkeys(("other_sources", "switch", "clamp_stop_a"), NOTHING),
+    "designed": "edition",
+    **dict.fromkeys(("other_sources", "sources_a", "switch", "clamp_stop_a"), NOTHING),
 }
 # Keys that mean something else in one kind of entry than in the others.
 OWN = {

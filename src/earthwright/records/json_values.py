@@ -22,7 +22,9 @@ NUMBERS = re.compile(
     r".*_(mm2|mm|m|ohm|mohm|hz|ka|ma|a|v|kv|va|kw|w|c|s|ms|years|months|days|pct)"
     r"|pct|digits|step|top|phases|iec_class|poles|spurs|power_factor|rating|number_of_.*|points_total"
 )
-DATES = re.compile(r"date|checked|valid_until|issued|previous|completed|found|on|next_by|.*_(date|until)")
+DATES = re.compile(
+    r"date|checked|valid_until|issued|previous|completed|found|on|next_by|designed|tenancy_from|.*_(date|until)"
+)
 TIMES = ("at",)
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)", re.ASCII)
 _WHOLE = re.compile(r"[+-]?\d+", re.ASCII)

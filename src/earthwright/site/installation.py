@@ -57,6 +57,7 @@ class Supply:
     earthing_needed_mm2  cross-section that the earthing conductor is required to have, if it was worked out [mm²]
     earthing_buried   one of :data:`BURIED` where it runs through soil; empty: it does not
     line_csa_mm2      line conductors of the tails [mm²]
+    sources_a         what all ``other_sources`` together can feed in, a phase [A]; None if not known
     ze_ohm, ipf_ka    declared external loop impedance [Ω] and prospective fault current [kA], with ``*_how``
     """
 
@@ -78,6 +79,7 @@ class Supply:
     fuse: str = ""
     fuse_a: float | None = None
     other_sources: tuple[str, ...] = ()
+    sources_a: float | None = None
     u_v: float | None = None
     earthing_buried: str = ""
 

@@ -21,6 +21,11 @@ SATISFACTORY, UNSATISFACTORY = "satisfactory", "unsatisfactory"
 PEN, TYPED, ELECTRONIC = "pen", "typed", "electronic"
 DEPARTS, EXISTING = "departure", "existing"
 COUNTRIES = ("England", "Scotland", "Wales", "Northern Ireland")
+PRIVATE, SOCIAL = "private", "social"
+LANDLORDS = (PRIVATE, SOCIAL)
+# Who tells building control of work that is notifiable.
+REGISTERED, CERTIFIER, BUILDING_CONTROL = "registered installer", "third-party certifier", "building control itself"
+NOTIFIERS = (REGISTERED, CERTIFIER, BUILDING_CONTROL)
 
 
 @frozen
@@ -31,6 +36,9 @@ class Particulars:
     sampling          what was sampled, how much of it, why that is enough
     vulnerable        equipment that a test could damage, or none
     not_recorded      reason why blanks in the schedule of an existing installation are blank
+    landlord          ``private`` or ``social``;  tenancy_from  day on which the tenancy was granted;  hmo  house in multiple
+                      occupation. Empty or None: not entered
+    notified_by       one of :data:`NOTIFIERS`
     overall           the inspector's own overall assessment;  overall_reason  needed when it differs from the codes
     next_by           date by which the next inspection is needed, with ``next_reason`` for the interval
     work_days         shorter period for the work that the report sets [days]
@@ -81,6 +89,10 @@ class Particulars:
     alterations_years: float | None = None
     previous_number: str = ""
     exceptions: str = ""
+    landlord: str = ""
+    tenancy_from: dt.date | None = None
+    hmo: bool | None = None
+    notified_by: str = ""
 
 
 @frozen

@@ -11,6 +11,8 @@ from .installation import Site
 from .particulars import Paperwork
 from .reading import Instrument, LeadSet
 
+NEW_WORK = ("initial", "minor works")  # kinds of visit that verify work against the edition it was designed to
+
 
 @frozen
 class Choices:
@@ -55,6 +57,7 @@ class Visit:
     """Everything one attendance brought, as entered. Nothing here is worked out.
 
     unread  what could not be read and has something else in its place, so that nothing quieter is taken for it
+    designed  day on which the design of new work was finished; None: not entered
     """
 
     site: Site
@@ -73,6 +76,12 @@ class Visit:
     note: str = ""
     paperwork: Paperwork = field(factory=Paperwork)
     unread: tuple[Unread, ...] = ()
+    designed: dt.date | None = None
+
+    @property
+    def rules_on(self) -> dt.date:
+        """The day whose edition counts: of new work the day of its design, where it is entered; else of the inspection."""
+        return self.designed if self.designed is not None and self.kind in NEW_WORK else self.date
 
     def instrument(self, instrument_id: str) -> Instrument:
         """The instrument of that id. Raises KeyError."""

@@ -16,6 +16,7 @@ kind = "bonding"            # bonding, periodic, initial or minor works
 inspector = ""              # who signs
 #temp_c = 15                # of the conductors, roughly
 #edition = "2018+A4"        # only where two editions are open on that day: choose once
+#designed = 2026-02-01      # new work only: day its design was finished; the edition of that day counts
 #decision = "guarded"       # hold the whole 95 % interval against a limit instead of the value
 #whole_site = true          # weigh all bonds as one network even where little ties them together
 #clamp_stop_a = 1.0         # amperes in a bond above which it is never offered for disconnection
@@ -237,4 +238,7 @@ inspector = ""              # who signs
 #concealed = ""                 # hidden, or for another reason not inspected; or "none"
 #previous = 2021-11-03          # the last inspection, and its number
 #previous_number = ""
+#country = "England"            # England, Scotland, Wales or Northern Ireland: its duties are shown
+#rented = true                  # then also: landlord = "private" or "social"; tenancy_from, the day it was granted; hmo
+#notified_by = "registered installer"   # who tells building control: or "third-party certifier", "building control itself"
 """

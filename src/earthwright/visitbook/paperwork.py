@@ -22,7 +22,9 @@ from ..site.particulars import (
     DEPARTS,
     ELECTRONIC,
     EXISTING,
+    LANDLORDS,
     NO_CODE,
+    NOTIFIERS,
     PEN,
     ROLES,
     SATISFACTORY,
@@ -110,6 +112,10 @@ def read_report(book: Book, visit: Visit) -> Visit:
         alterations_years=e.number("alterations_years", "years", least=0, most=300),
         previous_number=e.text("previous_number"),
         exceptions=e.text("exceptions"),
+        landlord=e.text("landlord", choices=LANDLORDS),
+        tenancy_from=e.date("tenancy_from"),
+        hmo=e.flag("hmo"),
+        notified_by=e.text("notified_by", choices=NOTIFIERS),
     )
     e.close()
     if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:

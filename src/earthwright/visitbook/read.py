@@ -170,6 +170,7 @@ def _read(book: Book) -> ReadBook:
         extent=head.text("extent"),
         limitations=head.names("limitations"),
         note=head.text("note"),
+        designed=_designed(head, date),
     )
     head.close()
     book.without(head, "visit")
@@ -185,6 +186,15 @@ def _read(book: Book) -> ReadBook:
         visit = reader(book, visit)
     visit = evolve(visit, unread=tuple(dict.fromkeys(book.unread)))
     return ReadBook(None if date is None else visit, tuple(book.findings), tuple(dict.fromkeys(book.broken)))
+
+
+def _designed(head: Entry, date: dt.date | None) -> dt.date | None:
+    """Day of the design; one after the visit cannot be."""
+    designed = head.date("designed")
+    if designed is not None and date is not None and designed > date:
+        head.fault("designed", "The design is dated after the visit.", f"a day up to {date}", designed.isoformat())
+        return None
+    return designed
 
 
 def _choices(head: Entry) -> Choices:

@@ -65,6 +65,7 @@ def read_supply(book: Book) -> Supply:
         fuse=entry.text("fuse"),
         fuse_a=entry.number("fuse_a", "A", above=0, most=5000),
         other_sources=entry.names("other_sources"),
+        sources_a=entry.number("sources_a", "A", above=0, most=5000),
         u_v=entry.number("u_v", "V", above=0, most=2000),
     )
     voltages(entry, supply.u0_v, supply.u_v)

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from ..site.codes import CURRENTS, LIVE, SWITCH_KINDS
 from ..site.installation import RCD_TYPES
-from ..site.particulars import CODES, COUNTRIES, DEPARTS, EXISTING, NO_CODE, SATISFACTORY, UNSATISFACTORY
+from ..site.particulars import (
+    CODES,
+    COUNTRIES,
+    DEPARTS,
+    EXISTING,
+    LANDLORDS,
+    NO_CODE,
+    NOTIFIERS,
+    SATISFACTORY,
+    UNSATISFACTORY,
+)
 from .spec import LIVE_SAID, Spec
 
 REPORT = (
@@ -21,6 +31,9 @@ REPORT = (
     Spec("premises"),
     Spec("country", choices=COUNTRIES),
     Spec("rented", "flag"),
+    Spec("landlord", choices=LANDLORDS),
+    Spec("tenancy_from", "date"),
+    Spec("hmo", "flag"),
     Spec("agreed_with"),
     Spec("operational", "list"),
     Spec("sampling", "area"),
@@ -35,6 +48,7 @@ REPORT = (
     Spec("work", "area"),
     Spec("work_kind", choices=("new installation", "addition", "alteration", "board replaced")),
     Spec("completed", "date"),
+    Spec("notified_by", choices=NOTIFIERS),
     Spec("departures", "area"),
     Spec("exceptions", "area"),
     Spec("existing", "area"),

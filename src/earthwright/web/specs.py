@@ -50,6 +50,7 @@ VISIT = (
     Spec("extent", "area", more=True),
     Spec("limitations", "list", more=True),
     Spec("edition", more=True),
+    Spec("designed", "date", more=True),
     Spec("decision", choices=("simple", "guarded"), more=True),
     Spec("clamp_stop_a", unit="A", more=True),
     Spec("extraneous_ma", unit="mA", more=True),
@@ -76,6 +77,7 @@ SUPPLY = (
     Spec("ipf_how", choices=("enquiry", "measurement", "calculation"), more=True),
     Spec("fuse", more=True),
     Spec("other_sources", "list", more=True),
+    Spec("sources_a", unit="A", more=True),
 )
 PART = (
     Spec("kind", choices=PART_KINDS, start="water"),
