@@ -131,7 +131,7 @@ def judge_bond(
         place=(place := place_judged(rulings.wiring, bond, visit.site.part(bond.part))),
         findings=(
             *_findings(bond, everything, refused),
-            *place_findings(bond, visit.site.part(bond.part), place),
+            *place_findings(bond, visit.site.part(bond.part), place, rulings.wiring),
         ),
         limited=_limited(visit, bond, taken),
         found=found,

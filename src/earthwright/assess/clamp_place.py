@@ -10,7 +10,7 @@ from attrs import frozen
 from ..base.errors import Finding, NoRule, Severity
 from ..base.quantity import exact
 from ..outcomes.verdict import FAILS, MEETS, Judged, judge
-from ..rules import Edition, RuleValue
+from ..rules import Edition, RuleValue, cited
 from ..site.installation import SIDES, Bond, Part
 
 CONSUMER, SUPPLIER = SIDES
@@ -125,7 +125,7 @@ def _clamp(wiring: Edition, bond: Bond, _part: Part) -> Judged | None:
     return Judged(word, None, simple=word, guarded=word, why=why)
 
 
-def place_findings(bond: Bond, part: Part, judged: tuple[Judged, ...]) -> Iterator[Finding]:
+def place_findings(bond: Bond, part: Part, judged: tuple[Judged, ...], wiring: Edition | None) -> Iterator[Finding]:
     """A warning for what does not keep the place; a note where a part of somebody else's is clamped nobody says on which side."""
     for j in judged:
         if j.outcome == FAILS:
@@ -148,7 +148,7 @@ def place_findings(bond: Bond, part: Part, judged: tuple[Judged, ...]) -> Iterat
             Severity.NOTE,
             "bond.owner",
             bond.id,
-            "on the consumer's side (544.1.2)",
+            f"on the consumer's side{cited(wiring, 'bond.place')}",
             bond.position or "nothing",
             'Look, and enter side = "consumer" or "supplier".',
         )

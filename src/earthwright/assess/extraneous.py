@@ -21,7 +21,7 @@ from ..rules.lookup import (
     plastic_section,
     supplementary_resistance_max,
 )
-from ..rules.model import Edition, Worked
+from ..rules.model import Edition, Worked, cited
 from ..site.bond_chain import looped
 from ..site.events import CONDUCTOR, EARTHING, TOGETHER, Reading
 from ..site.installation import Circuit, Part
@@ -154,10 +154,12 @@ def _unread(visit: Visit, judged: PartJudged, own: tuple[BondJudged, ...], rulin
         "PVC",
         "PEX",
     ):
-        rule = "an extraneous-conductive-part is conductive; plastic pipe is not (definition in part 2; 411.3.1.2)"
+        rule = f"an extraneous-conductive-part is conductive; plastic pipe is not{cited(rulings.wiring, 'definition of extraneous parts')}"
         return _finish(visit, evolve(judged, verdict=LEAVE, rule=rule), own, rulings.wiring)
     missing = "an insulation reading from the part to the MET, the part taken off everything that joins the two"
-    judged = evolve(judged, rule="bonded if it is extraneous (411.3.1.2)", unknown=(missing,))
+    judged = evolve(
+        judged, rule=f"bonded if it is extraneous{cited(rulings.wiring, 'part.unsettled')}", unknown=(missing,)
+    )
     return _finish(visit, judged, own, rulings.wiring)
 
 

@@ -9,14 +9,14 @@ from ..base.quantity import Limit, exact
 from ..outcomes.assessment import EditionUsed, SizeJudged, SizeStepTaken
 from ..outcomes.verdict import FAILS, judge, no_rule, not_decided
 from ..physics.conductor import factor_alpha, factor_beta
-from ..rules import Edition, RuleBook
-from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, continuity_guidance, joint_guidance
+from ..rules import Edition, RuleBook, cited
+from ..rules.lookup import CONDUCTORS, conductor_mohm_per_m, continuity_guidance, joint_guidance
 from ..rules.sizes import as_conductance, main_bond_min, standard_sizes, supplementary_bond_min
 from ..site.installation import Bond
 from ..site.visit import Visit
 
 _MAY_ACQUIT = (
-    "The earthing conductor is required {needed} by the table. Worked out by the adiabatic equation (543.1.3) at {twice:g} mm² "
+    "The earthing conductor is required {needed} by the table. Worked out by the adiabatic equation{cited} at {twice:g} mm² "
     "or less, the bond would be large enough"
 )
 
@@ -35,7 +35,7 @@ class Rulings:
         self._why_none = ""
         self._conductors: dict[tuple[str, float, float, int], float | str] = {}
         try:
-            self._wiring = self._book.edition_for(WIRING, visit.date, visit.choices.edition)
+            self._wiring = self._book.wiring_for(visit.date, visit.choices.edition)
         except NoRule as error:
             self._why_none = str(error)
             self.findings.append(
@@ -57,7 +57,7 @@ class Rulings:
         """The editions used, with the reason."""
         used = []
         if self._wiring is not None:
-            open_then = self._book.editions_open(WIRING, self._visit.date)
+            open_then = self._book.editions_open(self._wiring.standard, self._visit.date)
             if self._visit.choices.edition:
                 why = "chosen for this visit"
             elif len(open_then) > 1:
@@ -67,7 +67,7 @@ class Rulings:
                 why = f"in force on {self._visit.date}"
             used.append(
                 EditionUsed(
-                    WIRING,
+                    self._wiring.standard,
                     self._wiring.edition,
                     self._wiring.title,
                     why,
@@ -214,8 +214,13 @@ class Rulings:
                 steps,
             )
         judged = judge(exact(fitted, "mm²"), chain.limit)
-        if judged.outcome == FAILS and any(x.clause.startswith("543.1.4") for x in steps):
-            judged = evolve(judged, why=_MAY_ACQUIT.format(needed=steps[0].why.partition(",")[0], twice=2 * fitted))
+        if judged.outcome == FAILS and any(x.by_table for x in chain.steps):
+            judged = evolve(
+                judged,
+                why=_MAY_ACQUIT.format(
+                    cited=cited(self._wiring, "adiabatic"), needed=steps[0].why.partition(",")[0], twice=2 * fitted
+                ),
+            )
         if bond.material != "copper":
             judged = evolve(
                 judged,

@@ -158,6 +158,7 @@ class Limit:
     """A limit from a rule, with everything needed to print where it came from.
 
     side  ``max``: the value must not exceed it; ``min``: it must reach it
+    rule  the table, or the name of the requirement, that it is from: to tell limits apart by, never printed or kept
     """
 
     value: float
@@ -169,6 +170,7 @@ class Limit:
     edition: str
     confidence: str
     note: str = ""
+    rule: str = field(default="", eq=False, metadata={"kept": False})
 
     def __attrs_post_init__(self) -> None:
         if self.side not in ("max", "min"):
@@ -179,7 +181,7 @@ class Limit:
     def source(self) -> str:
         """Document, edition and clause in one line; says so when the value is from memory."""
         memory = "; value from memory, check it against the document" if self.confidence == "memory" else ""
-        return f"{self.document}, {self.edition}, {self.clause}{memory}"
+        return ", ".join(x for x in (self.document, self.edition, self.clause) if x) + memory
 
 
 @lru_cache(maxsize=256)

@@ -16,7 +16,7 @@ from ..base.quantity import rectangular
 from ..evidence.expected import close
 from ..physics import adiabatic, conductor
 from ..rules import RuleBook
-from ..rules.lookup import CONDUCTORS, WIRING, conductor_mohm_per_m, k_value
+from ..rules.lookup import CONDUCTORS, conductor_mohm_per_m, k_value
 from ..rules.sizes import earthing_conductor_min, main_bond_min
 from .exits import Exit
 from .main import main
@@ -174,10 +174,12 @@ def adiabatic_(
     """S² k² = I² t: leave out one of --csa, --current and --time; or all but k to find the k that is needed."""
 
     def work() -> None:
-        factor, source = k, "543.1.3; k as given"
+        asked = RuleBook.load().wiring_for(on.date())
+        clause = asked.clause("adiabatic")
+        factor, source = k, f"{clause}{clause and '; '}k as given"
         given = [csa_mm2, i_a, t_s]
         if factor is None and given.count(None) == 1:
-            row = k_value(RuleBook.load().edition_for(WIRING, on.date()), use, material, insulation)
+            row = k_value(asked, use, material, insulation)
             factor, source = (
                 float(row.value),
                 f"{row.standard}:{row.edition}, {row.clause} ({row.confidence}); rules of {on.date()}",
@@ -232,7 +234,7 @@ def bond_size(
     """Least main bonding conductor, by the chain of clauses."""
 
     def work() -> None:
-        edition = RuleBook.load().edition_for(WIRING, on.date())
+        edition = RuleBook.load().wiring_for(on.date())
         chain = main_bond_min(
             edition,
             system=system,
@@ -255,7 +257,7 @@ def bond_size(
             as_json,
             "Main bonding conductor, copper",
             result,
-            steps or "544.1.1",
+            steps or edition.clause("bond.size"),
             f"{edition.title}; rules of {on.date()}",
             needed_mm2=chain.needed_mm2,
         )
@@ -271,7 +273,7 @@ def earthing_conductor(line_mm2: float, on: dt.datetime, as_json: bool) -> None:
     """Least earthing conductor of the line's material, without a calculation."""
 
     def work() -> None:
-        edition = RuleBook.load().edition_for(WIRING, on.date())
+        edition = RuleBook.load().wiring_for(on.date())
         step = earthing_conductor_min(edition, line_mm2)
         say(
             as_json,

@@ -7,7 +7,15 @@ import datetime as dt
 import click
 
 from ..physics import electrode, insulation, ring, supply
-from ..rules.lookup import insulation_minimum, operating_current, ra_max, ra_stable, supplementary_resistance_max
+from ..rules import RuleBook
+from ..rules.lookup import (
+    EARTHING,
+    insulation_minimum,
+    operating_current,
+    ra_max,
+    ra_stable,
+    supplementary_resistance_max,
+)
 from .bench import AS_JSON, ON, bench, guarded, say
 from .bench_live import edition_of, source_of
 
@@ -74,6 +82,7 @@ def ring_(r1_ohm: float, rn_ohm: float, r2_ohm: float | None, as_json: bool) -> 
 @click.option("--width", "width_mm", type=float, help="Strip, mm.")
 @click.option("--depth", "depth_m", type=float, help="Of a strip or round conductor, m.")
 @click.option("--area", "area_m2", type=float, help="One face of a plate, m².")
+@ON
 @AS_JSON
 def electrode_(
     shape: str,
@@ -83,6 +92,7 @@ def electrode_(
     width_mm: float | None,
     depth_m: float | None,
     area_m2: float | None,
+    on: dt.datetime,
     as_json: bool,
 ) -> None:
     """Resistance to expect of an electrode in even soil; for planning only, never instead of a measurement."""
@@ -97,21 +107,24 @@ def electrode_(
         raise click.UsageError(f"A {shape} needs {', '.join(missing)}.")
 
     def work() -> None:
+        memory = ""
         if shape == "plate":
-            r, formula, clause = electrode.plate_ohm(rho_ohm_m, area_m2 or 0.0), "R = ρ/4 · √(π/A)", "9.5.2"
+            r, formula = electrode.plate_ohm(rho_ohm_m, area_m2 or 0.0), "R = ρ/4 · √(π/A)"
         elif shape == "rod":
             r = electrode.rod_ohm(rho_ohm_m, length_m or 0.0, (diameter_mm or 0.0) / 1000)
-            formula, clause = "R = ρ/(2πL) · (ln(8L/d) − 1)", "9.5.3"
+            formula = "R = ρ/(2πL) · (ln(8L/d) − 1)"
         else:
             across, q = (width_mm, electrode.Q_STRIP) if shape == "strip" else (diameter_mm, electrode.Q_ROUND)
             r = electrode.strip_ohm(rho_ohm_m, length_m or 0.0, depth_m or 0.0, (across or 0.0) / 1000, q)
-            formula, clause = f"R = ρ/(2πL) · (ln(2L²/(w·h)) + Q), Q = {q:g}", "9.5.5, Q from memory"
+            formula, memory = f"R = ρ/(2πL) · (ln(2L²/(w·h)) + Q), Q = {q:g}", ", Q from memory"
+        edition = RuleBook.load().edition_for(EARTHING, on.date())
+        clause = edition.clause(f"electrode.{shape}")
         say(
             as_json,
             f"{shape} in {rho_ohm_m:g} Ω·m; for planning only",
             f"{r:.3g} Ω",
             formula,
-            f"BS 7430:2011, {clause}",
+            f"{edition.standard}:{edition.edition}{clause and ', '}{clause}{memory}",
             r_ohm=r,
         )
 
@@ -235,7 +248,7 @@ def lost_neutral(ra_ohm: float, load_kw: float, u0_v: float, as_json: bool) -> N
             f"{load_kw:g} kW is {rl:.3g} Ω, earthed through {ra_ohm:g} Ω",
             f"{state.met_v:.0f} V on the terminal, {state.i_a:.3g} A through the bonds, {state.load_v:.0f} V for the load",
             "U = U0 · RA/(RA + RL); neighbours on the same break add to it",
-            "voltage divider; method, section 5",
+            "voltage divider",
             met_v=state.met_v,
             current_a=state.i_a,
             load_v=state.load_v,

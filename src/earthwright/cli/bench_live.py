@@ -13,7 +13,6 @@ from ..physics import adiabatic, conductor, loop, voltdrop
 from ..rules import Edition, RuleBook, RuleValue, Worked
 from ..rules.lookup import (
     CONDUCTORS,
-    WIRING,
     c_min,
     cable_voltage_drop,
     conductor_mohm_per_m,
@@ -44,7 +43,7 @@ def device_options(command: F) -> F:
 
 def edition_of(on: dt.datetime) -> Edition:
     """The wiring rules of a day."""
-    return RuleBook.load().edition_for(WIRING, on.date())
+    return RuleBook.load().wiring_for(on.date())
 
 
 def source_of(found: RuleValue | Worked, on: dt.datetime) -> str:

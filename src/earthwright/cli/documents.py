@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from ..report.coding import edition_if_any
+from ..rules import RuleBook, clause_of
 from ..site.inspection import ITEMS
 from ..site.particulars import NO_CODE
 from ..visitbook.write import toml_text
@@ -57,8 +59,12 @@ def paper(visit: Path, output: Path, document: str, draft: bool, replace: bool) 
 def observe(visit: Path | None, items: bool, entries: bool) -> None:
     """Observations of a visit: codes proposed and why, what was decided, where each stands."""
     if items:
+        a = needed(visit) if visit else None
+        edition = edition_if_any(a) if a else RuleBook.load().wiring_for(dt.date.today())
         for item in ITEMS:
-            click.echo(f"{item.id:<22} {item.words}  ({item.group}; {item.clause})")
+            click.echo(
+                f"{item.id:<22} {item.words}  ({'; '.join(x for x in (item.group, clause_of(edition, item.rule)) if x)})"
+            )
         return
     if visit is None:
         raise click.UsageError("Name a visit book, or ask for --items.")

@@ -15,7 +15,6 @@ from ..records.store import Store
 from ..records.trouble import NoSuch, NotKept
 from ..rules import RuleBook
 from ..rules.documents import retention
-from ..rules.lookup import WIRING
 
 # What goes unless other fields are named: the client and the home. Who inspected and who signed stay.
 CLIENT = ("place", "client", "client_address", "premises", "occupier", "agreed_with", "copies", "told", "left_with")
@@ -38,7 +37,7 @@ def kept_until(read: Replayed) -> KeptUntil:
     if visit is None:
         return KeptUntil(None, "The date of the visit cannot be read, so it is kept.")
     try:
-        edition = RuleBook.load().edition_for(WIRING, visit.date, visit.choices.edition or None)
+        edition = RuleBook.load().wiring_for(visit.date, visit.choices.edition or None)
         rule = retention(edition)
     except NoRule as error:
         return KeptUntil(None, f"No rule says for how long ({error}), so it is kept.")

@@ -8,9 +8,10 @@ from ..assess.checks.items import items_of
 from ..base.days import day
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
-from ..report.coding import edition_of
+from ..report.coding import edition_if_any, edition_of
 from ..report.duties import duties
 from ..report.observations import Thread, meaning, overall, threads
+from ..rules import clause_of
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item, lines_of
 from ..site.particulars import CODES, FOUND, NO_CODE
 from .boards import board_schedule
@@ -108,7 +109,7 @@ def links(a: Assessment) -> dict[str, list[str]]:
     """Item of the schedule of inspections → ids of the printed observations that it bears the code of, or that name it."""
     found: dict[str, list[str]] = {}
     for t in _shown(a):
-        for item in items_of(t.observation):
+        for item in items_of(t.observation, edition_if_any(a)):
             entered = a.visit.paperwork.outcome(item)
             named = item in lines_of(t.observation.about)
             if named or (entered is not None and entered.outcome in CODES):
@@ -119,7 +120,7 @@ def links(a: Assessment) -> dict[str, list[str]]:
 def inspection(a: Assessment, items: Iterable[Item]) -> list[dict[str, object]]:
     """The schedule of inspections in its groups, each line with the observations made about it."""
     found: dict[str, list[dict[str, object]]] = {}
-    linked = links(a)
+    linked, edition = links(a), edition_if_any(a)
     for item in items:
         entered = a.visit.paperwork.outcome(item.id)
         found.setdefault(item.group, []).append(
@@ -127,7 +128,7 @@ def inspection(a: Assessment, items: Iterable[Item]) -> list[dict[str, object]]:
                 "number": item.number,
                 "observations": linked.get(item.id, []),
                 "words": item.words,
-                "clause": item.clause,
+                "clause": clause_of(edition, item.rule),
                 "outcome": entered.outcome if entered else BLANK_SAID,
                 "note": entered.note if entered else "",
                 "blank": entered is None,

@@ -12,7 +12,9 @@ from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
+from ..report.coding import edition_if_any
 from ..report.observations import threads
+from ..rules import cited
 from ..site.codes import DC, LIVE, Live, live_words
 from ..site.events import ORIGIN
 from .boards import between_lines, current_of
@@ -358,7 +360,11 @@ def work(a: Assessment) -> Group:
             Field("Extent", a.visit.extent, "[visit] extent"),
             Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
             Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
-            Field("Left out on stated grounds (411.3.3)", r.exceptions or "none entered", "[report] exceptions"),
+            Field(
+                f"Left out on stated grounds{cited(edition_if_any(a), 'left out on stated grounds')}",
+                r.exceptions or "none entered",
+                "[report] exceptions",
+            ),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),
         wide=True,

@@ -6,6 +6,8 @@ from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import CircuitJudged
+from ..report.coding import edition_if_any
+from ..rules import cited
 from .boards import device_words, rcd_words
 from .circuits import DASH, DETAILS, all_tests, details_row, has_rcd, method_words, results_row, whole, wiring_words
 from .circuits import RESULTS as COLUMNS
@@ -47,7 +49,11 @@ def _work(a: Assessment) -> Group:
             Field("Description and place", r.work, "[report] work"),
             Field("Completed on", day(r.completed), "[report] completed"),
             Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
-            Field("Left out on stated grounds (411.3.3)", r.exceptions or "none entered", "[report] exceptions"),
+            Field(
+                f"Left out on stated grounds{cited(edition_if_any(a), 'left out on stated grounds')}",
+                r.exceptions or "none entered",
+                "[report] exceptions",
+            ),
             Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
         ),
         wide=True,

@@ -9,6 +9,7 @@ from attrs import frozen
 from ..assess.checks.items import items_of
 from ..base.errors import Finding, Severity
 from ..outcomes.assessment import Assessment
+from ..report.coding import edition_if_any
 from ..report.observations import anything, overall, threads, unanswered
 from ..site.events import ClampCurrent, Volts
 from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
@@ -142,7 +143,8 @@ def _initial_items(a: Assessment) -> Iterator[Missing]:
 
 def _periodic_items(a: Assessment) -> Iterator[Missing]:
     yield from _items(a, PERIODIC_ITEMS)
-    named = {item for o in a.visit.paperwork.observations for item in items_of(o)}
+    edition = edition_if_any(a)
+    named = {item for o in a.visit.paperwork.observations for item in items_of(o, edition)}
     for i in a.visit.paperwork.inspected:
         if i.outcome == LIMITED and not i.note:
             yield Missing(f"Reason for the limitation of '{i.item}'", f"[inspected] {i.item}", '"LIM: why"')

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ..base.digits import Kind
 from ..base.errors import NoRule
@@ -15,8 +15,8 @@ from ..evidence.bond import DISPROVED
 from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, Assessment, BondJudged, PartJudged
 from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, NO_METAL_THERE, OUTDOORS, UNSOUND, TestJudged
 from ..outcomes.verdict import FAILS, MEETS
-from ..rules import Edition, RuleBook
-from ..rules.lookup import WIRING, standard_sizes
+from ..rules import Edition, RuleBook, clause_of
+from ..rules.lookup import standard_sizes
 from ..site.bond_chain import looped
 from ..site.events import EARTHING, ORIGIN
 from ..site.installation import Part
@@ -27,48 +27,53 @@ CUSTOM = "custom of the trade; no published source was read"
 DISCUSSED = "custom of the trade, read in discussions among inspectors; not a rule"
 CANDIDATES = ("water", "gas", "oil", "heating", "steel")  # parts that are asked about when they have no bond
 
-# Test of a circuit, board or origin that fails its rule → code, what it means, clause.
+# Test of a circuit, board or origin that fails its rule → code, what it means.
 _FAILED = {
-    "r1r2": ("C2", "continuity of the protective conductor is not as it should be", "643.2"),
-    "r2": ("C2", "continuity of the protective conductor is not as it should be", "643.2"),
-    "insulation": ("C2", "insulation resistance is below the least value", "643.3"),
-    "polarity": ("C2", "polarity is wrong; C1 where live parts can be touched because of it", "643.6"),
-    "phase sequence": ("C3", "phase sequence is not as intended; C2 where a machine can run the wrong way", "643.9"),
-    "functional": ("C3", "a function does not work; C2 where protection rests on it", "643.10"),
-    "ze": ("C2", "the means of earthing is not effective", "411.3.1.1; 643.7"),
-    "zdb": ("C2", "the loop impedance at the board is too high", "411.4.4; 643.7"),
-    "zs": ("C2", "the supply is not disconnected in time in a fault to earth", "411.3.2; 643.7"),
-    "fault current": ("C2", "the fault current is above what the device can break", "434.5.1; 643.7"),
-    "disconnection": ("C2", "a fault to earth is not disconnected in time", "411.3.2"),
-    "adiabatic": ("C2", "the protective conductor is too small for the energy let through", "543.1.3"),
-    "overload": ("C2", "the device does not protect the cable against overload", "433.1.1"),
-    "additional protection": ("C3", "there is no additional protection by a residual current device of 30 mA", "415.1"),
-    "rcd type": ("C3", "the residual current device is not of the kind for its use", "531.3.3"),
-    "voltage drop": ("C3", "the voltage drop is above the guidance", "525"),
-    "supplementary": ("C2", "supplementary bonding does not connect well enough", "415.2.2"),
-    "special location": ("C2", "a rule for the special location is not met", "part 7"),
-    "rcd": ("C2", "the residual current device does not operate in time", "643.7; 643.8"),
-    "rcd button": ("C2", "the button of the residual current device does not trip it", "643.10"),
-    "protective conductor": ("C2", "circuit without a protective conductor", "411.3.1.1"),
-    "earthing conductor": ("C3", "the earthing conductor is below the size asked for", "542.3.1"),
-    "electrode": ("C2", "the resistance of the earth electrode is too high", "411.5.3; 643.7"),
+    "r1r2": ("C2", "continuity of the protective conductor is not as it should be"),
+    "r2": ("C2", "continuity of the protective conductor is not as it should be"),
+    "insulation": ("C2", "insulation resistance is below the least value"),
+    "polarity": ("C2", "polarity is wrong; C1 where live parts can be touched because of it"),
+    "phase sequence": ("C3", "phase sequence is not as intended; C2 where a machine can run the wrong way"),
+    "functional": ("C3", "a function does not work; C2 where protection rests on it"),
+    "ze": ("C2", "the means of earthing is not effective"),
+    "zdb": ("C2", "the loop impedance at the board is too high"),
+    "zs": ("C2", "the supply is not disconnected in time in a fault to earth"),
+    "fault current": ("C2", "the fault current is above what the device can break"),
+    "disconnection": ("C2", "a fault to earth is not disconnected in time"),
+    "adiabatic": ("C2", "the protective conductor is too small for the energy let through"),
+    "overload": ("C2", "the device does not protect the cable against overload"),
+    "additional protection": ("C3", "there is no additional protection by a residual current device of 30 mA"),
+    "rcd type": ("C3", "the residual current device is not of the kind for its use"),
+    "voltage drop": ("C3", "the voltage drop is above the guidance"),
+    "supplementary": ("C2", "supplementary bonding does not connect well enough"),
+    "special location": ("C2", "a rule for the special location is not met"),
+    "rcd": ("C2", "the residual current device does not operate in time"),
+    "rcd button": ("C2", "the button of the residual current device does not trip it"),
+    "protective conductor": ("C2", "circuit without a protective conductor"),
+    "earthing conductor": ("C3", "the earthing conductor is below the size asked for"),
+    "electrode": ("C2", "the resistance of the earth electrode is too high"),
 }
-_REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "643.6")
+# One that is coded otherwise, with the name of its requirement.
+_REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "polarity.supply")
 RING_ENDS = ("ring r1", "ring rn", "ring r2")
-_RING_OPEN = ("C2", "a conductor of the ring read open from end to end", "433.1.204; 643.2.1")
-_NO_CPC = ("C2", "no sound protective conductor explains a loop so high", "411.3.1.1; 411.4.2; 643.7")
+_RING_OPEN = ("C2", "a conductor of the ring read open from end to end", "ring.open")
+_NO_CPC = ("C2", "no sound protective conductor explains a loop so high", "loop.no-cpc")
 _TAILS = (
     "C3",
     "the tails may carry less than the supply fuse lets pass; C2 where they are loaded so or show heat",
-    "433.1.1",
+    "overload.tails",
 )
 _OUTDOORS = (
     "C2",
     "equipment used outdoors has no additional protection by a residual current device of 30 mA",
-    "411.3.3",
+    "additional protection.outdoors",
 )
-_NO_METAL = ("C3", "circuit without a protective conductor; C2 with any Class I fitting", "411.3.1.1")
-_ZE_HIGH = ("C3", "Ze is above what was declared, which is no limit: tell the distributor", "313.1")
+_NO_METAL = (
+    "C3",
+    "circuit without a protective conductor; C2 with any Class I fitting",
+    "protective conductor.no metal",
+)
+_ZE_HIGH = ("C3", "Ze is above what was declared, which is no limit: tell the distributor", "ze.declared")
 
 
 @frozen
@@ -77,6 +82,7 @@ class Proposed:
 
     name     stable short name, e.g. ``bond.disproved``;  about  id of the thing;  where  the thing in words
     because  the reasons, evidence first;  basis  what the choice of code rests on
+    rule     the requirement it is by, where that has another name;  clause  its clause in the edition, empty where it holds none
     put_right  it was put right within the visit: recorded with the code of what was found, and it counts no longer
     """
 
@@ -86,14 +92,19 @@ class Proposed:
     what: str
     code: str
     because: tuple[str, ...]
-    clause: str
     basis: str
+    rule: str = ""
     put_right: bool = False
+    clause: str = ""
+
+    def cited(self, edition: Edition | None) -> Proposed:
+        """The same with its clause from the edition, where it has none yet."""
+        return self if self.clause else evolve(self, clause=clause_of(edition, self.rule or self.name))
 
 
 def edition_of(a: Assessment) -> Edition:
     """The edition of the wiring rules that an assessment was made under. Raises NoRule."""
-    return RuleBook.load().edition_for(WIRING, a.visit.date, a.visit.choices.edition)
+    return RuleBook.load().wiring_for(a.visit.date, a.visit.choices.edition)
 
 
 def edition_if_any(a: Assessment) -> Edition | None:
@@ -130,7 +141,6 @@ def _unbonded(judged: PartJudged) -> Proposed:
         f"The {part.title} is an extraneous part and has no main bond.",
         "C2",
         (read, f"{judged.rule}.", *whose),
-        "411.3.1.2; 544.1",
         DISCUSSED,
     )
 
@@ -146,7 +156,7 @@ def runs_on(judged: PartJudged) -> Iterator[Proposed]:
         if f.family in _RUNS_ON:
             read = (f"Found: {f.found}.",) if f.found else ()
             where = part.entry or part.title
-            yield Proposed(f.family, part.id, where, f.what, _RUNS_ON[f.family], (*read, f.do), "544.1", CUSTOM)
+            yield Proposed(f.family, part.id, where, f.what, _RUNS_ON[f.family], (*read, f.do), CUSTOM, "bond.runs-on")
 
 
 def _through_metal(judged: PartJudged) -> bool:
@@ -167,7 +177,7 @@ def _unsettled(part: Part, judged: PartJudged) -> Proposed:
         "A needless bond is not harmless under PME.",
     )
     where = part.entry or part.title
-    return Proposed("part.unsettled", part.id, where, what, "FI", tuple(filter(None, because)), "411.3.1.2", CUSTOM)
+    return Proposed("part.unsettled", part.id, where, what, "FI", tuple(filter(None, because)), CUSTOM)
 
 
 def undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
@@ -191,7 +201,7 @@ def undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
     what = f"The bond to the {b.part.title} is {b.bond.csa_mm2:g} mm²{like}; {asked}."
     code, basis = ("C3", DISCUSSED) if sound else ("C2", CUSTOM)
     may = f"{size.judged.why}." if "adiabatic" in size.judged.why else ""
-    return Proposed("bond.size", b.bond.id, where, what, code, tuple(filter(None, (why, may))), "544.1.1", basis)
+    return Proposed("bond.size", b.bond.id, where, what, code, tuple(filter(None, (why, may))), basis)
 
 
 def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, float | None]:
@@ -212,9 +222,7 @@ def looks(a: Assessment) -> Iterator[Proposed]:
         thing = look.what.removesuffix(FAR_END).partition(":")[0]
         what = f"A look at {look.what} found a fault: {look.seen.rstrip('.')}."
         code = "C2" if thing in conductors else "FI"
-        yield Proposed(
-            "look", thing, look.what, what, code, (f"Seen: {look.seen.rstrip('.')}.",), "526.1; 643.1", CUSTOM
-        )
+        yield Proposed("look", thing, look.what, what, code, (f"Seen: {look.seen.rstrip('.')}.",), CUSTOM)
 
 
 # ---- tests ----
@@ -241,23 +249,25 @@ def of_tests(
         coded = _coded(test, supply=supply)
         if coded is None or (test.test == "disconnection" and loop_fails):
             continue  # the loop says it already
-        code, meaning, clause = coded
+        code, meaning, *named = coded
         failing = [j for j in test.judged if j.outcome == FAILS]
-        more = ""
+        more = clause = ""
         if bonded and set(bonded) == {MEETS} and bath(failing):
             code, more = "C3", "Supplementary bonding there was read and meets its rule."
         if test.test == "earthing conductor" and edition is not None:
             code, more = earthing_conductor(test, edition)
         if test.test in ("special location", "earthing conductor", *BY_PARTICULARS):
-            clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None)) or clause
+            clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None))
         at = f", {test.point}" if test.point else ""
         what = f"{where}{at}: {meaning}."
         because = tuple(x for x in (_digits(test), *(j.why for j in failing or test.judged), more) if x)
-        yield Proposed(f"test.{test.test}", test.of, where, what[0].upper() + what[1:], code, because, clause, CUSTOM)
+        what = what[0].upper() + what[1:]
+        rule = named[0] if named else ""
+        yield Proposed(f"test.{test.test}", test.of, where, what, code, because, CUSTOM, rule, clause=clause)
 
 
-def _coded(test: TestJudged, *, supply: bool) -> tuple[str, str, str] | None:
-    """Code, meaning and clause of a test; None where it gets none."""
+def _coded(test: TestJudged, *, supply: bool) -> tuple[str, ...] | None:
+    """Code and meaning of a test, and its requirement where that is not the test's own; None where it gets none."""
     if test.test == "ze" and test.reason == ABOVE_USUAL:
         return _ZE_HIGH
     if test.outcome != FAILS:

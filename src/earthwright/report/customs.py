@@ -11,8 +11,8 @@ from ..outcomes.verdict import FAILS, Judged
 from ..rules.lookup import standard_sizes
 from ..rules.model import Edition
 
-# Clauses under which an earthing conductor that is too small is not only below a table: worked out, or in soil.
-_HARD = ("543.1.3", "542.3.1")
+# Rules by which an earthing conductor that is too small is not only below a table of sizes: worked out, or in soil.
+_HARD = ("adiabatic", "earthing.buried")
 
 
 def earthing_conductor(test: TestJudged, edition: Edition) -> tuple[str, str]:
@@ -24,11 +24,11 @@ def earthing_conductor(test: TestJudged, edition: Edition) -> tuple[str, str]:
     failing = [j for j in test.judged if j.outcome == FAILS and j.limit is not None]
     least = float(edition.table("bond.main.other").look().number("least"))
     fitted = 0.0 if test.value is None else test.value.value
-    if any(j.limit is not None and j.limit.clause.startswith(_HARD) for j in failing):
+    if any(j.limit is not None and j.limit.rule in _HARD for j in failing):
         return "C2", "It does not bear the fault, or what soil does to it, by a rule that no table softens."
     if fitted < least:
         return "C2", f"It is below {least:g} mm², the least of any main bond."
-    asked = [j.limit.value for j in failing if j.limit is not None and j.limit.clause.startswith("544")]
+    asked = [j.limit.value for j in failing if j.limit is not None and j.limit.rule == "bond.main.pme"]
     below = max((s for s in standard_sizes(edition) if asked and s < max(asked)), default=0.0)
     if fitted < below:
         return "C2", "It is more than one standard size below what PME asks for."
@@ -37,7 +37,7 @@ def earthing_conductor(test: TestJudged, edition: Edition) -> tuple[str, str]:
 
 def bath(failing: Sequence[Judged]) -> bool:
     """Whether only the residual current protection of a bathroom is missing."""
-    return bool(failing) and all(j.limit is not None and j.limit.clause.startswith("701.411.3.3") for j in failing)
+    return bool(failing) and all(j.limit is not None and j.limit.rule == "special.rcd.bath" for j in failing)
 
 
 def bonding_there(a: Assessment, location: str) -> tuple[str, ...]:

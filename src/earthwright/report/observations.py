@@ -87,10 +87,11 @@ def urgency(code: str) -> int:
 
 def propose(a: Assessment) -> tuple[Proposed, ...]:
     """A code for everything judged that tends to get one, most urgent first. The inspector decides."""
+    edition = edition_if_any(a)
     found = [*_alarms(a), *parts(a), *looks(a), *(p for judged in a.parts for p in runs_on(judged))]
     for bond in a.bonds:
         found += _bond(a, bond)
-    found += of_tests(a.origin, "the origin", supply=True, edition=edition_if_any(a))
+    found += of_tests(a.origin, "the origin", supply=True, edition=edition)
     for electrode in a.electrodes:
         found += of_tests(electrode.tests, electrode.electrode.where or f"electrode {electrode.electrode.id}")
     for board in a.boards:
@@ -102,51 +103,46 @@ def propose(a: Assessment) -> tuple[Proposed, ...]:
     for f in a.found:
         if f.faults:
             what = f"{f.of}: {'; '.join(f.faults)}; it was put right within the visit."
-            put = Proposed("circuit.put-right", f.of, f.of, what, "C2", (f.words,), "643.1", CUSTOM, put_right=True)
+            put = Proposed("circuit.put-right", f.of, f.of, what, "C2", (f.words,), CUSTOM, put_right=True)
             found.append(put)
-    return tuple(sorted(found, key=lambda p: urgency(p.code)))
+    return tuple(sorted((p.cited(edition) for p in found), key=lambda p: urgency(p.code)))
 
 
 def _alarms(a: Assessment) -> Iterator[Proposed]:
     for alarm in a.alarms:
-        yield Proposed(
-            "alarm", alarm.kind, "", alarm.what, "C1", (*alarm.because, "The danger is there now."), "", CUSTOM
-        )
+        because = (*alarm.because, "The danger is there now.")
+        yield Proposed("alarm", alarm.kind, "", alarm.what, "C1", because, CUSTOM)
 
 
 def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
     where = b.bond.position or b.part.entry or b.part.title
 
-    def said(name: str, what: str, code: str, because: Iterable[str], clause: str, basis: str = CUSTOM) -> Proposed:
+    def said(name: str, what: str, code: str, because: Iterable[str], basis: str = CUSTOM) -> Proposed:
         reasons = tuple(x for x in because if x)
-        return Proposed(name, b.bond.id, where, what, code, reasons, clause, basis)
+        return Proposed(name, b.bond.id, where, what, code, reasons, basis)
 
     title, read = b.part.title, _bond_digits(b)
     if b.verdict == DISPROVED:
         state = "open" if b.named == OPEN else "impaired"
         because = (read, "A main bond that does not connect is taken as one that is missing.")
-        yield said(
-            "bond.disproved", f"The bond to the {title} is {state}.", "C2", because, "411.3.1.2; 643.2", DISCUSSED
-        )
+        yield said("bond.disproved", f"The bond to the {title} is {state}.", "C2", because, DISCUSSED)
     elif b.verdict != PROVED and not b.limited and not _only_leads(b):  # a limitation is no finding about the bond
         because = (
             read,
             "Its continuity is not shown. Measure with one end off before it is coded, or state a limitation.",
         )
-        yield said("bond.not-shown", f"The bond to the {title} is not shown to be whole.", "FI", because, "643.2")
+        yield said("bond.not-shown", f"The bond to the {title} is not shown to be whole.", "FI", because)
     for what, reasons in words.bond_put_right(b):
-        yield evolve(said("bond.put-right", what, "C2", reasons, "643.1"), put_right=True)
+        yield evolve(said("bond.put-right", what, "C2", reasons), put_right=True)
     if b.joint.outcome == FAILS and b.verdict != DISPROVED:
         because = (read, b.joint.why)
-        yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because, "526.1; 544.1.2")
+        yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because)
     if b.size.judged.outcome == FAILS:
         yield undersized(a, b, where)
     for code, what, why in misplaced(b):
-        yield said("bond.place", what, code, why, "544.1.2")
+        yield said("bond.place", what, code, why)
     if b.bond.label is False:
-        yield said(
-            "bond.label", f"The warning label at the {title} is missing.", "C3", ("Looked at.",), "514.13.1", DISCUSSED
-        )
+        yield said("bond.label", f"The warning label at the {title} is missing.", "C3", ("Looked at.",), DISCUSSED)
 
 
 def _only_leads(b: BondJudged) -> bool:
@@ -180,7 +176,7 @@ def _circuit(c: CircuitJudged, board: str, fed: Sequence[TestJudged], bonding: S
     else:
         what, code = f"The ring of circuit {c.circuit.id} is not shown to be whole: {c.ring.suspect}.", "FI"
         why = "Measure again before it is coded, or state a limitation."
-    yield Proposed("ring", c.circuit.id, where, what, code, (c.ring.words, why), "433.1.204; 643.2.1", CUSTOM)
+    yield Proposed("ring", c.circuit.id, where, what, code, (c.ring.words, why), CUSTOM)
 
 
 def _cpc(c: CircuitJudged, where: str) -> Iterator[Proposed]:
@@ -190,10 +186,10 @@ def _cpc(c: CircuitJudged, where: str) -> Iterator[Proposed]:
         return
     if cpc.verdict == DISPROVED:
         what = f"The protective conductor of circuit {c.circuit.id} is {cpc.named}."
-        yield Proposed("cpc.disproved", c.circuit.id, where, what, "C2", (cpc.words,), "543.2; 643.2.1", CUSTOM)
+        yield Proposed("cpc.disproved", c.circuit.id, where, what, "C2", (cpc.words,), CUSTOM)
     elif cpc.verdict != PROVED and cpc.others:
         what = f"The protective conductor of circuit {c.circuit.id} is not shown to be whole."
-        yield Proposed("cpc.not-shown", c.circuit.id, where, what, "FI", (cpc.words,), "643.2.1", CUSTOM)
+        yield Proposed("cpc.not-shown", c.circuit.id, where, what, "FI", (cpc.words,), CUSTOM)
 
 
 def _bond_digits(b: BondJudged) -> str:

@@ -28,13 +28,17 @@ def as_text(a: Assessment) -> str:
     return json.dumps(to_json(a), ensure_ascii=False, indent=1) + "\n"
 
 
+def _kept(kind: type) -> list[attrs.Attribute[object]]:
+    return [f for f in attrs.fields(kind) if f.metadata.get("kept", True)]
+
+
 _NAMES: dict[type, tuple[str, ...] | None] = {}
 
 
 def _names(kind: type) -> tuple[str, ...] | None:
     """The fields of one of our classes; None for any other. Looked up once for each class."""
     if kind not in _NAMES:
-        _NAMES[kind] = tuple(f.name for f in attrs.fields(kind)) if attrs.has(kind) else None
+        _NAMES[kind] = tuple(f.name for f in _kept(kind)) if attrs.has(kind) else None
     return _NAMES[kind]
 
 
@@ -115,7 +119,7 @@ def _object(kind: type, definitions: dict[str, object]) -> dict[str, object]:
     if name not in definitions:
         definitions[name] = {}  # taken, so that a class may refer to itself
         hints = typing.get_type_hints(kind)
-        properties = {f.name: _schema_of(hints[f.name], definitions) for f in attrs.fields(kind)}
+        properties = {f.name: _schema_of(hints[f.name], definitions) for f in _kept(kind)}
         definitions[name] = {
             "type": "object",
             "properties": {"is": {"const": name}, **properties},

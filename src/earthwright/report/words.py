@@ -283,7 +283,8 @@ def _size(b: BondJudged) -> str:
 def judged_words(j: Judged) -> str:
     """A comparison with its limit in one sentence."""
     memory = " (value from memory, check it)" if j.limit and j.limit.confidence == "memory" else ""
-    limit = f"{j.limit.value:g} {j.limit.unit}, {j.limit.clause}, {j.limit.edition}{memory}" if j.limit else ""
+    by = (f"{j.limit.value:g} {j.limit.unit}", j.limit.clause, j.limit.edition) if j.limit else ()
+    limit = ", ".join(filter(None, by)) + memory
     if j.outcome == MEETS:
         return f"meets {limit}{'. ' + j.why if j.why else ''}."
     if j.outcome == FAILS:

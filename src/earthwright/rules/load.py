@@ -31,6 +31,7 @@ from ..base.errors import NoRule, RuleDataError
 from .model import Difference, Edition, Table
 from .parse import checked_confidence, needed_text, source_of, table_of, toml_of, unknown
 
+WIRING = "BS 7671"  # the wiring rules of a visit that names no other standard
 _EDITION = {
     "standard",
     "edition",
@@ -102,6 +103,14 @@ class RuleBook:
     def editions_open(self, standard: str, on: dt.date) -> tuple[Edition, ...]:
         """The editions that may be used on a day, oldest first."""
         return tuple(e for e in self.of(standard) if e.open_on(on))
+
+    def wiring_for(self, on: dt.date, chosen: str | None = None) -> Edition:
+        """The edition of the wiring rules for an inspection on a day. The choice may name its standard: ``BS 7671:2018+A2``.
+
+        Raises NoRule, as for any edition.
+        """
+        standard, _, edition = (chosen or "").rpartition(":")
+        return self.edition_for(standard or WIRING, on, edition or None)
 
     def edition_for(self, standard: str, on: dt.date, chosen: str | None = None) -> Edition:
         """The edition for an inspection on a day: the chosen one if it is open then, else the one in force.

@@ -73,7 +73,7 @@ from .documents import (
     rented_edition,
     retention,
 )
-from .load import RuleBook
+from .load import WIRING, RuleBook
 from .model import Edition, RuleValue
 from .sizes import (
     SizeChain,
@@ -87,7 +87,6 @@ from .sizes import (
     supplementary_bond_min,
 )
 
-WIRING = "BS 7671"
 CONDUCTORS = "IEC 60228"
 BODY = "IEC 60479-1"
 EARTHING = "BS 7430"

@@ -142,6 +142,7 @@ class RuleValue:
             self.applies_under,
             self.confidence,
             self.note,
+            self.table,
         )
 
 
@@ -181,6 +182,7 @@ class Worked:
             first.applies_under,
             self.confidence,
             notes,
+            first.table,
         )
 
 
@@ -326,3 +328,21 @@ class Edition:
         if table_id not in self.tables:
             raise NoRule(f"{self.standard}:{self.edition} has no table '{table_id}' in the data")
         return self.fetch(table_id)
+
+    def clause(self, requirement: str) -> str:
+        """The clause of a requirement, by the name the program has for it; empty where the edition holds none."""
+        try:
+            return self.table("clauses").look(requirement=requirement).clause
+        except NoRule:
+            return ""
+
+
+def clause_of(edition: Edition | None, requirement: str) -> str:
+    """The same; empty without an edition as well."""
+    return "" if edition is None else edition.clause(requirement)
+
+
+def cited(edition: Edition | None, requirement: str, *more: str) -> str:
+    """The clause in brackets, with what else belongs there, to stand behind a sentence: `` (543.1.3)``; else nothing."""
+    clause = clause_of(edition, requirement)
+    return f" ({', '.join((clause, *more))})" if clause else ""

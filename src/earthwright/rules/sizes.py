@@ -19,6 +19,7 @@ class SizeStep:
 
     clause, inputs  in words;  value_mm2  what the step gives [mm²], None when something it needs is missing
     decided         whether this step's value is the one that counts
+    by_table        whether a size was taken from the table of protective conductors, which a calculation may acquit
     """
 
     clause: str
@@ -27,6 +28,7 @@ class SizeStep:
     decided: bool
     why: str
     confidence: str
+    by_table: bool = False
 
 
 @frozen
@@ -69,6 +71,7 @@ def earthing_conductor_min(edition: Edition, line_mm2: float) -> SizeStep:
         False,
         f"{value:g} mm²{rounded}",
         row.confidence,
+        by_table=True,
     )
 
 
@@ -93,7 +96,7 @@ def earthing_conductor_chain(
     unknown: list[str] = []
     if calculated_mm2 is not None:
         size = next_standard(edition, calculated_mm2)
-        clause, what = "543.1.3", "earthing conductor"
+        clause, what = edition.clause("adiabatic"), "earthing conductor"
         steps.append(SizeStep(clause, f"calculated {calculated_mm2:g} mm²", size, False, f"{size:g} mm²", "read"))
         title = edition.table("earthing.conductor").look(line_mm2=1)
         limits.append(evolve(_limit(title, size, what), clause=clause, note="calculated by the adiabatic equation"))
@@ -180,7 +183,7 @@ def main_bond_min(
 def _by_pme(edition: Edition, neutral_mm2: float | None, at_most: bool, presumed: bool) -> SizeChain:
     table = edition.table("bond.main.pme")
     first = SizeStep(
-        "544.1.1",
+        edition.clause("bond.size"),
         "TN-C-S, nobody has said that PME does not apply" if presumed else "PME conditions apply",
         None,
         False,

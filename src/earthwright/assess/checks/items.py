@@ -11,8 +11,9 @@ from collections.abc import Mapping
 
 from ...base.errors import Finding, Severity
 from ...outcomes.assessment import Assessment
-from ...report.coding import Proposed
+from ...report.coding import Proposed, edition_if_any
 from ...report.observations import propose, threads
+from ...rules import Edition, clause_of
 from ...site.inspection import ACCEPTABLE, ITEMS, NOT_APPLICABLE, PERIODIC, SPLIT, lines_of
 from ...site.particulars import CODES, Observation
 
@@ -50,8 +51,8 @@ _WORDS = {
     "bonding-joints": (r"\bbond|\bclamp", r"\bjoint|\bloose\b|\bcorro|\bpaint|\bmissing\b"),
     "board-chart": (r"\bcircuit chart|\bno chart|\bschedule of circuits",),
 }
-# Clauses that tell no item: disconnection in time may fail by device, conductor or supply.
-_TELLS_NONE = ("411.3.2",)
+# What tells no item by its clause: disconnection in time may fail by device, conductor or supply.
+_TELLS_NONE = "test.disconnection"
 _NUMBER = re.compile(r"[1-8][0-9]{2}(?:\.[0-9]+)*")
 _URGENT = ("C1", "C2")
 
@@ -73,10 +74,11 @@ def contradicted(a: Assessment) -> list[Finding]:
 
 def _by_observations(a: Assessment, fine: Mapping[str, str]) -> list[Finding]:
     found: dict[str, Finding] = {}
+    edition = edition_if_any(a)
     for t in threads(a):
         if not t.counts or (t.observation.code or t.proposed) not in CODES:
             continue
-        meant = items_of(t.observation)
+        meant = items_of(t.observation, edition)
         entered = [i for i in meant if a.visit.paperwork.outcome(i) is not None]
         if any(i not in fine for i in entered):
             continue  # an item that is meant bears its code, or says that it was not seen
@@ -87,7 +89,7 @@ def _by_observations(a: Assessment, fine: Mapping[str, str]) -> list[Finding]:
     return list(found.values())
 
 
-def items_of(o: Observation) -> tuple[str, ...]:
+def items_of(o: Observation, edition: Edition | None) -> tuple[str, ...]:
     """The inspection items that an observation speaks of; empty when that is not plain."""
     named = tuple(i.id for i in ITEMS if i.id in lines_of(o.about))
     if named:
@@ -98,8 +100,10 @@ def items_of(o: Observation) -> tuple[str, ...]:
     )
     if worded:
         return worded
-    numbers = [n for n in _NUMBER.findall(o.clause) if n not in _TELLS_NONE]
-    covered = tuple(i.id for i in ITEMS if i.kind == PERIODIC and any(_covers(i.clause, n) for n in numbers))
+    numbers = [n for n in _NUMBER.findall(o.clause) if n != clause_of(edition, _TELLS_NONE)]
+    covered = tuple(
+        i.id for i in ITEMS if i.kind == PERIODIC and any(_covers(clause_of(edition, i.rule), n) for n in numbers)
+    )
     return covered if len(covered) == 1 else ()  # a clause that several items share tells nothing
 
 

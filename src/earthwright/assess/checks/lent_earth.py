@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ...base.digits import Kind
 from ...base.errors import Finding, Severity
+from ...rules import cited
 from ...site.events import Off, On, Reading
 from ...site.repairs import ended_by, repairs_of
 from .series import Series
@@ -30,11 +31,11 @@ def earth(series: Series) -> list[Finding]:
             if event.of not in lifted:
                 good[key] = event
         elif lifted and event.of not in lifted and key in good and ended_by(repairs, event) is None:
-            found.append(_borrowed(event, good[key], sorted(lifted)))
+            found.append(_borrowed(event, good[key], sorted(lifted), cited(series.wiring, "borrowed earth")))
     return found
 
 
-def _borrowed(lost: Reading, before: Reading, lenders: list[str]) -> Finding:
+def _borrowed(lost: Reading, before: Reading, lenders: list[str], cited: str) -> Finding:
     lender = " or ".join(lenders)
     return Finding(
         f"circuit {lost.of}, {'R1+R2' if lost.test == 'r1r2' else 'R2'}",
@@ -45,6 +46,6 @@ def _borrowed(lost: Reading, before: Reading, lenders: list[str]) -> Finding:
         f"{before.shown} again, whatever is off at {lender}",
         f"{before.shown} with it connected, over-range with it off",
         f"Short the tips once: if they read 0.00 no lead was off, and {lost.of} needs a protective conductor of its own, in "
-        "its own wiring system or close by (543.6.1). Until then nothing of the lender is to be opened.",
+        f"its own wiring system or close by{cited}. Until then nothing of the lender is to be opened.",
         "A lead that slipped off, or another terminal lifted than was noted, does the same.",
     )

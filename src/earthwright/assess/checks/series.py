@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
+from contextlib import suppress
 from functools import cached_property
 
 from attrs import define, frozen
@@ -17,7 +18,7 @@ from ...evidence.graph.model import CPC
 from ...evidence.priors import MAKE
 from ...outcomes.assessment import BondJudged
 from ...physics.conductor import factor_alpha, factor_beta
-from ...rules import RuleBook
+from ...rules import Edition, RuleBook
 from ...rules.lookup import conductor_mohm_per_m
 from ...site.events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Look, Off, On, Reading
 from ...site.installation import MET, Circuit
@@ -87,6 +88,13 @@ class Series:
     def rows(self) -> tuple[SeriesReading, ...]:
         """Every reading with digits that a display showed, in order; over-range and refused ones are left out."""
         return rows_of(self.visit)
+
+    @cached_property
+    def wiring(self) -> Edition | None:
+        """The edition of the wiring rules of the visit; None where there is none."""
+        with suppress(NoRule):
+            return RuleBook.load().wiring_for(self.visit.date, self.visit.choices.edition)
+        return None
 
     @cached_property
     def handled(self) -> dict[int, int]:

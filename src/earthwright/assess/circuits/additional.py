@@ -117,7 +117,7 @@ def _held(case: Case, circuit: Circuit, row: RuleValue, limit: Limit, open_: str
         return not_decided(limit, open_)
     if not devices and circuit.device == Device():
         return not_decided(limit, "its protective device is not entered")
-    why = _why(devices, limit.value)
+    why = _why(devices, limit.value, case.limits.cited("additional protection"))
     if row.text("unless") and _ASSESSED.search(circuit.rcd_reason):
         home = dwelling(case.visit)
         if home is None:
@@ -134,7 +134,7 @@ def _failed(case: Case, name: str, device: Device) -> bool:
     return any(r.outcome == FAILS for r in rcd_rows(case, name, device))
 
 
-def _why(devices: list[Device], most_ma: float) -> str:
+def _why(devices: list[Device], most_ma: float, cited: str) -> str:
     """Why none of the devices in front of a circuit counts."""
     if not devices:
         return "No residual current device is entered in front of it"
@@ -143,4 +143,4 @@ def _why(devices: list[Device], most_ma: float) -> str:
         delayed = f"delayed ({d.rcd_delay})" if d.rcd_delay else ""
         large = f"above {most_ma:g} mA" if (d.rcd_ma or 0.0) > most_ma else ""
         said.append(f"the {d.rcd_ma:g} mA device is {' and '.join(x for x in (large, delayed) if x)}")
-    return f"{'; '.join(said)}, and does not count as additional protection (415.1.1)"
+    return f"{'; '.join(said)}, and does not count as additional protection{cited}"

@@ -101,7 +101,7 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
         ends,
         f"k = {k.value} ({k.clause}{', ' + say.MEMORY if k.confidence == 'memory' else ''}); k²S² = {withstands:.0f} A²s",
     ]
-    limit = _limit(k, cpc_mm2)
+    limit = _limit(k, cpc_mm2, case.limits.clause("adiabatic"))
     try:
         worst = worst_fault(case, circuit.device, hot_a, cold_a, kf, cpc_mm2)
     except NoRule as error:
@@ -160,13 +160,13 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
     )
 
 
-def _limit(k: RuleValue, cpc_mm2: float) -> Limit:
+def _limit(k: RuleValue, cpc_mm2: float, clause: str) -> Limit:
     return Limit(
         cpc_mm2,
         "mm²",
         "max",
         "area the fault asks for, against the protective conductor fitted",
-        "543.1.3",
+        clause,
         k.document,
         k.applies_under,
         k.confidence,
@@ -270,7 +270,7 @@ def near_end(case: Case, circuit: Circuit, k: float, cpc_mm2: float) -> tuple[st
             "A²s",
             "max",
             "let-through energy at the board",
-            "543.1.3",
+            case.limits.clause("adiabatic"),
             "maker's figure",
             "this visit",
             "read",

@@ -150,7 +150,8 @@ def in_series(case: Case, board: Board, circuits: Iterable[Circuit]) -> tuple[Fi
             board.id,
             "a device of type S, or with a set delay, before others",
             "no delay entered",
-            "Look whether losing the whole board is acceptable; else a delayed device belongs there (536.4.1.4, from memory).",
+            f"Look whether losing the whole board is acceptable; else a delayed device belongs there"
+            f"{case.limits.cited('devices in series', 'from memory')}.",
         )
         for upper, lower in pairs.items()
     )

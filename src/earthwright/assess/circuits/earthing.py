@@ -26,8 +26,9 @@ from .limits import Case, no_rule_for, settled, worst
 from .loop import measured
 
 TEST = "earthing conductor"
+ADIABATIC = "adiabatic"
 _STANDARD = re.compile(r"BS\s*(?:EN\s*|HD\s*)?\d+(?:-\d+)*")
-_MAY_ACQUIT = "By the table alone; the adiabatic equation (543.1.3) may acquit it: Ze, and standard and rating of the supply fuse, are needed"
+_MAY_ACQUIT = "By the table alone; the adiabatic equation{cited} may acquit it: Ze, and standard and rating of the supply fuse, are needed"
 
 
 def earthing_row(case: Case) -> TestJudged | None:
@@ -58,7 +59,13 @@ def _general(case: Case, fitted: float) -> Judged:
     by_sum = _adiabatic(case, fitted)
     if supply.earthing_needed_mm2 is not None:
         share = case.limits.ask(by_k, supply.earthing_material)
-        limit = _table(case, settled(supply.earthing_needed_mm2 * share), "543.1.3", "as worked out and entered")
+        limit = _table(
+            case,
+            settled(supply.earthing_needed_mm2 * share),
+            case.limits.clause(ADIABATIC),
+            "as worked out and entered",
+        )
+        limit = evolve(limit, rule=ADIABATIC)
         return judge(exact(fitted, "mm²"), limit)
     if supply.line_csa_mm2 is None:
         missing = "the cross-section of the line conductors (tails), or a size worked out, is not entered"
@@ -68,12 +75,13 @@ def _general(case: Case, fitted: float) -> Judged:
     note = f"line conductors of {supply.line_csa_mm2:g} mm²"
     limit = _table(case, settled((step.value_mm2 or 0.0) * share), step.clause, note)
     held = judge(exact(fitted, "mm²"), limit)
+    by = case.limits.clause(ADIABATIC)
     if held.outcome == MEETS or case.tt:
-        return held if held.outcome == MEETS else not_decided(limit, _TT)
-    return by_sum or evolve(held, why=_MAY_ACQUIT)
+        return held if held.outcome == MEETS else not_decided(limit, _TT.format(by=by and f" by {by}"))
+    return by_sum or evolve(held, why=_MAY_ACQUIT.format(cited=case.limits.cited(ADIABATIC)))
 
 
-_TT = "the table is not kept, but the electrode limits the current: work it out by 543.1.3"
+_TT = "the table is not kept, but the electrode limits the current: work it out{by}"
 
 
 def _table(case: Case, value: float, clause: str, note: str) -> Limit:
@@ -104,7 +112,10 @@ def _adiabatic(case: Case, fitted: float) -> Judged | None:
     if found.at_most and found.csa_mm2 > fitted:
         return None  # the longest time it may take proves nothing against the conductor
     why = f"{i_a:.0f} A for {found.t_s:.2g} s ask for {found.csa_mm2:.3g} mm² ({found.how}; k = {k.value})"
-    limit = Limit(settled(found.csa_mm2), "mm²", "min", TEST, "543.1.3", k.document, k.applies_under, k.confidence, why)
+    clause = case.limits.clause(ADIABATIC)
+    limit = Limit(
+        settled(found.csa_mm2), "mm²", "min", TEST, clause, k.document, k.applies_under, k.confidence, why, ADIABATIC
+    )
     return evolve(judge(exact(fitted, "mm²"), limit), why=why)
 
 

@@ -236,7 +236,9 @@ def _against_devices(
 def _limit(case: Case, ka: float, what: str, confidence: str = "read") -> Limit:
     edition = case.limits.edition
     applies = f"{edition.standard}:{edition.edition}" if edition else "no edition"
-    return Limit(ka, "kA", "max", what, "434.5.1", "as marked on the device", applies, confidence)
+    return Limit(
+        ka, "kA", "max", what, case.limits.clause("breaking capacity"), "as marked on the device", applies, confidence
+    )
 
 
 def _is_breaker(case: Case, device: Device) -> bool:

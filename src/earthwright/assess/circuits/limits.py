@@ -28,7 +28,7 @@ from ...outcomes.verdict import (
 from ...physics.adiabatic import OutsideCurve, current_for_time
 from ...physics.conductor import factor_alpha, factor_beta, factor_flat
 from ...physics.domain import OutOfDomain
-from ...rules import Edition, RuleValue, Worked
+from ...rules import Edition, RuleValue, Worked, cited, clause_of
 from ...rules.lookup import FIXED, c_min, disconnection_time, max_zs, operating_current, temperature_law
 from ...site import plausible
 from ...site.events import Reading
@@ -66,6 +66,18 @@ class Limits:
         if self.edition is None:
             raise NoRule(self._why)
         return self.edition
+
+    def clause(self, requirement: str) -> str:
+        """The clause of a requirement; empty where the edition holds none, or there is no edition."""
+        return clause_of(self.edition, requirement)
+
+    def cited(self, requirement: str, *more: str) -> str:
+        """The same in brackets, to stand behind a sentence; else nothing."""
+        return cited(self.edition, requirement, *more)
+
+    def also(self, limit: Limit, requirement: str, between: str = ", ") -> Limit:
+        """A limit that rests on a requirement too, which is named first."""
+        return evolve(limit, clause=between.join(x for x in (self.clause(requirement), limit.clause) if x))
 
     def ask(self, question: Callable[Concatenate[Edition, P], T], *args: P.args, **keys: P.kwargs) -> T:
         """``question(edition, …)``, asked once. Raises NoRule."""
@@ -199,8 +211,10 @@ def time_limit(case: Case, circuit: Circuit) -> RuleValue:
     if system is None:
         raise NoRule("the earthing arrangement of the supply is not entered")
     if u0_v in REDUCED_V:
+        asks = (case.limits.clause(r) for r in ("reduced low voltage", "reduced low voltage table"))
+        clause, table = (f", {x}" if x else "" for x in asks)
         raise NoRule(
-            f"{u0_v:g} V to earth is reduced low voltage (110 V, 411.8): its limits, table 41.6, are not in the data"
+            f"{u0_v:g} V to earth is reduced low voltage (110 V{clause}): its limits{table}{table and ','} are not in the data"
         )
     return case.limits.ask(
         disconnection_time,
@@ -231,7 +245,8 @@ def trip_current(case: Case, device: Device, time_s: float) -> tuple[Limit, str]
         except (OutsideCurve, OutOfDomain) as error:
             raise NoRule(f"the curve entered does not reach {time_s:g} s: {error}") from None
         how = f"Ia = {ia_a:.4g} A from the points of the curve entered"
-        return Limit(ia_a, "A", "min", what, "411.3.2", "time-current curve as entered", "this visit", "read", how), how
+        clause = case.limits.clause("disconnection")
+        return Limit(ia_a, "A", "min", what, clause, "time-current curve as entered", "this visit", "read", how), how
     if not device.standard or device.rating_a is None:
         raise NoRule("standard and rating of the device are not entered")
     worked = case.limits.ask(operating_current, device.standard, device.type, device.rating_a, time_s)

@@ -277,7 +277,16 @@ def _usual(case: Case, corrected: Corrected) -> list[Judged]:
 def _declared(case: Case, ohm: float, how: str) -> Limit:
     edition = case.limits.edition
     applies = f"{edition.standard}:{edition.edition}" if edition else "no edition"
-    return Limit(ohm, "Ω", "max", f"Ze as stated ({how})", "313.1", "the supply's particulars", applies, "read")
+    return Limit(
+        ohm,
+        "Ω",
+        "max",
+        f"Ze as stated ({how})",
+        case.limits.clause("ze.declared"),
+        "the supply's particulars",
+        applies,
+        "read",
+    )
 
 
 def _zdb(case: Case, board: Board, readings: tuple[Reading, ...]) -> TestJudged:

@@ -15,6 +15,7 @@ from ...base.quantity import Band, Limit, Quantity, combine
 from ...outcomes.circuits import UNSOUND, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged
 from ...physics.loop import cold_limit_by_temperature_ohm, cold_limit_ohm
+from ...rules import clause_of
 from ...rules.lookup import ra_max, ra_stable, zs_cold_factor
 from ...site.installation import Circuit
 from ...site.reading import Corrected
@@ -81,7 +82,7 @@ def first_limit(case: Case, circuit: Circuit) -> Limit:
 
 def _residual_limit(case: Case, idn_ma: float, *, tt: bool) -> Limit:
     limit = case.limits.ask(ra_max, idn_ma).as_limit("max", f"loop with a residual current device of {idn_ma:g} mA")
-    return limit if tt else evolve(limit, clause=f"411.4.204; {limit.clause}")
+    return limit if tt else case.limits.also(limit, "residual current device in TN", "; ")
 
 
 def judge_loop(
@@ -140,7 +141,7 @@ def unsound_loop(
         "Ω",
         "max",
         UNSOUND,
-        "411.3.1.1; 411.4.2",
+        clause_of(edition, "sound protective conductor"),
         "common practice, no source",
         f"{edition.standard}:{edition.edition}" if edition else "no edition",
         "memory",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Limit, exact
@@ -27,7 +27,7 @@ from ...site.codes import METHODS
 from ...site.events import ORIGIN
 from ...site.installation import Circuit
 from . import words_live as say
-from .limits import NEW_WORK, Case, hold_value, settled
+from .limits import NEW_WORK, Case, Limits, hold_value, settled
 
 TEST = "overload"
 FLAT, SINGLE, MULTI = "flat with cpc, 70 °C", "single-core, 70 °C", "multicore, 70 °C"
@@ -52,10 +52,12 @@ class Carries:
     rests_on: tuple[RuleValue, ...]
     how: str
 
+    limits: Limits = field(eq=False, repr=False)
+
     def limit(self, value: float, what: str) -> Limit:
         """A current [A] as the most that a device may be rated at."""
-        limit = evolve(self.rests_on[0].as_limit("max", what), value=settled(value))
-        return evolve(limit, clause=f"433.1.1, {limit.clause}", note=self.how)
+        limit = evolve(self.rests_on[0].as_limit("max", what), value=settled(value), note=self.how)
+        return self.limits.also(limit, "overload")
 
 
 def overload_row(case: Case, circuit: Circuit) -> TestJudged | None:
@@ -68,7 +70,7 @@ def overload_row(case: Case, circuit: Circuit) -> TestJudged | None:
         return _row(circuit.id, not_decided(None, f"{lacks} is not entered"))
     try:
         carries, need_a, how = _carries(case, circuit, circuit.line_mm2), *_need(case, circuit)
-        judged = _ring(case, circuit, carries, need_a) if circuit.kind == "ring" else _radial(circuit, carries, need_a)
+        judged = (_ring if circuit.kind == "ring" else _radial)(case, circuit, carries, need_a)
     except NoRule as error:
         return _row(circuit.id, no_rule(str(error)))
     return _row(circuit.id, judged, (carries.how, how, ALONE))
@@ -82,7 +84,7 @@ def _row(of: str, judged: Judged, sums: tuple[str, ...] = ()) -> TestJudged:
 # ---- what the cable may carry ----
 
 
-def _kinds(circuit: Circuit) -> tuple[str, ...]:
+def _kinds(case: Case, circuit: Circuit) -> tuple[str, ...]:
     """The kinds of cable a circuit may be made of. Raises NoRule where none of them is in the data."""
     if circuit.material not in ("copper", "copper tinned"):
         raise NoRule(f"capacities of {circuit.material} are not in the data")
@@ -93,7 +95,10 @@ def _kinds(circuit: Circuit) -> tuple[str, ...]:
     else:
         kinds = _BY_CPC.get(circuit.cpc, _ANY)
     if not kinds:
-        raise NoRule("capacities of this kind of cable are not in the data: look them up in appendix 4 or at its maker")
+        where = case.limits.clause("capacities")
+        raise NoRule(
+            f"capacities of this kind of cable are not in the data: look them up {where and f'in {where} or '}at its maker"
+        )
     return kinds
 
 
@@ -105,7 +110,7 @@ def reference_of(circuit: Circuit) -> str:
 def _carries(case: Case, circuit: Circuit, line_mm2: float) -> Carries:
     found: Capacity = case.limits.ask(
         carrying_capacity,
-        _kinds(circuit),
+        _kinds(case, circuit),
         loaded=3 if circuit.phases == 3 else 2,
         csa_mm2=line_mm2,
         method=reference_of(circuit),
@@ -120,7 +125,7 @@ def _carries(case: Case, circuit: Circuit, line_mm2: float) -> Carries:
     )
     times = "".join(f" × {f.value} ({f.clause})" for f in factors)
     how = f"{' to '.join(tables)}{times}" + (f" = {say.figure(least, 'A')}" if times and least == most else "")
-    return Carries(least, most, (found.least, found.most, *factors), how)
+    return Carries(least, most, (found.least, found.most, *factors), how, case.limits)
 
 
 def _factors(case: Case, circuit: Circuit) -> Iterator[RuleValue]:
@@ -152,17 +157,17 @@ def _need(case: Case, circuit: Circuit) -> tuple[float, str]:
 # ---- what is held against what ----
 
 
-def _radial(circuit: Circuit, carries: Carries, need_a: float) -> Judged:
+def _radial(case: Case, circuit: Circuit, carries: Carries, need_a: float) -> Judged:
     what = "overload: the device against what the cable carries"
     least, most = carries.limit(carries.least_a, what), carries.limit(carries.most_a, what)
     if need_a <= least.value:
         return _judged(MEETS, least, need_a)
     if need_a <= most.value:
         return not_decided(least, _wanted(circuit))
-    return _above(circuit, most, least, need_a)
+    return _above(case, circuit, most, least, need_a)
 
 
-def _above(circuit: Circuit, most: Limit, least: Limit, need_a: float) -> Judged:
+def _above(case: Case, circuit: Circuit, most: Limit, least: Limit, need_a: float) -> Judged:
     """A device above what the cable carries: good enough only where the load itself keeps the current down (433.3.1)."""
     if _ADJUSTABLE.replace(" ", "") in circuit.device.standard.replace(" ", ""):
         return not_decided(most, "whether its release is set below its rated current is not entered")
@@ -170,12 +175,13 @@ def _above(circuit: Circuit, most: Limit, least: Limit, need_a: float) -> Judged
         return not_decided(most, "what the circuit serves is not entered")
     if circuit.use not in _OWN_LOAD:
         return _judged(FAILS, most, need_a)
+    by_load = case.limits.cited("overload by load")
     if circuit.design_a is None:
         return not_decided(
-            most, "the design current of its load, which may keep the current down (433.3.1), is not entered"
+            most, f"the design current of its load, which may keep the current down{by_load}, is not entered"
         )
     if circuit.design_a <= least.value:
-        return evolve(_judged(MEETS, least, circuit.design_a), why="The load itself keeps the current down (433.3.1)")
+        return evolve(_judged(MEETS, least, circuit.design_a), why=f"The load itself keeps the current down{by_load}")
     if circuit.design_a <= most.value:
         return not_decided(least, _wanted(circuit))
     return evolve(_judged(FAILS, most, circuit.design_a), why="The design current itself is above it")
@@ -234,7 +240,7 @@ def tails_row(case: Case) -> TestJudged | None:
     except NoRule as error:
         return _row(ORIGIN, no_rule(str(error)))
     limit = found.least.as_limit("max", "overload: the supply fuse against what the tails carry")
-    limit = evolve(limit, clause=f"433.1.1, {limit.clause}")
+    limit = case.limits.also(limit, "overload")
     judged = _judged(MEETS if supply.fuse_a <= limit.value else FAILS, limit, supply.fuse_a)
     row = _row(
         ORIGIN, judged, (f"tails of {supply.line_csa_mm2:g} mm², single-core, taken as clipped direct (method C)",)
@@ -251,6 +257,6 @@ def _tails_finding(case: Case, limit: Limit, fuse_a: float) -> Finding:
         ORIGIN,
         f"a fuse of at most {limit.value:g} A, {limit.source()}",
         f"{fuse_a:g} A",
-        "Look for heat at their ends, and at what the main switch and the devices below it let flow (433.3.1); else larger "
-        "tails, or a smaller fuse by the distributor.",
+        "Look for heat at their ends, and at what the main switch and the devices below it let flow"
+        f"{case.limits.cited('overload by load')}; else larger tails, or a smaller fuse by the distributor.",
     )

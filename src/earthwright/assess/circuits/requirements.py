@@ -11,12 +11,13 @@ from ...site.installation import Circuit
 from .limits import Case
 
 BONDING = "supplementary bonding"
+BATH = "bath"  # the special location that may do without supplementary bonding
 # Topics of the rules that a comparison answers; every other is for the eyes.
 _COMPARED = ("PME",)
 
 
 def requirements(
-    case: Case, circuit: Circuit, section: str, judged: Sequence[Judged], rules: Iterable[RuleValue]
+    case: Case, circuit: Circuit, special: str, judged: Sequence[Judged], rules: Iterable[RuleValue]
 ) -> tuple[Requirement, ...]:
     """The comparisons that were made, then the rules that only a look or a reading elsewhere answers."""
     found = [
@@ -29,7 +30,7 @@ def requirements(
         topic = str(row.keys["topic"])
         if topic in _COMPARED and compared:
             continue
-        outcome, why = _bonding(case, circuit, section) if topic == BONDING else (NOT_STATED, row.text("rule"))
+        outcome, why = _bonding(case, circuit, special) if topic == BONDING else (NOT_STATED, row.text("rule"))
         found.append(Requirement(row.clause, topic, outcome, why, row.confidence))
     return tuple(found)
 
@@ -39,14 +40,14 @@ def there(case: Case, circuit: Circuit) -> tuple[Circuit, ...]:
     return tuple(c for c in case.visit.site.circuits if c.location and c.location == circuit.location) or (circuit,)
 
 
-def _bonding(case: Case, circuit: Circuit, section: str) -> tuple[str, str]:
+def _bonding(case: Case, circuit: Circuit, special: str) -> tuple[str, str]:
     """Supplementary bonding of a location: read there, asked for, or left out where a bathroom may leave it out."""
     same = there(case, circuit)
     if any(case.taken.of(c.id, BONDING.split()[0]) for c in same):
         return MEETS, "it was read there, and is judged in rows of its own"
     if any(b.supplementary and case.visit.site.part(b.part).entry == circuit.location for b in case.visit.site.bonds):
         return MEETS, "a supplementary bond is entered there, and is judged by itself"
-    if section != "701":
+    if special != BATH:
         return NOT_DECIDED, "it is asked for in any case, and nothing was read of it"
     bare = [c.id for c in same if not any((d.rcd_ma or 0.0) <= 30.0 and not d.rcd_delay for _, d in case.rcds(c))]
     if bare:

@@ -4,44 +4,50 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from attrs import evolve
+
 from ...base.errors import NoRule
 from ...base.quantity import Limit, exact
 from ...outcomes.circuits import NOT_STATED, Requirement, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, Judged, judge, no_rule, not_decided
-from ...rules import RuleValue
+from ...rules import RuleValue, clause_of
 from ...rules.lookup import operating_current, special_location, special_sections, supplementary_resistance_max
 from ...site.installation import OPEN_PEN, Circuit
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
-from .requirements import requirements, told
+from .requirements import BATH, requirements, told
 from .worst_reading import highest
 
 ADDITIONAL_MA = 30.0  # up to here a device is meant as additional protection, which bears no delay (415.1.1)
 SMOOTH = "smooth direct current that may go unseen"
 
-# Words a location may be entered with, by section; a section's own number is understood as well.
+# Special locations with other words they may be entered by; the number of its section in the edition is understood as well.
 _NAMED = (
-    ("703", ("sauna",)),
-    ("711", ("exhibition", "show", "stand")),
-    ("740", ("fair", "fairground", "circus")),
-    ("753", ("floor heating", "ceiling heating", "underfloor heating")),
-    ("701", ("bath", "bathroom", "shower room", "wet room", "en suite")),
-    ("702", ("pool", "swimming pool", "hot tub")),
-    ("704", ("construction site", "building site")),
-    ("705", ("farm", "agricultural", "stable", "barn", "milking parlour")),
-    ("708", ("caravan pitch", "pitch", "caravan park")),
-    ("709", ("marina", "berth", "jetty")),
-    ("721", ("caravan", "motor caravan")),
-    ("722", ("charging point", "ev", "vehicle charging")),
+    ("sauna", ()),
+    ("exhibition", ("show", "stand")),
+    ("fair", ("fairground", "circus")),
+    ("floor heating", ("ceiling heating", "underfloor heating")),
+    (BATH, ("bathroom", "shower room", "wet room", "en suite")),
+    ("pool", ("swimming pool", "hot tub")),
+    ("construction site", ("building site",)),
+    ("farm", ("agricultural", "stable", "barn", "milking parlour")),
+    ("pitch", ("caravan pitch", "caravan park")),
+    ("marina", ("berth", "jetty")),
+    ("caravan", ("motor caravan",)),
+    ("charging point", ("ev", "vehicle charging")),
     ("outdoors", ("outdoors", "outside", "garden")),
     ("outbuilding", ("outbuilding", "shed", "garage", "workshop")),
 )
 
 
-def section_of(location: str) -> str | None:
-    """The section a location belongs to; None when the word is not known."""
+def special_of(case: Case, location: str) -> tuple[str, str]:
+    """Which special location a word or a section's number means, and its section in the edition; both empty when not known."""
     word = location.strip().lower()
-    return next((section for section, words in _NAMED if word == section or word in words), None)
+    for name, words in _NAMED:
+        section = clause_of(case.limits.edition, f"location.{name}")
+        if word in (name, *words) or (section and word == section):
+            return name, section
+    return "", ""
 
 
 def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
@@ -49,8 +55,8 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
     location = circuit.location or ("charging point" if circuit.use == "charging point" else "")
     if not location:
         return None
-    section = section_of(location)
-    if section is None:
+    special, section = special_of(case, location)
+    if not special:
         try:
             known = ", ".join(case.limits.ask(special_sections))
         except NoRule as error:
@@ -60,19 +66,19 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
             circuit.id, "special location", location, judged=(judged,), outcome=NO_RULE, words=say.against(judged)
         )
     try:
-        found = case.limits.ask(special_location, section)
+        found = case.limits.ask(special_location, section or special)
     except NoRule as error:
         judged = no_rule_for(error)
         return TestJudged(
             circuit.id, "special location", location, judged=(judged,), outcome=NO_RULE, words=say.against(judged)
         )
     all_judged = (
-        *(j for row in found["rcd"] if (j := _residual(case, circuit, row)) is not None),
+        *(j for row in found["rcd"] if (j := _residual(case, circuit, row, special)) is not None),
         *_types(case, circuit, found["types"]),
         *_pme(case, circuit, found["pme"]),
-        *_bonded(case, circuit, section, found["rules"]),
+        *_bonded(case, circuit, special, found["rules"]),
     )
-    asked = requirements(case, circuit, section, all_judged, found["rules"])
+    asked = requirements(case, circuit, special, all_judged, found["rules"])
     words = say.sentences(
         (
             f"{location} ({section}):",
@@ -136,13 +142,13 @@ def _applies(circuit: Circuit, what: str) -> bool | None:
     return True
 
 
-def _residual(case: Case, circuit: Circuit, row: RuleValue) -> Judged | None:
+def _residual(case: Case, circuit: Circuit, row: RuleValue, special: str) -> Judged | None:
     """The smallest residual current device in front of a circuit against what the location asks for."""
     what = str(row.keys["what"])
     applies = _applies(circuit, what)
     if applies is False:
         return None
-    limit = row.as_limit("max", f"residual current device: {what}")
+    limit = evolve(row.as_limit("max", f"residual current device: {what}"), rule=f"{row.table}.{special}")
     if applies is None:
         return not_decided(limit, "whether it has socket-outlets, and its rating, are not entered")
     devices = [
@@ -199,9 +205,9 @@ def _pme(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[Ju
             yield Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
 
 
-def _bonded(case: Case, circuit: Circuit, section: str, rows: Sequence[RuleValue]) -> Iterator[Judged]:
+def _bonded(case: Case, circuit: Circuit, special: str, rows: Sequence[RuleValue]) -> Iterator[Judged]:
     """Supplementary bonding that a location asks for in any case: shown by a reading, else not decided."""
-    if section == "701" or case.taken.of(circuit.id, "supplementary"):
+    if special == BATH or case.taken.of(circuit.id, "supplementary"):
         return  # a bathroom may do without; what was read is judged in its own row
     for row in rows:
         if row.keys["topic"] == "supplementary bonding":

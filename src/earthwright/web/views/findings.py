@@ -15,8 +15,9 @@ from ...outcomes.assessment import Assessment
 from ...records.canon import digest
 from ...records.event import PHOTO
 from ...records.replay import EntryNow
-from ...report.coding import Proposed
+from ...report.coding import Proposed, edition_if_any
 from ...report.observations import overall, propose, threads, unanswered
+from ...rules import clause_of
 from ...site.inspection import PERIODIC_ITEMS
 from ...site.particulars import CODES
 from ..address import key_of
@@ -155,7 +156,7 @@ def of_item(found: Opened, about: str) -> dict[str, str]:
     item = next((x for x in PERIODIC_ITEMS if x.id == about), None)
     if i is None or item is None or i.outcome not in CODES:
         return {}
-    return {"code": i.outcome, "clause": item.clause, "what": i.note}
+    return {"code": i.outcome, "clause": clause_of(edition_if_any(judged(found)), item.rule), "what": i.note}
 
 
 ASKED = ("what", "where", "code", "reason", "clause")

@@ -17,6 +17,8 @@ from ...paper.page import record_hash
 from ...paper.requirements import does_not_comply, missing_fields
 from ...records.canon import digest
 from ...records.event import FILE, ISSUE
+from ...report.coding import edition_if_any
+from ...rules import clause_of
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
 from ..fillfields import asks
@@ -232,8 +234,11 @@ def _inspected(request: Request, found: Opened, typed: Typed) -> Response:
     initial = asked == INITIAL if asked else items_of(a) == INITIAL
     items, outcomes = (INITIAL_ITEMS, INITIAL_OUTCOMES) if initial else (PERIODIC_ITEMS, PERIODIC_OUTCOMES)
     groups: dict[str, list[object]] = {}
+    edition = edition_if_any(a)
     for item in items:
-        groups.setdefault(item.group, []).append((item, a.visit.paperwork.outcome(item.id)))
+        groups.setdefault(item.group, []).append(
+            (item, a.visit.paperwork.outcome(item.id), clause_of(edition, item.rule))
+        )
     names = {f"{i.id}{part}": i.words for i in items for part in ("", ".note")}
     return show(
         request,
@@ -245,7 +250,7 @@ def _inspected(request: Request, found: Opened, typed: Typed) -> Response:
         outcomes=outcomes,
         names=names,
         listed=f"?list={asked}" if asked else "",
-        ns_open=lambda rows, back: any(back.wrong(i.id) or i.id in back.clashes for i, _ in rows),
+        ns_open=lambda rows, back: any(back.wrong(i.id) or i.id in back.clashes for i, *_ in rows),
     )
 
 
