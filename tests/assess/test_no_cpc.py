@@ -8,6 +8,7 @@ import pytest
 from attrs import evolve
 
 from earthwright.report.coding import of_tests
+from earthwright.rules import RuleBook
 from earthwright.site.installation import Board, Circuit, Device, Electrode, Supply
 
 from .live_visit import row, rows, visit
@@ -35,7 +36,7 @@ def of(circuit: Circuit, **more: Any) -> Any:
 def test_the_code_hangs_on_what_is_connected(use: str, fittings: str, code: str, says: str) -> None:
     t = of(evolve(OLD, use=use, fittings=fittings))
     assert t.outcome == "fails"
-    (proposed,) = of_tests((t,), "there")
+    (proposed,) = (p.cited(RuleBook.load().wiring_for(visit().date)) for p in of_tests((t,), "there"))
     assert (proposed.code, proposed.clause) == (code, "411.3.1.1")
     assert says in t.words
     assert [f.family for f in t.findings] == ["cpc.none"]

@@ -15,6 +15,7 @@ from ..assess import assess
 from ..base.build import build_mark
 from ..base.errors import EarthwrightError, VisitBookError
 from ..outcomes.assessment import Assessment
+from ..report.coding import edition_if_any
 from ..report.observations import overall
 from ..report.record import SCHEMA_ID, to_json
 from ..visitbook import read_text
@@ -308,11 +309,11 @@ def _today(a: Assessment, before: dict[str, str], today: dt.date) -> Iterator[st
     """What the edition in force today makes of the same readings. The report stays what it was on its day."""
     # The network knows no rules, so another edition changes nothing in it; it need not be drawn once more.
     again = assess(evolve(a.visit, date=today, choices=evolve(a.visit.choices, edition="")), whole_site=False)
-    if not again.editions or again.editions[0].standard != "BS 7671":
+    edition = edition_if_any(again)
+    if edition is None:
         yield f"No edition of the wiring rules is known for {today}, so nothing can be said for today."
         return
-    title = again.editions[0].title
-    yield f"Today, {today}, the rules are {title}."
+    yield f"Today, {today}, the rules are {edition.title}."
     moved = list(_moved(before, verdicts(to_json(again))))
     yield (
         f"Under them {len(moved)} verdicts would differ: " + "; ".join(moved) + "."
