@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from earthwright.cli import main
-from earthwright.cli.many import VisitLine, judge_all, row
+from earthwright.cli.many import BookLine, judge_all, row
 
 VISITS = Path(__file__).parents[1] / "visits"
 
@@ -85,7 +85,7 @@ def test_each_line_names_its_file_and_counts_in_english(tmp_path: Path) -> None:
 
 def test_a_visit_in_which_all_is_well_was_judged_all_the_same(tmp_path: Path) -> None:
     """Without a bond nothing is proved, and the line must not say that there was nothing to judge."""
-    text = '[visit]\nplace = "1 Larch VisitLine"\ndate = 2026-11-20\n[supply]\nsystem = "TN-S"\n[[board]]\nid = "db1"\n'
+    text = '[visit]\nplace = "1 Larch BookLine"\ndate = 2026-11-20\n[supply]\nsystem = "TN-S"\n[[board]]\nid = "db1"\n'
     reading = '[[step]]\nread = "functional"\nof = "db1"\npoint = "SPD"\noutcome = "good"\n'
     (tmp_path / "v.toml").write_text(text + reading)
     done = CliRunner().invoke(main, ["many", str(tmp_path / "v.toml")])
@@ -104,7 +104,7 @@ def test_a_fault_of_the_program_costs_one_row(tmp_path: Path, monkeypatch: pytes
 
 
 def test_an_interruption_says_how_far_it_came(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopped(paths: list[Path], _: int) -> Iterator[VisitLine]:
+    def stopped(paths: list[Path], _: int) -> Iterator[BookLine]:
         yield row(paths[0])
         raise KeyboardInterrupt
 

@@ -41,7 +41,7 @@ ORDER = ("alarms", "disproved", "fails", "still_off", "unread", "warnings", "not
 
 
 @frozen
-class VisitLine:
+class BookLine:
     """One visit in one line; ``said`` is why nothing could be judged when there is nothing to judge.
 
     disproved  bonds, rings and protective conductors of circuits;  not_shown, proved  bonds alone
@@ -67,12 +67,12 @@ class VisitLine:
     meets: int = 0
 
 
-def row(path: Path) -> VisitLine:
+def row(path: Path) -> BookLine:
     """Judge one visit book into a row; a book that cannot be read is a row that says so, never an exception."""
     try:
         return _judge(path)
     except VisitBookError as error:
-        return VisitLine(
+        return BookLine(
             one_line(str(path)),
             unread=1,
             exit_code=Exit.NOT_OURS,
@@ -82,25 +82,25 @@ def row(path: Path) -> VisitLine:
         said = (
             f"a fault of the program, not judged: {type(error).__name__}: {one_line(str(error))}. Judge it by itself."
         )
-        return VisitLine(one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=said)
+        return BookLine(one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=said)
 
 
-def _judge(path: Path) -> VisitLine:
+def _judge(path: Path) -> BookLine:
     book = read_book(path)
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
-        return VisitLine(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
+        return BookLine(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
     return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken))
 
 
-def _row(file: str, a: Assessment) -> VisitLine:
+def _row(file: str, a: Assessment) -> BookLine:
     tests = [*a.origin, *(t for e in a.electrodes for t in e.tests)]
     for board in a.boards:
         tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]
     circuits = [x for b in a.boards for c in b.circuits for x in (c.ring, c.cpc) if x is not None]
     of_bonds = [j.outcome for b in a.bonds for j in (b.size.judged, b.joint)]
     unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
-    return VisitLine(
+    return BookLine(
         file=file,
         place=a.visit.site.place,
         date=a.visit.date.isoformat(),
@@ -131,7 +131,7 @@ def books(paths: Iterable[Path]) -> list[Path]:
     return list(found.values())
 
 
-def judge_all(paths: list[Path], processes: int) -> Iterator[VisitLine]:
+def judge_all(paths: list[Path], processes: int) -> Iterator[BookLine]:
     """Rows as they are done. One book is judged by one process; none waits for another."""
     if processes <= 1 or len(paths) < 8:
         yield from map(row, paths)
@@ -154,7 +154,7 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     found = books(paths)
     if not found:
         raise click.UsageError("There is no visit book (*.toml) in these folders.")
-    rows: list[VisitLine] = []
+    rows: list[BookLine] = []
     bar = click.progressbar(length=len(found), label="Judging", file=sys.stderr, hidden=not sys.stderr.isatty())
     try:
         with bar:
@@ -167,7 +167,7 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     if output is not None:
         from ..records.cells import table  # the journal's library behind it is slow to load
 
-        names = [f.name for f in fields(VisitLine)]
+        names = [f.name for f in fields(BookLine)]
         write(output, table(names, ([getattr(r, n) for n in names] for r in rows)).encode("utf-8-sig"), replace=replace)
     if as_json:
         click.echo(json.dumps([asdict(r) for r in rows], ensure_ascii=False, indent=1))
@@ -176,12 +176,12 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     sys.exit(max(r.exit_code for r in rows))
 
 
-def _open(r: VisitLine) -> bool:
+def _open(r: BookLine) -> bool:
     """Whether somebody has to look at the visit again."""
     return any(getattr(r, name) for name in ORDER)
 
 
-def _show(rows: list[VisitLine]) -> None:
+def _show(rows: list[BookLine]) -> None:
     for r in rows:
         parts = [f"{n} {SAID[name][n != 1]}" for name in (*ORDER, "proved") if (n := getattr(r, name))]
         if not parts and r.meets:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from copy import copy
 from decimal import Decimal
 from pathlib import Path
 
@@ -20,9 +21,11 @@ from .circuits import read_installation
 from .fields import Entry
 from .lines import Lines
 from .paperwork import READERS as PAPERWORK
+from .places import in_order
 from .site import read_bonds, read_links, read_parts, read_supply
-from .steps import read_steps
+from .steps import read_step
 from .tools import read_instruments, read_leads
+from .walk import Walk
 
 TABLES = (
     "visit",
@@ -91,11 +94,19 @@ class Book:
             return []
         if not isinstance(tables, list):
             tables = [tables]
-        found = []
-        for number, table in enumerate(tables):
-            title = title_of(name, number, table)
-            found.append(Entry(table, name, number, title, self.lines, self.file, self.findings, self.loose))
-        return found
+        return [self.entry_of(name, number, table) for number, table in enumerate(tables)]
+
+    def entry_of(self, name: str, number: int, table: object) -> Entry:
+        """One table of an array of tables, the ``number``-th from 0."""
+        title = title_of(name, number, table)
+        return Entry(table, name, number, title, self.lines, self.file, self.findings, self.loose)
+
+    def copied(self) -> Book:
+        """The same, whose findings and gaps may grow without those of this one."""
+        other = copy(self)
+        other.findings, other.broken, other.unread = [*self.findings], [*self.broken], [*self.unread]
+        other.lost = {kind: [*ids] for kind, ids in self.lost.items()}
+        return other
 
 
 def title_of(name: str, number: int, table: object) -> str:
@@ -121,7 +132,7 @@ def read_book(path: Path) -> ReadBook:
 
 def read_text(text: str, file: str = "visit book") -> ReadBook:
     """Read a visit book from its text. Raises VisitBookError when it is not TOML, or more than any visit holds."""
-    return _read(Book(parse(text, file), Lines(text), file))
+    return Reader(Book(parse(text, file), Lines(text), file)).read()
 
 
 def parse(text: str, file: str = "visit book") -> dict[str, object]:
@@ -147,14 +158,68 @@ def read_tables(data: Mapping[str, object], file: str = "entries", lines: Lines 
     a number of JSON has lost its trailing zeros, and a bare zero is refused.
     file  what the findings call the place the entries came from;  lines  where each entry stands there, if that is known
     """
-    return _read(Book({str(k): v for k, v in data.items()}, lines or Lines(""), file, loose=True))
+    return reader_of(data, file, lines).read()
 
 
-def _read(book: Book) -> ReadBook:
-    root = Entry(dict.fromkeys(book.data, 1), "", 0, "visit book", book.lines, book.file, book.findings)
-    for table in (*TABLES, *MORE):
-        root.raw(table)
-    root.close()
+def reader_of(data: Mapping[str, object], file: str, lines: Lines | None = None) -> Reader:
+    """The reader of tables, as :func:`read_tables` takes them, that may grow by steps."""
+    return Reader(Book({str(k): v for k, v in data.items()}, lines or Lines(""), file, loose=True))
+
+
+class Reader:
+    """A visit book as it is read: heading and things, then one step after another, then what is said of them all.
+
+    Nothing that stands before a step depends on it, so a book that grew by steps is read on and not anew: :meth:`further`
+    gives the reader of the longer book, :meth:`read` what a book says so far. Neither changes the reader it is asked of.
+    """
+
+    def __init__(self, book: Book) -> None:
+        root = Entry(dict.fromkeys(book.data, 1), "", 0, "visit book", book.lines, book.file, book.findings)
+        for table in (*TABLES, *MORE):
+            root.raw(table)
+        root.close()
+        self._dated, visit = _heading(book)
+        visit = _things(book, visit)
+        self._walk = Walk(book, visit)
+        for entry in book.entries("step"):
+            read_step(self._walk, entry)
+
+    def further(self, steps: Sequence[Mapping[str, object]], lines: Lines) -> Reader:
+        """The reader of the same book with further steps, each as a table;  lines  where all its entries stand."""
+        longer = copy(self)
+        longer._walk = walk = self._walk.copied()
+        book, written = walk.book, walk.book.rows("step")
+        book.data = {**book.data, "step": [*written, *steps]}
+        book.lines = lines
+        for number, table in enumerate(steps, len(written)):
+            read_step(walk, book.entry_of("step", number, table))
+        return longer
+
+    def faults(self, step: Mapping[str, object]) -> list[Finding]:
+        """What is wrong with one more step, read exactly as the book would read it."""
+        walk = self._walk.copied()
+        book, known = walk.book, len(walk.book.findings)
+        book.lines = Lines("")
+        read_step(walk, book.entry_of("step", len(book.rows("step")), step))
+        return book.findings[known:]
+
+    def read(self) -> ReadBook:
+        """What the book says."""
+        walk = self._walk.copied()
+        walk.void_lost_checks()
+        visit, book = walk.visit, walk.book
+        circuits = tuple(
+            evolve(c, points=in_order(walk.places[c.id])) if c.id in walk.places else c for c in visit.site.circuits
+        )
+        visit = evolve(visit, site=evolve(visit.site, circuits=circuits), events=tuple(walk.events))
+        for reader in MORE.values():
+            visit = reader(book, visit)
+        visit = evolve(visit, unread=tuple(dict.fromkeys(book.unread)))
+        return ReadBook(visit if self._dated else None, tuple(book.findings), tuple(dict.fromkeys(book.broken)))
+
+
+def _heading(book: Book) -> tuple[bool, Visit]:
+    """Whether the visit has a date, without which nothing can be judged, and what its heading says."""
     head = book.entry("visit")
     place = head.text("place", need=True)
     date = head.date("date", need=True)
@@ -174,18 +239,18 @@ def _read(book: Book) -> ReadBook:
     )
     head.close()
     book.without(head, "visit")
+    return date is not None, visit
+
+
+def _things(book: Book, visit: Visit) -> Visit:
+    """The visit with its building, its instruments and its leads."""
     parts = read_parts(book)
     bonds = read_bonds(book, {p.id for p in parts})
     site = evolve(visit.site, supply=read_supply(book), parts=parts, bonds=bonds)
     site = read_installation(book, site)
     site = evolve(site, links=read_links(book, site))
     instruments, leads = read_instruments(book), read_leads(book)
-    visit = evolve(visit, site=site, instruments=instruments, leads=leads, unread=tuple(book.unread))
-    visit = read_steps(book, visit)
-    for reader in MORE.values():
-        visit = reader(book, visit)
-    visit = evolve(visit, unread=tuple(dict.fromkeys(book.unread)))
-    return ReadBook(None if date is None else visit, tuple(book.findings), tuple(dict.fromkeys(book.broken)))
+    return evolve(visit, site=site, instruments=instruments, leads=leads, unread=tuple(book.unread))
 
 
 def _designed(head: Entry, date: dt.date | None) -> dt.date | None:

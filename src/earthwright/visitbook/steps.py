@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
-
-from attrs import evolve
+from typing import Any
 
 from ..base.errors import Severity
 from ..site.codes import VOLTAGES, voltage_between
@@ -24,36 +22,17 @@ from ..site.events import (
     Volts,
 )
 from ..site.plausible import open_check
-from ..site.visit import Visit
 from .fields import Entry
-from .places import in_order
 from .readings import absence, read_many, read_one
 from .spellings import absent_of
 from .walk import Walk
-
-if TYPE_CHECKING:
-    from .read import Book
 
 KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "repair", "override")
 STAGES = ("locked", "tester proved", "dead", "tester proved again", "restored")
 
 
-def read_steps(book: Book, visit: Visit) -> Visit:
-    """The visit with every step as one or more events.
-
-    A circuit whose points were not named has those at which it was read, if they say their place (``12 m``).
-    """
-    walk = Walk(book, visit)
-    for entry in book.entries("step"):
-        _step(walk, entry)
-    walk.void_lost_checks()
-    circuits = tuple(
-        evolve(c, points=in_order(walk.places[c.id])) if c.id in walk.places else c for c in visit.site.circuits
-    )
-    return evolve(visit, site=evolve(visit.site, circuits=circuits), events=tuple(walk.events))
-
-
-def _step(steps: Walk, entry: Entry) -> None:
+def read_step(steps: Walk, entry: Entry) -> None:
+    """One step of the visit as one or more events."""
     before, first = len(steps.book.findings), len(steps.events)
     at, by, note = entry.time("at"), entry.text("by"), entry.text("note")
     common: dict[str, Any] = {"at": at, "by": by, "note": note, "line": entry.line}

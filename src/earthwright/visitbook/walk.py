@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -53,6 +54,14 @@ class Walk:
         self.lost_checks: list[tuple[int, str, str]] = []
         self.unsure = ""
         self.tool: Unread | None = None
+
+    def copied(self) -> Walk:
+        """The same, which may go on without this one."""
+        other = copy(self)
+        other.book, other.events, other.off = self.book.copied(), [*self.events], [*self.off]
+        other.places = {circuit: {**places} for circuit, places in self.places.items()}
+        other.lost_checks = [*self.lost_checks]
+        return other
 
     @property
     def seq(self) -> int:
