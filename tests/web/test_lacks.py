@@ -11,7 +11,6 @@ from earthwright.paper.names import DOCUMENTS
 from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import INITIAL_ITEMS
 from earthwright.web.lacks import link_for
-from earthwright.web.quick import read_on
 from earthwright.web.work import Opened
 
 from .conftest import Site, attr, text_of
@@ -60,7 +59,7 @@ def follow_all(site: Site, visit: str, done: set[tuple[str, str]]) -> list[str]:
     a = site.desk.record(visit)
     if a is None:
         return []
-    found = Opened(read_on(site.desk, visit), a)
+    found = Opened(site.desk.read(visit), a)
     wrong, held = [], {}
     for document in DOCUMENTS:
         for m in missing_fields(a, document):
@@ -138,7 +137,7 @@ def fill(site: Site, link: str) -> None:
 def lacking(site: Site, visit: str, document: str) -> list[tuple[str, str]]:
     a = site.desk.record(visit)
     assert a is not None
-    found = Opened(read_on(site.desk, visit), a)
+    found = Opened(site.desk.read(visit), a)
     base = f"/v/{visit}/paper/{document.replace(' ', '-')}"
     return [(m.what, re.sub("^#", f"{base}#", link_for(found, a, m))) for m in missing_fields(a, document)]
 

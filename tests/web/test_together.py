@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from earthwright.desk import Desk
-from earthwright.web.quick import open_for
 from earthwright.web.settings import Settings
 from earthwright.web.words import say
+from earthwright.web.work import open_for
 
 from .conftest import NOON, Site, text_of
 from .test_guard import guarded

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from earthwright.web.quick import open_for
 from earthwright.web.words import say
+from earthwright.web.work import open_for
 
 from .conftest import Site, text_of
 

@@ -34,10 +34,13 @@ from .rulings import Rulings
 SUPPLEMENTARY_S = 5.0
 
 
-def judge_parts(visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings) -> tuple[PartJudged, ...]:
-    """Every part of the site: *bond*, *leave* or *not decided*, with the rule and what is missing."""
+def judge_parts(
+    visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, only: str | None = None
+) -> tuple[PartJudged, ...]:
+    """Every part of the site, or ``only`` one: *bond*, *leave* or *not decided*, with the rule and what is missing."""
     taken = Taken(visit)
-    judged = (_part(visit, part, bonds, taken, rulings) for part in visit.site.parts)
+    parts = (p for p in visit.site.parts if only in (None, p.id))
+    judged = (_part(visit, part, bonds, taken, rulings) for part in parts)
     return tuple(evolve(p, findings=(*p.findings, *looped_findings(visit, p, rulings))) for p in judged)
 
 

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 
 from attrs import evolve
 
 from .. import __version__
 from ..base.errors import Finding, Severity
 from ..evidence.bond import Model
-from ..outcomes.assessment import Assessment, NotJudged
+from ..outcomes.assessment import Assessment, BondJudged, NotJudged
+from ..outcomes.circuits import Alarm
 from ..report.words import judged_words
 from ..site import plausible
+from ..site.events import Off
 from ..site.ledger import still_off
 from ..site.visit import Visit
 from . import checks, precautions, site
@@ -33,48 +36,93 @@ def assess(
     previous: Visit | None = None,
     today: dt.date | None = None,
     whole_site: bool | None = None,
+    only: str | None = None,
 ) -> Assessment:
     """Everything the tool has to say about a visit, with the evidence it rests on.
 
     visit  as entered;  found  findings of reading it in, kept with the rest;  broken  ids that could not be read
     previous  the last visit to the same site, to compare digits with;  today  the day of asking, for dates that cannot be
     whole_site  weigh all bonds as one network: True always, False never, None when it can change something or the visit asks for it
+    only  the one thing that is asked about: origin, board, circuit, electrode, part or bond. It is judged by the same steps
+          from the whole visit, so what is said of it is what is said of it among all; other circuits, boards and bonds, the
+          network weighed as one and the findings over the whole visit are left out. None: everything
     The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
     model = Model()
     earth = Earth(visit, rulings, model)
-    judged, not_judged = [], [NotJudged(name, "its entry could not be read") for name in broken]
     doubts = plausible.doubts(visit)
     held = Held(visit, (d.unread for d in doubts if d.unread is not None))
-    installation = hold_installation(judge_installation(visit, rulings, earth), held)
+    installation = hold_installation(judge_installation(visit, rulings, earth, only), held)
+    bonds, not_judged = _bonds(visit, rulings, model, installation.alarms, earth, held, only)
+    one = Assessment(
+        visit=visit,
+        program=__version__,
+        editions=rulings.editions,
+        model=model,
+        bonds=bonds,
+        not_judged=(*(NotJudged(name, "its entry could not be read") for name in broken), *not_judged),
+        findings=(),
+        still_off=still_off(visit.events),
+        origin=installation.origin,
+        boards=installation.boards,
+        electrodes=installation.electrodes,
+        alarms=installation.alarms,
+        parts=tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings, only)),
+        found=installation.found,
+    )
+    if only is not None:
+        return one
+    asked = True if whole_site is None and visit.choices.whole_site else whole_site
+    asked = False if held.why("bond", "") else asked
+    together = site.site_evidence(visit, bonds, rulings, model, one.alarms, earth=earth, boards=one.boards, asked=asked)
+    findings = [*found, *(d.finding for d in doubts), *rulings.findings]
+    findings += [f for b in bonds for f in b.findings]
+    findings += checks.run(visit, bonds, previous=previous, today=today)
+    findings += precautions.findings(visit, one.alarms)
+    findings += installation.findings
+    findings += [f for p in one.parts for f in p.findings]
+    findings += site.findings(together)
+    if together is None:
+        findings += site.left_apart(visit, bonds, rulings, model, earth=earth, boards=one.boards, asked=asked)
+    findings = columns.said_once(visit, findings)
+    findings += _left_off(one.still_off, earth)
+    whole = evolve(
+        one,
+        findings=_in_order(findings),
+        site_evidence=together,
+        site_next=site.site_next(visit, bonds, together, one.alarms),
+    )
+    return _with(whole, items.contradicted(whole))
+
+
+def _bonds(
+    visit: Visit,
+    rulings: Rulings,
+    model: Model,
+    alarms: Sequence[Alarm],
+    earth: Earth,
+    held: Held,
+    only: str | None,
+) -> tuple[tuple[BondJudged, ...], list[NotJudged]]:
+    """Each bond by itself, and those whose conductor is not in the data."""
+    judged, not_judged = [], []
     for bond in visit.site.bonds:
+        if only not in (None, bond.id, bond.part):
+            continue
         r = rulings.mohm_per_m(bond, visit.temp_c)
         if r is None:
             size = judged_words(rulings.size(bond).judged)
             why = f"the resistance of its conductor is not in the data; its size: {size}"
             not_judged.append(NotJudged(bond.id, why))
         else:
-            judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, installation.alarms, earth), held))
-    bonds = tuple(judged)
-    parts = tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings))
-    off = still_off(visit.events)
-    asked = True if whole_site is None and visit.choices.whole_site else whole_site
-    asked = False if held.why("bond", "") else asked
-    together = site.site_evidence(
-        visit, bonds, rulings, model, installation.alarms, earth=earth, boards=installation.boards, asked=asked
-    )
-    findings = [*found, *(d.finding for d in doubts), *rulings.findings]
-    findings += [f for b in bonds for f in b.findings]
-    findings += checks.run(visit, bonds, previous=previous, today=today)
-    findings += precautions.findings(visit, installation.alarms)
-    findings += installation.findings
-    findings += [f for p in parts for f in p.findings]
-    findings += site.findings(together)
-    if together is None:
-        findings += site.left_apart(visit, bonds, rulings, model, earth=earth, boards=installation.boards, asked=asked)
-    findings = columns.said_once(visit, findings)
-    findings += [
+            judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, alarms, earth), held))
+    return tuple(judged), not_judged
+
+
+def _left_off(off: Sequence[Off], earth: Earth) -> list[Finding]:
+    """What was taken off and not put back."""
+    return [
         Finding(
             "ledger",
             f"{event.what} was taken off and nothing says that it was put back.",
@@ -88,25 +136,6 @@ def assess(
         )
         for event in off
     ]
-    judged_visit = Assessment(
-        visit=visit,
-        program=__version__,
-        editions=rulings.editions,
-        model=model,
-        bonds=bonds,
-        not_judged=tuple(not_judged),
-        findings=_in_order(findings),
-        still_off=off,
-        origin=installation.origin,
-        boards=installation.boards,
-        electrodes=installation.electrodes,
-        alarms=installation.alarms,
-        parts=parts,
-        site_evidence=together,
-        site_next=site.site_next(visit, bonds, together, installation.alarms),
-        found=installation.found,
-    )
-    return _with(judged_visit, items.contradicted(judged_visit))
 
 
 def _with(a: Assessment, more: list[Finding]) -> Assessment:

@@ -18,11 +18,10 @@ from ..records.event import CORRECT, FILE, PHOTO, STRIKE, Draft, Kept
 from ..records.export import export
 from ..records.import_ import import_
 from ..records.json_values import to_json
-from ..records.replay import EntryNow, Replayed, effect, replay
+from ..records.replay import EntryNow, Replayed, effect, replay, replay_on
 from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.verify import Head, Verified, verify
-from ..site.visit import Visit
 from ..visitbook import ReadBook, read_text
 from .compare import Comparison, compare
 from .erasure import CLIENT, Elsewhere, KeptUntil, erase, kept_until, same_person
@@ -40,8 +39,8 @@ class Desk:
 
     def __init__(self, url: str | Path, *, create: bool = True) -> None:
         self.store = Store(url, create=create)
-        self._judged: OrderedDict[tuple[object, ...], Assessment | None] = OrderedDict()
-        self._read: OrderedDict[tuple[object, ...], Replayed] = OrderedDict()
+        self._judged: OrderedDict[object, Assessment | None] = OrderedDict()
+        self._read: OrderedDict[object, Replayed] = OrderedDict()
         self._headings = Headings(self.store)
         self._texts: set[str] = set()
         self._texts_upto = 0
@@ -96,15 +95,27 @@ class Desk:
         return self.store.events(kinds=(FILE,)) if text_hash in self._texts else []
 
     def read(self, visit_id: str) -> Replayed:
-        """The visit as it stands, with the reader's findings and the event behind each. Raises NoSuch."""
+        """The visit as it stands, with the reader's findings and the event behind each. Raises NoSuch.
+
+        Held until something is written to it; then read on when only steps came, which is what most entries are.
+        """
         _, head = self.store.visit_head(visit_id)
         if not head:
             raise NoSuch(f"There is no visit '{visit_id}'.")
-        found = self._read.get((visit_id, head))
-        if found is None:
-            found = replay(visit_id, self.store.events(visit_id))
-            _hold(self._read, (visit_id, found.head), found)
+        found = self._read.get(visit_id)
+        if found is not None and found.head != head:
+            found = replay_on(found, self.store.events(visit_id, after=found.events[-1].no))
+        found = found or replay(visit_id, self.store.events(visit_id))
+        _hold(self._read, visit_id, found)
         return found
+
+    def judge(self, visit_id: str, only: str) -> Assessment | None:
+        """One thing of the visit judged: see ``only`` of :func:`earthwright.assess.assess`. Raises NoSuch."""
+        read = self.read(visit_id)
+        key = (visit_id, read.head, only)
+        if key not in self._judged:
+            _hold(self._judged, key, _judge(read.book, only=only))
+        return self._judged[key]
 
     def assess(
         self, visit_id: str, *, today: dt.date | None = None, whole_site: bool | None = None
@@ -357,19 +368,8 @@ def _recorded(read: Replayed) -> Assessment | None:
     return None if read.book.visit is None else _judge(read_text(_book_text(read)))
 
 
-def _judge(
-    book: ReadBook, *, previous: Visit | None = None, today: dt.date | None = None, whole_site: bool | None = None
-) -> Assessment | None:
-    if book.visit is None:
-        return None
-    return assess(
-        book.visit,
-        found=book.findings,
-        broken=book.broken,
-        previous=previous,
-        today=today,
-        whole_site=whole_site,
-    )
+def _judge(book: ReadBook, **how: Any) -> Assessment | None:
+    return None if book.visit is None else assess(book.visit, found=book.findings, broken=book.broken, **how)
 
 
 def _reason(reason: str) -> None:
@@ -377,7 +377,7 @@ def _reason(reason: str) -> None:
         raise NotKept("A change needs its reason.")
 
 
-def _hold(held: OrderedDict[tuple[object, ...], Any], key: tuple[object, ...], value: Any) -> None:
+def _hold(held: OrderedDict[object, Any], key: object, value: Any) -> None:
     held[key] = value
     held.move_to_end(key)
     while len(held) > KEPT_JUDGED:

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, field, frozen
 
 from ..base.errors import Finding, Severity
-from ..visitbook import ReadBook, read_tables
+from ..visitbook import ReadBook
 from ..visitbook.lines import Lines
-from ..visitbook.read import MORE, TABLES
+from ..visitbook.read import MORE, TABLES, Reader, reader_of
 from .event import CORRECT, OWN_KINDS, STRIKE, Kept
 from .json_values import from_json, ordered
 
@@ -51,7 +51,7 @@ class Replayed:
 
     entries   every entry in order, struck ones among them;  tables  what stands, as a visit book would hold it
     book      what the visit book's reader makes of it;  head  hash of the visit's last event
-    events    all events of the visit
+    events    all events of the visit;  reader  of what stands, for what comes after (:func:`replay_on`)
     """
 
     visit_id: str
@@ -60,6 +60,7 @@ class Replayed:
     tables: dict[str, Any]
     book: ReadBook
     head: str
+    reader: Reader = field(eq=False, repr=False)
 
     def entry(self, event_id: str) -> EntryNow:
         """The entry that an event brought in. Raises KeyError."""
@@ -80,15 +81,6 @@ class Replayed:
                 if label == name:
                     return entry.id
         return ""
-
-    def at_field(self, event_id: str) -> list[tuple[str, Finding]]:
-        """Findings of the reader about one entry, each with the key it concerns (empty: the whole entry)."""
-        found = []
-        for finding in self.book.findings:
-            if finding.file == JOURNAL and self.event_at(finding.line) == event_id:
-                key = finding.where[len(finding.entry) + 2 :] if finding.where.startswith(finding.entry + ": ") else ""
-                found.append((key, finding))
-        return found
 
 
 class _Places(Lines):
@@ -153,10 +145,33 @@ def replay(visit_id: str, events: Sequence[Kept]) -> Replayed:
             tables.setdefault(entry.kind, []).append(body)
         places[entry.kind, entry.number] = entry.event.seq
     known = {k: v for k, v in tables.items() if k in TABLES or k in MORE}
-    book = read_tables(known, JOURNAL, _Places(places))
     findings += [_unknown(e) for e in entries if e.kind not in known and e.struck is None]
-    book = ReadBook(book.visit, (*findings, *book.findings), book.broken)
-    return Replayed(visit_id, tuple(events), entries, tables, book, events[-1].hash if events else "")
+    reader = reader_of(known, JOURNAL, _Places(places), findings)
+    head = events[-1].hash if events else ""
+    return Replayed(visit_id, tuple(events), entries, tables, reader.read(), head, reader)
+
+
+def replay_on(before: Replayed, new: Sequence[Kept]) -> Replayed | None:
+    """The visit with what came since, read on from where it was; None unless steps came and nothing else.
+
+    Equal in everything to the replay of all its events: a step changes nothing that was read before it.
+    """
+    if not new or any(e.kind != "step" for e in new):
+        return None
+    number = sum(e.kind == "step" and e.struck is None for e in before.entries)
+    entries = tuple(EntryNow(e, e.kind, ordered(e.body), number + n, e) for n, e in enumerate(new))
+    steps = [{k: from_json(v, k) for k, v in e.body.items()} for e in entries]
+    places = {(e.kind, e.number): e.event.seq for e in (*before.entries, *entries) if e.struck is None}
+    reader = before.reader.further(steps, _Places(places))
+    return evolve(
+        before,
+        events=(*before.events, *new),
+        entries=(*before.entries, *entries),
+        tables={**before.tables, "step": [*before.tables.get("step", []), *steps]},
+        book=reader.read(),
+        head=new[-1].hash,
+        reader=reader,
+    )
 
 
 def _twice(entry: EntryNow) -> Finding:

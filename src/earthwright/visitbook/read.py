@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
 from decimal import Decimal
 from pathlib import Path
@@ -161,9 +161,13 @@ def read_tables(data: Mapping[str, object], file: str = "entries", lines: Lines 
     return reader_of(data, file, lines).read()
 
 
-def reader_of(data: Mapping[str, object], file: str, lines: Lines | None = None) -> Reader:
-    """The reader of tables, as :func:`read_tables` takes them, that may grow by steps."""
-    return Reader(Book({str(k): v for k, v in data.items()}, lines or Lines(""), file, loose=True))
+def reader_of(
+    data: Mapping[str, object], file: str, lines: Lines | None = None, said: Iterable[Finding] = ()
+) -> Reader:
+    """The reader of tables, as :func:`read_tables` takes them, that may grow by steps;  said  findings that come first."""
+    book = Book({str(k): v for k, v in data.items()}, lines or Lines(""), file, loose=True)
+    book.findings.extend(said)
+    return Reader(book)
 
 
 class Reader:

@@ -11,7 +11,6 @@ from starlette.datastructures import FormData, UploadFile
 from ..base.errors import Finding, Severity
 from ..records.replay import SINGLE
 from ..visitbook.read import read_tables, title_of
-from .quick import faults_of
 from .specs import SPECS, specs_of
 from .words import say
 from .work import Opened, plain_body
@@ -82,8 +81,7 @@ def step_errors(opened: Opened, body: dict[str, object]) -> dict[str, tuple[str,
     """What is wrong with a step, by field; read exactly as the visit book would read it, without reading the rest."""
     if opened.a is None:
         return {"": (say("wrong.no_visit"),)}
-    broken = tuple(n.entry for n in opened.a.not_judged)
-    return by_field(faults_of(opened.a.visit, broken, body))
+    return by_field(opened.kept.reader.faults(body))
 
 
 def table_errors(

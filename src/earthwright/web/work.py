@@ -63,6 +63,11 @@ def open_visit(desk: Desk, visit_id: str, today: dt.date, *, whole_site: bool | 
     return Opened(desk.read(visit_id), desk.assess(visit_id, today=today, whole_site=whole_site))
 
 
+def open_for(desk: Desk, visit_id: str, of: str) -> Opened:
+    """A visit with one thing of it judged: origin, board, circuit, electrode, part or bond. Raises NoSuch."""
+    return Opened(desk.read(visit_id), desk.judge(visit_id, of))
+
+
 def open_record(desk: Desk, visit_id: str) -> Opened:
     """A visit judged by itself, as papers print it. Raises NoSuch."""
     return Opened(desk.read(visit_id), desk.record(visit_id))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import partial
 from typing import NamedTuple
 
@@ -35,10 +35,11 @@ class InstallationJudged(NamedTuple):
     found: tuple[Found, ...] = ()
 
 
-def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> InstallationJudged:
+def judge_installation(visit: Visit, rulings: Rulings, earth: Earth, only: str | None = None) -> InstallationJudged:
     """Every test of the origin, the boards, their circuits and the electrodes, each held against its band and its rule.
 
     earth  the earth network of the visit. Findings of single tests stand with them and in ``findings`` as well, each once.
+    only   the one board or circuit that is asked about, of other things none: no other board and circuit is judged then
     """
     taken = Taken(visit)
     findings: list[Finding] = []
@@ -49,9 +50,7 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
 
     origin = at_origin(taken)
     found += found_of(ORIGIN, taken, lambda then: (at_origin(then), None, None), (origin, None, None))
-    by_board: dict[str, list[Circuit]] = {board.id: [] for board in visit.site.boards}
-    for circuit in visit.site.circuits:
-        by_board.setdefault(circuit.board, []).append(circuit)
+    by_board = _asked(visit, only)
     named = {board.id: board for board in visit.site.boards}
     boards = []
     for board_id, circuits in by_board.items():
@@ -59,7 +58,7 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
         if board is None:
             board = Board(board_id)
             findings.append(_nowhere(board_id, circuits))
-        boards.append(_board(visit, board, circuits, taken, rulings, earth, found))
+        boards.append(_board(visit, board, circuits, only, taken, rulings, earth, found))
     electrodes = live.electrodes(visit, taken, rulings)
     for e in electrodes:
         found += found_of(e.electrode.id, taken, partial(_of_electrode, visit, e, rulings), (e.tests, None, None))
@@ -76,6 +75,24 @@ def judge_installation(visit: Visit, rulings: Rulings, earth: Earth) -> Installa
     return InstallationJudged(origin, tuple(boards), electrodes, alarms, tuple(dict.fromkeys(findings)), tuple(found))
 
 
+def _asked(visit: Visit, only: str | None) -> dict[str, list[Circuit]]:
+    """The circuits by their boards, boards without a circuit among them; only the board of what is asked about."""
+    found: dict[str, list[Circuit]] = {board.id: [] for board in visit.site.boards}
+    for circuit in visit.site.circuits:
+        found.setdefault(circuit.board, []).append(circuit)
+    if only is None:
+        return found
+    return {board: circuits for board, circuits in found.items() if only in (board, *(c.id for c in circuits))}
+
+
+def _beside(circuits: Sequence[Circuit], only: str | None) -> Sequence[Circuit]:
+    """The circuits of a board to judge for one: itself, and other rings if it is one, for they are told apart together."""
+    asked = next((c for c in circuits if c.id == only), None)
+    if asked is None:
+        return circuits
+    return [c for c in circuits if c is asked or c.kind == asked.kind == "ring"]
+
+
 def _of_electrode(visit: Visit, judged: ElectrodeJudged, rulings: Rulings, then: Taken) -> Rows:
     same = next(e for e in live.electrodes(visit, then, rulings) if e.electrode.id == judged.electrode.id)
     return same.tests, None, None
@@ -84,17 +101,19 @@ def _of_electrode(visit: Visit, judged: ElectrodeJudged, rulings: Rulings, then:
 def _board(
     visit: Visit,
     board: Board,
-    circuits: Iterable[Circuit],
+    of_circuits: Sequence[Circuit],
+    only: str | None,
     taken: Taken,
     rulings: Rulings,
     earth: Earth,
     found: list[Found],
 ) -> BoardJudged:
-    of_circuits = list(circuits)
     case = Case.of(visit, taken, rulings)
-    judged = board_particulars.with_lacks(
-        case, board, link([_circuit(visit, c, taken, rulings, earth, found) for c in of_circuits])
-    )
+    circuits = _beside(of_circuits, only)
+    judged = link([_circuit(visit, c, taken, rulings, earth, found) for c in circuits])
+    judged = board_particulars.with_lacks(case, board, judged, of_circuits)
+    if len(circuits) < len(of_circuits):
+        return BoardJudged(board, (), judged)
     dead_of_board, findings = dead.board_tests(visit, board, judged, taken, rulings)
     tests = (*live.board_tests(visit, board, taken, rulings), *dead_of_board)
 

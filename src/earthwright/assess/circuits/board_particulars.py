@@ -79,14 +79,19 @@ def open_rows(board: Board, open_: Iterable[TestJudged]) -> tuple[TestJudged, ..
     return tuple(rows)
 
 
-def with_lacks(case: Case, board: Board, circuits: Sequence[CircuitJudged]) -> tuple[CircuitJudged, ...]:
+def with_lacks(
+    case: Case, board: Board, circuits: Sequence[CircuitJudged], beside: Iterable[Circuit]
+) -> tuple[CircuitJudged, ...]:
     """The circuits; rows that fail by particulars share one finding a rule, which names every circuit of the board.
 
+    beside  every circuit of the board in order; of those that were not judged, only these rows are worked out
     It is a note where the circuit was there before, else a warning; a cable that may be overloaded always warns.
     """
+    judged = {c.circuit.id: c.tests for c in circuits}
+    rows = [r for c in beside for r in (judged[c.id] if c.id in judged else particulars_rows(case, c))]
     said: dict[str, Finding] = {}
     for test in BY_PARTICULARS:
-        of = [r for c in circuits for r in c.tests if r.test == test and r.outcome == FAILS]
+        of = [r for r in rows if r.test == test and r.outcome == FAILS]
         if of:
             loud = test == "overload" or case.visit.kind in NEW_WORK
             family, expected, do = _LACK[test]

@@ -24,11 +24,10 @@ from ...site.events import BOND_TESTS, Isolation, Off, Reading
 from ..banner import strips
 from ..forms import Typed, step_errors, texts
 from ..merge import conflict
-from ..quick import open_for
 from ..render import new_uid, page
 from ..settings import Settings
 from ..words import say
-from ..work import Opened, open_record, open_visit
+from ..work import Opened, open_for, open_record, open_visit
 
 MOST_TRIES = 200  # each one lost means that somebody else's entry was kept in between
 

@@ -15,7 +15,6 @@ from ...desk.memory import tools_of
 from ...desk.next_visit import last_visit
 from ...records import Draft, JournalError, NoSuch
 from ..forms import Typed, table_errors
-from ..quick import read_on
 from ..render import page, see_other
 from ..specs import SPECS, body_from, choices_of
 from ..words import say
@@ -138,7 +137,7 @@ async def kept_page(request: Request) -> Response:
     uid, visit = (request.query_params.get(k, "") for k in ("uid", "visit"))
     journal = desk(request)
     try:
-        ids = [e.id for e in read_on(journal, visit).events] if visit else [v.id for v in journal.visits()]
+        ids = [e.id for e in journal.read(visit).events] if visit else [v.id for v in journal.visits()]
     except NoSuch:
         ids = []
     beginning = f"{uid}." if visit else visit_of(uid)
