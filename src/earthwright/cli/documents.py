@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from ..paper.names import DOCUMENTS as NAMES
 from ..report.coding import edition_if_any
 from ..rules import RuleBook, clause_of
 from ..site.inspection import ITEMS
@@ -17,16 +18,6 @@ from .exits import Exit
 from .files import OUT, REPLACE, write
 from .main import VISIT, done, main, needed
 from .screen import paragraph
-
-NAMES = (
-    "bonding record",
-    "installation certificate",
-    "condition report",
-    "minor works certificate",
-    "evidence sheet",
-    "letter",
-    "danger notice",
-)
 
 
 @main.command()

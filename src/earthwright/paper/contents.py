@@ -18,6 +18,7 @@ from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
 from .declarations import declarations
 from .fields import Group
+from .leaflet import leaflet
 from .marks import FAILED, OPEN, marked
 from .names import CERTIFICATE, MINOR, REPORT
 from .requirements import certified, groups_of
@@ -69,6 +70,7 @@ def report_page(a: Assessment) -> dict[str, object]:
         "inspection": inspection(a, PERIODIC_ITEMS),
         "schedules": schedules(a),
         "guidance": GUIDANCE,
+        "leaflet": leaflet(a) if a.visit.paperwork.report.leaflet else None,
         **_tables(a),
     }
 

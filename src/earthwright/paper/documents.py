@@ -17,8 +17,9 @@ from . import contents
 from .declarations import statement
 from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
+from .leaflet import leaflet_page
 from .maplegend import legend, legend_said
-from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT
+from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LEAFLET, LETTER, MINOR, NOTICE, RECORD, REPORT
 from .network import network_page
 from .page import bonding_page, hash_of, record_hash
 from .pdf import Attached, picture_pages, print_page
@@ -57,6 +58,7 @@ KINDS = {
     MINOR: _Kind("minor.typ", contents.minor_page, "Minor electrical installation works certificate"),
     EVIDENCE: _Kind("evidence.typ", evidence_page, "Evidence sheet"),
     LETTER: _Kind("letter.typ", letter_page, "What we found"),
+    LEAFLET: _Kind("leaflet.typ", leaflet_page, "For the people who live here"),
     NOTICE: _Kind("notice.typ", notice_page, "Danger notice"),
 }
 

@@ -10,8 +10,8 @@ RECORD, CERTIFICATE, REPORT, MINOR = (
     "condition report",
     "minor works certificate",
 )
-EVIDENCE, LETTER, NOTICE = "evidence sheet", "letter", "danger notice"
-DOCUMENTS = (RECORD, CERTIFICATE, REPORT, MINOR, EVIDENCE, LETTER, NOTICE)
+EVIDENCE, LETTER, NOTICE, LEAFLET = "evidence sheet", "letter", "danger notice", "leaflet"
+DOCUMENTS = (RECORD, CERTIFICATE, REPORT, MINOR, EVIDENCE, LETTER, NOTICE, LEAFLET)
 
 SIGNED_BY: dict[str, tuple[str, ...]] = {
     CERTIFICATE: (DESIGNED, BUILT, TESTED),

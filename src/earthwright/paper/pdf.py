@@ -62,8 +62,8 @@ def _set(
 
     with tempfile.TemporaryDirectory(prefix="earthwright-") as folder:
         root = Path(folder)
-        for name in (template, "base.typ"):
-            (root / name).write_bytes((HERE / "templates" / name).read_bytes())
+        for part in (HERE / "templates").glob("*.typ"):
+            (root / part.name).write_bytes(part.read_bytes())
         inside = [{"name": x.name, "mime": x.mime, "relationship": x.relationship, "about": x.about} for x in attached]
         for x in attached:
             (root / x.name).write_bytes(x.content)

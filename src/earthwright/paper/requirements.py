@@ -18,7 +18,7 @@ from . import fields
 from .boards import board_schedule
 from .declarations import roles_of
 from .fields import Field, Group
-from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LETTER, MINOR, NOTICE, RECORD, REPORT
+from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LEAFLET, LETTER, MINOR, NOTICE, RECORD, REPORT
 from .shortfalls import Shortfall, shortfalls
 
 
@@ -71,6 +71,10 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
         from .minor import minor_groups
 
         return minor_groups(a)
+    if document == LEAFLET:
+        from .leaflet import leaflet_groups
+
+        return leaflet_groups(a)
     if document in (LETTER, NOTICE):
         from .plain import letter_groups, notice_groups
 
@@ -108,6 +112,7 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
         REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
         MINOR: (_put_back,),
         LETTER: (_looked, _observations, _put_back),
+        LEAFLET: (_looked, _observations, _put_back),
         RECORD: (_bonds, _put_back),
         EVIDENCE: (_looked,),
     }

@@ -46,6 +46,7 @@ class Particulars:
     supervisor        the qualified supervisor, who signs second
     general           general condition of the installation in words
     concealed         what was hidden or for another reason not inspected, or none
+    leaflet           whether the leaflet for the people who live there is the first page of the condition report
     exceptions        what the rules allow to be left out on stated grounds (411.3.3), and where those grounds are
     previous_number   number of the report of the last inspection; words where there was none
     """
@@ -93,6 +94,7 @@ class Particulars:
     tenancy_from: dt.date | None = None
     hmo: bool | None = None
     notified_by: str = ""
+    leaflet: bool | None = None
 
 
 @frozen

@@ -116,6 +116,7 @@ def read_report(book: Book, visit: Visit) -> Visit:
         tenancy_from=e.date("tenancy_from"),
         hmo=e.flag("hmo"),
         notified_by=e.text("notified_by", choices=NOTIFIERS),
+        leaflet=e.flag("leaflet"),
     )
     e.close()
     if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:

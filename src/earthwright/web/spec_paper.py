@@ -61,6 +61,7 @@ REPORT = (
     Spec("work_days", unit="days"),
     Spec("vulnerable", "area"),
     Spec("copies", "list"),
+    Spec("leaflet", "flag"),
 )
 ORIGIN = (
     Spec("live", choices=tuple(LIVE), says=LIVE_SAID),
