@@ -7,6 +7,7 @@ from . import between as _between  # any two places of the earth network
 from . import documents as _documents  # papers, observations, deadlines
 from . import keep as _keep  # the journal
 from . import many as _many  # many visits at once
+from . import portfolio as _portfolio  # many visits as open tables
 from . import proof as _proof  # signatures and their checks
 from . import serve as _serve  # the pages
 from . import table as _table  # circuits to and from a spreadsheet
@@ -14,4 +15,17 @@ from . import witness as _witness  # the journal held against what left the hous
 from .main import main, run
 
 __all__ = ["main", "run"]
-_ = (_bench, _bench_earth, _bench_live, _between, _documents, _keep, _many, _proof, _serve, _table, _witness)
+_ = (
+    _bench,
+    _bench_earth,
+    _bench_live,
+    _between,
+    _documents,
+    _keep,
+    _many,
+    _portfolio,
+    _proof,
+    _serve,
+    _table,
+    _witness,
+)

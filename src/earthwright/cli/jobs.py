@@ -5,7 +5,7 @@ from __future__ import annotations
 JOBS: dict[str, tuple[str, ...]] = {
     "On site": ("start", "next", "judge", "between", "serve", "demo"),
     "Papers": ("paper", "map", "observe", "deadlines", "sign", "verify"),
-    "Many circuits, many visits": ("table", "fill", "many"),
+    "Many circuits, many visits": ("table", "fill", "many", "portfolio"),
     "Kept for years": ("keep",),
     "Single sums and data": ("bench", "schema"),
 }

@@ -1,0 +1,84 @@
+"""Build a portfolio: judge what is new, keep what was judged, bring it into the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from attrs import frozen
+
+from .running import LONGEST_S, run
+from .sources import AsIf, Job, Part, failed, judge, source_of
+from .store import BATCH, Store
+
+
+@frozen
+class Built:
+    """What a build did. ``new``: visits judged now;  taken_up: judged by a build that was stopped;  gone: taken out
+
+    failed  visits that gave no result, by name, with the reason and what was said
+    """
+
+    new: int
+    taken_up: int
+    gone: int
+    failed: tuple[tuple[str, str, str], ...]
+
+
+def build(
+    where: str,
+    store: Store,
+    *,
+    processes: int,
+    as_if: AsIf | None = None,
+    longest_s: float = LONGEST_S,
+    tell: Callable[[int, int], None] = lambda done, of: None,
+    few: int | None = None,
+) -> Built:
+    """Bring a store up to what a folder or journal holds. ``tell``: called with how many of how many are done.
+
+    Raises EarthwrightError when the store was built from elsewhere or under other rules.
+    """
+    as_if = as_if or AsIf()
+    about = _about(as_if)
+    if store.there:
+        from ..base.errors import EarthwrightError
+
+        if (before := store.said()).get("judged") != about["judged"]:
+            raise EarthwrightError(
+                f"{store.folder} was judged {before.get('judged')}, not {about['judged']}. Name another folder."
+            )
+    keys = store.keys(create=True)
+    known = store.known()
+    new, gone = source_of(where).new(known)
+    begun = store.begun()
+    jobs = [Job(where, n, s, keys, as_if) for n, s in new.items() if begun.get(n) != s]
+    batch: list[Part] = []
+    lost: list[tuple[str, str, str]] = []
+    options: dict[str, Any] = {} if few is None else {"few": few}
+    tell(0, len(jobs))
+    try:
+        for count, done in enumerate(run(judge, jobs, processes, longest_s, **options), 1):
+            part = done.result if done.result is not None else failed(done.job, done.why, done.said)
+            if not part.year:
+                lost.append((part.name, next(iter(part.words)), part.said))
+            batch.append(part)
+            if len(batch) >= BATCH:
+                store.keep_part(batch)
+                batch = []
+            tell(count, len(jobs))
+    finally:
+        if batch:
+            store.keep_part(batch)
+    if jobs or begun or gone or not store.there:
+        store.finish(new, gone, about)
+    return Built(len(jobs), len(new) - len(jobs), len(gone), tuple(lost))
+
+
+def _about(as_if: AsIf) -> dict[str, Any]:
+    said = "by the rules of each visit's own day"
+    if as_if != AsIf():
+        edition = f"under edition {as_if.edition}" if as_if.edition else "under the edition in force"
+        day = f"as if inspected on {as_if.day}" if as_if.day else "on each visit's own day"
+        said = ", ".join(x for x in (edition, day, f"decision rule {as_if.decision}" if as_if.decision else "") if x)
+    return {"judged": said}

@@ -1,0 +1,162 @@
+"""Where visits come from: a folder of visit books, or a journal. Each visit is a job that a process of its own can do."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Protocol
+
+from attrs import evolve, field, frozen
+from sqlalchemy import func, select
+
+from ..assess import assess
+from ..base.errors import Severity, VisitBookError
+from ..base.oneline import one_line
+from ..outcomes.verdict import NO_RULE
+from ..records import schema
+from ..records.replay import replay
+from ..records.store import Store
+from ..rules.lookup import WIRING
+from ..site.visit import Visit
+from ..visitbook import ReadBook, read_book
+from .flatten import Rows, flatten
+from .keys import Keys
+from .tables import BY_YEAR, code
+
+UNREAD, NO_EDITION, NOT_OURS = (
+    "entries could not be read",
+    "no edition of the rules is known for its day",
+    "it is no visit book",
+)
+
+
+@frozen
+class AsIf:
+    """What a visit is judged under instead of its own. ``edition``: of the wiring rules; ``day``: as if inspected then.
+
+    decision  ``simple`` or ``guarded``
+    """
+
+    edition: str = ""
+    day: dt.date | None = None
+    decision: str = ""
+
+    def visit(self, visit: Visit) -> Visit:
+        """The visit with these in place of its own."""
+        choices = visit.choices
+        choices = evolve(choices, edition=self.edition) if self.edition or self.day else choices
+        choices = evolve(choices, decision=self.decision) if self.decision else choices
+        return evolve(visit, date=self.day or visit.date, choices=choices)
+
+
+@frozen
+class Job:
+    """One visit to be judged: where it stands, its name there, and a stamp that changes when it does."""
+
+    source: str
+    name: str
+    stamp: str
+    keys: Keys = field(repr=False)
+    as_if: AsIf = AsIf()
+
+
+@frozen
+class Part:
+    """What came of a job: its rows and the words in them; place and name are for the list that stands apart.
+
+    year  of the visit, 0 where it has none
+    """
+
+    name: str
+    stamp: str
+    visit: int
+    year: int
+    home: int = 0
+    place: str = ""
+    rows: Rows = field(factory=dict, repr=False)
+    words: frozenset[str] = field(factory=frozenset, repr=False)
+    said: str = ""
+
+
+class Source(Protocol):
+    """Somewhere visits are kept."""
+
+    def new(self, known: Mapping[str, str]) -> tuple[dict[str, str], set[str]]:
+        """Name and stamp of each visit that is not known so, and the names of those that are gone."""
+
+
+@frozen
+class Folder:
+    """Every visit book below a folder. The stamp is its size and the time of its last change."""
+
+    path: Path
+
+    def new(self, known: Mapping[str, str]) -> tuple[dict[str, str], set[str]]:
+        """What is new or changed, and what is gone."""
+        there = {}
+        for book in self.path.rglob("*.toml"):
+            if book.is_file():
+                said = book.stat()
+                there[book.relative_to(self.path).as_posix()] = f"{said.st_size} {said.st_mtime_ns}"
+        return {n: s for n, s in sorted(there.items()) if known.get(n) != s}, set(known) - set(there)
+
+
+@frozen
+class Journal:
+    """The visits of a journal. The stamp is the number of the visit's last event; only newer events are looked at."""
+
+    url: str
+
+    def new(self, known: Mapping[str, str]) -> tuple[dict[str, str], set[str]]:
+        """What has newer events than the newest that is known; of a journal nothing goes."""
+        c = schema.event.c
+        newest = max(map(int, known.values()), default=0)
+        query = select(c.visit, func.max(c.no)).where(c.no > newest).group_by(c.visit).order_by(func.max(c.no))
+        with _store(self.url).reading() as connection:
+            return {row[0]: str(row[1]) for row in connection.execute(query)}, set()
+
+
+def source_of(where: str) -> Source:
+    """A folder of visit books, or a journal (file or address). Raises JournalError for what is neither."""
+    return Folder(Path(where)) if Path(where).is_dir() else Journal(where)
+
+
+@lru_cache(maxsize=1)
+def _store(url: str) -> Store:
+    return Store(url, create=False)
+
+
+def judge(job: Job) -> Part:
+    """Judge one visit into rows. What cannot be read is a part with its reason."""
+    visit = job.keys.of("visit", job.name)
+    try:
+        book = _book(job)
+    except VisitBookError as error:
+        return failed(job, NOT_OURS, str(error))
+    if book.visit is None:
+        return failed(job, UNREAD, " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR))
+    a = assess(job.as_if.visit(book.visit), found=book.findings, broken=book.broken)
+    rows, words = flatten(a, job.keys, visit, year=book.visit.date.year)
+    if all(e.standard != WIRING for e in a.editions):
+        rows["not_judged"].append((visit, book.visit.date.year, code(NO_EDITION), True))
+        words |= {NO_EDITION, NO_RULE}
+    home = rows["visit"][0][2]
+    return Part(
+        job.name, job.stamp, visit, book.visit.date.year, home, one_line(book.visit.site.place), rows, frozenset(words)
+    )
+
+
+def failed(job: Job, why: str, said: str = "") -> Part:
+    """The part of a visit that gave no result."""
+    visit = job.keys.of("visit", job.name)
+    rows: Rows = {t.name: [] for t in BY_YEAR}
+    rows["not_judged"].append((visit, 0, code(why), False))
+    return Part(job.name, job.stamp, visit, 0, rows=rows, words=frozenset((why,)), said=one_line(said)[:500])
+
+
+def _book(job: Job) -> ReadBook:
+    if (folder := Path(job.source)).is_dir():
+        return read_book(folder / job.name)
+    return replay(job.name, _store(job.source).events(job.name)).book
