@@ -11,7 +11,7 @@ from typing import Any
 from attrs import define, field
 
 from ..base.digits import Kind
-from ..desk.before import same_place
+from ..desk.last_visit import same_place
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
 from ..outcomes.verdict import NO_RULE, Judged
