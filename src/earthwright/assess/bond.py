@@ -21,6 +21,7 @@ from ..outcomes.circuits import Alarm
 from ..outcomes.verdict import FAILS, Judged, judge, judge_band, no_rule, not_decided
 from ..physics.conductor import implied_length_band_m
 from ..report import words
+from ..site.correction import Corrector
 from ..site.events import (
     BOND_TESTS,
     CIRCUIT_TESTS,
@@ -30,13 +31,12 @@ from ..site.events import (
     PATH,
     TOGETHER,
     ClampCurrent,
-    LeadCheck,
     Reading,
     State,
 )
 from ..site.installation import Bond
 from ..site.ledger import readings, state_at
-from ..site.reading import UNCHECKED, Instrument, LeadSet, correct
+from ..site.reading import UNCHECKED
 from ..site.repairs import ended_by, repairs_of
 from ..site.visit import Visit
 from .clamp_place import place_findings, place_judged
@@ -57,17 +57,19 @@ def judge_bond(
     model: Model,
     alarms: Sequence[Alarm] = (),
     earth: Earth | None = None,
+    corrector: Corrector | None = None,
 ) -> BondJudged:
     """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m].
 
     alarms  danger that was found: one that blocks takes the place of every next step
-    earth   the earth network of the visit, where it is at hand
+    earth, corrector  the earth network of the visit and its readings corrected, where they are at hand
     """
     earth = earth or Earth(visit, rulings, model)
+    corrector = corrector or Corrector(visit)
     copper = copper_band(bond, r, model.make, model.joint_ohm)
     known = Copper(r, bond.length_m, bond.length_tol_m)
     everything = [
-        _one(visit, bond, x, copper, earth, model)
+        _one(visit, bond, x, corrector, copper, earth, model)
         for x in readings(visit.events, of=bond.id)
         if x.test in BOND_TESTS and x.shown
     ]
@@ -148,19 +150,17 @@ def _limited(visit: Visit, bond: Bond, taken: Sequence[ReadingJudged]) -> str:
     return ": ".join(x for x in (said[-1].absent, said[-1].note) if x)
 
 
-def _one(visit: Visit, bond: Bond, reading: Reading, copper: Band, earth: Earth, model: Model) -> ReadingJudged:
+def _one(
+    visit: Visit, bond: Bond, reading: Reading, corrector: Corrector, copper: Band, earth: Earth, model: Model
+) -> ReadingJudged:
     """One reading: corrected, with the band it should have fallen in, and whether it counts."""
-    instrument = next((i for i in visit.instruments if i.id == reading.instrument), Instrument(""))
-    accuracy = instrument.limits("continuity")
-    leads = next((x for x in visit.leads if x.id == reading.leads), LeadSet(reading.leads or "not stated"))
-    checks = [e for e in visit.events if isinstance(e, LeadCheck)]
-    corrected = correct(reading, leads, accuracy, checks, shared_scale=visit.choices.shared_scale_error)
+    corrected = corrector.corrected(reading)
     state = state_at(visit.events, reading.seq)
     expected = expect(
         reading.test,
         copper,
         earth.path(bond, state.off),
-        display_of(accuracy, corrected),
+        display_of(corrected.accuracy, corrected),
         model.joint_ohm,
     )
     wrong_state = _contradiction(bond, reading, state)

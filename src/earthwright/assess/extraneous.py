@@ -23,6 +23,7 @@ from ..rules.lookup import (
 )
 from ..rules.model import Edition, Worked, cited
 from ..site.bond_chain import looped
+from ..site.correction import Corrector
 from ..site.events import CONDUCTOR, EARTHING, TOGETHER, Reading
 from ..site.installation import Circuit, Part
 from ..site.visit import Visit
@@ -35,10 +36,14 @@ SUPPLEMENTARY_S = 5.0
 
 
 def judge_parts(
-    visit: Visit, bonds: Sequence[BondJudged], rulings: Rulings, only: str | None = None
+    visit: Visit,
+    bonds: Sequence[BondJudged],
+    rulings: Rulings,
+    only: str | None = None,
+    corrector: Corrector | None = None,
 ) -> tuple[PartJudged, ...]:
     """Every part of the site, or ``only`` one: *bond*, *leave* or *not decided*, with the rule and what is missing."""
-    taken = Taken(visit)
+    taken = Taken(visit, corrector)
     parts = (p for p in visit.site.parts if only in (None, p.id))
     judged = (_part(visit, part, bonds, taken, rulings) for part in parts)
     return tuple(evolve(p, findings=(*p.findings, *looped_findings(visit, p, rulings))) for p in judged)

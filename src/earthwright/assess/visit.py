@@ -14,6 +14,7 @@ from ..outcomes.assessment import Assessment, BondJudged, NotJudged
 from ..outcomes.circuits import Alarm
 from ..report.words import judged_words
 from ..site import plausible
+from ..site.correction import Corrector
 from ..site.events import Off
 from ..site.ledger import still_off
 from ..site.visit import Visit
@@ -53,8 +54,9 @@ def assess(
     earth = Earth(visit, rulings, model)
     doubts = plausible.doubts(visit)
     held = Held(visit, (d.unread for d in doubts if d.unread is not None))
-    installation = hold_installation(judge_installation(visit, rulings, earth, only), held)
-    bonds, not_judged = _bonds(visit, rulings, model, installation.alarms, earth, held, only)
+    corrector = Corrector(visit)
+    installation = hold_installation(judge_installation(visit, rulings, earth, only, corrector), held)
+    bonds, not_judged = _bonds(visit, rulings, model, installation.alarms, earth, corrector, held, only)
     one = Assessment(
         visit=visit,
         program=__version__,
@@ -68,7 +70,7 @@ def assess(
         boards=installation.boards,
         electrodes=installation.electrodes,
         alarms=installation.alarms,
-        parts=tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings, only)),
+        parts=tuple(hold_part(p, held) for p in judge_parts(visit, bonds, rulings, only, corrector)),
         found=installation.found,
     )
     if only is not None:
@@ -102,6 +104,7 @@ def _bonds(
     model: Model,
     alarms: Sequence[Alarm],
     earth: Earth,
+    corrector: Corrector,
     held: Held,
     only: str | None,
 ) -> tuple[tuple[BondJudged, ...], list[NotJudged]]:
@@ -116,7 +119,7 @@ def _bonds(
             why = f"the resistance of its conductor is not in the data; its size: {size}"
             not_judged.append(NotJudged(bond.id, why))
         else:
-            judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, alarms, earth), held))
+            judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, alarms, earth, corrector), held))
     return tuple(judged), not_judged
 
 

@@ -10,8 +10,8 @@ from attrs import frozen
 from ..base.digits import Kind
 from ..base.quantity import Band
 from ..records.replay import SINGLE, Replayed
-from ..site.events import BOND_TESTS, CIRCUIT_TESTS, OUTCOMES, LeadCheck, Reading
-from ..site.reading import ASSUMED, Accuracy, correct
+from ..site.correction import Corrector, function_of
+from ..site.events import OUTCOMES, Reading
 from ..site.visit import Visit
 from .next_visit import BUILDING
 
@@ -160,39 +160,26 @@ def _sides(visit: Visit | None) -> dict[_Key, Side]:
     found: dict[_Key, Side] = {}
     if visit is None:
         return found
-    checks = [e for e in visit.events if isinstance(e, LeadCheck)]
+    corrector = Corrector(visit)
     for event in visit.events:
         if isinstance(event, Reading) and (event.shown is not None or event.outcome) and not event.refused:
             key = (event.test, event.of, event.point, event.method, event.between)
             before = found[key].shown if key in found else ()
             shown = event.outcome if event.shown is None else event.shown.as_shown
-            band, assumed = _band(visit, event, checks)
+            band, assumed = _band(visit, event, corrector)
             found[key] = Side((*before, shown), band, assumed)
     return found
 
 
-def _band(visit: Visit, reading: Reading, checks: list[LeadCheck]) -> tuple[Band | None, bool]:
+def _band(visit: Visit, reading: Reading, corrector: Corrector) -> tuple[Band | None, bool]:
     """What the true value may have been by the limits of error of the instrument and what the leads add."""
     shown = reading.shown
     if shown is None or any(reading.seq in u.readings or 0 < u.since <= reading.seq for u in visit.unread):
         return None, False
-    function = "continuity" if reading.test in BOND_TESTS else CIRCUIT_TESTS.get(reading.test, ("", ""))[1]
-    limits = _limits(visit, reading.instrument, function)
-    if limits is None:
+    if not function_of(reading):
         return None, False
+    corrected = corrector.corrected(reading)
+    assumed = not corrected.accuracy.stated
     if shown.kind is Kind.OVER:
-        return Band(float(shown.digits) or limits.top, float("inf"), shown.unit), not limits.stated
-    sets = {s.id: s for s in visit.leads}
-    if function == "continuity" and reading.leads in sets:
-        corrected = correct(reading, sets[reading.leads], limits, checks)
-        return None if corrected.trust.suspect else corrected.band, not limits.stated
-    slack = shown.value * limits.pct / 100.0 + (limits.digits + 0.5) * float(shown.step)
-    low = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value - slack)
-    return Band(low, shown.value + slack, shown.unit), not limits.stated
-
-
-def _limits(visit: Visit, instrument: str, function: str) -> Accuracy | None:
-    for one in visit.instruments:
-        if one.id == instrument and function in ASSUMED:
-            return one.limits(function)
-    return ASSUMED.get(function)
+        return Band(float(shown.digits) or corrected.accuracy.top, float("inf"), shown.unit), assumed
+    return (None if corrected.trust.suspect else corrected.band), assumed

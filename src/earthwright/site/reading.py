@@ -74,6 +74,14 @@ class LeadSet:
     note: str = ""
 
 
+def added_by(leads: LeadSet, accuracy: Accuracy) -> tuple[float, float]:
+    """What a lead set adds to the display, low and high [Ω]; nothing when it was nulled, or when that is not known."""
+    if leads.allowed == "nulled" or leads.lead_ohm is None:
+        return 0.0, 0.0
+    half = leads.lead_ohm * accuracy.pct / 100.0 + accuracy.digits * accuracy.step
+    return (leads.lead_ohm - half if leads.allowed == "subtracted" else 0.0), leads.lead_ohm + half
+
+
 @frozen
 class LeadTrust:
     """What the checks of a lead set say about one reading.
@@ -248,9 +256,9 @@ def _offset(
             "Short the tips and note the reading, or null it out.",
         )
         return 0.0, 0.0, (finding,)
-    half = leads.lead_ohm * accuracy.pct / 100.0 + accuracy.digits * accuracy.step
+    low, high = added_by(leads, accuracy)
     if leads.allowed == "subtracted":
-        return leads.lead_ohm - half, leads.lead_ohm + half, ()
+        return low, high, ()
     finding = Finding(
         where,
         f"The leads ({leads.lead_ohm:g} Ω) were neither nulled nor subtracted; they stay in the band.",
@@ -261,4 +269,4 @@ def _offset(
         "neither",
         "Null the set and repeat.",
     )
-    return 0.0, leads.lead_ohm + half, (finding,)
+    return low, high, (finding,)

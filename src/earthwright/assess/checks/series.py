@@ -20,9 +20,10 @@ from ...outcomes.assessment import BondJudged
 from ...physics.conductor import factor_alpha, factor_beta
 from ...rules import Edition, RuleBook
 from ...rules.lookup import conductor_mohm_per_m
-from ...site.events import BOND_TESTS, CIRCUIT_TESTS, ORIGIN, Look, Off, On, Reading
+from ...site.correction import Corrector, function_of
+from ...site.events import BOND_TESTS, ORIGIN, Look, Off, On, Reading
 from ...site.installation import MET, Circuit
-from ...site.reading import Accuracy, Instrument, LeadSet
+from ...site.reading import Accuracy, added_by
 from ...site.visit import Visit
 from .chance import ALARM, REMARK
 
@@ -256,27 +257,16 @@ class Series:
 def rows_of(visit: Visit) -> tuple[SeriesReading, ...]:
     """The readings of a visit with digits, in order."""
     circuits = {c.id: c for c in visit.site.circuits}
-    instruments = {i.id: i for i in visit.instruments}
-    sets = {x.id: x for x in visit.leads}
+    corrector = Corrector(visit)
     found = []
     for event in visit.events:
         if not isinstance(event, Reading) or event.refused or event.shown is None or event.shown.kind is not Kind.VALUE:
             continue
-        function = "continuity" if event.test in BOND_TESTS else CIRCUIT_TESTS.get(event.test, ("", ""))[1]
-        if function:
-            instrument = instruments.get(event.instrument) or Instrument("")
-            accuracy = instrument.limits(function)
-            lead = _added(sets.get(event.leads), accuracy) if function == "continuity" else (0.0, 0.0)
+        if function_of(event):
+            accuracy = corrector.accuracy(event)
+            lead = added_by(corrector.leads(event), accuracy)
             found.append(SeriesReading(event, event.shown, accuracy, circuits.get(event.of), lead))
     return tuple(found)
-
-
-def _added(leads: LeadSet | None, accuracy: Accuracy) -> tuple[float, float]:
-    """What a lead set adds to the display: nothing when nulled, its own resistance when it is subtracted afterwards."""
-    if leads is None or leads.allowed == "nulled" or leads.lead_ohm is None:
-        return 0.0, 0.0
-    half = leads.lead_ohm * accuracy.pct / 100.0 + accuracy.digits * accuracy.step
-    return (leads.lead_ohm - half if leads.allowed == "subtracted" else 0.0), leads.lead_ohm + half
 
 
 def latest(rows: Iterable[SeriesReading]) -> tuple[SeriesReading, ...]:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from ...base.errors import Finding, Severity
 from ...outcomes.circuits import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, Found, TestJudged
+from ...site.correction import Corrector
 from ...site.events import ORIGIN
 from ...site.installation import Board, Circuit
 from ...site.visit import Visit
@@ -35,13 +36,16 @@ class InstallationJudged(NamedTuple):
     found: tuple[Found, ...] = ()
 
 
-def judge_installation(visit: Visit, rulings: Rulings, earth: Earth, only: str | None = None) -> InstallationJudged:
+def judge_installation(
+    visit: Visit, rulings: Rulings, earth: Earth, only: str | None = None, corrector: Corrector | None = None
+) -> InstallationJudged:
     """Every test of the origin, the boards, their circuits and the electrodes, each held against its band and its rule.
 
     earth  the earth network of the visit. Findings of single tests stand with them and in ``findings`` as well, each once.
+    corrector  the readings of the visit corrected, where they are at hand
     only   the one board or circuit that is asked about, of other things none: no other board and circuit is judged then
     """
-    taken = Taken(visit)
+    taken = Taken(visit, corrector)
     findings: list[Finding] = []
     found: list[Found] = []
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 from copy import copy
 
 from ...base.errors import Finding, Severity
-from ...site.events import CIRCUIT_TESTS, LeadCheck, Reading, Repair, State
+from ...site.correction import Corrector
+from ...site.events import CIRCUIT_TESTS, Reading, Repair, State
 from ...site.ledger import after
-from ...site.reading import Accuracy, Corrected, Instrument, LeadSet, correct
+from ...site.reading import Accuracy, Corrected
 from ...site.repairs import ended_by, repairs_of
 from ...site.visit import Visit
 from .upstream import ways_before
-
-_NO_LEADS = LeadSet("", "nulled")  # for functions in which leads do not count
 
 
 class Taken:
@@ -21,14 +20,12 @@ class Taken:
     ``findings`` collects what must be said about lead sets, once for each set and not for each reading.
     """
 
-    def __init__(self, visit: Visit) -> None:
+    def __init__(self, visit: Visit, corrector: Corrector | None = None) -> None:
         self._visit = visit
         self._by_thing: dict[str, dict[str, list[Reading]]] = {}
         self._states: dict[int, State] = {}
-        self._checks = [e for e in visit.events if isinstance(e, LeadCheck)]
-        self._instruments = {i.id: i for i in visit.instruments}
-        self._leads = {x.id: x for x in visit.leads}
-        self._corrected: dict[int, Corrected] = {}
+        self._corrector = corrector or Corrector(visit)
+        self._told: set[int] = set()
         self._spoilt: dict[tuple[str, str], list[Finding]] = {}
         self._found: dict[str, dict[Repair, list[Reading]]] = {}
         repairs, ways = repairs_of(visit.events), ways_before(visit.site) if repairs_of(visit.events) else {}
@@ -75,25 +72,17 @@ class Taken:
 
     def accuracy(self, reading: Reading) -> Accuracy:
         """Limits of error of the instrument on the function the test needs; assumed ones are marked so."""
-        instrument = self._instruments.get(reading.instrument) or Instrument("")
-        return instrument.limits(CIRCUIT_TESTS[reading.test][1])
+        return self._corrector.accuracy(reading)
 
     def corrected(self, reading: Reading) -> Corrected:
         """The reading corrected for its leads, with its budget; worked out once. Raises ValueError when it has no digits."""
-        if reading.seq not in self._corrected:
-            self._corrected[reading.seq] = self._correct(reading)
-        return self._corrected[reading.seq]
-
-    def _correct(self, reading: Reading) -> Corrected:
-        accuracy = self.accuracy(reading)
-        if CIRCUIT_TESTS[reading.test][1] != "continuity":
-            return correct(reading, _NO_LEADS, accuracy, (), shared_scale=self._visit.choices.shared_scale_error)
-        leads = self._leads.get(reading.leads) or LeadSet(reading.leads or "not stated")
-        corrected = correct(reading, leads, accuracy, self._checks, shared_scale=self._visit.choices.shared_scale_error)
-        for finding in corrected.findings:
-            known = self._spoilt.setdefault((leads.id, finding.family), [])
-            if finding not in known:
-                known.append(finding)
+        corrected = self._corrector.corrected(reading)
+        if reading.seq not in self._told:
+            self._told.add(reading.seq)
+            for finding in corrected.findings:
+                known = self._spoilt.setdefault((self._corrector.leads(reading).id, finding.family), [])
+                if finding not in known:
+                    known.append(finding)
         return corrected
 
     @property
