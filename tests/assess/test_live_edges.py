@@ -148,7 +148,7 @@ def test_drop_without_rating_or_table_or_edition() -> None:
     a, b = (row(visit(circuits=(c,)), "c1", "voltage drop").value for c in (strange, own))
     assert a == b
     # the conductors of 2004 are known on that day, the wiring rules of it are not
-    assert row(visit(circuits=(base,), date=dt.date(2010, 1, 1)), "c1", "voltage drop").outcome == "no rule"
+    assert row(visit(circuits=(base,), date=dt.date(2005, 1, 1)), "c1", "voltage drop").outcome == "no rule"
     assert rows(visit(circuits=(evolve(base, line_mm2=3.3),)), "c1", "voltage drop") == []
 
 

@@ -368,8 +368,9 @@ def test_everything_may_be_shared_but_for_what_differs(tmp_path: Path) -> None:
     [
         ('[[share]]\nfrom = "1"\ntables = "all"\n', "t", "share: t: stands twice, shared from 1 and held by 2"),
         ('[[share]]\nfrom = "1"\ntables = ["t"]\n[[share]]\nfrom = "1"\ntables = ["t"]\n', "", "t: stands twice"),
-        ('[[share]]\nfrom = "1"\ntables = ["x"]\n', "", "1 has no table 'x' of its own"),
-        ('[[share]]\nfrom = "1"\ntables = "all"\nexcept = ["x"]\n', "", "1 has no table 'x' of its own"),
+        ('[[share]]\nfrom = "1"\ntables = ["x"]\n', "", "1 has no table 'x'"),
+        ('[[share]]\nfrom = "1"\ntables = "all"\nexcept = ["x"]\n', "", "1 has no table 'x'"),
+        ('[[share]]\nfrom = "1"\ntables = "all"\nread = ["x"]\n', "", "1 has no table 'x'"),
         ('[[share]]\nfrom = "2"\ntables = ["t"]\n', "", "no other edition folder '2'"),
     ],
 )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from attrs import evolve
 
 from ..base.errors import Finding, NoRule, Severity
@@ -21,6 +23,20 @@ _MAY_ACQUIT = (
 )
 
 
+def _of_dates(visit: Visit) -> Iterator[Finding]:
+    """A day of design that decides nothing is told."""
+    if visit.designed is not None and visit.rules_on != visit.designed:
+        yield Finding(
+            "visit: designed",
+            "A condition is judged by the edition of the day of the inspection; the day of the design decides nothing here.",
+            Severity.NOTE,
+            "rules.designed",
+            "",
+            "a day of design for an initial verification or minor works",
+            str(visit.designed),
+        )
+
+
 class Rulings:
     """What the rules say for one visit.
 
@@ -35,7 +51,7 @@ class Rulings:
         self._why_none = ""
         self._conductors: dict[tuple[str, float, float, int], float | str] = {}
         try:
-            self._wiring = self._book.wiring_for(visit.date, visit.choices.edition)
+            self._wiring = self._book.wiring_for(visit.rules_on, visit.choices.edition)
         except NoRule as error:
             self._why_none = str(error)
             self.findings.append(
@@ -46,40 +62,40 @@ class Rulings:
                     "rules.edition",
                     "",
                     "a date and an edition that the data know",
-                    f"{visit.date} {visit.choices.edition}".strip(),
+                    f"{visit.rules_on} {visit.choices.edition}".strip(),
                     "What rests on rules is shown as 'no rule'; what rests on physics is judged all the same.",
-                    str(error),
+                    f"{error}.",
                 )
             )
+        else:
+            self.findings += _of_dates(visit)
 
     @property
     def editions(self) -> tuple[EditionUsed, ...]:
         """The editions used, with the reason."""
         used = []
         if self._wiring is not None:
-            open_then = self._book.editions_open(self._wiring.standard, self._visit.date)
-            if self._visit.choices.edition:
-                why = "chosen for this visit"
-            elif len(open_then) > 1:
-                other = ", ".join(e.edition for e in open_then if e is not self._wiring)
-                why = f"in force on {self._visit.date}; {other} could have been chosen too"
-            else:
-                why = f"in force on {self._visit.date}"
-            used.append(
-                EditionUsed(
-                    self._wiring.standard,
-                    self._wiring.edition,
-                    self._wiring.title,
-                    why,
-                    self._wiring.reviewed_until.isoformat(),
-                )
-            )
+            last = self._wiring.reviewed_until.isoformat()
+            since = "" if self._wiring.reviewed(self._visit.rules_on) else last
+            used.append(EditionUsed(self._wiring.standard, self._wiring.edition, self._wiring.title, self._why(), last, since))
         try:
             conductors = self._book.edition_for(CONDUCTORS, self._visit.date)
             used.append(EditionUsed(CONDUCTORS, conductors.edition, conductors.title, "resistance of conductors"))
         except NoRule:
             pass
         return tuple(used)
+
+    def _why(self) -> str:
+        """Why this edition and no other."""
+        assert self._wiring is not None  # asked for under an edition only
+        day = self._visit.rules_on
+        other = ", ".join(e.edition for e in self._book.editions_open(self._wiring.standard, day) if e is not self._wiring)
+        if self._visit.choices.edition:
+            return "chosen for this visit"
+        if not self._wiring.reviewed(day):
+            return f"the newest that is known; not reviewed since {self._wiring.reviewed_until}"
+        when = f"in force on {day}" if day == self._visit.date else f"in force on {day}, the day of the design"
+        return f"{when}; {other} could have been chosen too" if other else when
 
     @property
     def wiring(self) -> Edition | None:

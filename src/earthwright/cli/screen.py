@@ -12,6 +12,7 @@ from ..base.oneline import one_line
 from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ..outcomes.verdict import FAILS
+from ..report.reviewed import notices
 from ..report.stops import stops
 from ..report.words import CAUTION_LINE, nothing_more
 from .schedule_view import asks, counts_of_conductors, name_of, show_schedules
@@ -82,6 +83,8 @@ def heading(a: Assessment) -> None:
     click.secho(f"{v.site.place}, {v.date.isoformat()}, {v.kind}", bold=True)
     for e in a.editions:
         click.echo(f"{e.title} ({e.why})")
+    for line in notices(a):
+        click.secho(line, bold=True, fg="yellow")
     counts = {w: sum(b.verdict == w for b in a.bonds) for w in ("proved", "disproved", "not shown")}
     if a.bonds:
         click.echo("Bonds: " + ", ".join(f"{n} {w}" for w, n in counts.items()) + ".")

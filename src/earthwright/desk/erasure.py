@@ -37,7 +37,7 @@ def kept_until(read: Replayed) -> KeptUntil:
     if visit is None:
         return KeptUntil(None, "The date of the visit cannot be read, so it is kept.")
     try:
-        edition = RuleBook.load().wiring_for(visit.date, visit.choices.edition or None)
+        edition = RuleBook.load().wiring_for(visit.rules_on, visit.choices.edition or None)
         rule = retention(edition)
     except NoRule as error:
         return KeptUntil(None, f"No rule says for how long ({error}), so it is kept.")

@@ -190,13 +190,18 @@ class PartJudged:
 
 @frozen
 class EditionUsed:
-    """The edition of the rules that was in force or chosen, as printed."""
+    """The edition of the rules that was in force or chosen, as printed.
+
+    reviewed_until      last day for which the data claim to know what is in force
+    not_reviewed_since  the same where the day that counts lies after it: a later edition may be in force by then
+    """
 
     standard: str
     edition: str
     title: str
     why: str
     reviewed_until: str = ""
+    not_reviewed_since: str = ""
 
 
 @frozen

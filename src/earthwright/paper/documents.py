@@ -11,6 +11,7 @@ from ..base.build import build_mark
 from ..base.days import day, in_words
 from ..outcomes.assessment import Assessment
 from ..report.record import as_text
+from ..report.reviewed import notices
 from ..report.stops import stops
 from ..site.particulars import TESTED
 from . import contents
@@ -98,6 +99,7 @@ def page_of(
         "signatures": contents.signatures(a, document),
         "content": v.paperwork.content,
         "draft": "",
+        "notices": list(notices(a)),
         "stops": [{"what": s.what, "plain": s.plain, "do": list(s.do), "because": list(s.because)} for s in stops(a)],
     }
     page |= kind.page(a)

@@ -104,7 +104,7 @@ class Proposed:
 
 def edition_of(a: Assessment) -> Edition:
     """The edition of the wiring rules that an assessment was made under. Raises NoRule."""
-    return RuleBook.load().wiring_for(a.visit.date, a.visit.choices.edition)
+    return RuleBook.load().wiring_for(a.visit.rules_on, a.visit.choices.edition)
 
 
 def edition_if_any(a: Assessment) -> Edition | None:

@@ -222,7 +222,8 @@ def special_location(edition: Edition, section: str) -> dict[str, tuple[RuleValu
     Raises NoRule when there is nothing: silence would read as "no extra rule".
     """
     names = ("rules", "rcd", "zones", "electrode", "types", "pme")
-    found = {name: edition.table(f"special.{name}").where(section=section) for name in names}
+    held = [name for name in names if edition.has(f"special.{name}")]
+    found = dict.fromkeys(names, ()) | {n: edition.table(f"special.{n}").where(section=section) for n in held}
     if not any(found.values()):
         raise NoRule(f"{edition.standard}:{edition.edition}: no data for the special location '{section}'")
     return found

@@ -9,7 +9,11 @@
     withdrawn                             first day on which it may no longer be used, or "open"
     note                                  optional
     [source]                              document, place, read_by, confidence
-    [[share]]                             from = "2018+A2", tables = ["bond.main.pme", …] or "all", except = […]
+    [[share]]                             from = "2018+A2", tables = ["bond.main.pme", …] or "all", except = […]: what that
+                                          edition has, its own or shared. Of a text that was not read itself:
+                                          memory = why its tables are taken to stand there too, read = [tables that were read
+                                          to do so], renumbered = { "643.3" = "612.3" } in their clauses,
+                                          without = ["722"]: rows with that key did not stand there yet
     [[differs]]                           what, before, now, clause, confidence: against the edition before
 
 Nothing is read before it is asked for: a standard's editions when the standard is named, a table when it is looked at.
@@ -19,13 +23,14 @@ Nothing is read before it is asked for: a standard's editions when the standard 
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ..base.errors import NoRule, RuleDataError
 from .model import Difference, Edition, Table
@@ -45,7 +50,7 @@ _EDITION = {
     "differs",
     "note",
 }
-_SHARE = {"from", "tables", "except"}
+_SHARE = {"from", "tables", "except", "memory", "read", "renumbered", "without"}
 _DIFFERS = {"what", "before", "now", "clause", "confidence"}
 
 
@@ -101,8 +106,10 @@ class RuleBook:
         return _standard(self.root, name)
 
     def editions_open(self, standard: str, on: dt.date) -> tuple[Edition, ...]:
-        """The editions that may be used on a day, oldest first."""
-        return tuple(e for e in self.of(standard) if e.open_on(on))
+        """The editions that may be used on a day, oldest first; after the last day that was reviewed, those of that day."""
+        all_of = self.of(standard)
+        known = min(on, max(e.reviewed_until for e in all_of))
+        return tuple(e for e in all_of if e.open_on(known))
 
     def wiring_for(self, on: dt.date, chosen: str | None = None) -> Edition:
         """The edition of the wiring rules for an inspection on a day. The choice may name its standard: ``BS 7671:2018+A2``.
@@ -115,14 +122,12 @@ class RuleBook:
     def edition_for(self, standard: str, on: dt.date, chosen: str | None = None) -> Edition:
         """The edition for an inspection on a day: the chosen one if it is open then, else the one in force.
 
-        Raises NoRule before the first edition, after the last day the data know, and for a choice that is not open.
+        After the last day that was reviewed the newest edition goes on; ``Edition.reviewed`` tells. Raises NoRule before
+        the first edition, and for a choice that is not open.
         """
         all_of = self.of(standard)
         said = all_of[0].standard
         open_then = self.editions_open(standard, on)
-        last = max(e.reviewed_until for e in all_of)
-        if on > last:
-            raise NoRule(f"{said}: the rule data know what is in force up to {last}, not on {on}")
         if not open_then:
             first = min(e.may_be_used_from for e in all_of)
             raise NoRule(f"{said}: no edition in the data may be used on {on}; the first is from {first}")
@@ -187,9 +192,9 @@ def _edition(
     if len(faults) > before or source is None:
         return None
 
+    @cache
     def fetch(table_id: str) -> Table:
-        origin, file = places[table_id]
-        return table_of(file, table_id, data["standard"], name, origin)
+        return places[table_id].table(table_id, data["standard"], name)
 
     return Edition(
         standard=data["standard"],
@@ -203,7 +208,7 @@ def _edition(
         note=str(data.get("note", "")),
         tables=tuple(sorted(places)),
         fetch=fetch,
-        shared={table: origin for table, (origin, _) in places.items() if origin != name},
+        shared={table: place.origin for table, place in places.items() if place.origin != name},
         differs=differs,
     )
 
@@ -223,29 +228,65 @@ def _dates(data: Mapping[str, Any], where: str, faults: list[str]) -> None:
         faults.append(f"{where}: withdrawn: not after in_force")
 
 
+@frozen
+class _Place:
+    """Where a table stands: the edition whose folder holds it, its file, and what an edition that shares it makes of it.
+
+    without  keys whose rows it does not have yet
+    """
+
+    origin: str
+    file: Any
+    memory: str = ""
+    renumbered: tuple[tuple[str, str], ...] = ()
+    without: tuple[str, ...] = ()
+
+    def table(self, table_id: str, standard: str, edition: str) -> Table:
+        """The table, for an edition. Raises RuleDataError. What is not of the standard itself stays as sure as it was."""
+        table = table_of(self.file, table_id, standard, edition, self.origin)
+        rows = [r for r in table.rows if not set(self.without) & set(r.keys.values())]
+        rows = [evolve(r, clause=self._numbered(r.clause)) for r in rows]
+        source = table.source
+        if self.memory and source.document.startswith(standard):
+            source = evolve(source, place=f"{source.place}; {self.memory}", confidence="memory")
+            rows = [evolve(r, confidence="memory") for r in rows]
+        return evolve(table, clause=self._numbered(table.clause), rows=tuple(rows), source=source)
+
+    def _numbered(self, clause: str) -> str:
+        """A clause by its number in this edition; a number stands for those below it, and the longest that fits counts."""
+        for old, new in sorted(self.renumbered, key=lambda x: len(x[0]), reverse=True):
+            clause = re.sub(rf"(?<![\d.]){re.escape(old)}(?!\d)", new, clause)
+        return clause
+
+
 def _places(
-    raw: Mapping[str, tuple[Any, dict[str, Any]]], name: str, where: str, faults: list[str]
-) -> dict[str, tuple[str, Any]]:
-    """Where each table of the edition stands: edition whose folder holds it, and file."""
-    places = {t: (name, f) for t, f in _files(raw[name][0]).items()}
+    raw: Mapping[str, tuple[Any, dict[str, Any]]], name: str, where: str, faults: list[str], asked: tuple[str, ...] = ()
+) -> dict[str, _Place]:
+    """Where each table of the edition stands, its own and shared ones. ``asked``: editions that shared on the way here."""
+    places = {t: _Place(name, f) for t, f in _files(raw[name][0]).items()}
     for share in raw[name][1].get("share", []):
         unknown(share, _SHARE, f"{where}: share", faults)
-        origin = str(share.get("from"))
-        if origin not in raw or origin == name:
-            faults.append(f"{where}: share: there is no other edition folder '{origin}'")
+        source = str(share.get("from"))
+        if source not in raw or source in (name, *asked):
+            faults.append(f"{where}: share: there is no other edition folder '{source}'")
             continue
-        there = _files(raw[origin][0])
-        left_out = share.get("except", [])
+        there = _places(raw, source, where, [], (name, *asked))
+        left_out, read = share.get("except", []), share.get("read", [])
         wanted = [t for t in there if t not in left_out] if share.get("tables") == "all" else share.get("tables", [])
-        for table_id in (*wanted, *left_out):
+        for table_id in (*wanted, *left_out, *read):
             if table_id not in there:
-                faults.append(f"{where}: share: {origin} has no table '{table_id}' of its own")
+                faults.append(f"{where}: share: {source} has no table '{table_id}'")
         for table_id in wanted:
             if table_id in places:
-                held = places[table_id][0]
-                faults.append(f"{where}: share: {table_id}: stands twice, shared from {origin} and held by {held}")
+                faults.append(
+                    f"{where}: share: {table_id}: stands twice, shared from {source} and held by {places[table_id].origin}"
+                )
             elif table_id in there:
-                places[table_id] = (origin, there[table_id])
+                place = there[table_id]
+                why = "" if table_id in read else str(share.get("memory", "")) or place.memory
+                gone = (*place.without, *share.get("without", ()))
+                numbers = (*place.renumbered, *share.get("renumbered", {}).items())
+                places[table_id] = evolve(place, memory=why, renumbered=numbers, without=gone)
     return places
 
 

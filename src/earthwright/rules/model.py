@@ -319,6 +319,10 @@ class Edition:
         """Whether the edition may be used for an inspection on that day."""
         return self.may_be_used_from <= day and (self.withdrawn is None or day < self.withdrawn)
 
+    def reviewed(self, day: dt.date) -> bool:
+        """Whether the data still claim to know what is in force on that day."""
+        return day <= self.reviewed_until
+
     def has(self, table_id: str) -> bool:
         """Whether the edition has a table of that id, its own or shared."""
         return table_id in self.tables

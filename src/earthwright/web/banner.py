@@ -8,6 +8,7 @@ from attrs import evolve, frozen
 
 from ..outcomes.assessment import Assessment
 from ..report.observations import Immediate, immediate
+from ..report.reviewed import notices
 from ..report.stops import stops
 from ..site.events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
 from .words import say
@@ -35,6 +36,7 @@ def strips(a: Assessment, base: str) -> tuple[Strip, ...]:
     if a.still_off:
         what = ", ".join(dict.fromkeys(e.what for e in a.still_off))
         found.append(Strip("bad", "off", say("strip.off", what=what)))
+    found += [Strip("open", "warn", words) for words in notices(a)]
     found += _leads(a, base)
     return tuple(found)
 

@@ -94,7 +94,7 @@ class Series:
     def wiring(self) -> Edition | None:
         """The edition of the wiring rules of the visit; None where there is none."""
         with suppress(NoRule):
-            return RuleBook.load().wiring_for(self.visit.date, self.visit.choices.edition)
+            return RuleBook.load().wiring_for(self.visit.rules_on, self.visit.choices.edition)
         return None
 
     @cached_property

@@ -33,6 +33,7 @@ _HOME = re.compile(
     r"\b(domestic|dwelling|house|flat|bungalow|apartment|maisonette|cottage|home|hmo|residential|bedsit)s?\b", re.I
 )
 _NO_HOME = re.compile(r"\b(public house|(care|nursing|funeral|holiday) homes?|non[- ]?(domestic|residential))\b", re.I)
+ASSESSMENT = "risk assessment"  # the one ground on which present editions let it be left out
 _ASSESSED = re.compile(r"risk assess", re.I)
 # Uses that a name tells where the use was left open, or beside it: a cooker unit with a socket in it.
 _SOCKETS = re.compile(r"\b(sockets?|socket-outlets?|skts?|s/os?)\b", re.I)
@@ -118,13 +119,17 @@ def _held(case: Case, circuit: Circuit, row: RuleValue, limit: Limit, open_: str
     if not devices and circuit.device == Device():
         return not_decided(limit, "its protective device is not entered")
     why = _why(devices, limit.value, case.limits.cited("additional protection"))
-    if row.text("unless") and _ASSESSED.search(circuit.rcd_reason):
+    if ASSESSMENT in row.text("unless") and _ASSESSED.search(circuit.rcd_reason):
         home = dwelling(case.visit)
         if home is None:
             return not_decided(limit, f"{why}; a risk assessment is entered, but not whether it is a dwelling")
         if not home:
             return Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Left out by: {circuit.rcd_reason}")
         why += "; in a dwelling a risk assessment does not replace it"
+    elif row.text("unless") not in ("", ASSESSMENT) and circuit.rcd_reason:
+        return not_decided(
+            limit, f"{why}; entered is: {circuit.rcd_reason}. It could be left out for {row.text('unless')}"
+        )
     failed = Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
     return evolve(failed, why=f"{why}. Entered beside it: {circuit.rcd_reason}") if circuit.rcd_reason else failed
 

@@ -198,6 +198,10 @@ def _pme(case: Case, circuit: Circuit, rows: Sequence[RuleValue]) -> Iterator[Ju
         elif entered == OPEN_PEN[-1]:
             why = "Nothing guards against a lost PEN conductor there"
             yield Judged(FAILS, limit, simple=FAILS, guarded=FAILS, why=why)
+        elif entered == row.text("leaves_open"):
+            yield not_decided(
+                limit, f"whether a {entered} counted under that edition is not in the data ({row.clause})"
+            )
         elif row.text("needs") == "measure" or entered == OPEN_PEN[0]:
             yield Judged(MEETS, limit, simple=MEETS, guarded=MEETS, why=f"Entered: {entered}")
         else:
