@@ -136,6 +136,8 @@ def test_what_was_not_read_for_an_old_edition_is_from_memory_and_says_where_it_w
     assert edition("2008").table("extraneous.thresholds").all()[0].confidence == "read"
     assert edition("2008+A3").table("rcd.times").clause.startswith("612.8.1")
     assert edition("2008").table("overload.ring").clause == "433.1.5"
+    assert edition("2008+A3").clause("test.r1r2") == "612.2"
+    assert edition("2018").clause("test.r1r2") == "643.2"
 
 
 def test_after_the_last_reviewed_day_the_newest_edition_goes_on() -> None:

@@ -77,7 +77,9 @@ class Rulings:
         if self._wiring is not None:
             last = self._wiring.reviewed_until.isoformat()
             since = "" if self._wiring.reviewed(self._visit.rules_on) else last
-            used.append(EditionUsed(self._wiring.standard, self._wiring.edition, self._wiring.title, self._why(), last, since))
+            used.append(
+                EditionUsed(self._wiring.standard, self._wiring.edition, self._wiring.title, self._why(), last, since)
+            )
         try:
             conductors = self._book.edition_for(CONDUCTORS, self._visit.date)
             used.append(EditionUsed(CONDUCTORS, conductors.edition, conductors.title, "resistance of conductors"))
@@ -89,7 +91,9 @@ class Rulings:
         """Why this edition and no other."""
         assert self._wiring is not None  # asked for under an edition only
         day = self._visit.rules_on
-        other = ", ".join(e.edition for e in self._book.editions_open(self._wiring.standard, day) if e is not self._wiring)
+        other = ", ".join(
+            e.edition for e in self._book.editions_open(self._wiring.standard, day) if e is not self._wiring
+        )
         if self._visit.choices.edition:
             return "chosen for this visit"
         if not self._wiring.reviewed(day):

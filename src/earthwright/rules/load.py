@@ -232,7 +232,8 @@ def _dates(data: Mapping[str, Any], where: str, faults: list[str]) -> None:
 class _Place:
     """Where a table stands: the edition whose folder holds it, its file, and what an edition that shares it makes of it.
 
-    without  keys whose rows it does not have yet
+    memory      why the figures of another text stand in this one too, where that was not read
+    renumbered  clauses that have another number there;  without  keys whose rows it does not have yet
     """
 
     origin: str
@@ -244,6 +245,8 @@ class _Place:
     def table(self, table_id: str, standard: str, edition: str) -> Table:
         """The table, for an edition. Raises RuleDataError. What is not of the standard itself stays as sure as it was."""
         table = table_of(self.file, table_id, standard, edition, self.origin)
+        if not (self.memory or self.renumbered or self.without):
+            return table
         rows = [r for r in table.rows if not set(self.without) & set(r.keys.values())]
         rows = [evolve(r, clause=self._numbered(r.clause)) for r in rows]
         source = table.source
