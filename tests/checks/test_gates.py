@@ -7,21 +7,8 @@ from attrs import evolve
 
 from earthwright.assess import assess
 from earthwright.assess.precautions import before
-from earthwright.gates.steps import (
-    ALL_BACK,
-    ALONE,
-    CLAMP,
-    CPC_FIRST,
-    DANGER,
-    END_OFF,
-    ISOLATION,
-    ONE,
-    OWNER,
-    Gate,
-    can_close,
-    closed,
-    gates,
-)
+from earthwright.gates.shut import ALL_BACK, ALONE, CLAMP, CPC_FIRST, DANGER, END_OFF, ISOLATION, ONE, OWNER, Gate
+from earthwright.gates.steps import can_close, closed, gates
 from earthwright.outcomes.circuits import Alarm
 from earthwright.site.events import Event, Isolation, Reading
 from earthwright.site.installation import Link, Part

@@ -16,7 +16,8 @@ from earthwright.base.display import Display
 from earthwright.evidence.bond import Model, Observed
 from earthwright.evidence.ring import Priors, RingFit, RingTest, SocketRead, fit_ring
 from earthwright.evidence.ring.bridge import _Bridge, seen_at
-from earthwright.evidence.ring.fit import SOUND, _decide
+from earthwright.evidence.ring.faults import SOUND
+from earthwright.evidence.ring.fit import _decide
 from earthwright.evidence.ring.ground import ground
 from earthwright.evidence.ring.model import UNSEEN
 from earthwright.evidence.ring.series import crossing, weigh

@@ -12,7 +12,7 @@ import pytest
 from earthwright.assess.circuits.words_ring import fault_finding, named, ring_sums, ring_words
 from earthwright.base.errors import Severity
 from earthwright.evidence.ring import fit_ring
-from earthwright.evidence.ring.fit import FAULTS
+from earthwright.evidence.ring.faults import FAULTS
 from earthwright.site.installation import Circuit
 
 RING = Circuit("r", "db1", kind="ring")

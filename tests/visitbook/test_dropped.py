@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from earthwright.assess import assess
 from earthwright.assess.precautions import before
 from earthwright.cli import main
-from earthwright.gates.steps import CLAMP, DANGER
+from earthwright.gates.shut import CLAMP, DANGER
 from earthwright.outcomes.assessment import Assessment
 from earthwright.site.events import Off
 from earthwright.site.visit import Visit

@@ -14,7 +14,8 @@ from earthwright.assess.rulings import Rulings
 from earthwright.base.errors import Severity
 from earthwright.cli import main
 from earthwright.evidence.bond import Model
-from earthwright.gates.steps import ISOLATION, gates
+from earthwright.gates.shut import ISOLATION
+from earthwright.gates.steps import gates
 from earthwright.outcomes.assessment import Assessment
 from earthwright.report.observations import propose
 from earthwright.site.events import Off

@@ -13,7 +13,8 @@ import pytest
 from earthwright.assess import assess
 from earthwright.assess.precautions import before
 from earthwright.base.errors import Severity
-from earthwright.gates.steps import CLAMP, DANGER, can_close, closed
+from earthwright.gates.shut import CLAMP, DANGER
+from earthwright.gates.steps import can_close, closed
 from earthwright.outcomes.assessment import Assessment, BondJudged
 from earthwright.site.events import Isolation, Off
 from earthwright.visitbook import read_text

@@ -9,6 +9,7 @@ from attrs import frozen
 
 from ..base.errors import Finding, NoRule, Severity
 from ..base.quantity import exact
+from ..outcomes.assessment import SIDE
 from ..outcomes.verdict import FAILS, MEETS, Judged, judge
 from ..rules import Edition, RuleValue, cited
 from ..site.installation import SIDES, Bond, Part
@@ -91,7 +92,7 @@ def _side(wiring: Edition, bond: Bond, part: Part) -> Judged | None:
         whose = f", on pipe of the {part.owner}" if part.owner else ""
         insert = ", so the insert parts the pipework of the house from it" if part.plastic_section_m else ""
         why = f"The clamp is not on the consumer's side of the meter or insert{whose}{insert}"
-    return _said(wiring, "side of the clamp", side == CONSUMER, why)
+    return _said(wiring, SIDE, side == CONSUMER, why)
 
 
 def _branch(wiring: Edition, bond: Bond, _part: Part) -> Judged | None:

@@ -9,7 +9,8 @@ from ..evidence.bond import DISPROVED, NOT_SHOWN, OPEN, Evidence
 from ..evidence.explain import Explanation
 from ..evidence.worth import Worth, best
 from ..gates.currents import dropped_current, dropped_volts, over_limit
-from ..gates.steps import CLAMP, DANGER, ONE, OWNER, can_close, closed, gates
+from ..gates.shut import CLAMP, DANGER, ONE, OWNER
+from ..gates.steps import can_close, closed, gates
 from ..outcomes.assessment import LEAD_CHECK, Next, ReadingJudged
 from ..outcomes.circuits import Alarm
 from ..report import words

@@ -9,7 +9,7 @@ from attrs import evolve
 from ..base.errors import Finding, Severity
 from ..gates import steps as doors
 from ..gates.currents import over_limit
-from ..gates.steps import CLAMP, DANGER, ISOLATION, OWNER, Gate
+from ..gates.shut import CLAMP, DANGER, ISOLATION, OWNER, Gate
 from ..outcomes.circuits import Alarm
 from ..site.events import Event, Off, Override
 from ..site.ledger import FAR_END, disconnections

@@ -234,11 +234,12 @@ class Rulings:
                 steps,
             )
         judged = judge(exact(fitted, "mm²"), chain.limit)
-        if judged.outcome == FAILS and any(x.by_table for x in chain.steps):
+        may_acquit = bond.material == "copper" and judged.outcome == FAILS and any(x.by_table for x in chain.steps)
+        if may_acquit:
             judged = evolve(
                 judged,
                 why=_MAY_ACQUIT.format(
-                    cited=cited(self._wiring, "adiabatic"), needed=steps[0].why.partition(",")[0], twice=2 * fitted
+                    cited=cited(self._wiring, "adiabatic"), needed=f"{steps[0].value_mm2:g} mm²", twice=2 * fitted
                 ),
             )
         if bond.material != "copper":
@@ -246,7 +247,7 @@ class Rulings:
                 judged,
                 why=f"{bond.csa_mm2:g} mm² of {bond.material} conducts like {fitted:.1f} mm² of copper",
             )
-        return SizeJudged(judged, chain.needed_mm2, steps, fitted_mm2=fitted)
+        return SizeJudged(judged, chain.needed_mm2, steps, fitted_mm2=fitted, may_acquit=may_acquit)
 
     def _copper_equivalent(self, bond: Bond) -> float | None:
         if bond.material == "copper":

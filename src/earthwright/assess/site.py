@@ -13,8 +13,9 @@ from ..evidence.network import Option, SiteBond, SiteData, SiteEvidence, SiteLin
 from ..evidence.network.model import BondWeighed
 from ..evidence.network.words import percent
 from ..evidence.worth import Worth
-from ..gates import steps as gates
-from ..gates.currents import over_limit
+from ..gates.shut import CLAMP, DANGER, ISOLATION, OWNER, Shut
+from ..gates.steps import closed as not_passed
+from ..gates.steps import gates
 from ..outcomes.assessment import BondJudged, Next, ReadingJudged
 from ..outcomes.circuits import Alarm, BoardJudged
 from ..report import words
@@ -240,12 +241,8 @@ def options(
 def barred(visit: Visit, bond: BondJudged, alarms: Sequence[Alarm] = ()) -> tuple[str, ...]:
     """Why a bond is not to be opened at all: danger, owner, current. Gates that only ask for a step first do not bar."""
     step = Off(seq=len(visit.events) + 1, what=bond.bond.id)
-    found = []
-    for gate in gates.closed(gates.gates(visit, step, alarms)):
-        current = gate.name == gates.CLAMP and over_limit(visit, bond.bond.id) is not None
-        if current or gate.name in (gates.DANGER, gates.OWNER):
-            found.append(gate.why)
-    return tuple(found)
+    shut = not_passed(gates(visit, step, alarms))
+    return tuple(g.why for g in shut if g.cause is Shut.CARRIES or g.name in (DANGER, OWNER))
 
 
 def site_next(
@@ -265,12 +262,12 @@ def site_next(
     if option.test == TOGETHER:
         return Next(f"{take}.", TOGETHER, found.next.own)
     step = Off(seq=len(visit.events) + 1, what=bond.bond.id)
-    closed = gates.closed(gates.gates(visit, step))
+    closed = not_passed(gates(visit, step))
     shut = {gate.name for gate in closed}
     first = tuple(gate.instead for gate in closed if gate.instead)
-    said = {gates.ISOLATION: words.CAUTIONS_OFF[0], gates.CLAMP: words.CAUTIONS_OFF[1]}  # a closed gate says it itself
+    said = {ISOLATION: words.CAUTIONS_OFF[0], CLAMP: words.CAUTIONS_OFF[1]}  # a closed gate says it itself
     cautions = tuple(c for c in words.CAUTIONS_OFF if c not in {said[name] for name in shut & set(said)})
-    test = gates.CLAMP if any(gate.name == gates.CLAMP for gate in closed) else option.test
+    test = CLAMP if any(gate.name == CLAMP for gate in closed) else option.test
     return Next(f"{take}.", test, found.next.own, (*first, *cautions))
 
 

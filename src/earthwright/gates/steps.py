@@ -38,45 +38,13 @@ from ..site.ledger import (
 from ..site.visit import Visit
 from .currents import dropped_current, dropped_volts, over_limit
 from .open_cpc import open_cpc
+from .shut import ALL_BACK, ALONE, CLAMP, CPC_FIRST, DANGER, END_OFF, ISOLATION, ONE, OWNER, Gate, Shut
 from .support import joined_to_met, without_earth
-
-ISOLATION = "isolation"
-CLAMP = "clamp current"
-DANGER = "danger now"
-OWNER = "owner"
-ONE = "one at a time"
-ALL_BACK = "all back"
-END_OFF = "end off"
-ALONE = "part alone"
-CPC_FIRST = "continuity first"
-NAMES = (ISOLATION, CLAMP, DANGER, OWNER, ONE, ALL_BACK, END_OFF, ALONE, CPC_FIRST)
 
 LIVE = ("zdb", "zs", "fault current", "rcd", "rcd button")
 CONTINUITY_OF_CPC = ("r1r2", "r2", "ring r2", "ring le")
 # Where new work is energised for the first time nothing has ever shown that its protective conductors are there.
 FIRST_TIME = ("initial", "minor works")
-
-
-@frozen
-class Gate:
-    """One gate before one step.
-
-    open        whether the step may be taken as far as this gate goes;  why  the reason either way
-    instead     what to do in its place when it is closed
-    overridden  the signed reason that passes a closed gate for this one step
-    """
-
-    name: str
-    what: str
-    open: bool
-    why: str
-    instead: str = ""
-    overridden: Override | None = None
-
-    @property
-    def passes(self) -> bool:
-        """Whether the step may be taken: the gate is open, or a person has signed for passing it."""
-        return self.open or self.overridden is not None
 
 
 def gates(visit: Visit, step: Event, alarms: Sequence[Alarm] = (), *, hindsight: bool = False) -> tuple[Gate, ...]:
@@ -141,35 +109,16 @@ def _danger(visit: Visit, what: str, alarms: Sequence[Alarm]) -> Gate:
     if not blocking:
         unread = dropped_volts(visit)
         if unread is not None:
-            why = f"It rests on {unread.what}: that voltage may have been danger."
-            return Gate(DANGER, what, False, why, "Correct the entry, or measure the voltage again.")
+            return Shut.VOLTS_UNREAD.gate(what, unread=unread.what)
         return Gate(DANGER, what, True, "No sign of danger that is there now was entered.")
     first = blocking[0]
-    return Gate(
-        DANGER,
-        what,
-        False,
-        f"{first.what} What would be opened may be the only thing that holds the voltage down.",
-        "Leave every connection as it is. " + " ".join(first.do),
-    )
+    return Shut.ALARM.gate(what, alarm=first.what, do=" ".join(first.do))
 
 
 def _owner(what: str, part: Part) -> Gate:
     if not part.owner:
         return Gate(OWNER, what, True, "Nothing says that the part belongs to somebody else.")
-    return Gate(
-        OWNER,
-        what,
-        False,
-        f"The {part.title} belongs to the {part.owner}.",
-        f"Ask the {part.owner} and note who agreed and when; until then judge by what can be read with all connected.",
-    )
-
-
-PARALLEL_FIRST = (
-    "If it must be improved, run the new conductor first: measure the voltage between its ends, connect it in parallel "
-    "on a terminal and a clamp of its own, and leave the old one until the distributor has been."
-)
+    return Shut.OWNED.gate(what, part=part.title, owner=part.owner)
 
 
 def _clamp(visit: Visit, what: str, base: str) -> Gate:
@@ -179,35 +128,14 @@ def _clamp(visit: Visit, what: str, base: str) -> Gate:
     over = over_limit(visit, base)
     if over is not None:
         load = f" ({over.load})" if over.load else ""
-        return Gate(
-            CLAMP,
-            what,
-            False,
-            f"The {name} carries {over.shown}{load}, more than {stop:g} A: opening it breaks that current and may leave a "
-            "voltage across the gap. A neighbour's current does not stop with your switch.",
-            f"Do not open it. Tell the distributor current, time and postcode. {PARALLEL_FIRST}",
-        )
+        return Shut.CARRIES.gate(what, name=name, shown=over.shown, load=load, stop=stop)
     unread = dropped_current(visit, base)
     if unread is not None:
-        why = f"It rests on {unread.what}: that current may have been more than {stop:g} A."
-        do = "Correct the entry, or put the clamp meter round it again, with the supply as it was then."
-        return Gate(CLAMP, what, False, why, do)
+        return Shut.CURRENT_UNREAD.gate(what, unread=unread.what, stop=stop)
     if before is None and after is None:
-        return Gate(
-            CLAMP,
-            what,
-            False,
-            f"Nobody has put the clamp meter round the {name}.",
-            "Put the clamp meter round it before isolating and again after, and note both.",
-        )
+        return Shut.CURRENT_NOT_READ.gate(what, name=name)
     if after is None:
-        return Gate(
-            CLAMP,
-            what,
-            False,
-            f"The current in the {name} was read before isolation only.",
-            "Isolate, then put the clamp meter round it again: a neighbour's current does not stop with your switch.",
-        )
+        return Shut.CURRENT_READ_BEFORE_ONLY.gate(what, name=name)
     first = f"{before.shown} before, " if before is not None else ""
     return Gate(CLAMP, what, True, f"{first}{after.shown} after isolation, no more than {stop:g} A.")
 
@@ -225,13 +153,7 @@ def _isolation(events: Sequence[Event], what: str) -> Gate:
     if not missing:
         return Gate(ISOLATION, what, True, "Locked off; tester proved, dead, tester proved again.")
     said = ", ".join(_SAID[stage] for stage in missing)
-    return Gate(
-        ISOLATION,
-        what,
-        False,
-        f"Isolation is not proved: not noted: {said}.",
-        "Isolate and lock off; prove the tester, prove dead on all pairs, prove the tester again; note each.",
-    )
+    return Shut.NOT_PROVED_DEAD.gate(what, missing=said)
 
 
 def _with_what_rests(visit: Visit, gate: Gate) -> Gate:
@@ -248,13 +170,7 @@ def _one(visit: Visit, what: str) -> Gate:
     others = sorted(n for n in state_now(visit.events).off if n.removesuffix(FAR_END) in ends - {base})
     if not others:
         return Gate(ONE, what, True, "Nothing else is off.")
-    return Gate(
-        ONE,
-        what,
-        False,
-        f"{', '.join(others)} is off already; one at a time, so that something always holds the metal together.",
-        f"Put {others[0]} back first, or leave this one connected.",
-    )
+    return Shut.ANOTHER_OFF.gate(what, others=", ".join(others), first=others[0])
 
 
 # ---- before something is energised or read ----
@@ -264,13 +180,7 @@ def _all_back(visit: Visit, moment: str) -> Gate:
     off = sorted(what for what in state_now(visit.events).off if held(what))
     if not off:
         return Gate(ALL_BACK, "", True, "Nothing is off.")
-    return Gate(
-        ALL_BACK,
-        "",
-        False,
-        f"{', '.join(off)} is off; nothing is energised before it is back.",
-        f"Put it back, look at it or measure it, and note that, before {moment}.",
-    )
+    return Shut.STILL_OFF.gate("", off=", ".join(off), moment=moment)
 
 
 def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
@@ -285,7 +195,7 @@ def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
         if any(c.id == step.of for c in visit.site.circuits):
             broken = open_cpc(visit.events, step.of)
             if broken is not None:
-                found.append(Gate(CPC_FIRST, step.of, False, *broken))
+                found.append(Shut.CPC_OPEN.gate(step.of, why=broken[0], do=broken[1]))
             elif visit.kind in FIRST_TIME:
                 found.append(_cpc_first(visit, step.of))
         return found
@@ -298,43 +208,25 @@ def _end_off(bond: Bond, test: str, off: frozenset[str]) -> Gate:
     is_off = bond.id in off or f"{bond.id}{FAR_END}" in off
     if test == TOGETHER:
         if is_off:
-            return Gate(END_OFF, bond.id, False, "The bond is still off.", "Put it back and note that, then read.")
+            return Shut.BOND_OFF.gate(bond.id)
         return Gate(END_OFF, bond.id, True, "The bond is connected.")
     if is_off:
         return Gate(END_OFF, bond.id, True, "One end is off.")
-    return Gate(
-        END_OFF,
-        bond.id,
-        False,
-        "Both ends are connected, so other metal would answer.",
-        "Take the MET end off as a step of its own, when its gates are open; until then read together.",
-    )
+    return Shut.BOND_ON.gate(bond.id)
 
 
 def _alone(visit: Visit, part_id: str, off: frozenset[str]) -> Gate:
     on = joined_to_met(visit.site, part_id, off)
     if not on:
         return Gate(ALONE, part_id, True, "No bond or known metal joins the part to the MET.")
-    return Gate(
-        ALONE,
-        part_id,
-        False,
-        f"{', '.join(on)} still joins the part to the MET, so a low reading says nothing about earth.",
-        "Take it off first, when its gates are open. A high reading with it connected would still count.",
-    )
+    return Shut.JOINED.gate(part_id, on=", ".join(on))
 
 
 def _cpc_first(visit: Visit, circuit: str) -> Gate:
     shown = any(r.shown or r.outcome for t in CONTINUITY_OF_CPC for r in readings(visit.events, circuit, t))
     if shown:
         return Gate(CPC_FIRST, circuit, True, "Continuity of the protective conductor was read first.")
-    return Gate(
-        CPC_FIRST,
-        circuit,
-        False,
-        "Nothing shows yet that the protective conductor is continuous; a loop test puts mains on metal that it does not reach.",
-        "Read R1+R2 or R2 dead first.",
-    )
+    return Shut.CPC_NOT_READ.gate(circuit)
 
 
 # ---- before the visit is closed ----

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from attrs import field, frozen
 
 from ..base.errors import Finding
 from ..base.quantity import Band, Limit
@@ -50,16 +50,21 @@ class SizeStepTaken:
 
 @frozen
 class SizeJudged:
-    """Whether a conductor is large enough, by which clauses; ``fitted_mm2`` is copper that conducts like it [mm²]."""
+    """Whether a conductor is large enough, by which clauses; ``fitted_mm2`` is copper that conducts like it [mm²].
+
+    may_acquit  it fails by a table that a calculation may acquit it from
+    """
 
     judged: Judged
     needed_mm2: float | None
     steps: tuple[SizeStepTaken, ...]
     unknown: tuple[str, ...] = ()
     fitted_mm2: float | None = None
+    may_acquit: bool = field(default=False, metadata={"kept": False})
 
 
 LEAD_CHECK = "lead check"
+SIDE = "side of the clamp"  # of the meter: what a clamp in the wrong place is held against
 
 
 @frozen

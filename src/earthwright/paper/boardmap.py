@@ -13,6 +13,7 @@ from attrs import frozen
 
 from ..evidence.bond import DISPROVED, OPEN, PROVED
 from ..evidence.graph.model import POINT_MARK
+from ..evidence.ring.faults import Kind, kind_of
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BoardJudged, CircuitJudged
 from ..site.installation import MET
@@ -195,5 +196,5 @@ def _short(circuit: str, board: str) -> str:
 
 def _is_open(c: CircuitJudged) -> bool:
     if c.ring is not None:
-        return "break" in c.ring.named or "open" in c.ring.named
+        return kind_of(c.ring.named) in (Kind.BREAK, Kind.ALL_OPEN)
     return c.cpc is not None and c.cpc.named == OPEN

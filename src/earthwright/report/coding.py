@@ -189,6 +189,7 @@ def undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
     )
     asked = f"{needed:g} mm²{' of copper' if like else ''} is asked for" if needed is not None else size.judged.why
     least, next_below = _least_bond_mm2(a, needed)
+    sound = False
     if least is not None and fitted < least:
         why = "It is below the least size that any main bond has."
     elif least is None or next_below is None or fitted < next_below:
@@ -196,11 +197,11 @@ def undersized(a: Assessment, b: BondJudged, where: str) -> Proposed:
     elif b.verdict == DISPROVED:
         why = "It is below the size asked for, and not whole."
     else:
+        sound = True
         why = f"It is not below {least:g} mm² and not shown to be broken; signs of heat would make it C2, so look for them."
-    sound = why.startswith("It is not below")
     what = f"The bond to the {b.part.title} is {b.bond.csa_mm2:g} mm²{like}; {asked}."
     code, basis = ("C3", DISCUSSED) if sound else ("C2", CUSTOM)
-    may = f"{size.judged.why}." if "adiabatic" in size.judged.why else ""
+    may = f"{size.judged.why}." if size.may_acquit else ""
     return Proposed("bond.size", b.bond.id, where, what, code, tuple(filter(None, (why, may))), basis)
 
 

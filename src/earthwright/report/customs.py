@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ..evidence.bond import DISPROVED
-from ..outcomes.assessment import Assessment, BondJudged
+from ..outcomes.assessment import SIDE, Assessment, BondJudged
 from ..outcomes.circuits import TestJudged
 from ..outcomes.verdict import FAILS, Judged
 from ..rules.lookup import standard_sizes
@@ -66,7 +66,7 @@ def misplaced(b: BondJudged) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     for j in b.place:
         if j.outcome != FAILS or (j.limit is None and (b.joint.outcome == FAILS or b.verdict == DISPROVED)):
             continue
-        parted = bool(b.part.plastic_section_m) and j.limit is not None and j.limit.what.startswith("side")
+        parted = bool(b.part.plastic_section_m) and j.limit is not None and j.limit.what == SIDE
         why = (
             "Measure from the pipework of the house to the MET: if it is extraneous there, it has no bond."
             if parted

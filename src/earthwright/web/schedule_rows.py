@@ -8,7 +8,8 @@ from attrs import frozen
 
 from ..base.digits import Kind
 from ..base.quantity import Band
-from ..gates.steps import Gate, gates
+from ..gates.shut import Gate
+from ..gates.steps import gates
 from ..outcomes.assessment import Assessment, PartJudged
 from ..outcomes.circuits import BY_PARTICULARS, CircuitJudged, RingJudged, TestJudged
 from ..outcomes.verdict import FAILS, NOT_DECIDED

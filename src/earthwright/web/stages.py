@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from ..gates.steps import CLAMP, END_OFF, ISOLATION, Gate, gates
+from ..gates.shut import CLAMP, END_OFF, ISOLATION, Gate, Shut
+from ..gates.steps import gates
 from ..outcomes.assessment import Assessment
 from ..site.events import CLAMP_BODY, CONDUCTOR, PATH, LeadCheck, Off, Reading
 from ..site.installation import Bond
@@ -83,7 +84,7 @@ def _still_to_come(gate: Gate, before: list[Stage]) -> bool:
         return False
     if gate.name == ISOLATION:
         return "isolate" in undone
-    return gate.name == CLAMP and bool(undone & {"clamp", "clamp_again"}) and "carries" not in gate.why
+    return gate.name == CLAMP and bool(undone & {"clamp", "clamp_again"}) and gate.cause is not Shut.CARRIES
 
 
 def _leads(a: Assessment) -> Stage | None:

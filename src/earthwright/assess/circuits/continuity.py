@@ -78,7 +78,7 @@ def _row(
             else:
                 said = _against(case, circuit, test, point, bare, corrected.band, reading, should, elsewhere)
             findings += said
-            if any(f.family == "continuity.parallel" for f in said):
+            if bare is not None and _by_other_metal(bare, corrected.band):
                 outcome, why = NOT_DECIDED, "lower than its copper, so it does not prove the protective conductor"
     ratio = _ratio(case, circuit, point) if test == "r2" and not should.ways and not should.lifted else None
     if ratio is not None:
@@ -170,6 +170,11 @@ def _open(circuit: Circuit, test: str, point: str) -> Finding:
     )
 
 
+def _by_other_metal(run: Run, band: Band) -> bool:
+    """Whether it is lower than its own copper can be, and not so low that no conductor of that length reads it."""
+    return run.least_ohm <= band.high < run.band.low
+
+
 def _against(
     case: Case,
     circuit: Circuit,
@@ -187,7 +192,7 @@ def _against(
     expected, shown = say.span(run.band), str(reading.shown)
     if band.high < run.least_ohm:
         return ()  # the check of floors over the whole visit speaks of these
-    if band.high < run.band.low:
+    if _by_other_metal(run, band):
         return (
             Finding(
                 where,

@@ -67,13 +67,13 @@ def electrode_judged(case: Case, electrode: Electrode) -> ElectrodeJudged:
             rows.append(_not_itself(case, electrode, method, some))
     closure, said_closure = _closure(case, electrode, parted)
     findings += _of_sum(electrode, closure)
-    if alone is None and parted:
-        findings.append(_alone_unknown(electrode))
+    by_itself = [_alone_unknown(electrode)] if alone is None and parted else []
+    findings += by_itself
     words = say.sentences(
         (
             *(r.words for r in rows),
             said_closure,
-            *(f.what for f in findings if f.family == "electrode.alone"),
+            *(f.what for f in by_itself),
             planned(electrode),
         )
     )
@@ -218,14 +218,14 @@ def _itself(
     sums: tuple[str, ...],
 ) -> TestJudged:
     judged = _against_devices(case, electrode.id, found)
-    said = (*said, *_unstable(case, electrode, found))
+    unstable = _unstable(case, electrode, found)
     state = case.taken.state(readings[-1])
     words = say.sentences(
         (
             say.was_read(f"Electrode {electrode.id}, {method}", counting(readings)),
             f"It does not count: {found.why}." if found.why else "",
             *(say.against(j) for j in judged),
-            *(f.what for f in said if f.family == "electrode.unstable"),
+            *(f.what for f in unstable),
         )
     )
     return TestJudged(
@@ -239,7 +239,7 @@ def _itself(
         outcome=worst(judged),
         words=words,
         sums=(*sums, *(_product(found, j) for j in judged if found.quantity is not None and j.limit is not None)),
-        findings=said,
+        findings=(*said, *unstable),
         value=found.quantity if method == STAKES else None,
     )
 

@@ -25,7 +25,7 @@ def requirements(
         for j in judged
         if j.limit is not None
     ]
-    compared = any("PEN" in r.what for r in found)
+    compared = any(j.limit is not None and j.limit.rule == "special.pme" for j in judged)
     for row in rules:
         topic = str(row.keys["topic"])
         if topic in _COMPARED and compared:

@@ -16,7 +16,7 @@ from ...base.quantity import Band
 from ...evidence.bond import DISPROVED, PROVED
 from ...evidence.priors import MAKE
 from ...evidence.ring import RingFit, RingTest
-from ...evidence.ring.model import LEADS, TOO_SHORT, UNEXPLAINED
+from ...evidence.ring.model import LEADS, TOO_SHORT, UNEXPLAINED, WHOLE
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS
 from ...physics.ring import quarter_ohm
@@ -44,7 +44,7 @@ def suspicion(
     if fit.why in (UNEXPLAINED, TOO_SHORT, words_ring.MOVED):
         return fit.why
     scores = dict(fit.scores)
-    if scores.get(words_ring.WHOLE, 0.0) <= UNLIKELY:
+    if scores.get(WHOLE, 0.0) <= UNLIKELY:
         return f"{words_ring.named(fit.scores[0][0])} fits better"
     ends = (test.r1, test.rn, test.r2)
     if any(x is not None and math.isinf(x.shown) for x in ends):

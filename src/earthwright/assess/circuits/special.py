@@ -130,22 +130,20 @@ def _distance(row: RuleValue) -> str:
     return f"{row.keys['what']}: {row.value} m [{row.clause}]{note}{_memory(row)}."
 
 
-def _applies(circuit: Circuit, what: str) -> bool | None:
+def _applies(circuit: Circuit, to: str) -> bool | None:
     """Whether a line on residual current devices is meant for a circuit; None when its use does not tell."""
     has, rating = sockets(circuit), circuit.device.rating_a
-    if what == "other circuits":
+    if to == "others":
         return None if has is None else not has
-    if "socket-outlets" in what and ("32 A" in what):
-        if has is None or rating is None:
-            return None
-        return has and (rating > 32) == ("above" in what)
+    if to in ("sockets to 32 A", "sockets above 32 A"):
+        return None if has is None or rating is None else has and (rating > 32) == (to == "sockets above 32 A")
     return True
 
 
 def _residual(case: Case, circuit: Circuit, row: RuleValue, special: str) -> Judged | None:
     """The smallest residual current device in front of a circuit against what the location asks for."""
     what = str(row.keys["what"])
-    applies = _applies(circuit, what)
+    applies = _applies(circuit, row.text("to"))
     if applies is False:
         return None
     limit = evolve(row.as_limit("max", f"residual current device: {what}"), rule=f"{row.table}.{special}")

@@ -40,19 +40,22 @@ def conductor_words(
             if j.others and not line
             else ""
         )
-        return (
-            f"An open conductor would show these digits {words.times(e.whole_over_open)} as often as a whole one. "
-            f"Disproved: {said} of {circuit.id}{at}{sub_main} is not continuous.{through}"
-        )
+        return f"{_weighed(j, e)} Disproved: {said} of {circuit.id}{at}{sub_main} is not continuous.{through}"
     if j.verdict == DISPROVED:
         return (
-            f"A conductor with extra resistance in it would show these digits {words.times(e.whole_over_impaired)} as often "
-            f"as a whole one. Disproved: there is resistance on the way{f' over {say.listed(over)}' if over else ''}{at} that its "
+            f"{_weighed(j, e)} Disproved: there is resistance on the way{f' over {say.listed(over)}' if over else ''}{at} that its "
             f"copper, {say.span(run)}, does not have."
         )
     return say.sentences(
         *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e, taken)
     )
+
+
+def _weighed(j: CpcJudged, e: Evidence) -> str:
+    """How much likelier the digits are under what it was disproved as."""
+    if j.named == OPEN:
+        return f"An open conductor would show these digits {words.times(e.whole_over_open)} as often as a whole one."
+    return f"A conductor with extra resistance in it would show these digits {words.times(e.whole_over_impaired)} as often as a whole one."
 
 
 def stands_words(later: str) -> str:
@@ -151,7 +154,7 @@ def conductor_findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
             "cpc.flattered",
             circuit.id,
             "a reading that only a whole protective conductor gives",
-            j.words.split(" Disproved")[0],
+            _weighed(j, j.evidence) if j.evidence is not None else "",
             f"Follow the cable of {circuit.id} to the break, mend it, and read again with the other metal parted.",
             "The point is earthed as long as that metal stays; a plumber may part it tomorrow.",
         ),

@@ -9,14 +9,14 @@ from ...base.errors import Finding, Severity
 from ...evidence.bond import DISPROVED, PROVED, Observed
 from ...evidence.ring import RingFit, RingTest
 from ...evidence.ring.coverage import stretches
-from ...evidence.ring.model import LEADS, TOO_SHORT, UNSEEN
+from ...evidence.ring.faults import Kind, fault_of, kind_of
+from ...evidence.ring.model import BRIDGE, LEADS, NOT_CROSSED, OPEN_OR_LINKED, TOO_SHORT, UNEXPLAINED, UNSEEN, WHOLE
 from ...physics.conductor import MAKE
 from ...physics.ring import quarter_ohm
 from ...report.words import SHORT_LEADS, times
 from ...site.installation import Circuit
 from .words_dead import listed, metres, sentences
 
-WHOLE, BRIDGE, NOT_CROSSED = "whole", "bridge", "legs not crossed"
 LOWEST = -6.0
 REFUSED = "entries that could not be read"
 MOVED = "read again and not the same"
@@ -24,7 +24,17 @@ MOVED = "read again and not the same"
 _AS = {
     WHOLE: "a whole ring",
     BRIDGE: "a ring bridged within itself",
-    "break in every conductor or cross-linked rings": "a cable open in every conductor, or a leg changed over with another ring",
+    OPEN_OR_LINKED: "a cable open in every conductor, or a leg changed over with another ring",
+}
+
+
+# The finding that a ring gets which is disproved as one of a kind.
+_FAMILY = {
+    Kind.BRIDGED: "ring.bridge",
+    Kind.LEGS_NOT_CROSSED: "ring.not_crossed",
+    Kind.JOINT: "ring.poor_joint",
+    Kind.BREAK: "ring.break",
+    Kind.ALL_OPEN: "ring.break",
 }
 
 
@@ -32,12 +42,12 @@ def named(name: str) -> str:
     """A hypothesis as a thing: *a break in the cpc*."""
     if name in _AS:
         return _AS[name]
-    if name.startswith(NOT_CROSSED):
-        return "legs that were not crossed" + name[len(NOT_CROSSED) :].replace(",", " for")
-    for start in ("break in ", "poor joint in "):
-        if name.startswith(start):
-            return f"a {start}the {name[len(start) :].replace(' and ', ' and the ')}"
-    return name
+    fault = fault_of(name)
+    if fault is None:
+        return name
+    if fault.kind is Kind.LEGS_NOT_CROSSED:
+        return "legs that were not crossed" + name.removeprefix(NOT_CROSSED).replace(",", " for")
+    return f"a {fault.kind.value} in the {' and the '.join(fault.at)}"
 
 
 def ring_words(circuit: Circuit, test: RingTest, fit: RingFit, outside: Sequence[str]) -> str:
@@ -147,7 +157,7 @@ def _shows(test: RingTest, fit: RingFit) -> str:
             )
             + " Not shown: whether the ring is whole."
         )
-    if fit.why == "none of these":
+    if fit.why == UNEXPLAINED:
         return "None of the wirings tried explains these digits. Not shown: whether the ring is whole."
     kinds = [named(r) for r in fit.rivals]
     return f"These digits fit more than one wiring: {listed(kinds)}. Not shown: whether the ring is whole."
@@ -236,16 +246,18 @@ def _do(test: RingTest, fit: RingFit) -> list[str]:
 
 
 def _remedy(fit: RingFit) -> str:
-    if fit.named.startswith("break in every"):
+    fault = fault_of(fit.named)
+    kind = None if fault is None else fault.kind
+    if kind is Kind.ALL_OPEN:
         return (
             "See whether another ring of the board reads open too: then a leg was changed over at the board. Else look for "
             "a cable that is off at a socket."
         )
-    if fit.named.startswith("break in"):
+    if fault is not None and kind is Kind.BREAK:
         earth = (
             " Every socket still has its earth from one side, so a Zs within its limit is no acquittal; a second break "
             "leaves sockets without earth."
-            if "cpc" in fit.named
+            if "cpc" in fault.at
             else " Each half now carries what the whole ring was meant to carry."
         )
         find = (
@@ -255,9 +267,9 @@ def _remedy(fit: RingFit) -> str:
             "middle, read each half end to end, and halve again."
         )
         return find + earth
-    if fit.named.startswith("poor joint"):
+    if kind is Kind.JOINT:
         return "Look at the terminals there: a loose or corroded one heats under load. Repair it and take the whole test again."
-    if fit.named == BRIDGE:
+    if kind is Kind.BRIDGED:
         return "Trace the third cable at the sockets named; take it out or redesign the circuit, then take the whole test again."
     return "Join line of leg 1 to neutral (cpc) of leg 2 and the other way round, and read the profile again."
 
@@ -267,12 +279,13 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
     scores = dict(fit.scores)
     if fit.verdict == DISPROVED:
         what = f"The ring is not whole: {named(fit.named)}." if fit.named else "The ring is not whole."
-        severity, family = Severity.WARNING, "ring." + (fit.named.split(" in ")[0].replace(" ", "_") or "not_whole")
+        kind = kind_of(fit.named)
+        severity, family = Severity.WARNING, "ring.not_whole" if kind is None else _FAMILY[kind]
     elif fit.named:
         what, severity, family = "The legs seem not to have been crossed.", Severity.WARNING, "ring.not_crossed"
     elif fit.why == LEADS:
         what, severity, family = "The ring is not shown to be whole.", Severity.NOTE, "ring.not_shown"
-    elif fit.why == "none of these":
+    elif fit.why == UNEXPLAINED:
         what, severity, family = "No wiring explains these digits.", Severity.WARNING, "ring.unexplained"
     elif fit.why in (UNSEEN, MOVED):
         what, severity, family = "The ring is not shown to be whole.", Severity.NOTE, "ring.not_shown"
@@ -285,8 +298,6 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
         )
     else:
         what, severity, family = "The ring is not shown to be whole.", Severity.WARNING, "ring.not_shown"
-    if family.startswith("ring.break_in_every"):
-        family = "ring.break"
     return Finding(
         where,
         what,

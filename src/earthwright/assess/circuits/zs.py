@@ -42,7 +42,7 @@ def _zs(case: Case, circuit: Circuit, point: str, readings: tuple[Reading, ...],
         judged, outcome, more, said = judge_loop(case, circuit, corrected, loop, coil, rcd, expected)
         findings += said
     findings += [*_repeats(case, circuit, point, readings, reading), *_lines(circuit, point, readings)]
-    if outcome == MEETS and any(f.family == "loops.floor" for f in findings) and circuit.length_tol_m is not None:
+    if outcome == MEETS and _forbidden(corrected, expected, floor) and circuit.length_tol_m is not None:
         outcome, more = (
             NOT_DECIDED,
             (*more, "Not decided: a reading that this circuit's own line forbids says nothing of it."),
@@ -100,6 +100,11 @@ def _inside(corrected: Corrected, expected: Band | None) -> bool | None:
     return expected.low <= corrected.band.high and corrected.band.low <= expected.high
 
 
+def _forbidden(corrected: Corrected, expected: Band | None, floor: float) -> bool:
+    """Whether it lies below what the line of its own circuit alone must have."""
+    return expected is not None and corrected.band is not None and corrected.band.high < floor
+
+
 def _plausible(
     circuit: Circuit, point: str, corrected: Corrected, expected: Band | None, floor: float, coil: float
 ) -> tuple[Finding, ...]:
@@ -107,7 +112,7 @@ def _plausible(
     band, shown = corrected.band, str(corrected.reading.shown)
     if band is None or expected is None:
         return ()
-    if band.high < floor:
+    if _forbidden(corrected, expected, floor):
         return (
             Finding(
                 where,

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations
 
 from ...base.quantity import Band
 from ..bond import DISPROVED, NOT_SHOWN, PROVED, Observed, noise_shares
 from .bands import expected_bands, implied_length, spread_of
 from .bridge import Bridged, weigh_bridge
 from .coverage import BOARD, could_show
+from .faults import FAULTS, SOUND, Fault, Kind, kind_of
 from .ground import Ground, ground
 from .model import (
     BRIDGE,
-    CONDUCTORS,
     LEADS,
     NOT_CROSSED,
     OPEN_OR_LINKED,
@@ -27,33 +26,11 @@ from .model import (
     RingTest,
     SpurFound,
 )
-from .series import Fault, Weighed, crossing, weigh
+from .series import Weighed, crossing, weigh
 
 INF = math.inf
 _LOWEST = -6.0
 _NOWHERE = 0.85  # a place that may be on so much of the ring is none
-
-
-def _faults() -> tuple[Fault, ...]:
-    found = [
-        Fault(NOT_CROSSED, ln_crossed=False, le_crossed=False),
-        Fault(f"{NOT_CROSSED}, line and neutral", ln_crossed=False),
-        Fault(f"{NOT_CROSSED}, line and cpc", le_crossed=False),
-    ]
-    for place, name in enumerate(CONDUCTORS):
-        series: list[float | None] = [0.0, 0.0, 0.0]
-        series[place] = None
-        found.append(Fault(f"poor joint in {name}", (series[0], series[1], series[2])))
-    for count in (1, 2, 3):
-        for cut in combinations(range(3), count):
-            a, b, c = (INF if place in cut else 0.0 for place in range(3))
-            name = "break in " + " and ".join(CONDUCTORS[place] for place in cut)
-            found.append(Fault(OPEN_OR_LINKED if count == 3 else name, (a, b, c)))
-    return tuple(found)
-
-
-SOUND = Fault(WHOLE)
-FAULTS = _faults()
 
 
 def _likely_first(test: RingTest) -> list[Fault]:
@@ -177,8 +154,9 @@ def _decide(logs: dict[str, float], loose: float, least: float) -> tuple[str, st
         return PROVED, WHOLE, rivals, ""
     if WHOLE in rivals:
         return NOT_SHOWN, "", rivals, "more than one wiring explains the digits"
-    if any(name.startswith(NOT_CROSSED) for name in rivals):
-        same = all(name.startswith(NOT_CROSSED) for name in rivals)
+    uncrossed = [kind_of(name) is Kind.LEGS_NOT_CROSSED for name in rivals]
+    if any(uncrossed):
+        same = all(uncrossed)
         return NOT_SHOWN, NOT_CROSSED if same else "", rivals, "the legs seem not to have been crossed"
     return DISPROVED, rivals[0] if len(rivals) == 1 else "", rivals, ""
 

@@ -11,24 +11,10 @@ import math
 
 from attrs import frozen
 
+from .faults import Fault
 from .ground import Ground
 from .nodes import cells_of, cpc_nodes, extra_nodes, line_nodes
 from .tables import FREE, Table
-
-
-@frozen
-class Fault:
-    """One hypothesis: what line, neutral and cpc have in series at the place (0, infinite, or None: some resistance)."""
-
-    name: str
-    series: tuple[float | None, float | None, float | None] = (0.0, 0.0, 0.0)
-    ln_crossed: bool = True
-    le_crossed: bool = True
-
-    @property
-    def placed(self) -> bool:
-        """Whether it has a place along the ring."""
-        return self.series != (0.0, 0.0, 0.0)
 
 
 @frozen

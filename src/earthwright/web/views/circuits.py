@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...gates.steps import Gate
+from ...gates.shut import Gate
 from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import MEETS
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading

@@ -11,7 +11,8 @@ from ...evidence.bond import HYPOTHESES, Evidence
 from ...evidence.graph.model import POINT_MARK
 from ...evidence.network.model import QUADRATURE, BondWeighed, SiteEvidence, SiteWorth, StrayLink
 from ...evidence.network.words import alike_words, misfit_words, ohm, percent, seen, site_constants, stray_words
-from ...gates.steps import Gate, closed, gates
+from ...gates.shut import Gate
+from ...gates.steps import closed, gates
 from ...outcomes.assessment import Assessment, Next
 from ...site.events import CONDUCTOR, PATH, TOGETHER, Off
 from ...site.installation import MET
