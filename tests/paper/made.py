@@ -27,6 +27,7 @@ from earthwright.site.particulars import (
     Origin,
     Particulars,
     Sign,
+    Stage,
 )
 from earthwright.site.reading import Accuracy, Corrected, LeadTrust
 from earthwright.visitbook import read_text
@@ -371,6 +372,17 @@ def job(circuits: int = 6, findings: int = 3, failing: int = 1, *, signed: bool 
     site = evolve(v.site, boards=(board.board,), circuits=tuple(c.circuit for c in board.circuits))
     a = assess(evolve(v, paperwork=papers))
     return evolve(a, visit=evolve(a.visit, site=site), boards=(board,))
+
+
+def put_right(a: Assessment) -> Assessment:
+    """The same job a fortnight later: everything that asked for work was done, and looked at after that."""
+    done = (
+        Stage("remedied", dt.date(2026, 12, 1), "P. Fitter, Example Electrical", "the fault found and mended"),
+        Stage("confirmed", dt.date(2026, 12, 2), "J. Example", seen="looked at and tried"),
+    )
+    papers = a.visit.paperwork
+    observations = tuple(evolve(o, stages=() if o.code == "C3" else done) for o in papers.observations)
+    return evolve(a, visit=evolve(a.visit, paperwork=evolve(papers, observations=observations)))
 
 
 def dangerous() -> Assessment:

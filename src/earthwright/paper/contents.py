@@ -17,13 +17,12 @@ from ..site.particulars import CODES, FOUND, NO_CODE
 from .boards import board_schedule
 from .circuits import DETAILS, RESULTS, instruments
 from .declarations import declarations
-from .fields import Group
+from .fields import BLANK_SAID, groups
 from .leaflet import leaflet
 from .marks import FAILED, OPEN, marked
 from .names import CERTIFICATE, MINOR, REPORT
 from .requirements import certified, groups_of
 
-BLANK_SAID = "not stated"
 LEGEND = (
     f"A dash: does not apply to this circuit. {BLANK_SAID.capitalize()}: applies, and is not entered. "
     "Same: one device does both, its standard and rating stand with it. Board: the residual current device of the whole board. "
@@ -89,22 +88,6 @@ def minor_page(a: Assessment) -> dict[str, object]:
 def departures(a: Assessment, document: str) -> list[list[str]]:
     """What does not comply, its result, and why it is certified all the same; blank where nobody said why."""
     return [[s.where, s.result, s.why() or BLANK_SAID] for s in certified(a, document)]
-
-
-def groups(found: Iterable[Group]) -> list[dict[str, object]]:
-    """Groups of fields as texts; blank required ones are marked."""
-    return [
-        {
-            "title": g.title,
-            "wide": g.wide,
-            "fields": [
-                {"label": f.label, "value": f.value or BLANK_SAID, "blank": not f.value}
-                for f in g.fields
-                if f.need or f.value
-            ],
-        }
-        for g in found
-    ]
 
 
 def links(a: Assessment) -> dict[str, list[str]]:

@@ -14,7 +14,7 @@ from attrs import frozen
 
 from ..outcomes.assessment import Assessment
 from ..site.particulars import AUTHORISED, BUILT, DESIGNED, ELECTRONIC, PEN, TESTED, Sign
-from .names import MINOR, RECORD, REPORT, SIGNED_BY
+from .names import CLOSING, CONFIRMATION, MINOR, PASSED_ON, RECORD, REPORT, SIGNED_BY
 from .shortfalls import departures_said
 
 # What a role answers for in new work, each the words for one of them and for a list of them.
@@ -88,7 +88,7 @@ def declarations(a: Assessment, document: str) -> tuple[Declared, ...]:
     last: dict[str, Sign] = {}
     for s in (*papers.signs, *(s for s in papers.signs if papers.holds(s))):
         last[s.role] = s  # the last that holds, else the last; voided ones do not pile up
-    others = () if document == REPORT or not wanted else tuple(r for r in last if r not in wanted)
+    others = () if document in (REPORT, PASSED_ON) or not wanted else tuple(r for r in last if r not in wanted)
     asked = (*wanted, *others)
     together: dict[object, list[str]] = {}
     for role in dict.fromkeys(asked):
@@ -116,8 +116,10 @@ def statement(a: Assessment, document: str, roles: Iterable[str]) -> str:
         return _record(a)
     if taken == [AUTHORISED]:
         return _second(document)
-    if document == REPORT:
+    if document in (REPORT, PASSED_ON):
         return _existing(a)
+    if document in (CLOSING, CONFIRMATION):
+        return _remedial(a)
     mine = [words for role, words in ANSWERS_FOR.items() if role in taken]
     if document == MINOR:
         mine = list(ANSWERS_FOR.values())
@@ -159,11 +161,20 @@ def _existing(a: Assessment) -> str:
 
 
 def _second(document: str) -> str:
-    what = "report" if document == REPORT else "certificate"
-    more = "that the codes and the overall assessment follow from them, " if document == REPORT else ""
+    report = document in (REPORT, PASSED_ON)
+    what = "report" if report else "statement" if document in (CLOSING, CONFIRMATION) else "certificate"
+    more = "that the codes and the overall assessment follow from them, " if report else ""
     return (
         f"I looked through this {what} and its schedules before it went out. I am content that they are complete, {more}"
         f"and that whoever inspected and tested is competent for it. I release it for the contractor named."
+    )
+
+
+def _remedial(a: Assessment) -> str:
+    return (
+        "Each matter above that is given as put right was checked after the work, by the reading or the look that stands "
+        f"beside it, and judged by {rules_said(a)}. I answer for those checks, not for work that is not named here. What is "
+        "still open is named as open. Of the rest of the installation I say nothing beyond the report."
     )
 
 

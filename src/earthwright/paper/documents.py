@@ -20,11 +20,27 @@ from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
 from .leaflet import leaflet_page
 from .maplegend import legend, legend_said
-from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LEAFLET, LETTER, MINOR, NOTICE, RECORD, REPORT
+from .names import (
+    CERTIFICATE,
+    CLOSING,
+    CONFIRMATION,
+    DOCUMENTS,
+    EVIDENCE,
+    LEAFLET,
+    LETTER,
+    MINOR,
+    NOTICE,
+    PASSED_ON,
+    RECORD,
+    REPORT,
+    WITHOUT_RECORD,
+)
 from .network import network_page
 from .page import bonding_page, hash_of, record_hash
+from .passedon import without_the_client
 from .pdf import Attached, picture_pages, print_page
 from .plain import letter_page, notice_page
+from .remedial import closing_page, confirmation_page
 from .requirements import Missing, missing_fields
 
 __all__ = [
@@ -56,6 +72,9 @@ KINDS = {
     RECORD: _Kind("bonding.typ", bonding_page, "Bonding record"),
     CERTIFICATE: _Kind("certificate.typ", contents.certificate_page, "Electrical installation certificate"),
     REPORT: _Kind("report.typ", contents.report_page, "Electrical installation condition report"),
+    PASSED_ON: _Kind("report.typ", contents.report_page, "Electrical installation condition report, to pass on"),
+    CLOSING: _Kind("remedial.typ", closing_page, "Closing statement"),
+    CONFIRMATION: _Kind("remedial.typ", confirmation_page, "Confirmation of work"),
     MINOR: _Kind("minor.typ", contents.minor_page, "Minor electrical installation works certificate"),
     EVIDENCE: _Kind("evidence.typ", evidence_page, "Evidence sheet"),
     LETTER: _Kind("letter.typ", letter_page, "What we found"),
@@ -102,16 +121,19 @@ def page_of(
         "notices": list(notices(a)),
         "stops": [{"what": s.what, "plain": s.plain, "do": list(s.do), "because": list(s.because)} for s in stops(a)],
     }
-    page |= kind.page(a)
+    page |= {**kind.page(a), "title": kind.title}
+    page["holds_record"] = document not in WITHOUT_RECORD
     if document == RECORD:
         page["declaration"] = statement(a, document, (TESTED,))
-    if document in (RECORD, REPORT):
+    if document in (RECORD, REPORT, PASSED_ON):
         page["network"] = network_page(a)
     if missing:
         entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
         page["draft"] = "Draft: void signature" if void else f"Draft: {entries} missing"
     page["missing"] = [m.plain() for m in missing]
     page["voided"] = void
+    if document in WITHOUT_RECORD:
+        page = without_the_client(page, a)
     return {key: value if key in AS_ENTERED else _dated(value) for key, value in page.items()}
 
 
@@ -163,6 +185,8 @@ def make_document(
     record = as_text(a)
     page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing)
     page["journal"] = f"Journal event {journal[0]}, {journal[1]}" if journal[0] else ""
+    if document in WITHOUT_RECORD:
+        return print_page(KINDS[document].template, page, _figures(a, document, page))
     said = document_facts(a, document, page, book=bool(book), journal=journal)
     facts = json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
     attached = [

@@ -6,6 +6,8 @@ The lists follow the contents known for such documents from public descriptions 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import frozen
 
 from ..base.days import day
@@ -24,6 +26,7 @@ from .mainswitch import switch_rows
 from .marks import told
 from .shortfalls import bond_said, departures_said
 
+BLANK_SAID = "not stated"
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
 NOT_ALONE = ("with bonds", "other part alone")  # readings that are not of the electrode by itself
 KINDS_SAID = {"steel": "structural steel", "lightning": "lightning protection"}
@@ -46,6 +49,22 @@ class Group:
     title: str
     fields: tuple[Field, ...]
     wide: bool = False
+
+
+def groups(found: Iterable[Group]) -> list[dict[str, object]]:
+    """Groups of fields as texts; blank required ones are marked."""
+    return [
+        {
+            "title": g.title,
+            "wide": g.wide,
+            "fields": [
+                {"label": f.label, "value": f.value or BLANK_SAID, "blank": not f.value}
+                for f in g.fields
+                if f.need or f.value
+            ],
+        }
+        for g in found
+    ]
 
 
 def yes(value: bool | None, true: str = "yes", false: str = "no") -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from ..base.days import day
 from ..outcomes.assessment import Assessment
 from ..report.duties import WORK, Due, duties
@@ -11,6 +13,7 @@ from ..report.stops import NETWORK as CALL_NETWORK
 from ..report.stops import stops
 from ..site.particulars import MADE_SAFE, NO_CODE
 from .fields import Field, Group
+from .remedial import last_day
 
 # What the code of an observation means to somebody who lives there. The trade's meaning stands in the rule data.
 MEANS = {
@@ -36,12 +39,12 @@ CALL = (
 )
 
 
-def leaflet_groups(a: Assessment) -> tuple[Group, ...]:
-    """What the leaflet needs beside the observations."""
+def leaflet_groups(a: Assessment, title: str = "Leaflet") -> tuple[Group, ...]:
+    """What the leaflet, or the letter, needs beside the observations."""
     v, r = a.visit, a.visit.paperwork.report
     return (
         Group(
-            "Leaflet",
+            title,
             (
                 Field("Installation", v.site.place, "[visit] place"),
                 Field("Inspected on", day(v.date), "[visit] date"),
@@ -57,29 +60,29 @@ def leaflet_groups(a: Assessment) -> tuple[Group, ...]:
     )
 
 
-def by_urgency(a: Assessment) -> list[Thread]:
-    """The observations that were made, those that count first, the most urgent first."""
-    found = [t for t in threads(a) if t.observation.code != NO_CODE]
+def by_urgency(a: Assessment, on: dt.date | None = None) -> list[Thread]:
+    """The observations as they stand on a day (of issue, if none is given): those that count first, the most urgent first."""
+    found = [t for t in threads(a, on) if t.observation.code != NO_CODE]
     return sorted(found, key=lambda t: (not t.counts, urgency(t.observation.code)))
 
 
 def leaflet_page(a: Assessment) -> dict[str, object]:
     """The leaflet as texts."""
-    return {"leaflet": leaflet(a)}
+    return {"leaflet": leaflet(a, last_day(a))}
 
 
-def leaflet(a: Assessment) -> dict[str, object]:
-    """What the leaflet says, by itself or as the first page of a condition report."""
+def leaflet(a: Assessment, on: dt.date | None = None) -> dict[str, object]:
+    """What the leaflet says of the state on a day: of issue as first page of a condition report, of today by itself."""
     v, r = a.visit, a.visit.paperwork.report
-    found = by_urgency(a)
+    found = by_urgency(a, on)
     work = duties(a).due
     work_by = next((d for d in work if d.what.lower() == WORK), None)
     codes = [c for c in MEANS if any(t.observation.code == c for t in found)]
     return {
         "day": day(v.date),
-        "head": result(a, found),
-        "now": _now(a),
-        "found": [_told(t, work_by) for t in found],
+        "head": result(a, found, on),
+        "now": _now(a, on),
+        "found": [told_of(t, work_by) for t in found],
         "open": _unanswered(a),
         "looked_at": v.extent or "not stated",
         "not_looked_at": [x for x in (*v.limitations, *r.operational) if x.lower() != "none"],
@@ -91,11 +94,13 @@ def leaflet(a: Assessment) -> dict[str, object]:
     }
 
 
-def result(a: Assessment, found: list[Thread]) -> str:
+def result(a: Assessment, found: list[Thread], on: dt.date | None = None) -> str:
     """What was found, in one sentence."""
     still = [t for t in found if t.counts]
-    danger = "There is danger now. " if immediate(a) or stops(a) else ""
-    if left := len(unanswered(a)):  # only a draft gets here; it must not sound like a clean result
+    danger = "There is danger now. " if immediate(a, on) or stops(a) else ""
+    if left := sum(
+        not p.put_right for p in unanswered(a)
+    ):  # only a draft gets here; it must not sound like a clean result
         return f"{danger}Not finished: {things(left)} the inspector has not settled yet."
     if still:
         urgent = sum(t.observation.code != "C3" for t in still)
@@ -113,12 +118,12 @@ def things(count: int) -> str:
     return small[count] if count < len(small) else f"{count} things"
 
 
-def _now(a: Assessment) -> list[dict[str, object]]:
+def _now(a: Assessment, on: dt.date | None) -> list[dict[str, object]]:
     """What is dangerous now, each with what must not be done; what the visit's alarms say stands above it already."""
     asked = a.visit.paperwork.danger
     told_already = {s.what for s in stops(a)}
     rows: list[dict[str, object]] = [
-        {"what": x.what, "where": x.where} for x in immediate(a) if x.what not in told_already
+        {"what": x.what, "where": x.where} for x in immediate(a, on) if x.what not in told_already
     ]
     if asked.what and asked.what not in {x["what"] for x in rows}:
         rows.insert(0, {"what": asked.what, "where": asked.where})
@@ -128,7 +133,8 @@ def _now(a: Assessment) -> list[dict[str, object]]:
     return rows
 
 
-def _told(t: Thread, work_by: Due | None) -> dict[str, object]:
+def told_of(t: Thread, work_by: Due | None) -> dict[str, object]:
+    """One observation as somebody without the trade is told of it."""
     o, kind = t.observation, told(t)
     live = t.counts and t.stage != MADE_SAFE
     return {

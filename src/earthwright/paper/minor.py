@@ -14,18 +14,21 @@ from .circuits import RESULTS as COLUMNS
 from .digits import number, said
 from .fields import Field, Group, client, contractor, inspectors, yes
 from .marks import SIGNS, marks, told
+from .remedial import work_done
 from .shortfalls import beside, bond_said, departures_said
 
 OUTCOMES = {sign: outcome for outcome, sign in SIGNS.items()}
 
 
 def circuit_of(a: Assessment) -> CircuitJudged | None:
-    """The one circuit the certificate is for: the one named, or the only one there is."""
+    """The one circuit the certificate is for: the one named, the only one that was put right, or the only one there is."""
     wanted = a.visit.paperwork.report.circuit
     every = [whole(a, c) for b in a.boards for c in b.circuits]
     if wanted:
         return next((c for c in every if c.circuit.id == wanted), None)
-    return every[0] if len(every) == 1 else None
+    mended = {t.observation.about for t, _ in work_done(a)}
+    put_right = [c for c in every if c.circuit.id in mended]
+    return next((some[0] for some in (put_right, every) if len(some) == 1), None)
 
 
 def minor_groups(a: Assessment) -> tuple[Group, ...]:
@@ -35,19 +38,25 @@ def minor_groups(a: Assessment) -> tuple[Group, ...]:
         client(a),
         contractor(a),
         inspectors(a),
-        _work(a),
+        _work(a, c),
         _supply(a, c),
         *((_circuit(a, c), _tests(a, c)) if c else (_no_circuit(a),)),
     )
 
 
-def _work(a: Assessment) -> Group:
+def _work(a: Assessment, c: CircuitJudged | None) -> Group:
+    """The work as entered; where it is not, it follows from what was put right on the circuit."""
     r = a.visit.paperwork.report
+    done = work_done(a, c.circuit.id) if c else []
+    told = "; ".join(
+        f"{s.what or 'put right'} (observation {t.observation.id}; {t.observation.where})" for t, s in done
+    )
+    last = max((s.on for _, s in done), default=None)
     return Group(
         "The work",
         (
-            Field("Description and place", r.work, "[report] work"),
-            Field("Completed on", day(r.completed), "[report] completed"),
+            Field("Description and place", r.work or told, "[report] work"),
+            Field("Completed on", day(r.completed or last), "[report] completed"),
             Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
             Field(
                 f"Left out on stated grounds{cited(edition_if_any(a), 'left out on stated grounds')}",

@@ -11,10 +11,16 @@ RECORD, CERTIFICATE, REPORT, MINOR = (
     "minor works certificate",
 )
 EVIDENCE, LETTER, NOTICE, LEAFLET = "evidence sheet", "letter", "danger notice", "leaflet"
-DOCUMENTS = (RECORD, CERTIFICATE, REPORT, MINOR, EVIDENCE, LETTER, NOTICE, LEAFLET)
+CLOSING, CONFIRMATION, PASSED_ON = "closing statement", "confirmation of work", "report to pass on"
+DOCUMENTS = (RECORD, CERTIFICATE, REPORT, PASSED_ON, MINOR, EVIDENCE, LETTER, NOTICE, LEAFLET, CLOSING, CONFIRMATION)
+# For tenants and the local authority: without the client's name and address, and without the record.
+WITHOUT_RECORD = (PASSED_ON, CONFIRMATION)
 
 SIGNED_BY: dict[str, tuple[str, ...]] = {
     CERTIFICATE: (DESIGNED, BUILT, TESTED),
     REPORT: (TESTED, AUTHORISED),
     MINOR: (TESTED,),
+    PASSED_ON: (TESTED, AUTHORISED),
+    CLOSING: (TESTED,),
+    CONFIRMATION: (TESTED,),
 }

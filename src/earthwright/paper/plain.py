@@ -6,24 +6,13 @@ from ..base.days import day
 from ..outcomes.assessment import Assessment
 from ..report.coding import Proposed
 from ..report.duties import WORK, Due, duties
-from ..report.observations import Thread, immediate, overall, propose, threads, unanswered, waits_for_nobody
+from ..report.observations import Thread, overall, propose, threads, unanswered
 from ..report.stops import stops
-from ..site.particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, UNSATISFACTORY
+from ..site.particulars import UNSATISFACTORY
 from .fields import Field, Group
+from .leaflet import by_urgency, result, told_of
+from .remedial import last_day
 
-# What each code means to somebody who lives there. The trade's meaning stands in the rule data.
-MEANS = {
-    "C1": "There is danger now. It must not be used or touched until an electrician has dealt with it.",
-    "C2": "It can become dangerous, for example when something else goes wrong. It needs to be put right without delay.",
-    "FI": "It could not be settled on the day whether there is a problem. It needs to be looked into without delay.",
-    "C3": "It does not meet what would be done in new work today. Improving it is recommended; it is not urgent.",
-}
-STAGES = {
-    MADE_SAFE: "The danger was removed on {day}; the repair itself is still to be done.",
-    REMEDIED: "It was repaired on {day}; a check that the repair holds is still to be made.",
-    CONFIRMED: "It was repaired, and the repair was checked on {day}. Nothing more is needed here.",
-    OVERTAKEN: "It no longer applies since {day}.",
-}
 NOT_LOOKED = (
     "An inspection looks at what can be reached without damage, on one day. Cables inside walls and floors, and faults "
     "that come and go, can stay unseen. If lights flicker, something gets warm, smells or tingles, switch off and call an electrician."
@@ -34,41 +23,23 @@ NETWORK = (
 )
 
 
-def letter_groups(a: Assessment) -> tuple[Group, ...]:
-    """What the letter needs beside the observations."""
-    v, r = a.visit, a.visit.paperwork.report
-    return (
-        Group(
-            "Letter",
-            (
-                Field("Installation", v.site.place, "[visit] place"),
-                Field("Inspected on", day(v.date), "[visit] date"),
-                Field("By", v.inspector, "[visit] inspector"),
-                Field("What was looked at", v.extent, "[visit] extent"),
-                Field(
-                    "What was not looked at",
-                    "; ".join((*v.limitations, *r.operational)),
-                    '[visit] limitations (or "none")',
-                ),
-            ),
-        ),
-    )
-
-
 def letter_page(a: Assessment) -> dict[str, object]:
-    """The letter as texts: what was found, most urgent first, with what it means and by when."""
+    """The letter as texts: what was found, most urgent first, with what it means and by when, and what was done since."""
     v, r = a.visit, a.visit.paperwork.report
-    found = [t for t in threads(a) if t.observation.code != NO_CODE]
-    order = {"C1": 0, "C2": 1, "FI": 2, "C3": 3}
-    found.sort(key=lambda t: (not t.counts, order.get(t.observation.code, 9)))
+    on = last_day(a)
+    found = by_urgency(a, on)
     due = duties(a)
     work_by = next((d for d in due.due if d.what.lower() == WORK), None)
     return {
         "to": r.occupier or "The occupier",
         "looked_at": v.extent or "not stated",
         "not_looked_at": [x for x in (*v.limitations, *r.operational) if x.lower() != "none"],
-        "result": _result(a, found),
-        "found": [_told(t, work_by) for t in found],
+        "outcome": {
+            "over": f"As it stood on {day(on)}",
+            "head": result(a, found, on),
+            "lines": _in_the_report(a, found),
+        },
+        "found": [told_of(t, work_by) for t in found],
         "next": _next(a),
         "rented": _rented(due.due),
         "always": [NOT_LOOKED, NETWORK],
@@ -76,43 +47,12 @@ def letter_page(a: Assessment) -> dict[str, object]:
     }
 
 
-def _result(a: Assessment, found: list[Thread]) -> str:
-    still = [t for t in found if t.counts]
-    danger = "There is danger now. " if immediate(a) else ""
-    if left := len(unanswered(a)):  # only a draft gets here; it must not sound like a clean result
-        matters = f"{left} matter{'s' if left != 1 else ''} that the inspector has not decided yet"
-        more = f" and {len(still)} that should be dealt with" if still else ""
-        return f"{danger}Not finished: there {'are' if left != 1 else 'is'} {matters}{more}."
-    if not still:
-        return (
-            "Nothing that needs work was found in what was looked at."
-            if not found
-            else "Everything that was found has been dealt with."
-        )
-    count = f"{len(still)} thing{'s' if len(still) != 1 else ''} that should be dealt with"
+def _in_the_report(a: Assessment, found: list[Thread]) -> list[str]:
     o = overall(a)
-    if a.visit.kind != "periodic" or not (o.decided or o.proposed):
-        return f"{danger}We found {count}."
-    word = o.decided or o.proposed
-    said = "not satisfactory for continued use" if word == UNSATISFACTORY else "satisfactory for continued use"
-    return f"{danger}We found {count}. On the day, the parts of the installation that were looked at were {said} in the sense of the report."
-
-
-def _told(t: Thread, work_by: Due | None) -> dict[str, str]:
-    o = t.observation
-    by = ""
-    if waits_for_nobody(t):
-        by = "now. This cannot wait."
-    elif t.counts and o.code in ("C1", "C2", "FI"):
-        by = f"{day(work_by.last_day)} at the latest (your landlord's duty)." if work_by else "without delay."
-    return {
-        "where": o.where,
-        "what": o.what,
-        "code": o.code,
-        "means": MEANS.get(o.code, "") if t.counts and t.stage != MADE_SAFE else "",
-        "stage": STAGES.get(t.stage, "").format(day=day(t.since)),
-        "by": by,
-    }
+    if a.visit.kind != "periodic" or not o.decided or not found or unanswered(a):
+        return []
+    said = "not satisfactory" if o.decided == UNSATISFACTORY else "satisfactory"
+    return [f"On the day of the inspection the report called what was looked at {said} for continued use."]
 
 
 def _next(a: Assessment) -> str:

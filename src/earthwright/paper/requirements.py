@@ -18,7 +18,22 @@ from . import fields
 from .boards import board_schedule
 from .declarations import roles_of
 from .fields import Field, Group
-from .names import CERTIFICATE, DOCUMENTS, EVIDENCE, LEAFLET, LETTER, MINOR, NOTICE, RECORD, REPORT
+from .leaflet import leaflet_groups
+from .names import (
+    CERTIFICATE,
+    CLOSING,
+    CONFIRMATION,
+    DOCUMENTS,
+    EVIDENCE,
+    LEAFLET,
+    LETTER,
+    MINOR,
+    NOTICE,
+    PASSED_ON,
+    RECORD,
+    REPORT,
+)
+from .remedial import remedial_groups, remedial_lacks
 from .shortfalls import Shortfall, shortfalls
 
 
@@ -55,7 +70,7 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
             fields.bonding(a),
             fields.following(a, designer=True),
         )
-    if document == REPORT:
+    if document in (REPORT, PASSED_ON):
         return (
             fields.condition(a),
             fields.scope(a),
@@ -71,14 +86,14 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
         from .minor import minor_groups
 
         return minor_groups(a)
+    if document in (CLOSING, CONFIRMATION):
+        return remedial_groups(a, private=document == CLOSING)
     if document == LEAFLET:
-        from .leaflet import leaflet_groups
-
         return leaflet_groups(a)
     if document in (LETTER, NOTICE):
-        from .plain import letter_groups, notice_groups
+        from .plain import notice_groups
 
-        return letter_groups(a) if document == LETTER else notice_groups(a)
+        return leaflet_groups(a, "Letter") if document == LETTER else notice_groups(a)
     if document == RECORD:
         return (
             Group(
@@ -111,12 +126,14 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
         CERTIFICATE: (_initial_items, _tests, _details, _put_back),
         REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
         MINOR: (_put_back,),
+        CLOSING: (_settled, _all_done, _put_back),
+        CONFIRMATION: (_settled, _something_done, _put_back),
         LETTER: (_looked, _observations, _put_back),
         LEAFLET: (_looked, _observations, _put_back),
         RECORD: (_bonds, _put_back),
         EVIDENCE: (_looked,),
     }
-    for ask in more.get(document, ()):
+    for ask in more.get(REPORT if document == PASSED_ON else document, ()):
         found += ask(a)
     found += _signatures(a, roles_of(a, document))
     return list(dict.fromkeys(found))
@@ -230,6 +247,19 @@ def _observations(a: Assessment) -> Iterator[Missing]:
             yield Missing(f"Reason for the code of observation {o.id}", f"{where} reason", why)
         for fault in t.faults:
             yield Missing(f"Observation {o.id}: a stage that holds", f"[[observation.then]] of {o.id}", fault)
+
+
+def _settled(a: Assessment) -> Iterator[Missing]:
+    """Every proposal is answered and every observation has its code; stages that do not hold are named below."""
+    return (m for m in _observations(a) if "a stage that holds" not in m.what)
+
+
+def _all_done(a: Assessment) -> Iterator[Missing]:
+    return (Missing(*x) for x in remedial_lacks(a, all_done=True))
+
+
+def _something_done(a: Assessment) -> Iterator[Missing]:
+    return (Missing(*x) for x in remedial_lacks(a, all_done=False))
 
 
 def _overall(a: Assessment) -> Iterator[Missing]:

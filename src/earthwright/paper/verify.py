@@ -94,6 +94,16 @@ def verify(content: bytes, today: dt.date) -> Verified:
     )
 
 
+def original_wanted(keywords: str) -> str:
+    """What whoever holds a printed, scanned or stripped copy is told: only the original can be checked."""
+    found = re.search(r"\brecord ([0-9a-f]{64})\b", keywords)
+    shown = f"this hash: {found[1]}" if found else "the hash that stands at the foot of this copy"
+    return (
+        "A printed or scanned copy, one to pass on, or one that was stripped cannot be checked. Ask for the original file; "
+        f"its footer must show {shown}."
+    )
+
+
 def head_of(facts: Json) -> tuple[int, str]:
     """The end of the journal that a document says it was printed from; 0 and nothing if it names none."""
     said = facts.get("journal")
@@ -105,7 +115,9 @@ def head_of(facts: Json) -> tuple[int, str]:
 
 def _json(inside: Inside, name: str, schema: str) -> Json:
     if name not in inside.files:
-        raise CannotRead(f"There is no record of ours inside ('{name}' is not attached).")
+        raise CannotRead(
+            f"There is no record of ours inside ('{name}' is not attached). {original_wanted(inside.keywords)}"
+        )
     raw = inside.files[name]
     if raw.count(b",") + raw.count(b"[") + raw.count(b"{") > MOST_VALUES:
         raise CannotRead(f"The attached '{name}' holds more than {MOST_VALUES} values.")

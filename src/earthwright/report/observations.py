@@ -238,7 +238,8 @@ def _answered(o: Observation, about: Sequence[Proposed]) -> tuple[Proposed, ...]
     One that gives a reason for its code, has no code yet, or fits nothing less urgent, answers all of it.
     """
     if o.answers:
-        return tuple(p for p in about if p.name in o.answers)
+        # What was put right since goes with the observation of it, whatever that was named after.
+        return tuple(p for p in about if p.name in o.answers or p.put_right)
     fitting = tuple(p for p in about if urgency(p.code) >= urgency(o.code))
     return fitting if fitting and o.code in CODES and not o.reason else tuple(about)
 
@@ -269,6 +270,12 @@ def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
                 return ""  # continuity has no figure in the rules: it is the evidence that confirms it
             return "" if test.outcome == MEETS else f"Reading {s.reading} does not confirm it: {test.outcome}."
     return f"Reading {s.reading} was not judged, so it confirms nothing."
+
+
+def readings(a: Assessment) -> dict[str, str]:
+    """Every reading that was judged, by its id, with its digits or its outcome as shown."""
+    every = [r.reading for b in a.bonds for r in b.readings] + [r for t in _tests(a) for r in t.readings]
+    return {r.id: f"{r.shown.as_shown} {r.shown.unit}".strip() if r.shown else r.outcome for r in every}
 
 
 def _tests(a: Assessment) -> Iterator[TestJudged]:
