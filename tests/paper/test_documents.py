@@ -20,9 +20,9 @@ from earthwright.outcomes.assessment import Assessment
 from earthwright.outcomes.circuits import TestJudged
 from earthwright.paper.circuits import RESULTS, all_tests, details_row, results_row
 from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields, page_of
+from earthwright.paper.names import WITHOUT_RECORD
 from earthwright.paper.page import hash_of, record_hash
 from earthwright.paper.requirements import groups_of
-from earthwright.paper.names import WITHOUT_RECORD
 from earthwright.report.record import as_text
 from earthwright.site.particulars import Sign
 from earthwright.visitbook import read_book

@@ -72,7 +72,7 @@ KINDS = {
     RECORD: _Kind("bonding.typ", bonding_page, "Bonding record"),
     CERTIFICATE: _Kind("certificate.typ", contents.certificate_page, "Electrical installation certificate"),
     REPORT: _Kind("report.typ", contents.report_page, "Electrical installation condition report"),
-    PASSED_ON: _Kind("report.typ", contents.report_page, "Electrical installation condition report, to pass on"),
+    PASSED_ON: _Kind("report.typ", contents.report_page, "Condition report to pass on"),
     CLOSING: _Kind("remedial.typ", closing_page, "Closing statement"),
     CONFIRMATION: _Kind("remedial.typ", confirmation_page, "Confirmation of work"),
     MINOR: _Kind("minor.typ", contents.minor_page, "Minor electrical installation works certificate"),
