@@ -8,19 +8,9 @@ from functools import lru_cache
 
 from attrs import frozen
 
-from ..site.codes import METHODS, WIRING
+from ..site.circuit import Circuit
 from ..site.events import CIRCUIT_TESTS
-from ..site.installation import (
-    CIRCUIT_KINDS,
-    CLASSES,
-    CPC_KINDS,
-    DIRECTIONS,
-    IN_WALL,
-    MATERIALS,
-    OPEN_PEN,
-    RCD_TYPES,
-    USES,
-)
+from ..site.fields import Field, Kind, entered
 from ..visitbook.readings import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
@@ -93,63 +83,33 @@ def _reading(says: str, test: str, between: str = "", method: str = "") -> Colum
     return Column(header_of(reads), "", READING, says, CIRCUIT_TESTS[test][0], reads=reads)
 
 
+_KINDS = {
+    Kind.NUMBER: NUMBER,
+    Kind.COUNT: WHOLE,
+    Kind.WHOLE: WHOLE,
+    Kind.WORD: WORD,
+    Kind.CODE: WORD,
+    Kind.FLAG: YES_NO,
+    Kind.POINTS: POINTS,
+    Kind.CURVE: CURVE,
+}
+
+
+def _fields() -> list[Column]:
+    """A column for every field of a circuit and its device; the board stands first."""
+    fields = [f for f in entered(Circuit) if f.kind is not Kind.DEVICE]
+    fields.sort(key=lambda f: f.key != BOARD)
+    return [_field(f) for f in fields]
+
+
+def _field(f: Field) -> Column:
+    name = f.head or f.label
+    words = ("yes", "no") if f.kind is Kind.FLAG else f.choices
+    return Column(f"{name} ({f.unit})" if f.unit else name, f.key, _KINDS.get(f.kind, TEXT), f.help, f.unit, words)
+
+
 COLUMNS: tuple[Column, ...] = (
-    Column("Board", BOARD, TEXT, "id of the board; may be empty while there is one board"),
-    Column("Circuit", CIRCUIT, TEXT, "id of the circuit, its own in the whole visit (needed)"),
-    Column("Name", "name", TEXT, "what it serves"),
-    Column("Kind", "kind", WORD, "radial or ring", words=CIRCUIT_KINDS),
-    Column("Use", "use", WORD, "what it is for; decides disconnection time and the need for an RCD", words=USES),
-    Column("Phases", "phases", WHOLE, "1 or 3", words=("1", "3")),
-    Column("Phase line", "line", WORD, "which line a single-phase circuit is on", words=("L1", "L2", "L3")),
-    Column("Device standard", "standard", TEXT, "as written on the device, e.g. BS EN 60898"),
-    Column("Device type", "type", TEXT, "B, C, D, gG, 2 …"),
-    Column("Rating (A)", "rating_a", NUMBER, "rated current of the device", "A"),
-    Column("Breaking capacity (kA)", "breaking_ka", NUMBER, "rated short-circuit capacity of the device", "kA"),
-    Column("Poles", "poles", WHOLE, "poles of the device", words=("1", "2", "3", "4")),
-    Column("RCD type", "rcd_type", WORD, "type of the circuit's own RCD function", words=(*RCD_TYPES, "none")),
-    Column("IΔn (mA)", "rcd_ma", NUMBER, "rated residual current", "mA"),
-    Column("RCD delay", "rcd_delay", TEXT, "S for a time-delayed device, none, or a set time such as 150 ms"),
-    Column(
-        "RCD standard",
-        "rcd_standard",
-        TEXT,
-        "of a residual current device that stands apart, e.g. BS EN 61008; or none",
-    ),
-    Column("RCD rating (A)", "rcd_rating_a", NUMBER, "rated current of that separate device", "A"),
-    Column("AFDD", "afdd", YES_NO, "whether the device detects arc faults", words=("yes", "no")),
-    Column("RDC-DD", "rdc_dd", YES_NO, "whether smooth direct current above 6 mA is detected", words=("yes", "no")),
-    Column(
-        "Power flows", "direction", WORD, "which way the maker lets power flow through the device", words=DIRECTIONS
-    ),
-    Column("Coil (Ω)", "coil_ohm", NUMBER, "what the device's coils add to a loop reading", "Ω"),
-    Column("Let-through (A²s)", "let_through_a2s", NUMBER, "the maker's let-through energy there", "A²s"),
-    Column("Curve (A at s)", "curve", CURVE, "points of the maker's curve: 87 at 5 | 200 at 0.4", "A at s"),
-    Column("Line (mm²)", "line_mm2", NUMBER, "cross-section of the line conductor", "mm²"),
-    Column("Neutral (mm²)", "neutral_mm2", NUMBER, "of the neutral, where it differs", "mm²"),
-    Column("cpc (mm²)", "cpc_mm2", NUMBER, "of the protective conductor", "mm²"),
-    Column("cpc kind", "cpc", WORD, "what the protective conductor is", words=CPC_KINDS),
-    Column("Material", "material", WORD, "of the conductors", words=MATERIALS),
-    Column("Wiring", "wiring", WORD, "code of the kind of wiring", words=tuple(WIRING)),
-    Column("Cable", "cable", TEXT, "kind of cable in words, for the voltage drop"),
-    Column("Reference method", "reference", WORD, "code of how the cable runs", words=tuple(METHODS)),
-    Column("Method", "method", TEXT, "how the cable runs in words, where no code says it"),
-    Column("Conductor (°C)", "conductor_c", NUMBER, "working temperature of the conductors", "°C"),
-    Column("Length (m)", "length_m", NUMBER, "to the furthest point; of a ring the whole ring", "m"),
-    Column("Length ± (m)", "length_tol_m", NUMBER, "how far out that may be", "m"),
-    Column("Design current (A)", "design_a", NUMBER, "for the voltage drop", "A"),
-    Column("Power factor (1)", "power_factor", NUMBER, "for the voltage drop", "1"),
-    Column("Points", "points", POINTS, "how many, or names in order with their metres: hall = 12 | loft = 20.5"),
-    Column("Spurs", "spurs", WHOLE, "spurs of a ring"),
-    Column("Location", "location", TEXT, "section of the special location, e.g. 701"),
-    Column("Open PEN", "open_pen", WORD, "what guards against a lost PEN where PME serves it", words=OPEN_PEN),
-    Column("Grouped", "grouped", WHOLE, "circuits bunched together, this one among them"),
-    Column("Ambient (°C)", "ambient_c", NUMBER, "of the air round the cable", "°C"),
-    Column("In insulation (mm)", "in_insulation_mm", NUMBER, "length that thermal insulation surrounds", "mm"),
-    Column("In wall", "in_wall", WORD, "how deep the cable lies in a wall", words=IN_WALL),
-    Column("RCD reason", "rcd_reason", TEXT, "why there is no 30 mA device, or one of type AC, as documented"),
-    Column("Fittings", "fittings", WORD, "class of the fittings, where there is no cpc", words=CLASSES),
-    Column("Electrode", "electrode", TEXT, "id of its own electrode, where not the site's earth serves it"),
-    Column("Note", "note", TEXT, "anything else about the circuit"),
+    *_fields(),
     _reading("line of the ring, end to end", "ring r1"),
     _reading("neutral of the ring, end to end", "ring rn"),
     _reading("cpc of the ring, end to end", "ring r2"),

@@ -97,6 +97,8 @@ def live_words(code: str) -> str:
     return code if known is None else f"{known.words}, {known.count} conductors"
 
 
+LIVE_SAID: Mapping[str, str] = MappingProxyType({code: live_words(code) for code in LIVE})
+
 # ---- between what a voltage was measured ----
 
 VOLTAGES = ("MET to true earth", "L-N", "L-E", "N-E", "L-L")

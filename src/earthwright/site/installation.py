@@ -8,30 +8,79 @@ from __future__ import annotations
 
 from typing import Protocol, TypeVar
 
-from attrs import field, frozen
+from attrs import NOTHING, frozen
+
+from .board import Board, Switch
+from .circuit import (
+    CIRCUIT_KINDS,
+    CLASSES,
+    CPC_KINDS,
+    DIRECTIONS,
+    IN_WALL,
+    MATERIALS,
+    OPEN_PEN,
+    RCD_TYPES,
+    USES,
+    Circuit,
+    Device,
+)
+from .fields import (
+    AREA,
+    COUNT,
+    FIRST,
+    FLAG,
+    ID,
+    NAMES,
+    NEVER,
+    NUMBER,
+    PAIR,
+    REFERENCE,
+    TEXT,
+    WHOLE,
+    WORD,
+    also,
+    field,
+)
+
+__all__ = [
+    "BURIED",
+    "CIRCUIT_KINDS",
+    "CLASSES",
+    "CPC_KINDS",
+    "DIRECTIONS",
+    "ELECTRODE_KINDS",
+    "IN_WALL",
+    "MATERIALS",
+    "MET",
+    "OPEN_PEN",
+    "PART_KINDS",
+    "RCD_TYPES",
+    "SIDES",
+    "SYSTEMS",
+    "USES",
+    "Board",
+    "Bond",
+    "Circuit",
+    "Device",
+    "Electrode",
+    "Link",
+    "Part",
+    "Site",
+    "Supply",
+    "Switch",
+]
 
 MET = "MET"
 
 SYSTEMS = ("TN-S", "TN-C-S", "TT", "TN-C", "IT")
 PART_KINDS = ("water", "gas", "oil", "heating", "ducting", "steel", "lightning", "tank", "other")
-CIRCUIT_KINDS = ("radial", "ring")
-USES = ("final", "distribution", "lighting", "sockets", "fixed", "cooker", "shower", "heating", "charging point")
-CPC_KINDS = ("core", "separate", "conduit", "trunking", "armour", "sheath", "none")
-RCD_TYPES = ("AC", "A", "F", "B")
 # On which side of a meter or an insulating insert a clamp sits.
 SIDES = ("consumer", "supplier")
-# Protection class of the fittings of a circuit, where it has no protective conductor.
-CLASSES = ("class I", "class II")
 # How a buried earthing conductor is protected, best first (table 54.1).
 BURIED = ("protected", "no mechanical protection", "no corrosion protection")
-# What keeps a PME earth from harm where it serves metal out of doors, if the supply's PEN conductor is lost.
-OPEN_PEN = ("own electrode", "detector", "low electrode", "balanced load", "not outdoors", "none")
-# Where a cable runs in a wall, and whether a nail would find it.
-IN_WALL = ("under 50 mm", "50 mm or deeper", "behind earthed metal", "not in a wall")
-# Which way power may flow through a protective device that has a source on either side.
-DIRECTIONS = ("either way", "one way")
+# How what the distributor declares came to be known.
+HOW = ("enquiry", "measurement", "calculation")
 ELECTRODE_KINDS = ("rod", "tape", "plate", "foundation", "mat", "other")
-MATERIALS = ("copper", "copper tinned", "aluminium", "steel")
 
 
 class _Named(Protocol):
@@ -42,63 +91,51 @@ class _Named(Protocol):
 _T = TypeVar("_T", bound=_Named)
 
 
+# fmt: off
 @frozen
 class Supply:
-    """The supply at the origin.
+    """The supply at the origin. Whatever is not known is None.
 
-    system            TN-S, TN-C-S, TT, TN-C or IT, as found; None if it is not known
-    pme               whether the distributor's PME conditions apply; None if not known
-    u0_v              nominal voltage line to earth [V]
-    u_v               nominal voltage between lines [V]; None: what the edition gives for three phases
-    phases            1 or 3
-    neutral_csa_mm2   copper-equivalent cross-section of the supply neutral [mm²]; None if not known
-    neutral_at_most   True when ``neutral_csa_mm2`` is an upper bound ("not more than 35 mm²")
-    earthing_csa_mm2  cross-section of the earthing conductor fitted [mm²]
-    earthing_needed_mm2  cross-section that the earthing conductor is required to have, if it was worked out [mm²]
-    earthing_buried   one of :data:`BURIED` where it runs through soil; empty: it does not
-    line_csa_mm2      line conductors of the tails [mm²]
-    sources_a         what all ``other_sources`` together can feed in, a phase [A]; None if not known
-    ze_ohm, ipf_ka    declared external loop impedance [Ω] and prospective fault current [kA], with ``*_how``
+    neutral_csa_mm2   copper-equivalent; an upper bound ("not more than 35 mm²") where ``neutral_at_most`` says so
+    u_v               None: what the edition gives for three phases
+    earthing_buried   empty: it does not run through soil
     """
 
-    system: str | None = None
-    pme: bool | None = None
-    u0_v: float = 230.0
-    phases: int = 1
-    frequency_hz: float = 50.0
-    neutral_csa_mm2: float | None = None
-    neutral_at_most: bool = False
-    earthing_csa_mm2: float | None = None
-    earthing_needed_mm2: float | None = None
-    earthing_material: str = "copper"
-    line_csa_mm2: float | None = None
-    ze_ohm: float | None = None
-    ze_how: str = ""
-    ipf_ka: float | None = None
-    ipf_how: str = ""
-    fuse: str = ""
-    fuse_a: float | None = None
-    other_sources: tuple[str, ...] = ()
-    sources_a: float | None = None
-    u_v: float | None = None
-    earthing_buried: str = ""
+    system: str | None = field(WORD, "System", "as found", choices=SYSTEMS, default=None, ask=FIRST)
+    pme: bool | None = field(FLAG, "PME conditions apply", "whether the distributor's do", ask=FIRST)
+    u0_v: float = field(NUMBER, "Voltage line to earth", unit="V", above=0, most=1000, default=230.0, after="fuse_a")
+    phases: int = field(WHOLE, "Phases", choices=("1", "3"), default=1, start="1", after="line_csa_mm2", ask=FIRST)
+    frequency_hz: float = field(NUMBER, "Frequency", unit="Hz", above=0, most=1000, default=50.0, after="u_v")
+    neutral_csa_mm2: float | None = field(NUMBER, "Neutral", "of the supply, copper-equivalent", key="neutral_mm2", unit="mm²", above=0, most=1000, after="neutral_at_most")
+    neutral_at_most: bool = field(NUMBER, "Supply neutral, not more than", "where only an upper bound is known", key="neutral_at_most_mm2", unit="mm²", above=0, most=1000, default=False, ask=FIRST)
+    earthing_csa_mm2: float | None = field(NUMBER, "Earthing conductor fitted", key="earthing_mm2", unit="mm²", above=0, most=1000, ask=FIRST)
+    earthing_needed_mm2: float | None = field(NUMBER, "Earthing conductor required", "if it was worked out", unit="mm²", above=0, most=1000, after="earthing_material")
+    earthing_material: str = field(WORD, "Earthing conductor, material", choices=MATERIALS, default="copper")
+    line_csa_mm2: float | None = field(NUMBER, "Line conductor", "of the tails", key="line_mm2", unit="mm²", above=0, most=1000, after="earthing_buried", ask=FIRST)
+    ze_ohm: float | None = field(NUMBER, "Ze declared", "external loop impedance", unit="Ω", above=0, most=10000, keep=False, after="frequency_hz")
+    ze_how: str = field(WORD, "Ze known by", choices=HOW, keep=False, after="ze_ohm")
+    ipf_ka: float | None = field(NUMBER, "Fault current declared", "prospective, the highest", unit="kA", above=0, most=200, keep=False, after="ze_how")
+    ipf_how: str = field(WORD, "Fault current known by", choices=HOW, keep=False, after="ipf_ka")
+    fuse: str = field(TEXT, "Main fuse, kind", after="ipf_how")
+    fuse_a: float | None = field(NUMBER, "Main fuse", unit="A", above=0, most=5000, ask=FIRST, after="phases")
+    other_sources: tuple[str, ...] = field(NAMES, "Other sources", after="fuse")
+    sources_a: float | None = field(NUMBER, "Other sources together, current a phase", "what all of them can feed in", unit="A", above=0, most=5000, after="other_sources")
+    u_v: float | None = field(NUMBER, "Voltage between lines", unit="V", above=0, most=2000, after="u0_v")
+    earthing_buried: str = field(WORD, "Earthing conductor in soil", choices=BURIED, after="earthing_needed_mm2")
 
 
 @frozen
 class Part:
-    """A conductive part that may be extraneous: a service pipe, steel, a tank.
+    """A conductive part that may be extraneous: a service pipe, steel, a tank."""
 
-    owner  whose it is when it is not the client's ("gas transporter"); such a part is not to be clamped or opened
-    """
-
-    id: str
-    kind: str
-    name: str = ""
-    material: str = ""
-    entry: str = ""
-    owner: str = ""
-    plastic_section_m: float | None = None
-    note: str = ""
+    id: str = field(ID, "Short name", need=True, ask=NEVER)
+    kind: str = field(WORD, "Kind", choices=PART_KINDS, default="other", start="water", ask=FIRST)
+    name: str = field(TEXT, "Name", ask=FIRST)
+    material: str = field(TEXT, "Material")
+    entry: str = field(TEXT, "Where it enters")
+    owner: str = field(TEXT, "Whose it is, if not the client's", "such a part is not to be clamped or opened")
+    plastic_section_m: float | None = field(NUMBER, "Plastic section", unit="m", least=0, most=10000)
+    note: str = field(AREA, "Remark", keep=False)
 
     @property
     def title(self) -> str:
@@ -110,33 +147,27 @@ class Part:
 class Bond:
     """A protective bonding conductor from the main earthing terminal to a part, with the joint at its far end.
 
-    csa_mm2       cross-section [mm²];  length_m, length_tol_m  route length and its tolerance [m]
-    iec_class     conductor class of IEC 60228 (2: stranded)
-    strands       as seen, e.g. ``7/1.35``
-    position      where on the part the clamp sits;  clamp  what it is
-    side          one of :data:`SIDES`;  before_branch  whether it sits before the first branch;  from_meter_m  behind the meter [m];
-                  empty or None: as ``position`` says, else not known
-    label         whether the warning label is there; None if not looked at
-    visible       whether the whole run was seen
+    iec_class  conductor class of IEC 60228 (2: stranded)
+    side, before_branch, from_meter_m  empty or None: as ``position`` says, else not known
     """
 
-    id: str
-    part: str
-    csa_mm2: float
-    length_m: float
-    length_tol_m: float
-    material: str = "copper"
-    iec_class: int = 2
-    strands: str = ""
-    position: str = ""
-    clamp: str = ""
-    label: bool | None = None
-    visible: bool | None = None
-    supplementary: bool = False
-    note: str = ""
-    side: str = ""
-    before_branch: bool | None = None
-    from_meter_m: float | None = None
+    id: str = field(ID, "Short name", "the part's, if it has none of its own", default=NOTHING, ask=NEVER)
+    part: str = field(REFERENCE, "Part", need=True, ask=FIRST)
+    csa_mm2: float = field(NUMBER, "Cross-section", unit="mm²", above=0, most=1000, need=True, start="10", ask=FIRST)
+    length_m: float = field(NUMBER, "Length", "of the route", unit="m", above=0, most=5000, need=True, ask=FIRST)
+    length_tol_m: float = field(NUMBER, "Length may be out by", unit="m", least=0, most=1000, default=NOTHING, ask=FIRST)
+    material: str = field(WORD, "Material", choices=MATERIALS, default="copper", after="strands")
+    iec_class: int = field(WHOLE, "Conductor class (IEC 60228)", choices=("1", "2", "5"), default=2, ask=NEVER)
+    strands: str = field(TEXT, "Strands as seen", "e.g. 7/1.35")
+    position: str = field(TEXT, "Where the clamp sits", "where on the part")
+    clamp: str = field(TEXT, "Clamp", "what it is", after="from_meter_m")
+    label: bool | None = field(FLAG, "Warning label there", keep=False, after="clamp")
+    visible: bool | None = field(FLAG, "Whole run seen", keep=False, after="label")
+    supplementary: bool = field(FLAG, "Supplementary bond", default=False, after="visible")
+    note: str = field(AREA, "Remark", keep=False, after="supplementary")
+    side: str = field(WORD, "Side of the meter or insert", "on which the clamp sits", choices=SIDES, after="position")
+    before_branch: bool | None = field(FLAG, "Before the first branch", after="side")
+    from_meter_m: float | None = field(NUMBER, "From the meter outlet", unit="m", least=0, most=100, after="before_branch")
 
 
 @frozen
@@ -146,186 +177,38 @@ class Link:
 
     a, b  each the MET, a part, a board (its earth bar), a circuit (its furthest point) or ``c5@boiler`` (circuit c5 there)
     r_low_ohm, r_high_ohm  what its resistance may be [Ω]; both None when nothing is known
-    csa_mm2, length_m, material  of a conductor [mm², m], whose resistance then follows
+    csa_mm2, length_m, material  of a conductor, whose resistance then follows
     """
 
-    id: str
-    a: str
-    b: str
-    r_low_ohm: float | None = None
-    r_high_ohm: float | None = None
-    note: str = ""
-    csa_mm2: float | None = None
-    length_m: float | None = None
-    material: str = "copper"
+    id: str = field(ID, "Short name", need=True, ask=FIRST)
+    a: str = field(PAIR, "Between", "two of: the MET, a part, a board, a circuit (its furthest point), c5@boiler", key="between", need=True, ask=FIRST)
+    b: str = also()
+    r_low_ohm: float | None = field(NUMBER, "Least resistance", key="low_ohm", unit="Ω", least=0, most=1e6, keep=False, ask=FIRST)
+    r_high_ohm: float | None = field(NUMBER, "Greatest resistance", key="high_ohm", unit="Ω", least=0, most=1e6, keep=False, ask=FIRST)
+    note: str = field(AREA, "Remark", keep=False, ask=FIRST)
+    csa_mm2: float | None = field(NUMBER, "Cross-section", unit="mm²", above=0, most=1000)
+    length_m: float | None = field(NUMBER, "Length", unit="m", above=0, most=5000)
+    material: str = field(WORD, "Material", choices=MATERIALS, default="copper")
 
 
 @frozen
 class Electrode:
-    """An earth electrode.
+    """An earth electrode; its size as far as it has one: rod, tape or plate."""
 
-    kind          one of :data:`ELECTRODE_KINDS`;  count  how many are joined, ``spacing_m`` apart [m]
-    length_m, diameter_mm, width_mm, depth_m, area_m2  its size as far as it has one: rod, tape or plate
-    soil_ohm_m    resistivity of the soil [Ω·m], if it is known
-    """
-
-    id: str
-    kind: str = "rod"
-    where: str = ""
-    condition: str = ""
-    length_m: float | None = None
-    diameter_mm: float | None = None
-    width_mm: float | None = None
-    depth_m: float | None = None
-    area_m2: float | None = None
-    count: int = 1
-    spacing_m: float | None = None
-    soil_ohm_m: float | None = None
-    note: str = ""
-
-
-@frozen
-class Device:
-    """An overcurrent protective device, with what a residual current function adds to it.
-
-    standard      e.g. ``BS EN 60898``;  type  e.g. ``B``, ``gG``;  rating_a [A];  breaking_ka [kA]
-    rcd_type      AC, A, F, B; empty if there is none;  rcd_ma  rated residual current [mA]
-    rcd_delay     ``""``, ``S``, or a set time such as ``150 ms``
-    rcd_standard, rcd_rating_a  standard and rated current [A] of a residual current device that stands apart from the
-                  overcurrent device; empty and None where it is one device, whose own standard and rating hold
-    rdc_dd        whether smooth direct current above 6 mA is detected beside it (RDC-DD, or in the charging equipment)
-    direction     one of :data:`DIRECTIONS`, as the maker says; empty: not said
-    coil_ohm      resistance that the device's own coils add to a loop reading [Ω], if known
-    curve         points (current [A], time [s]) of its time-current curve, as read from the maker's sheet
-    let_through_a2s  the maker's let-through energy at the highest fault current there [A²s]
-    """
-
-    standard: str = ""
-    type: str = ""
-    rating_a: float | None = None
-    breaking_ka: float | None = None
-    poles: int = 1
-    rcd_type: str = ""
-    rcd_ma: float | None = None
-    rcd_delay: str = ""
-    afdd: bool = False
-    coil_ohm: float | None = None
-    curve: tuple[tuple[float, float], ...] = ()
-    let_through_a2s: float | None = None
-    rcd_standard: str = ""
-    rcd_rating_a: float | None = None
-    rdc_dd: bool = False
-    direction: str = ""
-
-
-@frozen
-class Switch:
-    """The main switch of a board.
-
-    kind      one of :data:`~earthwright.codes.SWITCH_KINDS`; a residual current device is the board's own, whose
-              standard, rated current and residual current stand there and nowhere else
-    poles     how many it opens;  rating_a [A], rated_v [V];  fuse_a  its fuses or its setting [A]
-    where     where it is, if it is not in the board
-    """
-
-    kind: str = ""
-    standard: str = ""
-    poles: int | None = None
-    rating_a: float | None = None
-    rated_v: float | None = None
-    fuse_a: float | None = None
-    where: str = ""
-
-
-@frozen
-class Board:
-    """A distribution board; ``fed_by`` names the circuit that feeds it, empty for the origin.
-
-    main_switch, spd  what no field holds about the main switch and the surge protection, in words
-    switch, spd_type  the same in fields;  rcd  the residual current device for the whole board
-    current, live     AC or DC, code of the live conductors (:data:`~earthwright.codes.LIVE`); empty: as what feeds it
-    electrode         id of the electrode that earths it in place of the site's own earth (a TT outbuilding); empty: none
-    u0_v, u_v, frequency_hz  nominal voltage to earth and between lines [V], frequency [Hz]; None: as what feeds it
-    """
-
-    id: str
-    name: str = ""
-    where: str = ""
-    fed_by: str = ""
-    phases: int = 1
-    main_switch: str = ""
-    rcd: Device | None = None
-    spd: str = ""
-    note: str = ""
-    switch: Switch | None = None
-    spd_type: str = ""
-    current: str = ""
-    live: str = ""
-    u0_v: float | None = None
-    u_v: float | None = None
-    frequency_hz: float | None = None
-    electrode: str = ""
-
-    def is_at(self, place: str) -> bool:
-        """Whether a place said in words is the board's own, or that of its main switch."""
-        own = (self.where, self.name, self.id, self.switch.where if self.switch else "")
-        return place.casefold() in {x.casefold() for x in own if x}
-
-
-@frozen
-class Circuit:
-    """One circuit of a board.
-
-    kind          ``radial`` or ``ring``
-    use           one of :data:`USES`
-    phases, line  1 or 3; which line a single-phase circuit of a three-phase board is on (L1, L2, L3), if known
-    line_mm2, neutral_mm2, cpc_mm2  cross-sections [mm²]; ``cpc`` says what the cpc is (core, conduit, armour, sheath)
-    length_m, length_tol_m          length to the furthest point, for a ring the whole ring [m]
-    points        named points in order, with their distance along the cable [m] if known
-    wiring, reference  codes of the kind of wiring and of the reference method (:mod:`earthwright.site.codes`)
-    grouped       how many circuits run bunched together, this one among them;  ambient_c  of the air round the cable [°C]
-    in_insulation_mm  over what length thermal insulation surrounds the cable [mm];  in_wall  one of :data:`IN_WALL`
-    rcd_reason    why there is no residual current device of 30 mA, or why one of type AC, as documented
-    open_pen      one of :data:`OPEN_PEN`: what guards against a lost PEN conductor where PME serves it; empty: not said
-    fittings      one of :data:`CLASSES`: what hangs on a circuit without a protective conductor; empty: not said
-    electrode     as of a board, for one circuit: a charging point with its own rod
-    cable, method      the same in words, for whatever no code says
-    """
-
-    id: str
-    board: str
-    name: str = ""
-    kind: str = "radial"
-    use: str = "final"
-    phases: int = 1
-    device: Device = Device()
-    line_mm2: float | None = None
-    neutral_mm2: float | None = None
-    cpc_mm2: float | None = None
-    cpc: str = "core"
-    material: str = "copper"
-    cable: str = ""
-    method: str = ""
-    conductor_c: float = 70.0
-    length_m: float | None = None
-    length_tol_m: float | None = None
-    design_a: float | None = None
-    power_factor: float = 1.0
-    points: tuple[tuple[str, float | None], ...] = ()
-    spurs: int = 0
-    location: str = ""
-    note: str = ""
-    line: str = ""
-    wiring: str = ""
-    reference: str = ""
-    open_pen: str = ""
-    grouped: int = 0
-    ambient_c: float | None = None
-    in_insulation_mm: float | None = None
-    in_wall: str = ""
-    rcd_reason: str = ""
-    fittings: str = ""
-    electrode: str = ""
+    id: str = field(ID, "Short name", need=True, start="rod", ask=FIRST)
+    kind: str = field(WORD, "Kind", choices=ELECTRODE_KINDS, default="rod", start="rod", ask=FIRST)
+    where: str = field(TEXT, "Where", ask=FIRST)
+    condition: str = field(TEXT, "Condition", keep=False, ask=FIRST)
+    length_m: float | None = field(NUMBER, "Length", unit="m", above=0, most=1000)
+    diameter_mm: float | None = field(NUMBER, "Diameter", unit="mm", above=0, most=1000)
+    width_mm: float | None = field(NUMBER, "Width", unit="mm", above=0, most=10000)
+    depth_m: float | None = field(NUMBER, "Depth", unit="m", least=0, most=200)
+    area_m2: float | None = field(NUMBER, "Area", unit="m²", above=0, most=10000)
+    count: int = field(COUNT, "How many", least=1, most=100, default=1)
+    spacing_m: float | None = field(NUMBER, "Apart by", unit="m", above=0, most=1000)
+    soil_ohm_m: float | None = field(NUMBER, "Soil resistivity", "if it is known", unit="Ω·m", above=0, most=1e6)
+    note: str = field(AREA, "Remark", keep=False)
+# fmt: on
 
 
 @frozen
@@ -340,7 +223,7 @@ class Site:
     electrodes: tuple[Electrode, ...] = ()
     boards: tuple[Board, ...] = ()
     circuits: tuple[Circuit, ...] = ()
-    note: str = field(default="")
+    note: str = ""
 
     def part(self, part_id: str) -> Part:
         """The part of that id. Raises KeyError."""

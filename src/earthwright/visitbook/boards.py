@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 from attrs import evolve
 
 from ..base.errors import Severity
-from ..site.codes import CURRENTS, DC, LIVE, RCD_SWITCH, SPD_TYPES, SWITCH_KINDS
+from ..site.codes import DC, LIVE, RCD_SWITCH
+from ..site.fields import fields_of
 from ..site.installation import Board, Device, Supply, Switch
-from .devices import number, read_device
+from .devices import read_device
 from .fields import Entry
+from .values import values
 
 if TYPE_CHECKING:
     from .read import Book
@@ -45,25 +47,8 @@ def ask_of_supply(book: Book, supply: Supply, three: frozenset[str]) -> Supply:
 def read_board(entry: Entry, board_id: str, supply: Supply, three: frozenset[str] = frozenset()) -> Board:
     """The board of an entry, which is closed; ``usual`` has been read before. three  boards with circuits of three phases"""
     rcd = _rcd(entry)
-    board = Board(
-        id=board_id,
-        name=entry.text("name"),
-        where=entry.text("where"),
-        fed_by=entry.text("fed_by"),
-        phases=entry.whole("phases", (1, 3), default=3 if board_id in three and supply.phases == 3 else 1),
-        main_switch=entry.text("main_switch"),
-        rcd=rcd,
-        spd=entry.text("spd"),
-        note=entry.text("note"),
-        switch=_switch(entry, rcd),
-        spd_type=entry.code("spd_type", SPD_TYPES),
-        electrode=entry.text("electrode"),
-        current=entry.text("current", choices=CURRENTS),
-        live=entry.code("live", LIVE),
-        u0_v=entry.number("u0_v", "V", above=0, most=1000),
-        u_v=entry.number("u_v", "V", above=0, most=2000),
-        frequency_hz=entry.number("frequency_hz", "Hz", above=0, most=1000),
-    )
+    usual = Board(board_id, phases=3 if board_id in three and supply.phases == 3 else 1)
+    board = Board(board_id, rcd=rcd, switch=_switch(entry, rcd), **values(entry, Board, usual))
     board = _kind_of_supply(entry, board)
     if board.phases > supply.phases:
         entry.fault("phases", "The supply has one phase.", "1, or three phases in [supply]", str(board.phases))
@@ -90,16 +75,8 @@ def _switch(entry: Entry, rcd: Device | None) -> Switch | None:
     if not entry.has("switch"):
         return None
     inner = entry.inner("switch")
-    switch = Switch(
-        kind=inner.text("kind", choices=SWITCH_KINDS),
-        standard=inner.text("standard"),
-        poles=inner.whole("poles", (1, 2, 3, 4), default=0) or None,
-        rating_a=number(inner, "rating_a", "A", None, above=0, most=6300),
-        rated_v=number(inner, "rated_v", "V", None, above=0, most=2000),
-        fuse_a=number(inner, "fuse_a", "A", None, above=0, most=6300),
-        where=inner.text("where"),
-    )
-    if not any(inner.has(key) for key in ("kind", "standard", "poles", "rating_a", "rated_v", "fuse_a", "where")):
+    switch = Switch(**values(inner, Switch))
+    if not any(inner.has(f.key) for f in fields_of(Switch)):
         inner.fault("", "This says nothing about a main switch.", "kind, standard, poles, rating_a …", "nothing")
     if switch.kind == RCD_SWITCH:
         if rcd is None and not entry.has("rcd"):

@@ -9,18 +9,11 @@ from attrs import evolve, field, frozen
 
 from ..base.errors import Severity
 from ..evidence.graph.model import EARTH
-from ..site.codes import METHODS, OTHER_WIRING, WIRING
+from ..site.codes import METHODS, OTHER_WIRING
 from ..site.events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
+from ..site.fields import fields_of
 from ..site.installation import (
-    CIRCUIT_KINDS,
-    CLASSES,
-    CPC_KINDS,
-    ELECTRODE_KINDS,
-    IN_WALL,
-    MATERIALS,
     MET,
-    OPEN_PEN,
-    USES,
     Board,
     Circuit,
     Electrode,
@@ -28,17 +21,20 @@ from ..site.installation import (
 )
 from ..site.visit import Unread
 from .boards import ask_of_supply, read_board, threephase
-from .devices import number, read_device
+from .devices import read_device
 from .fields import Entry
 from .places import beyond, read_points
 from .site import plain_id
 from .tree import check_tree
+from .values import value, values
 
 if TYPE_CHECKING:
     from .read import Book
 
+# What one circuit says of itself and no circuit has from another.
+OWN = ("board", "points", "length_tol_m")
+TOL_PCT = "length_tol_pct"
 RESERVED = {MET, EARTH, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
-LINES = ("L1", "L2", "L3")
 
 
 @frozen
@@ -90,10 +86,16 @@ def read_installation(book: Book, site: Site) -> Site:
 
 
 def _usual(entry: Entry, base: Usual) -> Usual:
-    tol_pct = number(entry, "length_tol_pct", "%", base.tol_pct, least=0, most=99)
+    pct = _tol_pct(entry)
+    tol_pct = pct if entry.has(TOL_PCT) else base.tol_pct
     circuit = _values(entry, base.circuit, base.circuit.board)
     entry.close()
     return Usual(circuit, tol_pct, {**{k: v for k, v in base.bad.items() if not entry.has(k)}, **entry.bad})
+
+
+def _tol_pct(entry: Entry) -> float | None:
+    """Tolerance of lengths [%]: the one key that is no field, since it is kept as metres."""
+    return entry.number(TOL_PCT, "%", least=0, most=99)
 
 
 def _circuit(
@@ -117,8 +119,8 @@ def _circuit(
         if not entry.has(key):
             entry.bad.setdefault(key, f"what is usual says: {what}")
     circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id)
-    tol = number(entry, "length_tol_m", "m", None, least=0, most=1000)
-    pct = number(entry, "length_tol_pct", "%", None, least=0, most=99)
+    tol: float | None = value(entry, next(f for f in fields_of(Circuit) if f.name == "length_tol_m"))
+    pct = _tol_pct(entry)
     if tol is not None and pct is not None:
         entry.fault("length_tol_pct", "The tolerance is given twice.", "length_tol_m or length_tol_pct", "both")
     pct = base.tol_pct if pct is None else pct
@@ -163,60 +165,14 @@ def _agree(entry: Entry, circuit: Circuit, board: Board | None) -> None:
 
 def _values(entry: Entry, base: Circuit, board_id: str) -> Circuit:
     """The values that a circuit, or what is usual, may have; everything not written is as in ``base``."""
-    return Circuit(
-        id="",
-        board=board_id,
-        name=entry.text("name", default=base.name),
-        kind=entry.text("kind", choices=CIRCUIT_KINDS, default=base.kind),
-        use=entry.text("use", choices=USES, default=base.use),
-        phases=entry.whole("phases", (1, 3), default=base.phases),
-        line=entry.text("line", choices=LINES, default=base.line),
-        device=read_device(entry, base.device),
-        line_mm2=number(entry, "line_mm2", "mm²", base.line_mm2, above=0, most=1000),
-        neutral_mm2=number(entry, "neutral_mm2", "mm²", base.neutral_mm2, above=0, most=1000),
-        cpc_mm2=number(entry, "cpc_mm2", "mm²", base.cpc_mm2, above=0, most=10000),
-        cpc=entry.text("cpc", choices=CPC_KINDS, default=base.cpc),
-        material=entry.text("material", choices=MATERIALS, default=base.material),
-        cable=entry.text("cable", default=base.cable),
-        method=entry.text("method", default=base.method),
-        wiring=entry.code("wiring", WIRING, default=base.wiring),
-        reference=entry.code("reference", METHODS, default=base.reference),
-        conductor_c=number(entry, "conductor_c", "°C", base.conductor_c, least=20, most=250) or base.conductor_c,
-        length_m=number(entry, "length_m", "m", base.length_m, above=0, most=5000),
-        design_a=number(entry, "design_a", "A", base.design_a, above=0, most=6300),
-        power_factor=number(entry, "power_factor", "1", base.power_factor, above=0, most=1) or base.power_factor,
-        spurs=entry.count("spurs", 0, 50, default=base.spurs),
-        location=entry.text("location", default=base.location),
-        open_pen=entry.text("open_pen", choices=OPEN_PEN, default=base.open_pen),
-        grouped=entry.count("grouped", 0, 60, default=base.grouped),
-        ambient_c=number(entry, "ambient_c", "°C", base.ambient_c, least=-20, most=80),
-        in_insulation_mm=number(entry, "in_insulation_mm", "mm", base.in_insulation_mm, above=0, most=100000),
-        in_wall=entry.text("in_wall", choices=IN_WALL, default=base.in_wall),
-        rcd_reason=entry.text("rcd_reason", default=base.rcd_reason),
-        electrode=entry.text("electrode", default=base.electrode),
-        fittings=entry.text("fittings", choices=CLASSES, default=base.fittings),
-        note=entry.text("note", default=base.note),
-    )
+    said = values(entry, Circuit, base, but=OWN)
+    return Circuit(id="", board=board_id, device=read_device(entry, base.device), **said)
 
 
 def _electrodes(book: Book, taken: set[str]) -> tuple[Electrode, ...]:
     found: list[Electrode] = []
     for entry in book.entries("electrode"):
-        electrode = Electrode(
-            id=plain_id(entry, taken | {e.id for e in found}),
-            kind=entry.text("kind", choices=ELECTRODE_KINDS, default="rod"),
-            where=entry.text("where"),
-            condition=entry.text("condition"),
-            length_m=number(entry, "length_m", "m", None, above=0, most=1000),
-            diameter_mm=number(entry, "diameter_mm", "mm", None, above=0, most=1000),
-            width_mm=number(entry, "width_mm", "mm", None, above=0, most=10000),
-            depth_m=number(entry, "depth_m", "m", None, least=0, most=200),
-            area_m2=number(entry, "area_m2", "m²", None, above=0, most=10000),
-            count=entry.count("count", 1, 100, default=1),
-            spacing_m=number(entry, "spacing_m", "m", None, above=0, most=1000),
-            soil_ohm_m=number(entry, "soil_ohm_m", "Ω·m", None, above=0, most=1e6),
-            note=entry.text("note"),
-        )
+        electrode = Electrode(plain_id(entry, taken | {e.id for e in found}), **values(entry, Electrode))
         entry.close()
         if entry.broken:
             book.broken.append(electrode.id)

@@ -41,8 +41,8 @@ from ..site.particulars import (
     Stage,
 )
 from ..site.visit import Visit
-from .devices import read_delay
 from .fields import Entry
+from .values import read_delay
 
 if TYPE_CHECKING:
     from .read import Book

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from ..evidence.graph.model import EARTH
-from ..site.installation import BURIED, MATERIALS, MET, PART_KINDS, SIDES, SYSTEMS, Bond, Link, Part, Site, Supply
+from ..site.installation import MET, Bond, Link, Part, Site, Supply
 from ..site.visit import Unread
 from .boards import voltages
 from .fields import Entry, short
+from .values import values
 
 if TYPE_CHECKING:
     from .read import Book
@@ -36,8 +37,9 @@ BOND_NEEDS = (
 def read_supply(book: Book) -> Supply:
     """The supply at the origin; everything may be missing and is then not known."""
     entry = book.entry("supply")
-    exact = entry.number("neutral_mm2", "mm²", above=0, most=1000)
-    at_most = entry.number("neutral_at_most_mm2", "mm²", above=0, most=1000)
+    said = values(entry, Supply)
+    # Two keys for one value: the size itself, or a bound of it.
+    exact, at_most = said.pop("neutral_csa_mm2"), said.pop("neutral_at_most") or None
     if exact is not None and at_most is not None:
         entry.fault(
             "neutral_at_most_mm2",
@@ -45,29 +47,8 @@ def read_supply(book: Book) -> Supply:
             "neutral_mm2 or neutral_at_most_mm2",
             "both",
         )
-    supply = Supply(
-        system=entry.text("system", choices=SYSTEMS) or None,
-        pme=entry.flag("pme"),
-        u0_v=entry.number("u0_v", "V", above=0, most=1000) or 230.0,
-        phases=entry.whole("phases", (1, 3), default=1),
-        frequency_hz=entry.number("frequency_hz", "Hz", above=0, most=1000) or 50.0,
-        neutral_csa_mm2=exact if exact is not None else at_most,
-        neutral_at_most=at_most is not None,
-        earthing_csa_mm2=entry.number("earthing_mm2", "mm²", above=0, most=1000),
-        earthing_needed_mm2=entry.number("earthing_needed_mm2", "mm²", above=0, most=1000),
-        earthing_material=entry.text("earthing_material", choices=MATERIALS, default="copper"),
-        earthing_buried=entry.text("earthing_buried", choices=BURIED),
-        line_csa_mm2=entry.number("line_mm2", "mm²", above=0, most=1000),
-        ze_ohm=entry.number("ze_ohm", "Ω", above=0, most=10000),
-        ze_how=entry.text("ze_how", choices=("enquiry", "measurement", "calculation")),
-        ipf_ka=entry.number("ipf_ka", "kA", above=0, most=200),
-        ipf_how=entry.text("ipf_how", choices=("enquiry", "measurement", "calculation")),
-        fuse=entry.text("fuse"),
-        fuse_a=entry.number("fuse_a", "A", above=0, most=5000),
-        other_sources=entry.names("other_sources"),
-        sources_a=entry.number("sources_a", "A", above=0, most=5000),
-        u_v=entry.number("u_v", "V", above=0, most=2000),
-    )
+    size = exact if exact is not None else at_most
+    supply = Supply(neutral_csa_mm2=size, neutral_at_most=at_most is not None, **said)
     voltages(entry, supply.u0_v, supply.u_v)
     entry.close()
     if entry.broken:
@@ -80,16 +61,7 @@ def read_parts(book: Book) -> tuple[Part, ...]:
     """The parts that may be extraneous."""
     found: list[Part] = []
     for entry in book.entries("part"):
-        part = Part(
-            id=plain_id(entry, {p.id for p in found} | {MET, EARTH, "earthing"}),
-            kind=entry.text("kind", choices=PART_KINDS, default="other"),
-            name=entry.text("name"),
-            material=entry.text("material"),
-            entry=entry.text("entry"),
-            owner=entry.text("owner"),
-            plastic_section_m=entry.number("plastic_section_m", "m", least=0, most=10000),
-            note=entry.text("note"),
-        )
+        part = Part(plain_id(entry, {p.id for p in found} | {MET, EARTH, "earthing"}), **values(entry, Part))
         entry.close()
         keep(book, entry, part.id, found, part)
     return tuple(found)
@@ -99,10 +71,9 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
     """The bonds; a bond's id is its part's unless it has one of its own."""
     found: list[Bond] = []
     for entry in book.entries("bond"):
-        part = entry.text("part", need=True)
+        said = values(entry, Bond)
+        part, length, tolerance = said["part"], said["length_m"], said["length_tol_m"]
         known_part(book, entry, "part", part, parts)
-        length = entry.number("length_m", "m", need=True, above=0, most=5000)
-        tolerance = entry.number("length_tol_m", "m", least=0, most=1000)
         if length is not None and tolerance is not None and tolerance >= length:
             entry.fault(
                 "length_tol_m",
@@ -115,26 +86,10 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
             entry.fault("id", "This id stands twice.", "an id of its own", bond_id)
         if entry.has("id"):
             no_marks(entry, bond_id)
-        bond = Bond(
-            id=bond_id,
-            part=part,
-            csa_mm2=entry.number("csa_mm2", "mm²", need=True, above=0, most=1000) or 0.0,
-            length_m=length or 0.0,
-            # A paced route is good to about a tenth; a shorter one to a hand or two.
-            length_tol_m=tolerance if tolerance is not None else max(0.2, 0.1 * (length or 0.0)),
-            material=entry.text("material", choices=MATERIALS, default="copper"),
-            iec_class=entry.whole("iec_class", (1, 2, 5), default=2),
-            side=entry.text("side", choices=SIDES),
-            before_branch=entry.flag("before_branch"),
-            from_meter_m=entry.number("from_meter_m", "m", least=0, most=100),
-            strands=entry.text("strands"),
-            position=entry.text("position"),
-            clamp=entry.text("clamp"),
-            label=entry.flag("label"),
-            visible=entry.flag("visible"),
-            supplementary=bool(entry.flag("supplementary")),
-            note=entry.text("note"),
-        )
+        # A paced route is good to about a tenth; a shorter one to a hand or two.
+        tolerance = tolerance if tolerance is not None else max(0.2, 0.1 * (length or 0.0))
+        sizes = {"csa_mm2": said["csa_mm2"] or 0.0, "length_m": length or 0.0, "length_tol_m": tolerance}
+        bond = Bond(bond_id, **{**said, **sizes})
         entry.close()
         keep(book, entry, bond_id, found, bond, BOND_NEEDS)
     return tuple(found)
@@ -156,31 +111,19 @@ def read_links(book: Book, site: Site) -> tuple[Link, ...]:
         else:
             for end in ends:
                 _known_place(book, entry, end, site)
-        low, high = (
-            entry.number("low_ohm", "Ω", least=0, most=1e6),
-            entry.number("high_ohm", "Ω", least=0, most=1e6),
-        )
+        said = values(entry, Link)
+        low, high = said["r_low_ohm"], said["r_high_ohm"]
         if low is not None and high is not None and low > high:
             entry.fault("low_ohm", "Low is above high.", f"at most {high:g} Ω", f"{low:g} Ω")
-        csa = entry.number("csa_mm2", "mm²", above=0, most=1000)
-        length = entry.number("length_m", "m", above=0, most=5000)
+        csa, length = said["csa_mm2"], said["length_m"]
         if (csa is None) != (length is None):
             missing = "length_m" if length is None else "csa_mm2"
             if not entry.has(missing):  # one that is there and cannot be read was told already
                 entry.fault(missing, "A conductor has a size and a length.", "csa_mm2 and length_m", "one of them")
         if csa is not None and (low is not None or high is not None):
             entry.fault("csa_mm2", "The resistance is given twice.", "a conductor, or low_ohm and high_ohm", "both")
-        link = Link(
-            id=plain_id(entry, {x.id for x in found} | named | {MET, EARTH, "earthing"}),
-            a=ends[0],
-            b=ends[1],
-            r_low_ohm=low,
-            r_high_ohm=high,
-            note=entry.text("note"),
-            csa_mm2=csa,
-            length_m=length,
-            material=entry.text("material", choices=MATERIALS, default="copper"),
-        )
+        own = plain_id(entry, {x.id for x in found} | named | {MET, EARTH, "earthing"})
+        link = Link(own, *ends, **said)
         entry.close()
         keep(book, entry, link.id, found, link)
         if entry.broken:  # the metal is there all the same, and may answer for any conductor

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..site.codes import CURRENTS, LIVE, SWITCH_KINDS
+from ..site.codes import CURRENTS, LIVE, LIVE_SAID, SWITCH_KINDS
 from ..site.installation import RCD_TYPES
 from ..site.particulars import (
     CODES,
@@ -15,7 +15,7 @@ from ..site.particulars import (
     SATISFACTORY,
     UNSATISFACTORY,
 )
-from .spec import LIVE_SAID, Spec
+from .spec import Spec
 
 REPORT = (
     Spec("number"),

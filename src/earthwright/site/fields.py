@@ -1,0 +1,154 @@
+"""One declaration of a field: what may be entered of a thing stands on its class, once, and everything else follows.
+
+``line_mm2: float | None = field(NUMBER, "Line conductor", unit="mm²", above=0, most=1000)`` is read strictly from a visit
+book, a form and a table, asked for on the pages, has its column, its line in the docs and in the JSON Schema. What two
+fields may not say together is no field and stays code beside the reader.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+from functools import lru_cache
+from typing import Any
+
+import attrs
+from attrs import evolve, frozen
+
+
+class Kind(Enum):
+    """How a field is written. The last ones have a form of their own, which their reader knows."""
+
+    TEXT = "text"
+    AREA = "text of several lines"
+    NUMBER = "number"
+    COUNT = "whole number"
+    WHOLE = "whole number out of a few"
+    WORD = "one of a few words"
+    CODE = "code"
+    FLAG = "yes or no"
+    DATE = "date"
+    TIME = "time"
+    NAMES = "list"
+    ID = "id"
+    REFERENCE = "id of another entry"
+    DELAY = "delay"
+    POINTS = "points"
+    CURVE = "curve"
+    DEVICE = "device"
+    PAIR = "two places"
+    TABLE = "table"
+    TABLES = "tables"
+
+
+class Ask(Enum):
+    """When a form asks for a field: at once, right after (what a document needs), on request, or never."""
+
+    FIRST, THEN, MORE, NEVER = 1, 2, 3, 4
+
+
+TEXT, AREA, NUMBER, COUNT, WHOLE = Kind.TEXT, Kind.AREA, Kind.NUMBER, Kind.COUNT, Kind.WHOLE
+WORD, CODE, FLAG, DATE, TIME, NAMES = Kind.WORD, Kind.CODE, Kind.FLAG, Kind.DATE, Kind.TIME, Kind.NAMES
+ID, REFERENCE, DELAY, POINTS, CURVE = Kind.ID, Kind.REFERENCE, Kind.DELAY, Kind.POINTS, Kind.CURVE
+DEVICE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.PAIR, Kind.TABLE, Kind.TABLES
+FIRST, THEN, MORE, NEVER = Ask.FIRST, Ask.THEN, Ask.MORE, Ask.NEVER
+
+_DECLARED = "field"
+# What a kind holds while nothing is said.
+_NOTHING: dict[Kind, object] = {
+    NUMBER: None,
+    COUNT: None,
+    FLAG: None,
+    DATE: None,
+    NAMES: (),
+    POINTS: (),
+    CURVE: (),
+    TABLES: (),
+}
+
+
+@frozen
+class Field:
+    """One field as it is declared.
+
+    label   what a form calls it, in the trade's words;  short  the same below a heading;  hint  what may be
+            written, behind it;  help  a sentence more for docs and schema
+    unit, above, least, most  of a number;  choices, says  the words there may be, and what codes mean
+    ask, group, chips, start  how a form asks: when, below which heading, choices side by side, what stands there to begin with
+    head    head of its column, without the unit;  after  the field it stands behind where people see it. A class grows at its
+            end, since records hold its fields in that order
+    keep    whether the next visit is offered it: never what was read, looked at or declared for a day
+    need    whether the entry is nothing without it
+    of, only  class of a table inside, and the fields of it that a form asks for
+    key     in the visit book;  name  on the class;  default  what holds while nothing is said
+    """
+
+    kind: Kind
+    label: str = ""
+    help: str = ""
+    unit: str = ""
+    above: float | None = None
+    least: float | None = None
+    most: float = 1e9
+    choices: tuple[str, ...] = ()
+    says: Mapping[str, str] = attrs.field(factory=dict, hash=False)
+    ask: Ask = MORE
+    group: str = ""
+    chips: bool = False
+    start: str = ""
+    short: str = ""
+    hint: str = ""
+    head: str = ""
+    after: str = ""
+    keep: bool = True
+    need: bool = False
+    of: Any = None
+    only: tuple[str, ...] = ()
+    key: str = ""
+    name: str = ""
+    default: Any = None
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The choices of a whole number."""
+        return tuple(int(c) for c in self.choices)
+
+
+def field(kind: Kind, label: str = "", help: str = "", **more: Any) -> Any:
+    """Declares a field of a frozen class; ``default`` where nothing said is not the same as nothing."""
+    if isinstance(more.get("choices"), Mapping):
+        more["says"] = more["choices"]
+    more["choices"] = tuple(more.get("choices", ()))
+    default = more.pop("default", attrs.NOTHING if more.get("need") else _NOTHING.get(kind, ""))
+    return attrs.field(default=default, metadata={_DECLARED: Field(kind, label, help, default=default, **more)})
+
+
+def also() -> Any:
+    """Declares an attribute that the field before it holds besides: the other end of two places."""
+    return attrs.field()
+
+
+@lru_cache(maxsize=64)
+def fields_of(kind: Any) -> tuple[Field, ...]:
+    """The declared fields of a class in the order in which people see them."""
+    declared = [(a.name, a.metadata[_DECLARED]) for a in attrs.fields(kind) if _DECLARED in a.metadata]
+    made = [evolve(f, name=name, key=f.key or name) for name, f in declared]
+    found = [f for f in made if not f.after]
+    later = [f for f in made if f.after]
+    while later:
+        f = later.pop(0)
+        place = next((i + 1 for i, other in enumerate(found) if other.name == f.after), None)
+        if place is None:
+            later.append(f)  # what it stands behind is not placed yet itself
+        else:
+            found.insert(place, f)
+    return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def entered(kind: Any) -> tuple[Field, ...]:
+    """The same with the fields of its device behind it, which are keys of the entry itself."""
+    found: list[Field] = []
+    for f in fields_of(kind):
+        found += [f, *(fields_of(f.of) if f.kind is DEVICE and f.of else ())]
+    return tuple(found)
