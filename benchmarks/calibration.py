@@ -196,7 +196,6 @@ def main() -> None:
     parser.add_argument("visits", nargs="?", type=int, default=100)
     parser.add_argument("--svg", type=Path)
     parser.add_argument("--seed", type=int, default=20261125)
-    parser.add_argument("--numpy", action="store_true")
     parser.add_argument(
         "--sound", action="store_true", help="only sound visits: every misfit and disproof is a false alarm"
     )
@@ -208,7 +207,7 @@ def main() -> None:
     found = false = errors = taken = 0
     for _ in range(asked.visits):
         visit = invent(draw, asked.sound)
-        e = weigh(visit.data, numpy=asked.numpy)
+        e = weigh(visit.data)
         for b in e.bonds:
             true = visit.whole[b.bond]
             pairs.append((b.evidence.posterior[WHOLE], true))

@@ -1,4 +1,4 @@
-"""The next measurement for a site of six bonds, weighed as one network: with and without numpy.
+"""The next measurement for a site of six bonds, weighed as one network.
 
 Run: python benchmarks/site_evidence.py. Prints medians of processor time beside wall time, since a busy machine is no
 fault of the program; asserts nothing. Every round takes another seed, so nothing is answered from memory.
@@ -34,34 +34,32 @@ def six_bonds(busy: bool) -> SiteData:
     return SiteData(bonds, readings, (SiteLink("boiler", "water", "gas", 0.05, 0.5),))
 
 
-def medians(data: SiteData, numpy: bool) -> tuple[float, float, SiteEvidence]:
+def medians(data: SiteData) -> tuple[float, float, SiteEvidence]:
     """Processor and wall time of one weighing [s], and an answer."""
-    weigh(data, numpy=numpy)
+    weigh(data)
     cpu, wall = [], []
     for seed in range(ROUNDS):
         asked = evolve(data, model=SiteModel(seed=seed))
         start, began = time.process_time(), time.perf_counter()
-        answer = weigh(asked, numpy=numpy)
+        answer = weigh(asked)
         cpu.append(time.process_time() - start)
         wall.append(time.perf_counter() - began)
     return statistics.median(cpu), statistics.median(wall), answer
 
 
 def main() -> None:
-    """Print the medians, the advice and the stated error of both ways."""
+    """Print the medians, the advice and the stated error ."""
     print(f"python {sys.version.split()[0]}; medians of {ROUNDS}")
     for name, busy in (("six bonds, all connected", False), ("six bonds, four of them read three ways", True)):
         data = six_bonds(busy)
         print(f"{name}: {len(data.readings)} readings, 23 unknown links")
-        for numpy, aim in ((True, 0.5), (False, 3.0)):
-            cpu, wall, answer = medians(data, numpy)
-            following = answer.next
-            advice = f"{following.option.test} of {following.option.bond}" if following else "nothing"
-            print(
-                f"  {'with numpy' if numpy else 'standard library'}: {cpu:.2f} s processor, {wall:.2f} s wall (aim {aim} s); "
-                f"next: {advice}; error {answer.error:.2f}",
-                flush=True,
-            )
+        cpu, wall, answer = medians(data)
+        following = answer.next
+        advice = f"{following.option.test} of {following.option.bond}" if following else "nothing"
+        print(
+            f"  {cpu:.2f} s processor, {wall:.2f} s wall (aim 3 s); next: {advice}; error {answer.error:.2f}",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

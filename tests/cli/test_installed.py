@@ -92,7 +92,7 @@ def test_the_wheel_with_everything_does_what_the_project_does(wheel: Path, tmp_p
         done = run(program, *step, cwd=tmp_path)
         assert "Traceback" not in done.stderr, (step, done.stderr)
         assert done.returncode in (0, 1), (step, done.stdout, done.stderr)
-    own = run(tmp_path / "whole" / "bin" / "python", "-c", "import earthwright.cli.workers, psycopg, numpy, pyhanko")
+    own = run(tmp_path / "whole" / "bin" / "python", "-c", "import earthwright.cli.workers, psycopg, pyhanko")
     assert own.returncode == 0, own.stderr
 
 

@@ -12,10 +12,11 @@ import pytest
 from earthwright.base.display import Display
 from earthwright.evidence.bond import Copper, Model
 from earthwright.evidence.network import SiteBond, SiteData, SiteLink, SiteModel, SiteReading
-from earthwright.evidence.network.fast import chance_many, two_point_many
 from earthwright.evidence.network.network import GROUND, Net, SiteError, add_edge, beside, inverse
 from earthwright.physics.network import Edge, Network, two_point
 from earthwright.site.installation import MET
+
+from .importance import chance_many, two_point_many
 
 COPPER = Copper(1.83, 16, 1)
 

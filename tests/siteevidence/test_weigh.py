@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import sys
 
 import pytest
 from attrs import evolve
@@ -205,13 +204,6 @@ def test_nothing_read_nothing_known() -> None:
         assert list(b.evidence.posterior.values()) == pytest.approx([1 / 3] * 3, abs=1e-9)
     assert e.next is not None
     assert e.next.option.test == C
-
-
-def test_without_numpy_the_answer_is_that_of_the_standard_library(monkeypatch: pytest.MonkeyPatch) -> None:
-    data = SiteData((WATER, GAS), taken(("w", T, 0.02)), (), SiteModel(batches=2, draws=5, followed=2))
-    with_numpy = weigh(data, numpy=True)
-    monkeypatch.setitem(sys.modules, "earthwright.evidence.network.fast", None)
-    assert weigh(data, numpy=True) == weigh(data) != with_numpy
 
 
 def test_the_paragraph() -> None:

@@ -35,9 +35,9 @@ LEAST_OHM = 1e-3  # of a known link: below this its resistance is nothing beside
 
 
 @lru_cache(maxsize=16)
-def _weighed(data: SiteData, options: tuple[Option, ...], numpy: bool) -> SiteEvidence:
+def _weighed(data: SiteData, options: tuple[Option, ...]) -> SiteEvidence:
     """Kept, because a screen asks again after every entry and most entries change nothing here."""
-    return weigh(data, options, numpy=numpy)
+    return weigh(data, options)
 
 
 def site_evidence(
@@ -50,19 +50,17 @@ def site_evidence(
     earth: Earth,
     boards: Sequence[BoardJudged] = (),
     asked: bool | None = None,
-    numpy: bool = False,
 ) -> SiteEvidence | None:
     """All readings of a visit weighed as one network; None when it was not worked out.
 
     earth, boards  the earth network of the visit, and its circuits as judged by their own readings
     asked  True: always; False: never; None: when a known link or the state of a reading ties the bonds together and a
     bond is still undecided. Without such a tie the metal between the parts is known so little that no verdict moves.
-    numpy  draw with numpy where it is installed
     """
     data = _wanted(visit, bonds, rulings, model, earth, boards, asked)
     if data is None or _too_many(data):
         return None
-    return _weighed(data, options(visit, bonds, alarms, data), numpy)
+    return _weighed(data, options(visit, bonds, alarms, data))
 
 
 def left_apart(

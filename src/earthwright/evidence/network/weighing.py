@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from importlib import import_module
 
 from attrs import evolve
 
@@ -45,14 +44,13 @@ from .words import site_words
 Sampler = Callable[[Net], list[Batch]]
 
 
-def weigh(data: SiteData, options: Sequence[Option] | None = None, *, numpy: bool = False) -> SiteEvidence:
+def weigh(data: SiteData, options: Sequence[Option] | None = None) -> SiteEvidence:
     """Weigh all readings of a site together.
 
     Where nothing joins the bonds, or there is but one, each is the quadrature of one bond, without error. Otherwise
     networks are drawn with a fixed seed and the error of that is stated; the verdict allows two standard errors.
 
     options  readings that could be taken next; default: all three at every bond, one end moved for two of them
-    numpy    draw with numpy, many at a time, where it is installed: other draws, the same answer within the error
     Raises SiteError for a site that contradicts itself. Range: up to a dozen bonds. Source: method of this project,
     evidence. Checked with the single-bond quadrature, with brute-force enumeration of coarse sites and with plain
     importance sampling from the priors.
@@ -68,7 +66,7 @@ def weigh(data: SiteData, options: Sequence[Option] | None = None, *, numpy: boo
         bonds = tuple(BondWeighed(name, e.result(), e.result()) for name, e in alone.items())
         bonds = _withhold(bonds, data)
         return _answer(data, ask.Asked(dict(alone)), bonds, options, (), (), QUADRATURE, 0)
-    batches = _sampler(numpy)(net)
+    batches = run(net)
     bonds = tuple(_weighed(net, i, batches, alone[name]) for i, name in enumerate(net.bond_ids))
     bonds = _withhold(bonds, data)
     strays = tuple(_stray(net, e, batches) for e in range(len(net.strays)))
@@ -101,17 +99,6 @@ def everything(data: SiteData) -> tuple[Option, ...]:
 def separable(net: Net) -> bool:
     """Whether no metal but the MET can join any two bonds, so that each may be weighed by itself."""
     return len(set(net.at)) == len(net.at) and len(net.strays) == len(net.at)
-
-
-def _sampler(numpy: bool) -> Sampler:
-    if not numpy:
-        return run
-    try:
-        # By name, so that the core itself never asks for numpy.
-        fast: Sampler = import_module("earthwright.evidence.network.fast").run
-    except ImportError:
-        return run
-    return fast
 
 
 def _mean(batches: Sequence[Batch], values: Sequence[Sequence[float]]) -> float:

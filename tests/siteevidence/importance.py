@@ -1,7 +1,7 @@
-"""The heavy sums with numpy, for whoever has it and asks for it: draws as the array axis. Not part of the core.
+"""An independent way to the evidence of a small site: networks drawn from the priors with numpy, weighted by their readings.
 
-Networks of many draws are solved at once by the star-mesh elimination of :mod:`earthwright.physics.network`, with an
-array over the draws where that has one number. Its order depends on the graph alone, so it is chosen once.
+Networks of many draws are solved at once by star-mesh elimination, with an array over the draws where the product has one
+number. Its order depends on the graph alone, so it is chosen once.
 """
 
 from __future__ import annotations
@@ -12,19 +12,13 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from ...base.display import Display
-from ...site.events import CONDUCTOR, PATH
-from ..bond import IMPAIRED, OPEN, WHOLE, Observed, noise
-from .chain import Tally
-from .manydraws import Many, pick
-from .model import SiteData
-from .network import GROUND, LEAK, Net
-from .proposal import Outlook
-from .sampler import Batch
-from .tables import as_stated
+from earthwright.base.display import Display
+from earthwright.evidence.bond import Observed, noise
+from earthwright.evidence.network.model import SiteData
+from earthwright.evidence.network.network import GROUND, LEAK, Net
+from earthwright.site.events import CONDUCTOR, PATH
 
 Floats = NDArray[np.float64]
-MORE = 2  # times the networks that are drawn without numpy; as many are followed
 BLOCK = 4096  # draws worked at once, so that the mesh stays in the processor's cache
 
 
@@ -122,45 +116,6 @@ def _below(display: Display, edge: float, true_ohm: Floats) -> Floats:
     return np.asarray(np.clip((ramps[0] - ramps[1] - ramps[2] + ramps[3]) / (8.0 * w * n), 0.0, 1.0))
 
 
-def run(net: Net) -> list[Batch]:
-    """As .sampler.run: networks drawn by importance, some of them followed once over the bonds. Same seed, other draws."""
-    model = net.model
-    rng = np.random.default_rng(model.seed)
-    outlook = Outlook(net)
-    count, followed = model.effort(len(net.at))
-    count *= MORE
-    c = np.stack([pick(rng, np.repeat(np.array([b]), count * model.batches, axis=0)) for b in outlook.bonds], axis=1)
-    drawn = Many(net, rng, c, np.zeros((len(c), len(net.strays))))
-    ln_weights = np.split(drawn.propose(outlook), model.batches)
-    chosen, tops, useful = [], [], []
-    for batch, ln_weight in enumerate(ln_weights):
-        weight = np.exp(ln_weight - ln_weight.max())
-        at = (np.arange(followed) + rng.random()) / followed * weight.sum()
-        chosen.append(batch * count + np.minimum(count - 1, np.searchsorted(np.cumsum(weight), at)))
-        tops.append(float(ln_weight.max() + math.log(weight.mean())))
-        useful.append(float(weight.sum() ** 2 / (weight**2).sum() / count))
-    keep = np.concatenate(chosen)
-    many = Many(net, rng, drawn.c[keep], drawn.y[keep])
-    tallies = [Tally(net) for _ in ln_weights]
-    for i in range(len(net.at)):
-        many.pair(i, tallies, tops)
-    _keep(many, tallies, followed)
-    return [Batch(*x) for x in zip(tops, useful, tallies, strict=True)]
-
-
-def _keep(many: Many, tallies: Sequence[Tally], followed: int) -> None:
-    """What is kept of every network that was followed: its links, and whether its readings were taken as stated."""
-    net = many.net
-    links = np.divide(1.0, many.y, out=np.full_like(many.y, math.inf), where=many.y > 0.0)
-    for tally, own in zip(tallies, np.split(links, len(tallies)), strict=True):
-        tally.links = own.T.tolist()
-    for k, (reading, (i, state)) in enumerate(zip(net.data.readings, net.read_at, strict=True)):
-        paths = many.path(i, state)
-        for d in range(many.count):
-            share = as_stated(reading.observed, net.copper[i].ohm[many.c[d, i]], float(paths[d]), net.model.bond)
-            tallies[d // followed].stated[k].append(share)
-
-
 def importance(data: SiteData, draws: int, seed: int) -> Mapping[str, tuple[Floats, Floats]]:
     """Weights of the hypotheses by plain importance sampling: networks from the priors, weighted by their readings.
 
@@ -229,6 +184,3 @@ def _with_offset(o: Observed, true_ohm: Floats) -> Floats:
         return chance_many(o.display, o.shown, true_ohm)
     steps = [low + (high - low) * (k + 0.5) / 8.0 for k in range(8)]
     return np.asarray(sum(chance_many(o.display, o.shown, true_ohm + s) for s in steps) / 8.0)
-
-
-HYPOTHESES = (WHOLE, IMPAIRED, OPEN)
