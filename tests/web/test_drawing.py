@@ -7,14 +7,12 @@ from itertools import product
 
 import pytest
 
-from earthwright.base.quantity import Band
 from earthwright.desk.demo import judge_demo
-from earthwright.outcomes.circuits import RingJudged, SocketOnRing
 from earthwright.paper.earthmap import earth_map
 from earthwright.site.events import BOND_TESTS, CIRCUIT_TESTS, CLAMP_BODY, CONDUCTOR, PATH, State
 from earthwright.site.installation import Bond, Part
 from earthwright.site.reading import LeadSet
-from earthwright.web.drawing import bond_drawing, circuit_drawing, ring_drawing
+from earthwright.web.drawing import bond_drawing, circuit_drawing
 from earthwright.web.drawing.sums import sum_drawing
 from earthwright.web.signs import PATHS, sign, tone
 from earthwright.web.sum_form import Outcome
@@ -68,24 +66,6 @@ def test_every_circuit_test_has_a_drawing(test: str) -> None:
         whole(circuit_drawing(test, between=between))
     live = say("draw.live") in words(whole(circuit_drawing(test)))
     assert live == (test in ("ze", "zdb", "zs", "fault current", "rcd", "rcd button", "phase sequence", "functional"))
-
-
-def ring(sockets: tuple[SocketOnRing, ...]) -> RingJudged:
-    return RingJudged("not shown", "", None, (), (), None, sockets, "")
-
-
-def test_the_ring_grows_with_its_sockets() -> None:
-    one = SocketOnRing("hall", 4.0, 0.19, Band(0.17, 0.22, "Ω"), None, None)
-    two = SocketOnRing("<window>", 26.0, 0.31, Band(0.17, 0.22, "Ω"), 0.41, Band(0.22, 0.28, "Ω"))
-    nowhere = SocketOnRing("somewhere far away", None, None, None, 0.2, None)
-    for count, sockets in ((1, (one,)), (3, (one, two)), (4, (one, two, nowhere))):
-        root = whole(ring_drawing(ring(sockets)))
-        marks = len(root.findall(f"{NS}circle")) + len(
-            [r for r in root.findall(f"{NS}rect") if r.get("class") == "copper"]
-        )
-        assert marks == count
-        for s in sockets:
-            assert s.point[:8] in words(root)
 
 
 def test_every_sum_has_a_picture() -> None:

@@ -2,6 +2,5 @@
 
 from .bond import bond_drawing
 from .circuit import circuit_drawing
-from .ring import ring_drawing
 
-__all__ = ["bond_drawing", "circuit_drawing", "ring_drawing"]
+__all__ = ["bond_drawing", "circuit_drawing"]

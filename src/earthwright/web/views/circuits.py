@@ -14,11 +14,12 @@ from starlette.responses import Response
 from ...gates.shut import Gate
 from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import MEETS
+from ...paper.ring import ring_profile
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
 from ...site.ledger import newest_currents, state_now
 from ..address import part_of_address
 from ..boardline import board_line
-from ..drawing import circuit_drawing, ring_drawing
+from ..drawing import circuit_drawing
 from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
 from ..merge import conflict
@@ -147,7 +148,6 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
     cells = [cell(a, thing, k, settings(request).blind) for k in thing.keys]
     order = order_of(a)
     place = order.index(thing.id)
-    ring = thing.ring
     return show(
         request,
         found,
@@ -160,7 +160,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         live=[c.title for c in cells if c.key[0] in LIVE],
         gates=gates_once(cells),
         drawings=_drawings(thing),
-        picture=drawn(ring_drawing(ring)) if ring and ring.sockets else "",
+        picture=_profile_of(thing),
         sockets=_sockets(thing),
         worked=worked_out(thing),
         past=_past(found, a, thing),
@@ -181,6 +181,14 @@ def leads_in_hand(a: Assessment) -> str:
     """The lead set last read with or tried, a proposal; empty while none was."""
     used = (e.leads for e in reversed(a.visit.events) if isinstance(e, Reading | LeadCheck))
     return next((x for x in used if x), "")
+
+
+def _profile_of(thing: Thing) -> str:
+    """The readings at the sockets of a ring drawn along its cable; empty where there are none."""
+    judged = thing.circuit
+    if judged is None or judged.ring is None or not judged.ring.sockets:
+        return ""
+    return drawn(ring_profile(judged.ring, judged.circuit))
 
 
 def _earthing(a: Assessment) -> str:

@@ -10,7 +10,7 @@ from attrs import evolve
 
 from earthwright.base.quantity import Band
 from earthwright.outcomes.circuits import RingJudged, SocketOnRing
-from earthwright.paper.ringprofile import BOTTOM, LEFT, RIGHT, TOP, ring_profile, text_of_profile
+from earthwright.paper.ring import BOTTOM, LEFT, RIGHT, TOP, ring_profile, text_of_profile
 from earthwright.site.installation import Circuit
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -26,8 +26,8 @@ def judged(*sockets: SocketOnRing, verdict: str = "proved", named: str = "whole"
     return RingJudged(verdict, named, None, (), (), Band(78.0, 96.0, "m"), sockets, "")
 
 
-def drawn(ring: RingJudged, **more: bool) -> ET.Element:
-    return ET.fromstring(ring_profile(ring, CIRCUIT, **more))
+def drawn(ring: RingJudged) -> ET.Element:
+    return ET.fromstring(ring_profile(ring, CIRCUIT))
 
 
 def marks(root: ET.Element) -> tuple[list[ET.Element], list[ET.Element], list[ET.Element]]:
@@ -121,10 +121,9 @@ def test_names_are_escaped_cut_and_kept_apart() -> None:
     assert root.find(f"{SVG}title") is not None
 
 
-@pytest.mark.parametrize(("screen", "dark"), [(True, True), (False, False)])
-def test_dark_colours_are_for_screens_only(screen: bool, dark: bool) -> None:
-    text = ring_profile(judged(socket("a", 10.0)), CIRCUIT, screen=screen)
-    assert ("prefers-color-scheme" in text) is dark
+def test_it_brings_no_style_of_its_own_and_says_what_it_is() -> None:
+    text = ring_profile(judged(socket("a", 10.0)), CIRCUIT)
+    assert "style" not in text
     assert 'role="img"' in text
     assert "<title" in text
     assert "<desc" in text

@@ -16,17 +16,11 @@ from ..evidence.bond import DISPROVED, PROVED
 from ..outcomes.circuits import RingJudged, SocketOnRing
 from ..site.installation import Circuit
 from . import svg
-from .mapparts import BAD, FONT, GOOD, INK, OPEN_QUESTION, PAPER, SOFT
+from .mapparts import BAD, COLOURS, FONT, INK, PAPER, SOFT
 
-WIDTH, HEIGHT = 480, 330
-LEFT, RIGHT, TOP, BOTTOM = 46, 466, 86, 252
+WIDTH, HEIGHT = 372, 346  # its letters can still be read on a phone
+LEFT, RIGHT, TOP, BOTTOM = 46, 360, 102, 268
 LINE_NEUTRAL, LINE_CPC = "line to neutral", "line to cpc"
-# Dark colours for screens; the print variant leaves this out, for PDF renderers know no media queries.
-DARK = (
-    "@media (prefers-color-scheme: dark){.paper{fill:#12181e}.ink{fill:#eef2f4}.edge{stroke:#eef2f4}.hollow{fill:#12181e}"
-    ".soft{fill:#aab6bf}.softedge{stroke:#aab6bf}.good{fill:#6fd6a0}.bad{fill:#ff9d94}.badedge{stroke:#ff9d94}"
-    ".open{fill:#f3c27a}.wash{fill:#ff9d94}}"
-)
 
 
 @frozen
@@ -45,17 +39,15 @@ class _Scale:
         return TOP if math.isinf(ohm) else BOTTOM - (BOTTOM - TOP - 14) * ohm / self.top_ohm
 
 
-def ring_profile(ring: RingJudged, circuit: Circuit, *, screen: bool = True) -> str:
-    """The profile of a judged ring as an SVG document; ``screen`` adds dark colours for dark screens."""
+def ring_profile(ring: RingJudged, circuit: Circuit) -> str:
+    """The profile of a judged ring as an SVG document; a page's own style sheet holds its colours, light and dark."""
     places, metres = _places(ring, circuit)
     scale = _Scale(_last(ring, places, metres), _top(ring))
     kind = {PROVED: "good", DISPROVED: "bad"}.get(ring.verdict, "open")
-    colour = {"good": GOOD, "bad": BAD, "open": OPEN_QUESTION}[kind]
     name = circuit.name or circuit.id
     body = [
         svg.tag("title", svg.clean(f"Ring {name}: {_word(ring)}"), id="ring-title"),
         svg.tag("desc", svg.clean(text_of_profile(ring, circuit)), id="ring-desc"),
-        svg.tag("style", DARK) if screen else "",
         svg.tag(
             "defs",
             _hatch("hatch-ln", "M -2 2 L 2 -2 M 0 8 L 8 0 M 6 10 L 10 6")
@@ -64,9 +56,11 @@ def ring_profile(ring: RingJudged, circuit: Circuit, *, screen: bool = True) -> 
         svg.tag("rect", x=0, y=0, width=WIDTH, height=HEIGHT, class_="paper", fill=PAPER),
         *(
             svg.text(12, 20 + 15 * i, line, class_="ink", fill=INK, font_size=13, font_weight=600)
-            for i, line in enumerate(svg.wrap(f"Ring {name}", 50, 1))
+            for i, line in enumerate(svg.wrap(f"Ring {name}", 44, 1))
         ),
-        svg.text(12, 37, f"{_sign(ring)} {_word(ring)}", class_=kind, fill=colour, font_size=13, font_weight=600),
+        svg.text(
+            12, 37, f"{_sign(ring)} {_word(ring)}", class_=kind, fill=COLOURS[kind], font_size=13, font_weight=600
+        ),
         *_legend(),
         *(_fault(ring, scale) if metres else []),
         *_axes(scale, metres),
@@ -84,12 +78,10 @@ def ring_profile(ring: RingJudged, circuit: Circuit, *, screen: bool = True) -> 
         "\n".join(part for part in body if part),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {WIDTH} {HEIGHT}",
-        width="100%" if screen else WIDTH,
-        height=None if screen else HEIGHT,
+        width="100%",
         role="img",
         aria_labelledby="ring-title ring-desc",
         font_family=FONT,
-        style="max-width:46rem" if screen else None,
     )
 
 
@@ -158,19 +150,17 @@ def _hatch(name: str, d: str) -> str:
 
 def _legend() -> list[str]:
     found = [
-        svg.tag("circle", cx=404, cy=14, r=8, class_="badedge", stroke=BAD, stroke_width=1.6, fill="none"),
-        svg.text(417, 18, "outside", class_="ink", fill=INK, font_size=11.5),
+        svg.tag("circle", cx=280, cy=62, r=8, class_="badedge", stroke=BAD, stroke_width=1.6, fill="none"),
+        svg.text(294, 66, "outside", class_="ink", fill=INK, font_size=11.5),
     ]
-    for x, crossed, hatch, name in ((20, True, "hatch-ln", LINE_NEUTRAL), (246, False, "hatch-le", LINE_CPC)):
+    for y, crossed, hatch, name in ((54, True, "hatch-ln", LINE_NEUTRAL), (71, False, "hatch-le", LINE_CPC)):
         dashes = None if crossed else "5 3"
         found += [
-            svg.line(x - 8, 54, x + 18, 54, class_="edge", stroke=INK, stroke_width=1.3, stroke_dasharray=dashes),
-            _mark(x + 5, 54, crossed),
-            svg.text(x + 24, 58, name, class_="ink", fill=INK, font_size=11.5),
-            svg.tag(
-                "rect", x=x + 114, y=48, width=20, height=12, fill=f"url(#{hatch})", class_="softedge", stroke=SOFT
-            ),
-            svg.text(x + 138, 58, "expected", class_="soft", fill=SOFT, font_size=11),
+            svg.line(12, y, 38, y, class_="edge", stroke=INK, stroke_width=1.3, stroke_dasharray=dashes),
+            _mark(25, y, crossed),
+            svg.text(45, y + 4, name, class_="ink", fill=INK, font_size=11.5),
+            svg.tag("rect", x=142, y=y - 6, width=20, height=12, fill=f"url(#{hatch})", class_="softedge", stroke=SOFT),
+            svg.text(168, y + 4, "expected", class_="soft", fill=SOFT, font_size=11),
         ]
     return found
 
@@ -261,7 +251,7 @@ def _reading(x: float, y: float, ohm: float, band: Band | None, line_neutral: bo
         found.append(svg.tag("circle", cx=x, cy=y, r=8, class_="badedge", stroke=BAD, stroke_width=1.6, fill="none"))
         found.append(
             svg.text(
-                x, y - 11 if above else y + 19, f"{ohm:.2f}", class_="ink", fill=INK, font_size=10, text_anchor="middle"
+                x, y - 11 if above else y + 19, f"{ohm:.2f}", class_="ink", fill=INK, font_size=11, text_anchor="middle"
             )
         )
     return found
@@ -286,7 +276,7 @@ def _names(sockets: Sequence[SocketOnRing], places: Sequence[float], scale: _Sca
                 words,
                 class_="ink",
                 fill=INK,
-                font_size=10.5,
+                font_size=11,
                 text_anchor="end",
                 transform=f"rotate(-40 {x + 3:.1f} {y})",
             )
@@ -307,7 +297,7 @@ def _fault(ring: RingJudged, scale: _Scale) -> list[str]:
         )
         via = f", by {ring.via_m.low:.0f} to {ring.via_m.high:.0f} m" if ring.via_m else ""
         words = f"bridge, {start.low:.0f}–{start.high:.0f} to {end.low:.0f}–{end.high:.0f} m{via}"
-        return [_strip(start, scale), _strip(end, scale), arch, _over((one + other) / 2, y - 4, words, 105)]
+        return [_strip(start, scale), _strip(end, scale), arch, _over((one + other) / 2, y - 4, words, 132)]
     left, right = scale.x(max(0.0, ring.where_m.low)), scale.x(min(scale.last, ring.where_m.high))
     return [
         _strip(ring.where_m, scale),
@@ -320,7 +310,7 @@ def _strip(band: Band, scale: _Scale) -> str:
     left, right = scale.x(max(0.0, band.low)), scale.x(min(scale.last, max(0.0, band.high)))
     width = max(2.0, right - left)
     return svg.tag(
-        "rect", x=left, y=TOP - 4, width=width, height=BOTTOM - TOP + 4, class_="wash", fill=BAD, opacity=0.12
+        "rect", x=left, y=TOP - 4, width=width, height=BOTTOM - TOP + 4, class_="bad", fill=BAD, opacity=0.12
     )
 
 
