@@ -33,6 +33,7 @@ from .views import (
     sums,
     things,
     visits,
+    written,
 )
 from .views.common import anew
 from .words import say
@@ -46,7 +47,7 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
     chosen = settings or Settings()
     app = Starlette(
         routes=routes(),
-        middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase, hosts=chosen.hosts)],
+        middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase, hosts=chosen.hosts, framed=chosen.framed)],
         exception_handlers={
             HTTPException: refused,
             TooLarge: too_large,
@@ -70,9 +71,11 @@ def routes() -> list[Route]:
         Route("/new", anew(visits.new_post), methods=post),
         Route("/book", anew(visits.book_post), methods=post),
         Route("/kept", visits.kept_page, methods=get),
+        Route("/written", anew(written.written_post), methods=post),
         Route("/sums", sums.sums_page, methods=get),
         Route("/sums/{name}", sums.sum_page, methods=get),
         Route("/v/{visit}/", now.now_page, methods=get),
+        Route("/v/{visit}/written", anew(written.placed_post), methods=post),
         Route("/v/{visit}/map", map.map_page, methods=get),
         Route("/v/{visit}/map.svg", map.map_svg, methods=get),
         Route("/v/{visit}/between", between.between_page, methods=get),

@@ -21,7 +21,6 @@ POLICY = (
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 HEADERS = {
-    "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
@@ -35,8 +34,10 @@ READ_ONLY = ("GET", "HEAD")
 class Guard:
     """Refuses writes from other origins, bodies that are too large, and visitors without the pass phrase."""
 
-    def __init__(self, app: ASGIApp, pass_phrase: str = "", hosts: tuple[str, ...] = ()) -> None:
-        self.app, self.hosts = app, hosts
+    def __init__(
+        self, app: ASGIApp, pass_phrase: str = "", hosts: tuple[str, ...] = (), *, framed: bool = False
+    ) -> None:
+        self.app, self.hosts, self.framed = app, hosts, framed
         self.keeper = Keeper(pass_phrase) if pass_phrase else None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -47,12 +48,12 @@ class Guard:
         headers = Headers(scope=scope)
         refused = self._refused(scope, headers)
         if refused is not None:
-            await refused(scope, receive, with_headers(send))
+            await refused(scope, receive, with_headers(send, framed=self.framed))
             return
         state = scope.setdefault("state", {})
         state["by"] = who(headers) if self.keeper else state.get("by", "")
         most = LARGEST_UPLOAD if headers.get("content-type", "").startswith("multipart/") else LARGEST_FORM
-        await self.app(scope, limited(receive, most), with_headers(send))
+        await self.app(scope, limited(receive, most), with_headers(send, framed=self.framed))
 
     def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         if self.hosts and name_of(headers.get("host", "")) not in self.hosts:
@@ -143,13 +144,14 @@ def limited(receive: Receive, most: int) -> Receive:
     return counted
 
 
-def with_headers(send: Send) -> Send:
-    """A send that adds the protecting headers to every answer that has not set its own."""
+def with_headers(send: Send, *, framed: bool = False) -> Send:
+    """A send that adds the protecting headers to every answer that has not set its own. ``framed``: in a frame of ours."""
+    policy = POLICY.replace("frame-ancestors 'none'", "frame-ancestors 'self'") if framed else POLICY
 
     async def sent(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in HEADERS.items():
+            for name, value in (("content-security-policy", policy), *HEADERS.items()):
                 headers.setdefault(name, value)
             headers.setdefault("cache-control", "no-store")
         await send(message)

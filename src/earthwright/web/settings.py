@@ -17,11 +17,13 @@ class Settings:
     blind        expected bands are shown only after the reading;  pass_phrase  needed by every visitor when not empty
     hosts        names under which the pages may be asked for; empty: any. A page elsewhere whose name was made to point
                  at this machine is then not answered
+    framed       the pages stand in a frame of our own, as in a phone
     now          the clock, local time;  sums  the single sums that are offered
     """
 
     blind: bool = False
     pass_phrase: str = ""
     hosts: tuple[str, ...] = ()
+    framed: bool = False
     now: Callable[[], dt.datetime] = dt.datetime.now
     sums: tuple[SingleSum, ...] = ()

@@ -18,6 +18,7 @@ from ..work import Opened
 from .bonds import link_of, next_link
 from .common import base, judged, opened, show
 from .network import ahead
+from .written import waiting
 
 BONDING = "bonding"
 PAPER_OF = {"initial": CERTIFICATE, "periodic": REPORT, "minor works": MINOR}  # what a visit of a kind ends in
@@ -54,6 +55,7 @@ async def now_page(request: Request) -> Response:
         },
         boards=[board_line(b) for b in a.boards],
         blocks=blocks(found, a),
+        written=waiting(found),
         loud=sum(f.severity is not Severity.NOTE for f in a.findings),
     )
 

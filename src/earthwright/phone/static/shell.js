@@ -1,0 +1,113 @@
+// The frame around the pages: one tab leads and holds the engine, the others look on; files are handed over; updates wait.
+"use strict";
+const $ = (id) => document.getElementById(id);
+let worker = null;
+
+// ---- the leading tab ----
+function lead() {
+  worker = new Worker("/phone/engine.mjs", { type: "module" });
+  worker.onmessage = ({ data }) => {
+    if (data.failed) say(`The program cannot start here: ${data.failed}. What is written above stays on this phone.`);
+  };
+  worker.onerror = (event) => say(`The program cannot start here: ${event.message || "the browser gives no reason"}.`);
+  give();
+  return new Promise(() => {}); // held until this tab goes
+}
+function give() {
+  if (!worker || !navigator.serviceWorker.controller) return;
+  const { port1, port2 } = new MessageChannel();
+  worker.postMessage({ port: true }, [port1]);
+  navigator.serviceWorker.controller.postMessage({ port: true }, [port2]);
+}
+document.addEventListener("written", ({ detail: { visit, count } }) => {
+  const words = count === 1 ? "1 reading that was written down early is in the visit now." : `${count} readings that were written down early are in the visit now.`;
+  bar(words, ["Enter it where it belongs", () => { $("pages").src = `/v/${visit}/`; $("bar").hidden = true; }]);
+});
+function say(words) { $("state").textContent = words; }
+
+// ---- pages ----
+function open() {
+  const frame = $("pages");
+  frame.addEventListener("load", () => {
+    const inside = frame.contentWindow.location;
+    if (inside.href === "about:blank") return;
+    frame.hidden = false;
+    if (!$("quick-digits").value && !$("quick-what").value) $("capture").hidden = true; // else: somebody is writing there
+    else $("quick").addEventListener("reset", () => { $("capture").hidden = true; }, { once: true });
+    document.title = frame.contentDocument.title || "earthwright";
+    history.replaceState(null, "", inside.pathname + inside.search);
+    if (!document.body.dataset.awake) {
+      document.body.dataset.awake = "yes";
+      document.dispatchEvent(new Event("awake"));
+    }
+    document.dispatchEvent(new CustomEvent("page", { detail: frame.contentDocument }));
+  });
+  frame.src = location.pathname === "/index.html" ? "/" : location.pathname + location.search;
+}
+
+// ---- files and news, one line at the foot ----
+function bar(words, ...buttons) {
+  const line = $("bar"), text = document.createElement("span");
+  text.textContent = words;
+  line.replaceChildren(text, ...buttons.map(([name, does]) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = name;
+    button.addEventListener("click", does);
+    return button;
+  }), away());
+  line.hidden = false;
+}
+function away() {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "second";
+  button.textContent = "Close";
+  button.addEventListener("click", () => { $("bar").hidden = true; });
+  return button;
+}
+function save(file) {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(file);
+  link.download = file.name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60e3);
+}
+function hand(file) {
+  const shares = navigator.canShare?.({ files: [file] });
+  bar(`${file.name} is ready.`, ...(shares ? [["Share", () => navigator.share({ files: [file] }).catch(() => {})]] : []), ["Save", () => save(file)]);
+}
+
+// ---- a newer version waits for the next start ----
+function newer(registration) {
+  const tell = () => bar("A newer version is here. It is used at the next start.", ["Start it now", () => {
+    registration.waiting?.postMessage({ now: true });
+    navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+  }]);
+  if (registration.waiting && navigator.serviceWorker.controller) tell();
+  registration.addEventListener("updatefound", () => {
+    const coming = registration.installing;
+    coming.addEventListener("statechange", () => { if (coming.state === "installed" && navigator.serviceWorker.controller) tell(); });
+  });
+}
+
+async function start() {
+  if (!("serviceWorker" in navigator) || !navigator.locks || !navigator.storage?.getDirectory) {
+    return say("This browser cannot hold the program: it needs HTTPS and a browser of the last years, not a private tab.");
+  }
+  navigator.serviceWorker.addEventListener("message", ({ data }) => {
+    if (data.wanted) give();
+    if (data.file) hand(data.file);
+  });
+  const registration = await navigator.serviceWorker.register("/sw.js");
+  newer(registration);
+  if (!navigator.serviceWorker.controller) {
+    say("Fetching the program, once. After that it works without any network.");
+    await new Promise((done) => navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }));
+    say("Waking up. A reading can be written down now.");
+  }
+  navigator.locks.request("engine", lead);
+  navigator.storage.persist?.();
+  open();
+}
+start().catch((error) => say(`The program cannot be fetched: ${error.message}. Try again with a signal.`));
