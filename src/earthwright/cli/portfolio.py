@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from attrs import frozen
 
 from ..base.oneline import one_line
 from .exits import Exit, Stopped
@@ -48,8 +49,9 @@ def portfolio() -> None:
 @portfolio.command()
 @click.argument("source")
 @click.option("-o", "--output", "store", type=click.Path(path_type=Path), required=True, help="Folder of the tables.")
+@click.option("--homes", type=click.Path(path_type=Path), help="Register of homes: CSV with place, area, built, kind.")
 @PROCESSES
-def build(source: str, store: Path, processes: int) -> None:
+def build(source: str, store: Path, homes: Path | None, processes: int) -> None:
     """Judge what is new in SOURCE (a folder of visit books, or a journal) and bring it into the tables.
 
     No name, place or free text stands in the tables. Beside them, in STORE.private, stands which number is which home.
@@ -64,6 +66,38 @@ def build(source: str, store: Path, processes: int) -> None:
         except KeyboardInterrupt:
             raise Stopped("Stopped. What was judged is kept; the same command goes on from there.") from None
     _tell(made, store)
+    if homes is not None:
+        from ..portfolio.register import read_register
+
+        click.echo(f"{one_line(str(homes))}: {read_register(homes, Store(store)):,} homes.")
+    sys.exit(Exit.UNREAD if made.failed else Exit.DONE)
+
+
+@portfolio.command()
+@click.argument("source")
+@STORE
+@click.option("--edition", default="", help="Edition of the wiring rules, e.g. 2018+A4.")
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="As if every visit had been on that day.")
+@click.option("--decision", type=click.Choice(["simple", "guarded"]), help="Decision rule for every limit.")
+@PROCESSES
+def judge(source: str, store: Path, edition: str, on: dt.datetime | None, decision: str | None, processes: int) -> None:
+    """Judge every visit of SOURCE again under other rules, and say what moves against what STORE holds.
+
+    The tables of it stand in STORE/again, with every outcome that is another, old and new, and why. Stopped, it goes on where
+    it was. Nothing of the visits themselves changes.
+    """
+    from ..portfolio.again import judge_again
+    from ..portfolio.sources import AsIf
+    from ..portfolio.store import Store
+
+    as_if = AsIf(edition, on.date() if on else None, decision or "")
+    with journal_refusals():
+        try:
+            other, made = judge_again(source, Store(store), as_if, processes=processes, tell=Progress("Judging"))
+        except KeyboardInterrupt:
+            raise Stopped("Stopped. What was judged is kept; the same command goes on from there.") from None
+    _tell(made, other.folder)
+    _answer(store, "moved", as_if.name, Asking(dt.date.today()))
     sys.exit(Exit.UNREAD if made.failed else Exit.DONE)
 
 
@@ -80,32 +114,68 @@ def _tell(made: Built, store: Path) -> None:
 @portfolio.command()
 @STORE
 @click.argument("question", required=False)
-@click.option("--by", type=click.DateTime(["%Y-%m-%d"]), help="Last day that counts, for what is due.")
+@click.option("--by", type=click.DateTime(["%Y-%m-%d"]), help="Last day that counts for what is due; else in 90 days.")
+@click.option("--since", type=click.DateTime(["%Y-%m-%d"]), help="Evidence from before it is old; else five years ago.")
+@click.option("--again", default="", help="Under which other rules, by the name in STORE/again; else the first there.")
 @click.option("--engine", type=click.Choice(["polars", "duckdb", "dask", "spark"]), default="polars", show_default=True)
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the answer as CSV.")
 @REPLACE
 def ask(
-    store: Path, question: str | None, by: dt.datetime | None, engine: str, output: Path | None, replace: bool
+    store: Path,
+    question: str | None,
+    by: dt.datetime | None,
+    since: dt.datetime | None,
+    again: str,
+    engine: str,
+    output: Path | None,
+    replace: bool,
 ) -> None:
     """Ask a QUESTION of the tables in STORE; without one, list the questions."""
-    from ..portfolio.answers import answer, as_csv
-    from ..portfolio.questions import QUESTIONS, Asked
-    from ..portfolio.store import Store
+    from ..portfolio.questions import QUESTIONS
 
     if question is None:
         for q in QUESTIONS.values():
-            click.echo(f"{q.name:<20} {q.sentence}")
+            click.echo(f"{q.name:<18} {q.sentence}")
         return
     if question not in QUESTIONS:
         raise click.UsageError(f"There is no question '{question}'. See: earthwright portfolio ask {store}")
     if output is not None:
         free(output, replace=replace)
-    today = dt.date.today()
-    found = answer(Store(store), QUESTIONS[question], Asked(today, by.date() if by else today), engine=engine)
+    asking = Asking(dt.date.today(), by.date() if by else None, since.date() if since else None, engine)
+    _answer(store, question, again, asking, output, replace=replace)
+
+
+@frozen
+class Asking:
+    """What the command was given beside the question."""
+
+    today: dt.date
+    by: dt.date | None = None
+    since: dt.date | None = None
+    engine: str = "polars"
+
+
+def _answer(
+    store: Path, name: str, again: str, asking: Asking, output: Path | None = None, *, replace: bool = False
+) -> None:
+    from ..portfolio.answers import answer, as_csv, asked_on
+    from ..portfolio.questions import QUESTIONS
+    from ..portfolio.store import Store
+
+    asked = asked_on(asking.today, asking.by, asking.since)
+    found = answer(Store(store), QUESTIONS[name], asked, again=again, engine=asking.engine)
     if output is not None:
         write(output, as_csv(found).encode("utf-8-sig"), replace=replace)
         return
     click.secho(found.question.sentence, bold=True)
-    for row in found.rows:
-        click.echo("  " + "  ".join(row))
-    click.echo(f"{len(found.rows)} rows." if len(found.rows) != 1 else "1 row.")
+    for line in as_lines(found.head, found.rows):
+        click.echo(f"  {line}")
+    click.echo(f"{len(found.rows):,} {'row' if len(found.rows) == 1 else 'rows'}. {found.question.about}".rstrip())
+
+
+def as_lines(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> Iterator[str]:
+    """Columns under one another, each as wide as its widest cell."""
+    table = [tuple(h.replace("_", " ") for h in head), *rows]
+    wide = [max(len(row[i]) for row in table) for i in range(len(head))]
+    for row in table:
+        yield "  ".join(cell.ljust(w) for cell, w in zip(row, wide, strict=True)).rstrip()

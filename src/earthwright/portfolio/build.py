@@ -7,6 +7,8 @@ from typing import Any
 
 from attrs import frozen
 
+from ..base.errors import EarthwrightError
+from .keys import Keys
 from .running import LONGEST_S, run
 from .sources import AsIf, Job, Part, failed, judge, source_of
 from .store import BATCH, Store
@@ -31,6 +33,7 @@ def build(
     *,
     processes: int,
     as_if: AsIf | None = None,
+    keys: Keys | None = None,
     longest_s: float = LONGEST_S,
     tell: Callable[[int, int], None] = lambda done, of: None,
     few: int | None = None,
@@ -40,15 +43,12 @@ def build(
     Raises EarthwrightError when the store was built from elsewhere or under other rules.
     """
     as_if = as_if or AsIf()
-    about = _about(as_if)
-    if store.there:
-        from ..base.errors import EarthwrightError
-
-        if (before := store.said()).get("judged") != about["judged"]:
-            raise EarthwrightError(
-                f"{store.folder} was judged {before.get('judged')}, not {about['judged']}. Name another folder."
-            )
-    keys = store.keys(create=True)
+    about = {"judged": as_if.said}
+    if store.there and (before := store.said()).get("judged") != about["judged"]:
+        raise EarthwrightError(
+            f"{store.folder} was judged {before.get('judged')}, not {about['judged']}. Name another folder."
+        )
+    keys = keys or store.keys(create=True)
     known = store.known()
     new, gone = source_of(where).new(known)
     begun = store.begun()
@@ -73,12 +73,3 @@ def build(
     if jobs or begun or gone or not store.there:
         store.finish(new, gone, about)
     return Built(len(jobs), len(new) - len(jobs), len(gone), tuple(lost))
-
-
-def _about(as_if: AsIf) -> dict[str, Any]:
-    said = "by the rules of each visit's own day"
-    if as_if != AsIf():
-        edition = f"under edition {as_if.edition}" if as_if.edition else "under the edition in force"
-        day = f"as if inspected on {as_if.day}" if as_if.day else "on each visit's own day"
-        said = ", ".join(x for x in (edition, day, f"decision rule {as_if.decision}" if as_if.decision else "") if x)
-    return {"judged": said}

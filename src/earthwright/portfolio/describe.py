@@ -27,8 +27,7 @@ _MEANS = {
 
 def description(files: Mapping[str, Sequence[str]], about: Mapping[str, Any]) -> str:
     """The data package as JSON. ``files``: of each table;  ``about``: more that the store says of itself."""
-    listed = {**files, "code": ["code/all.parquet"]}
-    resources = [_resource(name, paths) for name, paths in listed.items() if paths]
+    resources = [_resource(name, paths) for name, paths in files.items() if paths]
     said = {
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
         "name": "portfolio",

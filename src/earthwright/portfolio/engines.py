@@ -21,9 +21,16 @@ class Frames(Mapping[str, Frame]):
     def __init__(self, store: Store, engine: str = POLARS, session: Any = None) -> None:
         self.store, self.engine = store, engine
         self._session = session
+        self._beside: dict[str, Store] = {}
+
+    def beside(self, table: str, store: Store) -> Frames:
+        """The same with one table from another store."""
+        made = Frames(self.store, self.engine, self._session)
+        made._beside = {**self._beside, table: store}
+        return made
 
     def __getitem__(self, table: str) -> Frame:
-        files = [str(f) for f in self.store.files(table)]
+        files = [str(f) for f in self._beside.get(table, self.store).files(table)]
         if not files:
             raise KeyError(table)
         frame: Frame = nw.from_native(self._scan(files)).lazy()

@@ -18,7 +18,7 @@ from ..outcomes.verdict import NO_RULE, Judged
 from ..report.duties import duties
 from ..report.observations import overall, threads, unanswered
 from ..report.stops import stops
-from ..rules.lookup import WIRING
+from ..rules.lookup import CONDUCTORS
 from ..site.events import EARTHING, ORIGIN, Reading, State
 from ..site.ledger import after
 from ..site.reading import Instrument
@@ -52,6 +52,7 @@ class Flat:
     rows: Rows = field(factory=lambda: {t.name: [] for t in BY_YEAR})
     words: set[str] = field(factory=set)
     things: dict[tuple[str, str], int] = field(factory=dict)
+    people: dict[int, str] = field(factory=dict)
 
     @property
     def common(self) -> tuple[int, int]:
@@ -77,6 +78,13 @@ class Flat:
         usual = word.lower() in among if isinstance(among, tuple) else among.fullmatch(word) is not None
         return self.maybe((word.lower() if isinstance(among, tuple) else word) if usual or not word else "other")
 
+    def key(self, kind: str, name: str) -> int | None:
+        """The number of a person, firm or instrument; the name goes to the list that stands apart."""
+        found = self.keys.maybe(kind, name)
+        if found is not None:
+            self.people[found] = name.strip()
+        return found
+
     def thing(self, of: str, *kinds: str) -> int | None:
         """The number of a thing by its id, among the kinds that are meant, else any kind."""
         for kind in kinds or ("circuit", "bond", "board", "electrode", "part", ORIGIN):
@@ -85,8 +93,8 @@ class Flat:
         return None
 
 
-def flatten(a: Assessment, keys: Keys, visit: int, year: int) -> tuple[Rows, set[str]]:
-    """The rows of a judged visit, by table, and the words behind their codes. ``year``: of the visit, where they stand."""
+def flatten(a: Assessment, keys: Keys, visit: int, year: int) -> Flat:
+    """A judged visit as rows, with the words behind their codes. ``year``: of the visit, where they stand."""
     flat = Flat(a, keys, visit, year)
     _things(flat)
     _visit(flat)
@@ -98,25 +106,29 @@ def flatten(a: Assessment, keys: Keys, visit: int, year: int) -> tuple[Rows, set
     _observations(flat)
     for due in duties(a).due:
         flat.put("duty", flat.code("danger" if due.now else due.what), due.last_day, due.now, due.memory)
-    return flat.rows, flat.words
+    return flat
 
 
 def _visit(flat: Flat) -> None:
     a, v = flat.a, flat.a.visit
     report, keys = v.paperwork.report, flat.keys
-    rules = next((e.edition for e in a.editions if e.standard == WIRING), NO_RULE)
     whole = overall(a)
     place = same_place(v.site.place)
     age = None if report.age_years is None else round(report.age_years)
     flat.put(
         "visit",
         keys.of("home", place or f"of visit {flat.visit}"),  # erased or missing: a home of its own
-        v.date, flat.code(v.kind), flat.code(rules), flat.code(a.program),
-        keys.maybe("person", v.inspector), keys.maybe("firm", v.firm),
+        v.date, flat.code(v.kind), flat.code(edition_of(a)), flat.code(a.program),
+        flat.key("person", v.inspector), flat.key("firm", v.firm),
         flat.maybe(v.site.supply.system or ""), v.site.supply.pme, age, flat.typed(report.premises, PREMISES),
         flat.maybe(whole.decided), flat.maybe(whole.proposed), report.next_by,
         len(stops(a)), len(a.still_off), sum(f.family.startswith("input") for f in a.findings), len(v.events),
     )  # fmt: skip
+
+
+def edition_of(a: Assessment) -> str:
+    """Standard and edition of the wiring rules that a visit was judged by; ``no rule`` where none is known for its day."""
+    return next((f"{e.standard}:{e.edition}" for e in a.editions if e.standard != CONDUCTORS), NO_RULE)
 
 
 def _things(flat: Flat) -> None:
@@ -173,7 +185,7 @@ def _instrument(flat: Flat, used: Instrument) -> tuple[int | None, bool | None]:
         until = dt.date.fromisoformat(used.valid_until)
     except (TypeError, ValueError):
         until = None
-    key = flat.keys.maybe("instrument", used.serial or used.name)
+    key = flat.key("instrument", used.serial or used.name)
     return key, None if until is None else until < flat.a.visit.date
 
 
@@ -190,8 +202,7 @@ def tests_of(a: Assessment) -> Iterator[TestJudged]:
 
 def _tests(flat: Flat) -> None:
     a = flat.a
-    rules = next((e.edition for e in a.editions if e.standard == WIRING), NO_RULE)
-    edition, points = flat.code(rules), Counter[tuple[int | None, str]]()
+    edition, points = flat.code(edition_of(a)), Counter[tuple[int | None, str]]()
     every = list(tests_of(a))
     ze = next(
         (
@@ -220,7 +231,7 @@ def _tests(flat: Flat) -> None:
             if limit is not None and j is not None and j.difference is not None:
                 value = limit.value - j.difference if limit.side == "max" else limit.value + j.difference
             flat.put(
-                "row", thing, flat.code(test), point, slot, flat.code(j.outcome if j else outcome), flat.maybe(absent),
+                "row", thing, flat.code(test), point, slot, flat.code(j.outcome if j else outcome), flat.code(outcome), flat.maybe(absent),
                 milli(value), None if limit is None else milli(limit.value),
                 None if limit is None else flat.code(limit.unit), None if limit is None else flat.code(limit.side),
                 None if limit is None else flat.code(f"{limit.document}, {limit.clause}"),

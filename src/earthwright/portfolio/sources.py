@@ -18,10 +18,11 @@ from ..outcomes.verdict import NO_RULE
 from ..records import schema
 from ..records.replay import replay
 from ..records.store import Store
+from ..rules import RuleBook
 from ..rules.lookup import WIRING
 from ..site.visit import Visit
 from ..visitbook import ReadBook, read_book
-from .flatten import Rows, flatten
+from .flatten import Rows, edition_of, flatten
 from .keys import Keys
 from .tables import BY_YEAR, code
 
@@ -34,9 +35,10 @@ UNREAD, NO_EDITION, NOT_OURS = (
 
 @frozen
 class AsIf:
-    """What a visit is judged under instead of its own. ``edition``: of the wiring rules; ``day``: as if inspected then.
+    """What a visit is judged under instead of its own.
 
-    decision  ``simple`` or ``guarded``
+    edition  of the wiring rules;  day  as if inspected then; none: its own day, or where the edition was not open yet the day on
+             which it came into force;  decision  ``simple`` or ``guarded``
     """
 
     edition: str = ""
@@ -45,10 +47,32 @@ class AsIf:
 
     def visit(self, visit: Visit) -> Visit:
         """The visit with these in place of its own."""
-        choices = visit.choices
+        choices, day = visit.choices, self.day or visit.date
+        if self.edition and self.day is None:
+            chosen = next((e for e in RuleBook.load().of(WIRING) if e.edition == self.edition), None)
+            day = day if chosen is None or chosen.open_on(day) else chosen.in_force
         choices = evolve(choices, edition=self.edition) if self.edition or self.day else choices
         choices = evolve(choices, decision=self.decision) if self.decision else choices
-        return evolve(visit, date=self.day or visit.date, choices=choices)
+        return evolve(visit, date=day, choices=choices)
+
+    @property
+    def said(self) -> str:
+        """What it is judged under, in words."""
+        if self == AsIf():
+            return "by the rules of each visit's own day"
+        edition = f"under {WIRING}:{self.edition}" if self.edition else "under the edition in force"
+        day = (
+            f"as if inspected on {self.day}"
+            if self.day
+            else "on its own day, or that on which the edition came into force"
+        )
+        return ", ".join(x for x in (edition, day, f"decision rule {self.decision}" if self.decision else "") if x)
+
+    @property
+    def name(self) -> str:
+        """A short name for it, fit for a folder."""
+        parts = (self.edition, self.day.isoformat() if self.day else "", self.decision)
+        return "_".join(x for x in parts if x) or "own"
 
 
 @frozen
@@ -77,6 +101,7 @@ class Part:
     place: str = ""
     rows: Rows = field(factory=dict, repr=False)
     words: frozenset[str] = field(factory=frozenset, repr=False)
+    people: dict[int, str] = field(factory=dict, repr=False)
     said: str = ""
 
 
@@ -138,13 +163,22 @@ def judge(job: Job) -> Part:
     if book.visit is None:
         return failed(job, UNREAD, " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR))
     a = assess(job.as_if.visit(book.visit), found=book.findings, broken=book.broken)
-    rows, words = flatten(a, job.keys, visit, year=book.visit.date.year)
-    if all(e.standard != WIRING for e in a.editions):
+    flat = flatten(a, job.keys, visit, book.visit.date.year)
+    rows = flat.rows
+    if edition_of(a) == NO_RULE:
         rows["not_judged"].append((visit, book.visit.date.year, code(NO_EDITION), True))
-        words |= {NO_EDITION, NO_RULE}
+        flat.words |= {NO_EDITION, NO_RULE}
     home = rows["visit"][0][2]
     return Part(
-        job.name, job.stamp, visit, book.visit.date.year, home, one_line(book.visit.site.place), rows, frozenset(words)
+        job.name,
+        job.stamp,
+        visit,
+        book.visit.date.year,
+        home,
+        one_line(book.visit.site.place),
+        rows,
+        frozenset(flat.words),
+        flat.people,
     )
 
 

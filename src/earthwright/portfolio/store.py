@@ -31,6 +31,7 @@ TYPES: dict[str, Any] = {
 NAMES = {
     "name": pl.String, "stamp": pl.String, "visit": pl.Int64, "year": pl.Int32, "home": pl.Int64, "place": pl.String, "said": pl.String,
 }  # fmt: skip
+PEOPLE = {"key": pl.Int64, "name": pl.String}
 BATCH = 250  # visits whose rows are written down together, so that a stop loses no more
 FORM = "earthwright-portfolio-1"
 
@@ -45,10 +46,13 @@ class Store:
     """A portfolio in a folder. Raises EarthwrightError for a folder that holds something else."""
 
     folder: Path
-    private: Path = field(init=False)
+    private: Path = field()
+
+    @private.default
+    def _beside(self) -> Path:
+        return self.folder.with_name(self.folder.name + ".private")
 
     def __attrs_post_init__(self) -> None:
-        self.private = self.folder.with_name(self.folder.name + ".private")
         if self.folder.exists() and not self.folder.is_dir():
             raise EarthwrightError(f"{self.folder} is a file; a portfolio is a folder.")
         if self.folder.is_dir() and any(self.folder.iterdir()) and not self.there:
@@ -73,6 +77,15 @@ class Store:
         """The key of its numbers. Raises EarthwrightError when it is not there."""
         return keys_in(self.private, create=create and not self.there)
 
+    def again(self, name: str) -> Store:
+        """The store of the same visits judged again under other rules; what must stand apart stands apart there too."""
+        return Store(self.folder / "again" / name, self.private / "again" / name)
+
+    @property
+    def judged_again(self) -> list[str]:
+        """The names under which the visits were judged again."""
+        return sorted(p.parent.name for p in (self.folder / "again").glob("*/datapackage.json"))
+
     # ---- what stands apart ----
 
     def names(self) -> pl.DataFrame:
@@ -83,6 +96,21 @@ class Store:
     def known(self) -> dict[str, str]:
         """Name and stamp of every visit that stands in the tables."""
         return dict(self.names().select("name", "stamp").iter_rows())
+
+    def places(self) -> dict[int, str]:
+        """The place of each home, as far as it is known here."""
+        register = self.private / "homes.parquet"
+        more = (
+            pl.read_parquet(register)
+            if register.is_file()
+            else pl.DataFrame(schema={"home": pl.Int64, "place": pl.String})
+        )
+        return dict(more.iter_rows()) | dict(self.names().select("home", "place").iter_rows())
+
+    def people(self) -> dict[int, str]:
+        """The name of each person, firm and instrument, as far as it is known here."""
+        path = self.private / "people.parquet"
+        return dict(pl.read_parquet(path).iter_rows()) if path.is_file() else {}
 
     def begun(self) -> dict[str, str]:
         """The same of those that were judged by a build that was stopped."""
@@ -104,6 +132,8 @@ class Store:
             pl.DataFrame(rows, schema=schema_of(table), orient="row").write_parquet(folder / f"{table.name}.parquet")
         words = sorted({w for part in parts for w in part.words})
         (folder / "words.json").write_text(json.dumps(words, ensure_ascii=False), encoding="utf-8")
+        people = sorted({item for part in parts for item in part.people.items()})
+        pl.DataFrame(people, schema=PEOPLE, orient="row").write_parquet(folder / "people.parquet")
         said = [(p.name, p.stamp, p.visit, p.year, p.home, p.place, p.said) for p in parts]
         _put(folder / "names.parquet", pl.DataFrame(said, schema=NAMES, orient="row"))
 
@@ -134,13 +164,11 @@ class Store:
         years = sorted({*outdated["year"], *came["year"]})
         for table in BY_YEAR:
             for year in years:
-                self._rewrite(table, year, outdated["visit"].to_list(), parts)
+                self._rewrite(table, year, [*outdated["visit"], *came["visit"]], parts)
         self._words(parts)
-        files = {
-            t: [f.relative_to(self.folder).as_posix() for f in self.files(t)]
-            for t in (*(t.name for t in BY_YEAR), "change")
-        }
-        (self.folder / "datapackage.json").write_text(description(files, {"form": FORM, **about}), encoding="utf-8")
+        self.describe(about)
+        people = self.people() | {k: n for f in parts for k, n in pl.read_parquet(f / "people.parquet").iter_rows()}
+        _put(self.private / "people.parquet", pl.DataFrame(sorted(people.items()), schema=PEOPLE, orient="row"))
         kept = old.filter(~pl.col("name").is_in(list(out)))
         _put(self.private / "names.parquet", pl.concat([kept, came]).sort("name"))
         shutil.rmtree(self.private / "part", ignore_errors=True)
@@ -175,6 +203,15 @@ class Store:
                 raise EarthwrightError(f"'{a}' and '{b}' have the same code; this is a fault of the program.")
         (self.folder / "code").mkdir(exist_ok=True)
         _put(self.folder / "code" / "all.parquet", pl.DataFrame(rows, schema=schema_of(WORD), orient="row"))
+
+    def describe(self, about: Mapping[str, Any]) -> None:
+        """Write the data dictionary. ``about``: what the store says of itself."""
+        files = {t: [f.relative_to(self.folder).as_posix() for f in self.files(t)] for t in TABLES}
+        (self.folder / "datapackage.json").write_text(description(files, {"form": FORM, **about}), encoding="utf-8")
+
+    def add_words(self, words: set[str]) -> None:
+        """Bring more words into the table of codes."""
+        self.keep_words(set(self.words().values()) | words)
 
     def files(self, table: str) -> list[Path]:
         """The files of a table, in order of the years."""

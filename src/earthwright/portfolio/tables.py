@@ -142,7 +142,8 @@ ROW = Table(
         _c("test", CODE, "which test"),
         _o("point", COUNT, "place among rows of the same test of the same thing"),
         _c("slot", COUNT, "which limit of the row, from 0"),
-        _c("outcome", CODE, "meets, fails, not decided, no rule"),
+        _c("outcome", CODE, "meets, fails, not decided, no rule, by this limit"),
+        _c("whole", CODE, "the same of the whole row: the worst of its limits"),
         _o("absent", CODE, "why nothing was read"),
         _o("value", MILLI, "value that was held against the limit", "of column unit"),
         _o("limit", MILLI, "the limit", "of column unit"),
@@ -201,6 +202,16 @@ DUTY = Table(
         _c("memory", FLAG, "the period was written down from memory of the document"),
     ),
 )
+HOME = Table(
+    "home",
+    "the homes of the register that was given",
+    (
+        _c("home", KEY, "the home, by its place as the register has it"),
+        _o("area", CODE, "area, as the register calls it"),
+        _o("built", COUNT, "decade in which it was built", "year"),
+        _o("kind", CODE, "kind of building, as the register calls it"),
+    ),
+)
 CHANGE = Table(
     "change",
     "each outcome that is another when judged again",
@@ -208,11 +219,10 @@ CHANGE = Table(
         *_COMMON,
         _c("home", KEY, "the home"),
         _THING,
-        _c("about", CODE, "test of the row, or bond, cpc, ring"),
-        _o("point", COUNT, "place among rows of the same test of the same thing"),
-        _o("slot", COUNT, "which limit of the row"),
-        _c("old", CODE, "outcome as kept"),
-        _c("new", CODE, "outcome judged again"),
+        _c("test", CODE, "test of the row, or bond, cpc, ring"),
+        _c("point", COUNT, "place among rows of the same test of the same thing"),
+        _c("old", CODE, "outcome or verdict as kept"),
+        _c("new", CODE, "outcome or verdict judged again"),
         _c("why", CODE, "what made the difference"),
         _o("old_limit", MILLI, "limit as kept", "of column unit"),
         _o("new_limit", MILLI, "limit judged again", "of column unit"),
@@ -223,4 +233,4 @@ WORD = Table("code", "what each code means", (_c("code", CODE, "the number"), _c
 
 # Tables that stand by year, and are made from a visit alone.
 BY_YEAR = (VISIT, NOT_JUDGED, THING, READING, ROW, VERDICT, FINDING, OBSERVATION, DUTY)
-TABLES = {t.name: t for t in (*BY_YEAR, CHANGE, WORD)}
+TABLES = {t.name: t for t in (*BY_YEAR, HOME, CHANGE, WORD)}
