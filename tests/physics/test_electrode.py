@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+import trade_sums
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -84,14 +85,14 @@ def test_plate_as_printed_and_as_a_disc() -> None:
 
 
 def test_place_of_the_potential_stake() -> None:
-    assert electrode.potential_stake_m(120) == pytest.approx(74, abs=1)  # feet or metres alike
-    assert pytest.approx(0.618, abs=0.0005) == electrode.POTENTIAL_STAKE
+    assert trade_sums.potential_stake_m(120) == pytest.approx(74, abs=1)  # feet or metres alike
+    assert pytest.approx(0.618, abs=0.0005) == trade_sums.POTENTIAL_STAKE
 
 
 @given(st.floats(5, 200))
 def test_at_0_618_two_point_sources_show_the_true_resistance(distance: float) -> None:
     # error of the shown value is proportional to 1/x - 1/(D - x) - 1/D ... with the sign of the return current
-    x = electrode.potential_stake_m(distance)
+    x = trade_sums.potential_stake_m(distance)
     assert 1 / x - 1 / (distance - x) + 1 / distance == pytest.approx(0, abs=1e-9)
 
 
@@ -118,21 +119,8 @@ def test_overlapping_resistance_areas_show_in_the_deviation() -> None:
     assert deviation(50) < 0.05 < deviation(5)
 
 
-@pytest.mark.parametrize(("idn_a", "printed"), [(0.03, 1667), (0.1, 500), (0.3, 167), (0.5, 100)])
-def test_highest_ra_for_a_device(idn_a: float, printed: float) -> None:
-    assert electrode.ra_limit_ohm(idn_a) == pytest.approx(printed, abs=0.5)
-
-
-def test_limit_and_product_meet_at_50_v() -> None:
-    limit = electrode.ra_limit_ohm(0.1)
-    assert electrode.touch_product_v(limit - 0.01, 0.1) < 50
-    assert electrode.touch_product_v(limit, 0.1) == 50
-    assert electrode.touch_product_v(limit + 0.01, 0.1) > 50
-    assert electrode.touch_product_v(math.inf, 0.1) == math.inf
-
-
 def test_rated_current_that_200_ohm_permit() -> None:
-    assert electrode.idn_limit_a(200) == 0.25
+    assert trade_sums.idn_limit_a(200) == 0.25
 
 
 def test_scenario_07_bad_electrode_flattered_by_the_water_pipe() -> None:

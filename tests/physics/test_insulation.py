@@ -29,17 +29,6 @@ def test_scenario_14_parallel_sum_explains_the_board() -> None:
     assert insulation.without_each(KNOWN)[2] > 1.0
     assert all(rest < 1.0 for place, rest in enumerate(insulation.without_each(KNOWN)) if place != 2)
     assert insulation.culprits(KNOWN, 1.0) == (2,)
-    shares = insulation.leakage_shares(KNOWN)
-    assert shares[2] == pytest.approx(0.99, abs=0.005)
-    assert math.fsum(shares) == pytest.approx(1)
-
-
-def test_rest_of_the_board_beside_the_bad_circuit() -> None:
-    # scenario 14: 1/(1/0.316 - 1/0.32) is about 25 MΩ; the digits of the board cannot say more
-    assert insulation.rest_of_board(0.316, 0.32) == pytest.approx(25.3, abs=0.05)
-    assert insulation.rest_of_board(0.32, 0.32) == math.inf
-    with pytest.raises(OutOfDomain, match="together"):
-        insulation.rest_of_board(0.33, 0.32)
 
 
 def test_no_circuits_and_perfect_circuits() -> None:
@@ -47,14 +36,6 @@ def test_no_circuits_and_perfect_circuits() -> None:
     assert insulation.board_band([]) == (math.inf, math.inf)
     assert insulation.without_each([5.0]) == (math.inf,)
     assert insulation.without_each([]) == ()
-    assert insulation.leakage_shares([math.inf, math.inf]) == (0.0, 0.0)
-    assert insulation.leakage_shares([]) == ()
-    assert insulation.leakage_shares([math.inf, 3.0, 6.0]) == pytest.approx((0, 2 / 3, 1 / 3))
-
-
-def test_dead_shorts_share_alike() -> None:
-    assert insulation.leakage_shares([0.0, 5.0, 0.0]) == (0.5, 0.0, 0.5)
-    assert insulation.culprits([0.0, 5.0, 0.0], 1.0) == (0, 2)
 
 
 def test_minimum_just_below_at_and_just_above() -> None:

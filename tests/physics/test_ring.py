@@ -6,10 +6,10 @@ import math
 from typing import TYPE_CHECKING
 
 import pytest
+import ring_stars as ring
 from hypothesis import given
 from hypothesis import strategies as st
 
-from earthwright.physics import ring
 from earthwright.physics.network import Edge, Network, two_point
 
 if TYPE_CHECKING:

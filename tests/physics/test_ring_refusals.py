@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
+import ring_stars as ring
 
-from earthwright.physics import ring
 from earthwright.physics.domain import OutOfDomain
 
 CABLE = ring.Cable(7.41, 7.41, 12.1)  # 2.5/1.5 mm² at 20 degC

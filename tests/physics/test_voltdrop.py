@@ -51,38 +51,6 @@ def test_5_m_of_4_mm2_one_way() -> None:
     assert voltdrop.drop_v(one_way, 200, 5) == pytest.approx(4.6, abs=0.02)
 
 
-def test_loads_along_a_cable() -> None:
-    assert voltdrop.spread_drop_v(18, []) == 0
-    assert voltdrop.spread_drop_v(18, [(20, 30)]) == voltdrop.drop_v(18, 20, 30)
-    # sections: 30 A over 10 m, then 20 A over 5 m, then 5 A over 5 m
-    sections = voltdrop.drop_v(18, 30, 10) + voltdrop.drop_v(18, 20, 5) + voltdrop.drop_v(18, 5, 5)
-    assert voltdrop.spread_drop_v(18, [(10, 10), (15, 15), (5, 20)]) == pytest.approx(sections)
-
-
 @pytest.mark.parametrize(("volts", "percent"), [(6.9, 3), (11.5, 5)])
 def test_limits_of_3_and_5_per_cent(volts: float, percent: float) -> None:
     assert voltdrop.drop_percent(volts, 230) == pytest.approx(percent)
-
-
-def test_longest_run_gives_the_limit_back() -> None:
-    length = voltdrop.longest_m(11.5, 18, 20)
-    assert length == pytest.approx(31.9, abs=0.05)
-    assert voltdrop.drop_v(18, 20, length) == pytest.approx(11.5)
-
-
-def test_a_cable_that_is_not_fully_loaded_is_cooler() -> None:
-    assert voltdrop.at_load_factor(18, 0, 27, 30, 70) == pytest.approx(18 * 260 / 300)
-    assert voltdrop.at_load_factor(18, 27, 27, 30, 70) == pytest.approx(18)
-    # half the current, a quarter of the rise: 40 degC
-    assert voltdrop.at_load_factor(18, 13.5, 27, 30, 70) == pytest.approx(18 * 270 / 300)
-
-
-def test_a_cable_is_not_loaded_beyond_its_capacity_nor_cooler_than_its_surroundings() -> None:
-    with pytest.raises(OutOfDomain, match="rated_a: expected at least 27"):
-        voltdrop.at_load_factor(18, 27, math.nextafter(27, 0), 30, 70)
-    with pytest.raises(OutOfDomain, match="limit_c: expected more than 70"):
-        voltdrop.at_load_factor(18, 20, 27, 70, 70)
-    with pytest.raises(OutOfDomain, match="ambient_c: expected at least -100"):
-        voltdrop.at_load_factor(18, 20, 27, -100.5, 70)
-    with pytest.raises(OutOfDomain, match="rated_a: expected more than 0"):
-        voltdrop.at_load_factor(18, 0, 0, 30, 70)

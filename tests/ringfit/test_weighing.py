@@ -1,4 +1,4 @@
-"""Rings weighed: figures of the scenarios, invented rings, and the sums against the stars of physics.ring."""
+"""Rings weighed: figures of the scenarios, invented rings, and the sums against the stars of ring_stars."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+import ring_stars as ring
 from attrs import evolve
 
 from earthwright.base.display import Display
@@ -21,7 +22,6 @@ from earthwright.evidence.ring.fit import _decide
 from earthwright.evidence.ring.ground import ground
 from earthwright.evidence.ring.model import UNSEEN
 from earthwright.evidence.ring.series import crossing, weigh
-from earthwright.physics import ring
 
 PLACES = (2.0, 12.0, 20.0, 30.0, 40.0, 50.0, 60.0, 72.0, 82.0)
 CABLE = ring.Cable(7.41, 7.41, 12.1)
@@ -305,7 +305,7 @@ def test_a_cpc_of_unknown_size_leaves_its_ratio_open() -> None:
     assert totals[1] > 20 * totals[0]
 
 
-# ---- the sums against physics.ring ----
+# ---- the sums against ring_stars ----
 
 
 @pytest.mark.parametrize("place", [0.0, 5.0, 40.0, 84.0])

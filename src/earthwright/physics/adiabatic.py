@@ -59,47 +59,12 @@ def required_k(s_mm2: float, i_a: float, t_s: float) -> float:
     return positive("i_a", i_a) * math.sqrt(positive("t_s", t_s)) / positive("s_mm2", s_mm2)
 
 
-def material_constant(beta_c: float, qc_j_per_k_mm3: float, rho20_ohm_mm: float) -> float:
-    """Adiabatic constant of a material: K = √(Qc·(β + 20)/rho20).
-
-    beta_c [°C] > 0; qc_j_per_k_mm3 [J/(K·mm³)] > 0; rho20_ohm_mm [Ω·mm] > 0. Returns [A·s^½/mm²]. Raises
-    OutOfDomain. Source: IEC 60949, IEC 60364-5-54 annex A. Checked with published 225.669 (copper), 148
-    (aluminium), 78 (steel).
-    """
-    beta, heat = positive("beta_c", beta_c), positive("qc_j_per_k_mm3", qc_j_per_k_mm3)
-    return math.sqrt(heat * (beta + 20) / positive("rho20_ohm_mm", rho20_ohm_mm))
-
-
-def material_k(beta_c: float, qc_j_per_k_mm3: float, rho20_ohm_mm: float, initial_c: float, final_c: float) -> float:
-    """k from material constants and temperatures: k = K·√ln((β + θf)/(β + θi)).
-
-    beta_c [°C], qc_j_per_k_mm3 [J/(K·mm³)], rho20_ohm_mm [Ω·mm] as material_constant; initial_c < final_c
-    [°C], both above -β. Returns [A·s^½/mm²]. Raises OutOfDomain. Source: IEC 60364-5-54 annex A, BS 7671
-    tables 54.2 to 54.6. Checked with published k for copper, aluminium, steel and lead.
-    """
-    start = number("initial_c", initial_c, low=-positive("beta_c", beta_c), above=True)
-    rise = number("final_c", final_c, low=start, above=True) - start
-    # ln((beta + final)/(beta + initial)) without loss for a small rise
-    logarithm = math.log1p(rise / (beta_c + start))
-    return material_constant(beta_c, qc_j_per_k_mm3, rho20_ohm_mm) * math.sqrt(logarithm)
-
-
 def k2s2_a2s(s_mm2: float, k: float) -> float:
     """Energy the conductor bears: k²·S² [A²s]. s_mm2 [mm²] > 0; k [A·s^½/mm²] > 0. Raises OutOfDomain.
 
     Source: BS 7671 434.5.2 and 543.1.3. Checked with k 115, 1.0 mm²: 13 225 A²s.
     """
     return (positive("k", k) * positive("s_mm2", s_mm2)) ** 2
-
-
-def survives_let_through(i2t_a2s: float, s_mm2: float, k: float) -> bool:
-    """Whether the let-through energy of the device is at most what the conductor bears: I²t <= k²·S².
-
-    i2t_a2s [A²s] > 0, from the maker at the fault level in question; s_mm2 [mm²]; k [A·s^½/mm²]. Raises
-    OutOfDomain. Source: BS 7671 434.5.2 (times below 0.1 s). Checked just below, at and just above 13 225
-    A²s.
-    """
-    return positive("i2t_a2s", i2t_a2s) <= k2s2_a2s(s_mm2, k)
 
 
 def checked_curve(points: Curve) -> tuple[tuple[float, float], ...]:

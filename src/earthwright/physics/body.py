@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from earthwright.physics.domain import OutOfDomain, fraction, not_negative, number, positive, resistance
+from earthwright.physics.domain import OutOfDomain, not_negative, positive, resistance
 
 
 def extraneous_limit_ohm(u0_v: float, ib_a: float, body_ohm: float) -> float:
@@ -25,43 +25,3 @@ def body_current_a(u0_v: float, part_ohm: float, body_ohm: float) -> float:
     Source: Ohm. Checked by putting extraneous_limit_ohm back.
     """
     return positive("u0_v", u0_v) / (resistance("part_ohm", part_ohm) + positive("body_ohm", body_ohm))
-
-
-def touch_voltage_v(u_v: float, m: float, c: float) -> float:
-    """Prospective touch voltage of an earth fault by convention: Ut = c·U·m/(m + 1).
-
-    u_v [V] > 0; m [1] >= 0 = R2/R1; c [1] 0 … 1 = (R1+R2)/Zs, conventionally 0.8. Returns [V]. Raises
-    OutOfDomain. Source: IEC 61200-413 convention (from memory). Checked with published 92 V for m 1, c 0.8,
-    230 V.
-    """
-    ratio = not_negative("m", m)
-    return fraction("c", c) * positive("u_v", u_v) * ratio / (ratio + 1)
-
-
-def fault_voltage_v(i_a: float, r_ohm: float) -> float:
-    """Voltage along a protective or bonding conductor that carries a current: U = I·R.
-
-    i_a [A] >= 0; r_ohm [Ω] >= 0, finite. Returns [V]. Raises OutOfDomain. Source: Ohm.
-    Checked with published 5 m of 4 mm² at 30 A: 0.69 V, at 200 A: 4.6 V.
-    """
-    return not_negative("i_a", i_a) * not_negative("r_ohm", r_ohm)
-
-
-def supplementary_limit_ohm(ia_a: float, ul_v: float = 50.0) -> float:
-    """Highest resistance of supplementary bonding between parts: R = UL/Ia.
-
-    ia_a [A] > 0: for a residual current device its IΔn, for an overcurrent device its 5 s current; ul_v [V]
-    > 0. Returns [Ω]. Raises OutOfDomain. Source: BS 7671 415.2.2. Checked with published B32 (160 A):
-    0.3125 Ω.
-    """
-    return positive("ul_v", ul_v) / positive("ia_a", ia_a)
-
-
-def rb_re_limit(u0_v: float, ul_v: float = 50.0) -> float:
-    """Highest ratio of neutral earthing to the earth contact of a line: RB/RE <= UL/(U0 - UL).
-
-    u0_v [V] > ul_v [V] > 0. Returns [1]. Raises OutOfDomain. Source: IEC 60364-4-41 411.4.1 note (from
-    memory). Checked with published 0.278 for 230 V.
-    """
-    ul = positive("ul_v", ul_v)
-    return ul / (number("u0_v", u0_v, low=ul, above=True) - ul)

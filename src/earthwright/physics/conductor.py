@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
 
 from earthwright.physics.domain import OutOfDomain, band, not_negative, number, positive, resistance
 
@@ -14,14 +12,10 @@ ALPHA_COPPER_PER_K = 0.00393
 """Temperature coefficient of annealed copper at 20 degC (IEC 60028; wire makers' tables)."""
 BETA_COPPER_C = 234.5
 """Reciprocal coefficient at 0 degC of copper (IEC 60949, table of materials)."""
-BETA_ALUMINIUM_C = 228.0
-"""Reciprocal coefficient at 0 degC of aluminium (IEC 60949, table of materials)."""
 FLAT_PER_K = 0.004
 """The trade's flat coefficient at 20 degC for copper and aluminium (IEC 60228 annex; UK on-site practice)."""
 REFERENCE_C = 20.0
 """Temperature of conductor tables (IEC 60228)."""
-RHO_COPPER_OHM_MM = 17.241e-6
-"""Resistivity of annealed copper at 20 degC, ohm mm (IEC 60028)."""
 
 
 def resistance_ohm(length_m: float, r_mohm_per_m: float, factor: float = 1.0) -> float:
@@ -71,26 +65,6 @@ def factor_flat(temp_c: float) -> float:
     return _law("flat", 1 + FLAT_PER_K * (number("temp_c", temp_c) - REFERENCE_C), temp_c)
 
 
-def factor_to_20_flat(temp_c: float) -> float:
-    """Factor that brings a resistance measured at θ to 20 °C by the flat rule: kt = 1/(1 + 0.004·(θ - 20)).
-
-    temp_c [°C]. Returns [1]. Raises OutOfDomain as factor_flat. Source: IEC 60228 annex, kt = 250/(230 + θ).
-    Checked with the printed kt for 5 … 100 °C.
-    """
-    return 1 / factor_flat(temp_c)
-
-
-TEMPERATURE_LAWS: Mapping[str, Callable[[float], float]] = MappingProxyType(
-    {
-        "alpha 0.00393/K": factor_alpha,
-        "copper (234.5+t)/254.5": factor_beta,
-        "aluminium (228+t)/248": lambda temp_c: factor_beta(temp_c, BETA_ALUMINIUM_C),
-        "flat 0.004/K": factor_flat,
-    }
-)
-"""The laws by the name a rule set may give; each takes °C and returns the factor on a 20 °C value."""
-
-
 def implied_length_m(r_ohm: float, r_mohm_per_m: float, factor: float = 1.0) -> float:
     """Length that would have this resistance: L = 1000·R/(r·F).
 
@@ -122,16 +96,6 @@ def implied_length_band_m(
         implied_length_m(max(low, 0.0), r_mohm_per_m, factor * worst),
         implied_length_m(high, r_mohm_per_m, factor * best),
     )
-
-
-def r1r2_ohm(length_m: float, line_mohm_per_m: float, cpc_mohm_per_m: float, factor: float = 1.0) -> float:
-    """Line and protective conductor in series over one route: R1+R2 = L·(r_line + r_cpc)·F/1000.
-
-    length_m [m] >= 0; line_mohm_per_m, cpc_mohm_per_m [mΩ/m] > 0 at 20 °C; factor [1]. Returns [Ω]. Raises
-    OutOfDomain. Source: definition. Checked with the published R1+R2 per metre table and 50 m examples.
-    """
-    r1 = resistance_ohm(length_m, line_mohm_per_m, factor)
-    return r1 + resistance_ohm(length_m, cpc_mohm_per_m, factor)
 
 
 def size_ratio(line_mm2: float, cpc_mm2: float) -> float:
@@ -170,11 +134,6 @@ def split_by_area(r1r2: float, line_mm2: float, cpc_mm2: float) -> tuple[float, 
     return split_r1r2(r1r2, size_ratio(line_mm2, cpc_mm2))
 
 
-def split_by_resistance(r1r2: float, line_mohm_per_m: float, cpc_mohm_per_m: float) -> tuple[float, float]:
-    """R1 and R2 from their sum by table resistances; see split_r1r2 and resistance_ratio."""
-    return split_r1r2(r1r2, resistance_ratio(line_mohm_per_m, cpc_mohm_per_m))
-
-
 def parallel(*values: float) -> float:
     """Resistances side by side: R = 1/Σ(1/R_i).
 
@@ -190,21 +149,6 @@ def parallel(*values: float) -> float:
     return least / math.fsum(least / value for value in checked)
 
 
-def other_branch(together: float, one: float) -> float:
-    """What must lie beside a known branch: R = 1/(1/together - 1/one).
-
-    together, one [same unit] > 0, infinity allowed. Returns the same unit; infinity when the two are equal
-    (nothing beside). Raises OutOfDomain when together exceeds the branch, which no parallel path can do.
-    Source: Kirchhoff. Checked with closed forms (0.05 beside 0.03 reads 0.01875).
-    """
-    both, known = resistance("together", together), resistance("one", one)
-    if both > known:
-        raise OutOfDomain(f"together: expected at most the branch {one!r}, found {together!r}")
-    if both == known:
-        return math.inf
-    return both if math.isinf(known) else both * known / (known - both)
-
-
 def strand_csa_mm2(strands: int, diameter_mm: float) -> float:
     """Area of a stranded conductor from what can be seen: S = n·π·d²/4.
 
@@ -212,16 +156,3 @@ def strand_csa_mm2(strands: int, diameter_mm: float) -> float:
     Checked with 7/1.35 is 10 mm², 7/1.04 is 6 mm², 7/0.85 is 4 mm², 7/1.70 is 16 mm² (nominal).
     """
     return number("strands", strands, low=1) * math.pi * positive("diameter_mm", diameter_mm) ** 2 / 4
-
-
-def tube_mohm_per_m(outer_mm: float, wall_mm: float, rho_ohm_mm: float = RHO_COPPER_OHM_MM) -> float:
-    """Resistance per metre of a metal tube: r = rho/(π·t·(D - t)).
-
-    outer_mm, wall_mm [mm] > 0, wall at most half the outer diameter; rho_ohm_mm [Ω·mm] > 0. Returns [mΩ/m].
-    Raises OutOfDomain. Source: geometry. Checked with 15 mm (0.7 wall) copper about 0.55 and 22 mm (0.9)
-    about 0.29 mΩ/m.
-    """
-    outer, wall = positive("outer_mm", outer_mm), positive("wall_mm", wall_mm)
-    if wall > outer / 2:
-        raise OutOfDomain(f"wall_mm: expected at most half of {outer_mm!r}, found {wall_mm!r}")
-    return positive("rho_ohm_mm", rho_ohm_mm) / (math.pi * wall * (outer - wall)) * 1e6

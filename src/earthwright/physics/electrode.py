@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from earthwright.physics.domain import OutOfDomain, number, positive, resistance
 
-POTENTIAL_STAKE = (math.sqrt(5) - 1) / 2
-"""Place of the potential stake as a fraction of the way to the current stake (hemisphere in even soil)."""
 Q_STRIP, Q_ROUND = -1.0, -1.3
 """Shape terms of a buried strip and round conductor (BS 7430, from memory; Dwight: -1.307 for round)."""
 
@@ -79,15 +77,6 @@ def plate_ohm(rho_ohm_m: float, area_m2: float) -> float:
     return positive("rho_ohm_m", rho_ohm_m) / 4 * math.sqrt(math.pi / positive("area_m2", area_m2))
 
 
-def potential_stake_m(current_stake_m: float) -> float:
-    """Where the potential stake belongs: 0.618 of the way to the current stake.
-
-    current_stake_m [m] > 0 from the electrode. Returns [m]. Raises OutOfDomain. Source: hemisphere in even
-    soil, IEEE 81. Checked with published 120 ft: 74 ft, and with the potential of two point sources.
-    """
-    return POTENTIAL_STAKE * positive("current_stake_m", current_stake_m)
-
-
 @dataclass(frozen=True, slots=True)
 class FallOfPotential:
     """Three readings, potential stake moved: mean [Ω] and the largest deviation from it as a fraction."""
@@ -120,21 +109,3 @@ def touch_product_v(ra_ohm: float, idn_a: float) -> float:
     OutOfDomain. Source: BS 7671 411.5.3. Checked with 1840 Ω at 30 mA (55 V) and 100 mA (184 V).
     """
     return resistance("ra_ohm", ra_ohm) * positive("idn_a", idn_a)
-
-
-def ra_limit_ohm(idn_a: float, ul_v: float = 50.0) -> float:
-    """Highest RA for a residual current device: RA = UL/IΔn.
-
-    idn_a [A] > 0; ul_v [V] > 0. Returns [Ω]. Raises OutOfDomain. Source: BS 7671 411.5.3.
-    Checked with 30 mA 1667, 100 mA 500, 300 mA 167, 500 mA 100 Ω.
-    """
-    return positive("ul_v", ul_v) / positive("idn_a", idn_a)
-
-
-def idn_limit_a(ra_ohm: float, ul_v: float = 50.0) -> float:
-    """Highest rated residual current that an electrode permits: IΔn = UL/RA.
-
-    ra_ohm [Ω] > 0; ul_v [V] > 0. Returns [A]. Raises OutOfDomain. Source: BS 7671 411.5.3.
-    Checked with published 200 Ω: 250 mA.
-    """
-    return positive("ul_v", ul_v) / positive("ra_ohm", ra_ohm)

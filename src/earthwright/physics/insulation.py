@@ -5,10 +5,9 @@ Any one unit of resistance may be used throughout a call (MΩ as a rule).
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from earthwright.physics.conductor import other_branch, parallel
+from earthwright.physics.conductor import parallel
 from earthwright.physics.domain import band, positive, resistance
 
 
@@ -30,19 +29,6 @@ def board_band(circuits: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """
     edges = [band(f"circuits[{place}]", low, high) for place, (low, high) in enumerate(circuits)]
     return board([low for low, _ in edges]), board([high for _, high in edges])
-
-
-def leakage_shares(circuits: Sequence[float]) -> tuple[float, ...]:
-    """Share of the whole leakage current that each circuit carries: (1/R_i)/Σ(1/R).
-
-    circuits [MΩ] >= 0. Returns one share [1] a circuit, together 1; dead shorts share alike; all zero when
-    nothing leaks. Raises OutOfDomain. Source: current divider. Checked with closed forms.
-    """
-    whole = board(circuits)
-    if whole == 0:
-        shorts = sum(1 for value in circuits if value == 0)
-        return tuple(1 / shorts if value == 0 else 0.0 for value in circuits)
-    return tuple(0.0 if math.isinf(whole) else whole / value for value in circuits)
 
 
 def without_each(circuits: Sequence[float]) -> tuple[float, ...]:
@@ -69,12 +55,3 @@ def culprits(circuits: Sequence[float], minimum: float) -> tuple[int, ...]:
     while board([circuits[place] for place in order[taken:]]) < enough:  # ends: an empty board is infinite
         taken += 1
     return tuple(order[:taken])
-
-
-def rest_of_board(together: float, one: float) -> float:
-    """What the other circuits must be, from the board and one circuit: R = 1/(1/together - 1/one).
-
-    together, one [MΩ] >= 0, together at most one. Returns [MΩ], infinite when the one explains all.
-    Raises OutOfDomain. Source: Kirchhoff. Checked with 0.316 and 0.32 MΩ.
-    """
-    return other_branch(together, one)

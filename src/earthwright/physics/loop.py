@@ -12,8 +12,6 @@ from earthwright.physics.domain import OutOfDomain, band, number, positive, resi
 
 COLD_FACTOR_UK = 0.8
 """Customary factor on a tabulated Zs for comparison with a reading at ambient temperature (UK practice)."""
-COLD_FACTOR_IEC = 2 / 3
-"""Factor on U0/Ia for the same purpose (IEC 60364-6 annex, from memory)."""
 
 
 def zs_ceiling_ohm(ze_ohm: float, r1r2_ohm: float, factor: float = 1.0) -> float:
@@ -68,17 +66,6 @@ def cold_limit_by_temperature_ohm(zs_limit_ohm: float, ze_ohm: float, factor: fl
     return ze + (limit - ze) / number("factor", factor, low=1.0)
 
 
-def hot_zs_ohm(zs_cold_ohm: float, ze_ohm: float, factor: float) -> float:
-    """What a loop measured cold becomes at working temperature: Zs_hot = Ze + F·(Zs_cold - Ze).
-
-    zs_cold_ohm [Ω]; ze_ohm [Ω] >= 0; factor [1] >= 1. A Zs below Ze (metal in parallel) is left as it is,
-    since nothing tells how the warmed part behaves. Returns [Ω]. Raises OutOfDomain. Source: rearranged
-    zs_ceiling_ohm. Checked by cooling the result again.
-    """
-    cold, ze = resistance("zs_cold_ohm", zs_cold_ohm), number("ze_ohm", ze_ohm, low=0.0)
-    return cold if cold <= ze else ze + number("factor", factor, low=1.0) * (cold - ze)
-
-
 def fault_current_a(u_v: float, z_ohm: float, c: float = 1.0) -> float:
     """Current of a fault of no impedance: I = c·U/Z.
 
@@ -111,15 +98,6 @@ def digit_step_band_a(u_v: float, z_ohm: float, step_ohm: float, c: float = 1.0)
     return fault_current_band_a(u_v, shown - half, shown + half, c)
 
 
-def prospective_a(line_neutral_a: float, line_earth_a: float) -> float:
-    """Single-phase prospective fault current: the larger of line to neutral and line to earth.
-
-    line_neutral_a, line_earth_a [A] >= 0; infinity for a loop too low to read. Returns [A]. Raises
-    OutOfDomain. Source: BS 7671 643.7.3.201 as practised. Checked with limits.
-    """
-    return max(unbounded("line_neutral_a", line_neutral_a), unbounded("line_earth_a", line_earth_a))
-
-
 def three_phase_doubled_a(line_neutral_a: float) -> float:
     """Three-phase fault current from line to neutral by doubling: Ik3 = 2·I_LN.
 
@@ -138,30 +116,3 @@ def three_phase_root3_a(single_a: float) -> float:
     convention in print. Checked with published 3000 A: 5190 A (printed with 1.73).
     """
     return math.sqrt(3) * unbounded("single_a", single_a)
-
-
-def three_phase_a(u_line_v: float, z_line_ohm: float, c: float = 1.0) -> float:
-    """Three-phase fault current from the impedance of one line: Ik3 = c·U/(√3·Z).
-
-    u_line_v [V] > 0 line to line; z_line_ohm [Ω] > 0 of source and one line; c [1] > 0. Returns [A]. Raises
-    OutOfDomain. Source: IEC 60909-0. Checked with pandapower on a feeder behind a transformer.
-    """
-    return fault_current_a(positive("u_line_v", u_line_v) / math.sqrt(3), z_line_ohm, c)
-
-
-def line_to_line_a(u_line_v: float, z_line_ohm: float, c: float = 1.0) -> float:
-    """Fault current between two lines: Ik2 = c·U/(2·Z), √3/2 of the three-phase current.
-
-    u_line_v [V] > 0 line to line; z_line_ohm [Ω] > 0 of source and one line; c [1] > 0. Returns [A]. Raises
-    OutOfDomain. Source: IEC 60909-0. Checked with pandapower on a feeder behind a transformer.
-    """
-    return fault_current_a(u_line_v, 2 * positive("z_line_ohm", z_line_ohm), c)
-
-
-def magnitude_ohm(r_ohm: float, x_ohm: float) -> float:
-    """Magnitude of an impedance: Z = √(R² + X²).
-
-    r_ohm [Ω] >= 0; x_ohm [Ω] either sign. Returns [Ω]. Raises OutOfDomain. Source: definition.
-    Checked with 3, 4 and 5.
-    """
-    return math.hypot(number("r_ohm", r_ohm, low=0.0), number("x_ohm", x_ohm))

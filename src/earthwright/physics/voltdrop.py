@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from earthwright.physics.domain import fraction, not_negative, number, positive
+from earthwright.physics.domain import fraction, not_negative, positive
 
 SINGLE_PHASE = 2.0
 """Conductors that carry the load current there and back."""
@@ -42,15 +42,6 @@ def drop_v(mv_per_a_m: float, i_a: float, length_m: float) -> float:
     return positive("mv_per_a_m", mv_per_a_m) * not_negative("i_a", i_a) * not_negative("length_m", length_m) / 1000
 
 
-def spread_drop_v(mv_per_a_m: float, loads: list[tuple[float, float]]) -> float:
-    """Drop at the end of a cable with loads along it: Σ mV/A/m · I_i · L_i / 1000.
-
-    loads: (current [A], distance from the origin [m]) each. Others and raises as drop_v. Returns [V].
-    Source: superposition. Checked with one load, and with sections summed one by one.
-    """
-    return math.fsum(drop_v(mv_per_a_m, i_a, length_m) for i_a, length_m in loads)
-
-
 def drop_percent(drop_v: float, u_v: float) -> float:
     """Drop in per cent of the nominal voltage: 100·ΔU/U.
 
@@ -58,26 +49,3 @@ def drop_percent(drop_v: float, u_v: float) -> float:
     Checked with 3 % of 230 V = 6.9 V and 5 % = 11.5 V.
     """
     return 100 * not_negative("drop_v", drop_v) / positive("u_v", u_v)
-
-
-def longest_m(limit_v: float, mv_per_a_m: float, i_a: float) -> float:
-    """Length at which a drop is reached: L = 1000·ΔU/(mV/A/m · I).
-
-    limit_v [V] > 0; mv_per_a_m [mV/(A·m)] > 0; i_a [A] > 0. Returns [m]. Raises OutOfDomain. Source:
-    inverse of drop_v. Checked by putting the length back.
-    """
-    return 1000 * positive("limit_v", limit_v) / (positive("mv_per_a_m", mv_per_a_m) * positive("i_a", i_a))
-
-
-def at_load_factor(r_part: float, i_a: float, rated_a: float, ambient_c: float, limit_c: float) -> float:
-    """Resistive mV/A/m of a cable not fully loaded, from its value at the conductor's limit temperature.
-
-    r·(230 + θ)/(230 + θ_max), θ = θ_amb + (θ_max - θ_amb)·(I/It)². r_part [mV/(A·m)] > 0; i_a [A] >= 0;
-    rated_a It [A] > 0, the carrying capacity as installed, at least i_a; ambient_c < limit_c [°C]. Returns
-    [mV/(A·m)]. Raises OutOfDomain. Source: BS 7671 appendix 4, 6.1 (from memory). Checked at no load and at
-    full load.
-    """
-    limit = number("limit_c", limit_c, low=number("ambient_c", ambient_c, low=-100.0), above=True)
-    rated = number("rated_a", rated_a, low=not_negative("i_a", i_a))
-    warm = ambient_c + (limit - ambient_c) * (i_a / positive("rated_a", rated)) ** 2
-    return positive("r_part", r_part) * (230 + warm) / (230 + limit)

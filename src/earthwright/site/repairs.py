@@ -6,7 +6,7 @@ what was found, the others what is left. Nothing of this is typed twice: it foll
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 
 from .events import EARTHING, Event, Reading, Repair
 
@@ -59,9 +59,3 @@ def repairs_of(events: Iterable[Event], *names: str) -> tuple[Repair, ...]:
 def put_right(repair: Repair) -> str:
     """A repair in words: ``put right (joint), 10:40, A. Example``."""
     return ", ".join(x for x in (f"put right ({repair.remade.rstrip('.')})", repair.at, repair.by) if x)
-
-
-def found_and_left(found: str, repairs: Sequence[Repair], left: str) -> str:
-    """``Found: …. Put right (…). Left: ….``"""
-    said = "; then ".join(put_right(r) for r in repairs)
-    return f"Found: {found.rstrip('.')}. {said[0].upper()}{said[1:]}. Left: {left.rstrip('.')}."

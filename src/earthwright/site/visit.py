@@ -89,10 +89,3 @@ class Visit:
             if instrument.id == instrument_id:
                 return instrument
         raise KeyError(instrument_id)
-
-    def lead_set(self, lead_id: str) -> LeadSet:
-        """The lead set of that id. Raises KeyError."""
-        for leads in self.leads:
-            if leads.id == lead_id:
-                return leads
-        raise KeyError(lead_id)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import trade_sums
+
 from earthwright.physics import adiabatic, conductor, voltdrop
 from earthwright.rules import circuits
 from earthwright.rules.lookup import k_material, k_value, temperature_law, temperature_multiplier
@@ -16,7 +18,7 @@ def _r20(i: Inputs, rules: Rules) -> float:
 
 def _r1r2(i: Inputs, rules: Rules) -> float:
     line, cpc = rules.r20("copper", 2, i["line_mm2"]), rules.r20("copper", 2, i["cpc_mm2"])
-    return conductor.r1r2_ohm(i.get("length_m", 1000), line, cpc)  # mΩ/m is Ω of a kilometre
+    return trade_sums.r1r2_ohm(i.get("length_m", 1000), line, cpc)  # mΩ/m is Ω of a kilometre
 
 
 def one_conductor(i: Inputs, rules: Rules) -> float:
@@ -57,7 +59,7 @@ def _material(i: Inputs, rules: Rules) -> list[float]:
 
 def _k_sum(i: Inputs, rules: Rules) -> float:
     beta, heat, rho = _material(i, rules)
-    return adiabatic.material_k(beta, heat, rho, i["initial_C"], i["final_C"])
+    return trade_sums.material_k(beta, heat, rho, i["initial_C"], i["final_C"])
 
 
 def _k(use: str, insulation: str) -> tuple[Route, ...]:
@@ -100,7 +102,7 @@ BARE = ("bare, in view, restricted area", "bare, normal conditions", "bare, fire
 
 CHECKS: dict[str, tuple[Route, ...]] = {
     "cond-": (_r20,),
-    "cond-kt-": (lambda i, _: conductor.factor_to_20_flat(i["temp_C"]), _printed_factor),
+    "cond-kt-": (lambda i, _: trade_sums.factor_to_20_flat(i["temp_C"]), _printed_factor),
     "r1r2-": (_r1r2,),
     "r1r2-22m-line": (one_conductor,),
     "r1r2-22m-cpc": (one_conductor,),
@@ -119,7 +121,7 @@ CHECKS: dict[str, tuple[Route, ...]] = {
         _multiplier("ambient"),
     ),
     "adia-mat-": (looked_up(_material),),
-    "adia-K-": (lambda i, _: adiabatic.material_constant(i["beta"], i["Qc"], i["rho20"]),),
+    "adia-K-": (lambda i, _: trade_sums.material_constant(i["beta"], i["Qc"], i["rho20"]),),
     "adia-k-54.2-co-160": _k("separate", "70 °C thermoplastic"),
     "adia-k-54.2-al-160": _k("separate", "70 °C thermoplastic"),
     "adia-k-54.2-st-160": _k("separate", "70 °C thermoplastic"),

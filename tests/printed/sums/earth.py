@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import trade_sums
+
 from earthwright.physics import body, electrode, loop
 from earthwright.rules import circuits
 from earthwright.rules.lookup import body_impedance, extraneous_thresholds, soil_resistivity
@@ -63,24 +65,24 @@ def _threshold_sum(i: Inputs, _: Rules) -> float:
 CHECKS: dict[str, tuple[Route, ...]] = {
     "earth-alpha": (lambda i, _: electrode.spacing_factor(i["rho_ohm_m"], i["r_ohm"], i["spacing_m"]),),
     "earth-9rods": (lambda i, _: electrode.rods_ohm(i["r_ohm"], i["n"], i["alpha"], i["lambda"]),),
-    "earth-62": (lambda i, _: electrode.potential_stake_m(i["distance_ft"]),),  # a fraction of the way, in any unit
-    "earth-618": (lambda i, _: electrode.potential_stake_m(1.0),),
+    "earth-62": (lambda i, _: trade_sums.potential_stake_m(i["distance_ft"]),),  # a fraction of the way, in any unit
+    "earth-618": (lambda i, _: trade_sums.potential_stake_m(1.0),),
     "earth-plate": (lambda i, _: electrode.plate_ohm(i["rho_ohm_m"], i["area_m2"]),),
     "earth-200": (looked_up(lambda _, rules: float(circuits.ra_stable(rules.edition).value)),),
     "earth-soil-": (_soil,),
     "earth-soil2-": (_soil,),
-    "ra-200-250": (lambda i, _: 1000 * electrode.idn_limit_a(i["ra_ohm"], i["ul_V"]),),
+    "ra-200-250": (lambda i, _: 1000 * trade_sums.idn_limit_a(i["ra_ohm"], i["ul_V"]),),
     "ext-22k": (_threshold, _threshold_sum),
     "ext-23k": (_threshold_sum,),
     "supp-b32": (
-        lambda i, _: body.supplementary_limit_ohm(i["ia_A"], i["ul_V"]),
+        lambda i, _: trade_sums.supplementary_limit_ohm(i["ia_A"], i["ul_V"]),
         lambda i, rules: circuits.supplementary_resistance_max(rules.edition, i["ia_A"]).value,
     ),
-    "supp-5m-4": (lambda i, rules: body.fault_voltage_v(i["current_A"], one_conductor(i, rules)),),
-    "supp-5m-4-200": (lambda i, _: body.fault_voltage_v(i["current_A"], i["resistance_ohm"]),),
+    "supp-5m-4": (lambda i, rules: trade_sums.fault_voltage_v(i["current_A"], one_conductor(i, rules)),),
+    "supp-5m-4-200": (lambda i, _: trade_sums.fault_voltage_v(i["current_A"], i["resistance_ohm"]),),
     "touch-575": (lambda i, _: loop.fault_current_a(i["u0_V"], math.fsum(i["parts_ohm"])),),
-    "touch-formula": (lambda i, _: body.touch_voltage_v(i["u_V"], i["m"], i["c"]),),
-    "touch-rb-re": (lambda i, _: body.rb_re_limit(i["u0_V"], i["ul_V"]),),
+    "touch-formula": (lambda i, _: trade_sums.touch_voltage_v(i["u_V"], i["m"], i["c"]),),
+    "touch-rb-re": (lambda i, _: trade_sums.rb_re_limit(i["u0_V"], i["ul_V"]),),
     "body-": (_body,),
     "body-ac1": (_threshold_of_body("a"),),
     "body-b10ms": (_threshold_of_body("b"),),

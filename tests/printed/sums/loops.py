@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import trade_sums
+
 from earthwright.physics import conductor, insulation, loop, ring, supply
 from earthwright.rules import circuits, devices
 
@@ -98,6 +100,6 @@ CHECKS: dict[str, tuple[Route, ...]] = {
         looked_up(lambda _, rules: float(circuits.loop_factor(rules.edition, "three-phase from single").value)),
     ),
     "pen-gn5": (lambda i, _: supply.lost_neutral(i["u0_V"], i["ra_ohm"], i["rl_ohm"], i["cmax"]).met_v,),
-    "pen-a722": (lambda i, _: supply.neutral_current_a(*i["i_A"]),),
+    "pen-a722": (lambda i, _: trade_sums.neutral_current_a(*i["i_A"]),),
     "pen-70v": (looked_up(lambda _, rules: float(circuits.touch_limit(rules.edition, "charging point on PME").value)),),
 }

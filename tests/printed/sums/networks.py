@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import trade_sums
 
 from earthwright.physics import loop
 
@@ -70,7 +71,7 @@ def _seen_from(place: str, zero: bool) -> complex:
 
 def _three_phase(i: Inputs, _: Rules) -> float:
     z = _seen_from(i["location"], zero=False)
-    return loop.three_phase_a(i["un_V"], abs(z), i["c"]) / 1000
+    return trade_sums.three_phase_a(i["un_V"], abs(z), i["c"]) / 1000
 
 
 def _to_earth(i: Inputs, _: Rules) -> float:

@@ -8,7 +8,8 @@ from attrs import frozen
 
 from ...base.errors import NoRule
 from ...base.quantity import Band, Quantity
-from ...physics.conductor import MAKE
+from ...physics.conductor import MAKE, split_by_area
+from ...physics.loop import zs_floor_ohm
 from ...rules.lookup import loop_uplift
 from ...site.events import ORIGIN, Reading
 from ...site.installation import Circuit
@@ -157,7 +158,7 @@ def line_floor(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[s
     share = source_line_low(case)
     if share:
         basis = (*basis, f"source and supply line at least {share:.3f} Ω, half of the loop line to neutral")
-    return share + r1, basis
+    return zs_floor_ohm(share, r1), basis
 
 
 def _r1_low(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str, ...]]:
@@ -189,7 +190,7 @@ def _r1_of_r1r2(case: Case, circuit: Circuit, point: str) -> float | None:
     bands = [c.band for c in (case.taken.corrected(r) for r in found) if c.band is not None and c.usable]
     if not bands:
         return None
-    return min(b.low for b in bands) / (1.0 + circuit.line_mm2 / circuit.cpc_mm2)
+    return split_by_area(min(b.low for b in bands), circuit.line_mm2, circuit.cpc_mm2)[0]
 
 
 def source_line_low(case: Case) -> float:

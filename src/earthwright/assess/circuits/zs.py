@@ -6,6 +6,7 @@ from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
+from ...physics.loop import zs_ceiling_ohm
 from ...site.events import Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
@@ -83,7 +84,7 @@ def _expected(
         if floor <= 0:
             return None, ("neither the loop before the board nor R1+R2 is known",), tuple(sums)
         return Band(floor, float("inf"), "Ω", basis), (*basis, "no ceiling: Ze or R1+R2 is not known"), tuple(sums)
-    ceiling = upto.band.high + run.band.high + coil
+    ceiling = zs_ceiling_ohm(upto.band.high, run.band.high) + coil
     sums.append(
         f"Ceiling: {upto.band.high:.3f} Ω ({upto.how}) + {run.band.high:.3f} Ω ({run.how})"
         + (f" + {coil:g} Ω (coil of the device, no-trip)" if coil else "")

@@ -15,8 +15,6 @@ from ..expected import on_display
 from .blocks import Blocks
 from .model import EARTH, EarthNetwork, Node, Piece
 
-MOST_PIECES = 400  # of one question; a works of 200 circuits has some ten between any two places
-
 
 @frozen
 class Break:

@@ -58,7 +58,7 @@ def _normal(count: int) -> tuple[Point, ...]:
 def seen_at(x_m: float, start_m: float, end_m: float, via_m: float) -> tuple[float, float]:
     """Where a socket of a bridged ring seems to lie along the cable that is left, and the metres it is lifted by [m].
 
-    The first arm and the stem of physics.ring.bridged; checked against it.
+    The first arm and the stem of ring_stars.bridged in the tests; checked against it.
     """
     span = end_m - start_m
     around = span + via_m

@@ -49,7 +49,7 @@ def fit_ring(test: RingTest, priors: Priors | None = None) -> RingFit:
     Proved: the log10 weight of *whole* is at least 2 above every other, and a bridge could have shown. Disproved: it is at least 2 below one; that one
     is named if it is as far above all the rest. Not shown: neither, or none of the hypotheses explains the digits.
     Legs that were not crossed are a fault of the test, so they are named and the ring stays *not shown*.
-    Deterministic; standard library only. Checked with the stars of physics.ring and with invented rings.
+    Deterministic; standard library only. Checked with the stars of the tests (ring_stars) and with invented rings.
     """
     priors = priors or Priors()
     g = ground(test, priors)

@@ -46,7 +46,7 @@ def crossing(place: float, first: float, second: float, at_first: float, at_seco
     """Between two conductors at a place (share of the ring), with what each has in series beyond (+) or before (−) it [Ω].
 
     first, second  end to end of each [Ω];  at_first, at_second  series resistance, positive on the arm to leg 2,
-    negative on the arm to leg 1. The same as physics.ring.crossed_ohm on stars without stem.
+    negative on the arm to leg 1. The same as ring_stars.crossed_ohm of the tests on stars without stem.
     """
     a1, a2 = first * place, first * (1.0 - place)
     b1, b2 = second * place, second * (1.0 - place)
