@@ -170,7 +170,7 @@ def test_single_sums(arguments: list[str], result: str) -> None:
     [
         ["resistance", "--csa", "11", "--length", "24"],
         ["resistance", "--csa", "10", "--length", "-1"],
-        ["bond-size", "--system", "TT", "--earthing", "16", "--on", "2017-01-01"],
+        ["bond-size", "--system", "TT", "--earthing", "16", "--on", "2007-01-01"],
         ["adiabatic", "--csa", "6"],
         ["adiabatic", "--csa", "6", "--current", "0", "--k", "115"],
         ["length", "--csa", "ten", "--reading", "0.02"],

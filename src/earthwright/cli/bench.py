@@ -74,7 +74,7 @@ def _r(on: dt.datetime, material: str, iec_class: str, csa_mm2: float, temp_c: f
     law = conductor.factor_beta(temp_c, 228.0) if material == "aluminium" else conductor.factor_alpha(temp_c)
     memory = "; from memory, confirm it" if row.confidence == "memory" else ""
     edition = RuleBook.load().edition_for(CONDUCTORS, on.date())
-    return float(row.value) * law, f"{edition.title}, {row.clause}{memory}; rules of {on.date()}"
+    return float(row.value) * law, f"{edition.titled(on.date())}, {row.clause}{memory}; rules of {on.date()}"
 
 
 @bench.command(name="resistance")
@@ -258,7 +258,7 @@ def bond_size(
             "Main bonding conductor, copper",
             result,
             steps or edition.clause("bond.size"),
-            f"{edition.title}; rules of {on.date()}",
+            f"{edition.titled(on.date())}; rules of {on.date()}",
             needed_mm2=chain.needed_mm2,
         )
 
@@ -280,7 +280,7 @@ def earthing_conductor(line_mm2: float, on: dt.datetime, as_json: bool) -> None:
             f"Line {line_mm2:g} mm²",
             f"{step.value_mm2:g} mm²",
             step.why,
-            f"{edition.title}, {step.clause} ({step.confidence}); rules of {on.date()}",
+            f"{edition.titled(on.date())}, {step.clause} ({step.confidence}); rules of {on.date()}",
             value_mm2=step.value_mm2,
         )
 

@@ -286,7 +286,7 @@ def voltage_drop(
             count = voltdrop.THREE_PHASE if phases == "3" else voltdrop.SINGLE_PHASE
             mv = voltdrop.mv_per_a_m(float(r20.value), conductor.factor_flat(temp_c), 0.0, cos_phi, count)
             used = RuleBook.load().edition_for(CONDUCTORS, on.date())
-            source = f"{used.title}, {r20.clause}, reactance left out; rules of {on.date()}"
+            source = f"{used.titled(on.date())}, {r20.clause}, reactance left out; rules of {on.date()}"
         drop = voltdrop.drop_v(mv, i_a, length_m)
         percent = voltdrop.drop_percent(drop, u_v)
         limit = voltage_drop_limit(edition, use, "public", length_m)

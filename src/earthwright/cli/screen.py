@@ -12,6 +12,7 @@ from ..base.oneline import one_line
 from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ..outcomes.verdict import FAILS
+from ..report.duties import KEEP, duties
 from ..report.reviewed import notices
 from ..report.stops import stops
 from ..report.words import CAUTION_LINE, nothing_more
@@ -49,6 +50,7 @@ def show(a: Assessment, *, full: bool) -> None:
     show_schedules(a, full=full)
     findings(a)
     ledger(a)
+    due(a)
     click.echo()
     paragraph(CAUTION_LINE, indent="")
 
@@ -106,6 +108,15 @@ def findings(a: Assessment) -> None:
     click.secho("Findings", bold=True)
     for f in quieter:
         paragraph(f"{LOUD[f.severity]}: {f.sentence()}", indent="  ", hang="    ")
+
+
+def due(a: Assessment) -> None:
+    """What the law or the report asks for by a day, in one paragraph; whence each day comes is told by ``deadlines``."""
+    dated = [d for d in duties(a).due if not d.now and d.what != KEEP]
+    if dated:
+        click.echo()
+        days = "; ".join(f"{d.last_day} {d.what[0].lower()}{d.what[1:]}" for d in dated)
+        paragraph(f"Due: {days}. How each was counted: earthwright deadlines.", indent="")
 
 
 def ledger(a: Assessment) -> None:

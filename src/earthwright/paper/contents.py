@@ -49,6 +49,7 @@ def certificate_page(a: Assessment) -> dict[str, object]:
         "lead": "For new work, an addition or an alteration, verified before it was put into use.",
         "groups": groups(groups_of(a, CERTIFICATE)),
         "departures": departures(a, CERTIFICATE),
+        "duties": _duties(a),
         "inspection": inspection(a, INITIAL_ITEMS),
         "schedules": schedules(a),
         **_tables(a),
@@ -81,6 +82,7 @@ def minor_page(a: Assessment) -> dict[str, object]:
         "lead": "For an addition or alteration to one circuit that brings no new circuit and no new board.",
         "groups": groups(groups_of(a, MINOR)),
         "departures": departures(a, MINOR),
+        "duties": _duties(a),
         **_tables(a),
     }
 

@@ -6,8 +6,10 @@ import datetime as dt
 
 from ..base.days import day
 from ..outcomes.assessment import Assessment
-from ..report.duties import WORK, Due, duties
+from ..report.due import Due
+from ..report.duties import duties
 from ..report.household import of_proposal, told
+from ..report.landlord import WORK
 from ..report.observations import Thread, immediate, propose, threads, unanswered, urgency, waits_for_nobody
 from ..report.stops import NETWORK as CALL_NETWORK
 from ..report.stops import stops

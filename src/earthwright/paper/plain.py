@@ -5,7 +5,9 @@ from __future__ import annotations
 from ..base.days import day
 from ..outcomes.assessment import Assessment
 from ..report.coding import Proposed
-from ..report.duties import WORK, Due, duties
+from ..report.due import Due
+from ..report.duties import duties
+from ..report.landlord import WORK
 from ..report.observations import Thread, overall, propose, threads, unanswered
 from ..report.stops import stops
 from ..site.particulars import UNSATISFACTORY

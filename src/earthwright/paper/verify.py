@@ -320,12 +320,14 @@ def _moved(before: dict[str, str], now: dict[str, str]) -> Iterator[str]:
 def _today(a: Assessment, before: dict[str, str], today: dt.date) -> Iterator[str]:
     """What the edition in force today makes of the same readings. The report stays what it was on its day."""
     # The network knows no rules, so another edition changes nothing in it; it need not be drawn once more.
-    again = assess(evolve(a.visit, date=today, choices=evolve(a.visit.choices, edition="")), whole_site=False)
+    again = assess(
+        evolve(a.visit, date=today, designed=None, choices=evolve(a.visit.choices, edition="")), whole_site=False
+    )
     edition = edition_if_any(again)
     if edition is None:
         yield f"No edition of the wiring rules is known for {today}, so nothing can be said for today."
         return
-    yield f"Today, {today}, the rules are {edition.title}."
+    yield f"Today, {today}, the rules are {edition.titled(today)}."
     moved = list(_moved(before, verdicts(to_json(again))))
     yield (
         f"Under them {len(moved)} verdicts would differ: " + "; ".join(moved) + "."

@@ -10,41 +10,16 @@ from attrs import frozen
 
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
-from ..rules import RuleBook
-from ..rules.documents import (
-    Deadline,
-    deadlines,
-    next_inspection_by,
-    observation_code,
-    other_duties,
-    rented_edition,
-    retention,
-)
-from ..site.particulars import CONFIRMED, REMEDIED
+from ..rules.documents import observation_code, retention
 from ..site.visit import Visit
 from .coding import edition_of
-from .observations import Thread, immediate, threads, waits_for_nobody
+from .due import Due, Found, years_on
+from .landlord import landlord
+from .notifying import notices
+from .observations import Thread, immediate, threads
 
-INSPECTION, COMPLETION = "inspection and test", "completion of the work"
-WORK = "remedial or investigative work"
+KEEP = "Keep the records of the work at least until then"
 FOLDED_AT = 75  # octets of a content line without its line break (RFC 5545, 3.1)
-
-
-@frozen
-class Due:
-    """One thing that is due.
-
-    last_day  last day on which it is done in time;  now  danger is there: no day is given, it is done at once;  counted  how the day was found;  source  document and clause
-    memory    True when a value or the counting is from memory of the document
-    """
-
-    what: str
-    last_day: dt.date
-    counted: str
-    source: str
-    memory: bool = False
-    note: str = ""
-    now: bool = False
 
 
 @frozen
@@ -62,35 +37,26 @@ def duties(a: Assessment) -> Duties:
 
     The period for work that a report asks for runs from the inspection, not from the day the report arrives.
     """
-    due, undated, said = [*_now(a), *_next(a.visit)], [], []
-    report = a.visit.paperwork.report
     open_threads = [t for t in threads(a) if t.counts]
-    asks = [t for t in open_threads if t.observation.code in ("C1", "C2", "FI")]
-    if report.rented is None:
-        said.append("It is not entered whether the home is rented, so no landlord's periods are shown.")
-    elif report.rented and not report.country:
-        said.append("The country is not entered, so no landlord's periods are shown.")
-    elif report.rented:
-        law_due, law_undated, law_said = _rented(a, asks)
-        due += law_due
-        undated += law_undated
-        said += law_said
+    found = Found([*_now(a), *_next(a.visit)])
+    found.add(landlord(a, [t for t in open_threads if t.observation.code in ("C1", "C2", "FI")]))
+    found.add(notices(a.visit))
     try:
         kept = retention(edition_of(a))
         years = int(kept.value)
-        due.append(
+        found.due.append(
             Due(
-                "Keep the records of the work at least until then",
-                _years_on(a.visit.date, years),
+                KEEP,
+                years_on(a.visit.date, years),
                 f"{years} years from {a.visit.date}",
                 f"{kept.document}, {kept.clause}",
                 kept.confidence == "memory",
             )
         )
     except NoRule as error:
-        said.append(f"How long records are kept: no rule: {error}")
-    by_day = tuple(sorted(due, key=lambda d: (not d.now, d.last_day, d.what)))
-    return Duties(by_day, tuple(undated), tuple(_acts(a, open_threads)), tuple(said))
+        found.said.append(f"How long records are kept: no rule: {error}")
+    by_day = tuple(sorted(found.due, key=lambda d: (not d.now, d.last_day, d.what)))
+    return Duties(by_day, tuple(found.undated), tuple(_acts(a, open_threads)), tuple(found.said))
 
 
 def _now(a: Assessment) -> list[Due]:
@@ -123,81 +89,6 @@ def _next(visit: Visit) -> list[Due]:
     return [Due("Next inspection, by the report", report.next_by, why, "the inspector's recommendation")]
 
 
-def _rented(a: Assessment, asks: list[Thread]) -> tuple[list[Due], list[str], list[str]]:
-    visit, report = a.visit, a.visit.paperwork.report
-    try:
-        law = rented_edition(RuleBook.load(), report.country, visit.date)
-    except NoRule as error:
-        return [], [], [f"Landlord's periods: no rule: {error}"]
-    due, said = [], []
-    for d in deadlines(law, INSPECTION, visit.date, report.work_days):
-        if d.duty != WORK:
-            due.append(_due(d, visit.date))
-        elif later := [t.observation.id for t in asks if not waits_for_nobody(t)]:
-            due.append(_due(d, visit.date, f"for observation{'s' if len(later) > 1 else ''} {', '.join(later)}"))
-        elif asks:
-            said.append(f"The danger is removed now; the law's period for {WORK} is none to wait for.")
-        else:
-            said.append(f"No {WORK} is asked for, so no period for it runs.")
-    if any(t.observation.code == "FI" for t in asks):
-        said.append(
-            "Whether an FI makes the report unsatisfactory is one question, by the edition of the wiring rules; the law's "
-            "period for further investigation is another and runs all the same where the law has one."
-        )
-    finished = _finished(a)
-    if finished is not None:
-        due += [_due(d, finished) for d in deadlines(law, COMPLETION, finished)]
-    try:
-        due.append(
-            _due(next_inspection_by(law, visit.date, report.next_by), visit.date, f"rented home, {report.country}")
-        )
-    except NoRule as error:
-        said.append(f"Interval by law: no rule: {error}")
-    undated = [
-        f"{str(r.keys['duty']).capitalize()}: {r.text('rule')} ({r.document}, {r.clause})." for r in other_duties(law)
-    ]
-    if law.has("duty.days"):
-        rows = [r for r in law.table("duty.days").all() if r.text("from") not in (INSPECTION, COMPLETION)]
-        undated += [
-            f"{str(r.keys['duty']).capitalize()}: {int(r.value)} days from {r.text('from')} ({r.document}, {r.clause})."
-            for r in rows
-        ]
-        if finished is None and asks:
-            rows = [r for r in law.table("duty.days").all() if r.text("from") == COMPLETION]
-            undated += [
-                f"{str(r.keys['duty']).capitalize()}: {int(r.value)} days from {COMPLETION} ({r.document}, {r.clause})."
-                for r in rows
-            ]
-    else:
-        said.append(f"The law of {report.country} in the data sets no periods in days.")
-    if law.source.confidence == "memory":
-        said.append(f"{law.title}: dates from memory; check them.")
-    return due, undated, said
-
-
-def _due(d: Deadline, event_on: dt.date, about: str = "") -> Due:
-    row = d.rule
-    first = bool(row.columns.get("counts_first_day"))
-    how = f"from {d.event} on {event_on}" + (", that day counted as the first" if first else "")
-    how += "; period of the report, shorter than the law's" if d.shorter else ""
-    note = ". ".join(x for x in (about, row.note) if x)
-    source = f"{row.document}, {row.clause}"
-    what = "Next inspection, by law" if d.duty == INSPECTION else d.duty[0].upper() + d.duty[1:]
-    return Due(what, d.last_day, how, source, row.confidence == "memory", note)
-
-
-def _finished(a: Assessment) -> dt.date | None:
-    """Day on which the last piece of work was done, when all of it was; None while some is open or none was."""
-    asked = [t for t in threads(a) if t.observation.code in ("C1", "C2", "FI")]
-    days = []
-    for t in asked:
-        done = [s.on for s in t.observation.stages if s.stage in (REMEDIED, CONFIRMED)]
-        if not done:
-            return None
-        days.append(min(done))
-    return max(days, default=None)
-
-
 def _acts(a: Assessment, open_threads: Iterable[Thread]) -> list[str]:
     try:
         edition = edition_of(a)
@@ -210,13 +101,6 @@ def _acts(a: Assessment, open_threads: Iterable[Thread]) -> list[str]:
         if row is not None:
             said.append(f"Observation {t.observation.id}, {t.observation.code}: {row.text('act')}.")
     return said
-
-
-def _years_on(day: dt.date, years: int) -> dt.date:
-    try:
-        return day.replace(year=day.year + years)
-    except ValueError:  # 29 February
-        return dt.date(day.year + years, 2, 28)
 
 
 # ---- calendar (RFC 5545) ----

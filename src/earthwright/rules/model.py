@@ -323,6 +323,10 @@ class Edition:
         """Whether the data still claim to know what is in force on that day."""
         return day <= self.reviewed_until
 
+    def titled(self, day: dt.date) -> str:
+        """The title, with how far the data were reviewed where the day lies beyond it."""
+        return self.title if self.reviewed(day) else f"{self.title}, not reviewed since {self.reviewed_until}"
+
     def has(self, table_id: str) -> bool:
         """Whether the edition has a table of that id, its own or shared."""
         return table_id in self.tables

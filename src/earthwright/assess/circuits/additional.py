@@ -14,7 +14,7 @@ from ...outcomes.verdict import FAILS, MEETS, Judged, judge, no_rule, not_decide
 from ...rules import RuleValue
 from ...rules.lookup import rcd_required
 from ...site.installation import IN_WALL, Circuit, Device
-from ...site.visit import Visit
+from ...site.premises import dwelling, outside
 from . import words_live as say
 from .limits import REDUCED_V, Case, sockets, worst
 from .rcd import rcd_rows
@@ -26,13 +26,6 @@ SOCKET, MOBILE, LUMINAIRE, CABLE = (
     "luminaires in a dwelling",
     "cable in a wall",
 )
-_OUTSIDE = re.compile(
-    r"\b(out(door|side)s?|garden|external|patio|drive(way)?|shed|garage|greenhouse|summerhouse|stable)\b", re.I
-)
-_HOME = re.compile(
-    r"\b(domestic|dwelling|house|flat|bungalow|apartment|maisonette|cottage|home|hmo|residential|bedsit)s?\b", re.I
-)
-_NO_HOME = re.compile(r"\b(public house|(care|nursing|funeral|holiday) homes?|non[- ]?(domestic|residential))\b", re.I)
 ASSESSMENT = "risk assessment"  # the one ground on which present editions let it be left out
 _ASSESSED = re.compile(r"risk assess", re.I)
 # Uses that a name tells where the use was left open, or beside it: a cooker unit with a socket in it.
@@ -42,22 +35,9 @@ _LIGHTS = re.compile(r"\b(lights?|lighting|ltg)\b", re.I)
 _WALLED = ("A", "102", "103")
 
 
-def dwelling(visit: Visit) -> bool | None:
-    """Whether the premises are a dwelling by what the report says of them; None when it says nothing."""
-    said = visit.paperwork.report.premises
-    if not said:
-        return None
-    return bool(_HOME.search(said)) and not _NO_HOME.search(said)
-
-
 def counts(device: Device, limit_ma: float) -> bool:
     """Whether a residual current device counts as additional protection: sensitive enough, and without delay (415.1.1)."""
     return device.rcd_ma is not None and device.rcd_ma <= limit_ma and not device.rcd_delay
-
-
-def outside(circuit: Circuit) -> bool:
-    """Whether a circuit is likely to feed equipment outdoors, by its place or its name."""
-    return bool(_OUTSIDE.search(f"{circuit.location} {circuit.name}"))
 
 
 def additional_row(case: Case, circuit: Circuit) -> TestJudged | None:

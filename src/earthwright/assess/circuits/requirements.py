@@ -8,10 +8,10 @@ from ...outcomes.circuits import NOT_STATED, Requirement
 from ...outcomes.verdict import MEETS, NOT_DECIDED, Judged
 from ...rules import RuleValue
 from ...site.installation import Circuit
+from ...site.premises import BATH
 from .limits import Case
 
 BONDING = "supplementary bonding"
-BATH = "bath"  # the special location that may do without supplementary bonding
 # Topics of the rules that a comparison answers; every other is for the eyes.
 _COMPARED = ("PME",)
 

@@ -13,37 +13,20 @@ from ...outcomes.verdict import FAILS, MEETS, NO_RULE, Judged, judge, no_rule, n
 from ...rules import RuleValue, clause_of
 from ...rules.lookup import operating_current, special_location, special_sections, supplementary_resistance_max
 from ...site.installation import OPEN_PEN, Circuit
+from ...site.premises import BATH, LOCATIONS
 from . import words_live as say
 from .limits import Case, counting, hold, no_rule_for, sockets, without_value, worst
-from .requirements import BATH, requirements, told
+from .requirements import requirements, told
 from .worst_reading import highest
 
 ADDITIONAL_MA = 30.0  # up to here a device is meant as additional protection, which bears no delay (415.1.1)
 SMOOTH = "smooth direct current that may go unseen"
 
-# Special locations with other words they may be entered by; the number of its section in the edition is understood as well.
-_NAMED = (
-    ("sauna", ()),
-    ("exhibition", ("show", "stand")),
-    ("fair", ("fairground", "circus")),
-    ("floor heating", ("ceiling heating", "underfloor heating")),
-    (BATH, ("bathroom", "shower room", "wet room", "en suite")),
-    ("pool", ("swimming pool", "hot tub")),
-    ("construction site", ("building site",)),
-    ("farm", ("agricultural", "stable", "barn", "milking parlour")),
-    ("pitch", ("caravan pitch", "caravan park")),
-    ("marina", ("berth", "jetty")),
-    ("caravan", ("motor caravan",)),
-    ("charging point", ("ev", "vehicle charging")),
-    ("outdoors", ("outdoors", "outside", "garden")),
-    ("outbuilding", ("outbuilding", "shed", "garage", "workshop")),
-)
-
 
 def special_of(case: Case, location: str) -> tuple[str, str]:
     """Which special location a word or a section's number means, and its section in the edition; both empty when not known."""
     word = location.strip().lower()
-    for name, words in _NAMED:
+    for name, words in LOCATIONS:
         section = clause_of(case.limits.edition, f"location.{name}")
         if word in (name, *words) or (section and word == section):
             return name, section

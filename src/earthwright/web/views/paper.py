@@ -18,6 +18,7 @@ from ...paper.requirements import does_not_comply, missing_fields
 from ...records.canon import digest
 from ...records.event import FILE, ISSUE
 from ...report.coding import edition_if_any
+from ...report.duties import duties
 from ...rules import clause_of
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
@@ -68,7 +69,7 @@ async def papers_page(request: Request) -> Response:
     found = recorded(request)
     a = judged(found)
     rows = [(slug, d, len(missing_fields(a, d))) for slug, d in SLUGS.items()]
-    return show(request, found, "papers.html", "paper", rows=rows, issued=_issued(found))
+    return show(request, found, "papers.html", "paper", rows=rows, issued=_issued(found), due=duties(a))
 
 
 def _issued(found: Opened) -> list[dict[str, str]]:
