@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import csv
 import json
-import signal
-from collections.abc import Iterator
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
 
 from earthwright.cli import main
-from earthwright.cli.many import BookLine, judge_all, row
+from earthwright.cli.many import BookLine, row
 
 VISITS = Path(__file__).parents[1] / "visits"
 
@@ -103,30 +100,44 @@ def test_a_fault_of_the_program_costs_one_row(tmp_path: Path, monkeypatch: pytes
     assert "a fault of the program, not judged: ZeroDivisionError: nought" in done.output
 
 
-def test_an_interruption_says_how_far_it_came(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopped(paths: list[Path], _: int) -> Iterator[BookLine]:
-        yield row(paths[0])
-        raise KeyboardInterrupt
+def test_a_stopped_run_goes_on_where_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    judged: list[str] = []
 
-    monkeypatch.setattr("earthwright.cli.many.judge_all", stopped)
-    for number in range(3):
+    def stopping(path: Path) -> BookLine:
+        if len(judged) == 2:
+            raise KeyboardInterrupt
+        judged.append(path.name)
+        return row(path)
+
+    monkeypatch.setattr("earthwright.cli.many.row", stopping)
+    for number in range(4):
         (tmp_path / f"v{number}.toml").write_text((VISITS / "02-flattered.toml").read_text(encoding="utf-8"))
     out = tmp_path / "all.csv"
     done = CliRunner().invoke(main, ["many", str(tmp_path), "-o", str(out)])
     assert done.exit_code == 130
-    assert "Stopped after 1 of 3 visit books. Nothing was written." in done.output
+    assert "Stopped after 2 of 4 visit books. Nothing was written. The same command goes on from there." in done.output
     assert not out.exists()
+    (tmp_path / "v0.toml").write_text((VISITS / "00-control.toml").read_text(encoding="utf-8"))  # changed meanwhile
+    judged.clear()
+    monkeypatch.setattr("earthwright.cli.many.row", lambda path: judged.append(path.name) or row(path))
+    done = CliRunner().invoke(main, ["many", str(tmp_path), "-o", str(out)])
+    assert judged == ["v0.toml", "v2.toml", "v3.toml"]
+    with out.open(encoding="utf-8-sig", newline="") as file:
+        assert sorted(Path(r["file"]).name for r in csv.DictReader(file)) == [
+            "v0.toml",
+            "v1.toml",
+            "v2.toml",
+            "v3.toml",
+        ]
+    assert [p.name for p in tmp_path.iterdir() if p.name.startswith(".")] == []
 
 
-def test_the_other_processes_leave_an_interruption_to_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each would answer Control-C with a traceback of its own."""
-    asked: list[object] = []
-
-    def pool(*how: object) -> None:
-        asked.extend(how)
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("earthwright.cli.many.multiprocessing.get_context", lambda _: SimpleNamespace(Pool=pool))
-    with pytest.raises(KeyboardInterrupt):
-        list(judge_all([Path("v.toml")] * 9, 2))
-    assert asked == [2, signal.signal, (signal.SIGINT, signal.SIG_IGN)]
+def test_a_day_without_rules_is_told(tmp_path: Path) -> None:
+    """An archive judged by no rule says so, and does not print the conductor standard as its edition."""
+    text = (VISITS / "00-control.toml").read_text(encoding="utf-8").replace("2026-11-20", "2001-11-20")
+    (tmp_path / "v.toml").write_text(text)
+    done = CliRunner().invoke(main, ["many", str(tmp_path), "--json"])
+    (found,) = json.loads(done.stdout)
+    assert found["edition"] == ""
+    assert "no edition of the wiring rules is known for 2001-11-20" in found["said"]
+    assert "1 of 1: no edition" in CliRunner().invoke(main, ["many", str(tmp_path)]).output

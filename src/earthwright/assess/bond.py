@@ -58,11 +58,14 @@ def judge_bond(
     alarms: Sequence[Alarm] = (),
     earth: Earth | None = None,
     corrector: Corrector | None = None,
+    *,
+    ahead: bool = True,
 ) -> BondJudged:
     """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m].
 
     alarms  danger that was found: one that blocks takes the place of every next step
     earth, corrector  the earth network of the visit and its readings corrected, where they are at hand
+    ahead  say too what a further reading could show and what to do next
     """
     earth = earth or Earth(visit, rulings, model)
     corrector = corrector or Corrector(visit)
@@ -76,13 +79,13 @@ def judge_bond(
     repairs = repairs_of(visit.events, bond.id)
     ended = {x.reading.id: ended_by(repairs, x.reading) for x in everything}
     taken = [x for x in everything if ended[x.reading.id] is None]
-    evidence, could_show = weighed(known, tuple(_observed(taken)), model, display := _display(everything))
+    evidence, could_show = weighed(known, tuple(_observed(taken)), model, display := _display(everything), ahead)
     found = tuple(
         former(
             repair,
             visit.site.part(bond.part).title,
             was,
-            weighed(known, tuple(_observed(was)), model, display)[0],
+            weighed(known, tuple(_observed(was)), model, display, False)[0],
             _joint(was, rulings, visit),
         )
         for repair in repairs
@@ -117,7 +120,9 @@ def judge_bond(
         continuity=_continuity(used.get(CONDUCTOR), rulings, visit, copper),
         explanations=explanations,
         could_show=could_show,
-        next=next_at(
+        next=None
+        if not ahead
+        else next_at(
             visit,
             bond,
             verdict,
@@ -214,9 +219,9 @@ def _observed(taken: Sequence[ReadingJudged]) -> list[Observed]:
 
 @lru_cache(maxsize=512)
 def weighed(
-    copper: Copper, observed: tuple[Observed, ...], model: Model, display: Display
+    copper: Copper, observed: tuple[Observed, ...], model: Model, display: Display, ahead: bool = True
 ) -> tuple[Evidence, tuple[Worth, ...]]:
-    """The evidence, and what a further reading of each kind could show; held, for most of a visit stays as it was.
+    """The evidence, and ``ahead`` what a further reading of each kind could show; held, for most of a visit stays as it was.
 
     A shorted check before and after, and the leads held apart, are part of a reading done as it should be.
     """
@@ -232,7 +237,7 @@ def weighed(
             held_apart=True,
             repeated=None if evidence.verdict == PROVED else without_repeated(copper, observed, model, test, display),
         )
-        for test in ASKABLE
+        for test in (ASKABLE if ahead else ())
     )
     return evidence, tuple(worths)
 

@@ -38,6 +38,7 @@ def assess(
     today: dt.date | None = None,
     whole_site: bool | None = None,
     only: str | None = None,
+    ahead: bool = True,
 ) -> Assessment:
     """Everything the tool has to say about a visit, with the evidence it rests on.
 
@@ -47,6 +48,8 @@ def assess(
     only  the one thing that is asked about: origin, board, circuit, electrode, part or bond. It is judged by the same steps
           from the whole visit, so what is said of it is what is said of it among all; other circuits, boards and bonds, the
           network weighed as one and the findings over the whole visit are left out. None: everything
+    ahead  work out too what a further reading at each bond could show and what to do next; half of the time goes there, and no
+          verdict, row or finding rests on it
     The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
@@ -56,7 +59,7 @@ def assess(
     held = Held(visit, (d.unread for d in doubts if d.unread is not None))
     corrector = Corrector(visit)
     installation = hold_installation(judge_installation(visit, rulings, earth, only, corrector), held)
-    bonds, not_judged = _bonds(visit, rulings, model, installation.alarms, earth, corrector, held, only)
+    bonds, not_judged = _bonds(visit, rulings, model, installation.alarms, earth, corrector, held, only, ahead)
     one = Assessment(
         visit=visit,
         program=__version__,
@@ -107,6 +110,7 @@ def _bonds(
     corrector: Corrector,
     held: Held,
     only: str | None,
+    ahead: bool,
 ) -> tuple[tuple[BondJudged, ...], list[NotJudged]]:
     """Each bond by itself, and those whose conductor is not in the data."""
     judged, not_judged = [], []
@@ -119,7 +123,9 @@ def _bonds(
             why = f"the resistance of its conductor is not in the data; its size: {size}"
             not_judged.append(NotJudged(bond.id, why))
         else:
-            judged.append(hold_bond(judge_bond(visit, bond, r, rulings, model, alarms, earth, corrector), held))
+            judged.append(
+                hold_bond(judge_bond(visit, bond, r, rulings, model, alarms, earth, corrector, ahead=ahead), held)
+            )
     return tuple(judged), not_judged
 
 

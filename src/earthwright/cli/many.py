@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
-import signal
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -18,11 +16,15 @@ from ..base.errors import Severity, VisitBookError
 from ..base.oneline import one_line
 from ..outcomes.assessment import Assessment
 from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
+from ..portfolio.running import FAULT, guarded, run
+from ..report.coding import edition_if_any
 from ..report.stops import stops
 from ..visitbook import read_book
+from .begun import Begun
 from .exits import Exit, Stopped
 from .files import REPLACE, free, write
 from .main import exit_code, main
+from .progress import Progress
 
 # What an office acts on first: danger, what is disproved, what fails, what stands open.
 SAID = {  # one, and more than one
@@ -37,6 +39,7 @@ SAID = {  # one, and more than one
     "proved": ("bond proved", "bonds proved"),
     "meets": ("test meets its rule", "tests meet their rules"),
 }
+NO_EDITION = "no edition of the wiring rules is known for"
 ORDER = ("alarms", "disproved", "fails", "still_off", "unread", "warnings", "not_shown", "missing")
 
 
@@ -68,21 +71,20 @@ class BookLine:
 
 
 def row(path: Path) -> BookLine:
-    """Judge one visit book into a row; a book that cannot be read is a row that says so, never an exception."""
+    """Judge one visit book into a row; a book that cannot be read is a row that says so."""
     try:
         return _judge(path)
     except VisitBookError as error:
-        return BookLine(
-            one_line(str(path)),
-            unread=1,
-            exit_code=Exit.NOT_OURS,
-            said=str(error).removeprefix(f"{one_line(str(path))}: "),
-        )
-    except Exception as error:  # one book must not cost the others their rows
-        said = (
-            f"a fault of the program, not judged: {type(error).__name__}: {one_line(str(error))}. Judge it by itself."
-        )
-        return BookLine(one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=said)
+        said = str(error).removeprefix(f"{one_line(str(path))}: ")
+        return BookLine(one_line(str(path)), unread=1, exit_code=Exit.NOT_OURS, said=said)
+
+
+def _lost(path: Path, why: str, said: str) -> BookLine:
+    """The row of a book that the program failed at, that took too long or ended its process."""
+    more = f": {one_line(said)}" if why == FAULT else ""
+    return BookLine(
+        one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=f"{why}, not judged{more}. Judge it by itself."
+    )
 
 
 def _judge(path: Path) -> BookLine:
@@ -90,7 +92,7 @@ def _judge(path: Path) -> BookLine:
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
         return BookLine(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
-    return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken))
+    return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken, ahead=False))
 
 
 def _row(file: str, a: Assessment) -> BookLine:
@@ -100,12 +102,14 @@ def _row(file: str, a: Assessment) -> BookLine:
     circuits = [x for b in a.boards for c in b.circuits for x in (c.ring, c.cpc) if x is not None]
     of_bonds = [j.outcome for b in a.bonds for j in (b.size.judged, b.joint)]
     unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+    edition = edition_if_any(a)
+    no_rule = [] if edition else [f"{NO_EDITION} {a.visit.date}: nothing is held against a rule"]
     return BookLine(
         file=file,
         place=a.visit.site.place,
         date=a.visit.date.isoformat(),
         kind=a.visit.kind,
-        edition=", ".join(f"{e.standard}:{e.edition}" for e in a.editions[:1]),
+        edition=f"{edition.standard}:{edition.edition}" if edition else "",
         alarms=len(stops(a)),
         disproved=sum(x.verdict == "disproved" for x in (*a.bonds, *circuits)),
         not_shown=sum(b.verdict == "not shown" for b in a.bonds),
@@ -117,7 +121,7 @@ def _row(file: str, a: Assessment) -> BookLine:
         warnings=sum(f.severity.rank <= Severity.WARNING.rank for f in a.findings) - len(unread),
         unread=len(unread),
         exit_code=exit_code(a),
-        said="; ".join(f"{f.where}: {f.what}" for f in unread[:3]),
+        said="; ".join([*no_rule, *(f"{f.where}: {f.what}" for f in unread[:3])]),
         meets=sum(t.outcome == MEETS for t in tests if not t.absent) + of_bonds.count(MEETS),
     )
 
@@ -131,14 +135,21 @@ def books(paths: Iterable[Path]) -> list[Path]:
     return list(found.values())
 
 
-def judge_all(paths: list[Path], processes: int) -> Iterator[BookLine]:
-    """Rows as they are done. One book is judged by one process; none waits for another."""
-    if processes <= 1 or len(paths) < 8:
-        yield from map(row, paths)
-        return
-    # An interruption is for the first process alone: it ends the others.
-    with multiprocessing.get_context("spawn").Pool(processes, signal.signal, (signal.SIGINT, signal.SIG_IGN)) as pool:
-        yield from pool.imap_unordered(row, paths, chunksize=4)
+def judge_all(paths: list[Path], processes: int, begun: Begun | None = None) -> Iterator[BookLine]:
+    """Rows as they are done, in no order; one that was done before it was stopped comes first."""
+    begun = begun or Begun(None)
+    left = []
+    for path in paths:
+        if (before := begun.of(path)) is None:
+            left.append(path)
+        else:
+            yield BookLine(**before)
+    for done in run(row, left, processes):
+        if done.result is None:
+            yield _lost(done.job, done.why, done.said)
+        else:
+            begun.keep(done.job, asdict(done.result))
+            yield done.result
 
 
 @main.command()
@@ -155,20 +166,24 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
     if not found:
         raise click.UsageError("There is no visit book (*.toml) in these folders.")
     rows: list[BookLine] = []
-    bar = click.progressbar(length=len(found), label="Judging", file=sys.stderr, hidden=not sys.stderr.isatty())
+    tell, begun = Progress("Judging"), Begun(output)
+    processes = processes or os.cpu_count() or 1
+    if processes > 1 and not guarded():
+        click.echo("Judged one after another: for several at a time install pebble (extra 'many').", err=True)
     try:
-        with bar:
-            for done in judge_all(found, processes or os.cpu_count() or 1):
-                rows.append(done)
-                bar.update(1)
+        for done in judge_all(found, processes, begun):
+            rows.append(done)
+            tell(len(rows), len(found))
     except KeyboardInterrupt:
-        raise Stopped(f"Stopped after {len(rows)} of {len(found)} visit books. Nothing was written.") from None
+        goes_on = " The same command goes on from there." if output else " With -o it goes on from where it was."
+        raise Stopped(f"Stopped after {len(rows)} of {len(found)} visit books. Nothing was written.{goes_on}") from None
     rows.sort(key=lambda r: (*(-getattr(r, name) for name in ORDER), r.file))
     if output is not None:
         from ..records.cells import table  # the journal's library behind it is slow to load
 
         names = [f.name for f in fields(BookLine)]
         write(output, table(names, ([getattr(r, n) for n in names] for r in rows)).encode("utf-8-sig"), replace=replace)
+        begun.end()
     if as_json:
         click.echo(json.dumps([asdict(r) for r in rows], ensure_ascii=False, indent=1))
     else:
@@ -194,5 +209,10 @@ def _show(rows: list[BookLine]) -> None:
         if r.said:
             click.echo(f"            {r.said}")
     troubled = sum(map(_open, rows))
+    unruled = sum(r.said.startswith(NO_EDITION) for r in rows)
+    if unruled:
+        click.echo(
+            f"{unruled} of {len(rows)}: no edition of the wiring rules is known for the day; judged by physics alone."
+        )
     visits, need = ("visit" if len(rows) == 1 else "visits"), ("needs" if troubled == 1 else "need")
     click.echo(f"{len(rows)} {visits}, {troubled} that {need} somebody.")

@@ -15,10 +15,10 @@ from ..desk.last_visit import same_place
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
 from ..outcomes.verdict import NO_RULE, Judged
+from ..report.coding import edition_if_any
 from ..report.duties import duties
 from ..report.observations import overall, threads, unanswered
 from ..report.stops import stops
-from ..rules.lookup import CONDUCTORS
 from ..site.events import EARTHING, ORIGIN, Reading, State
 from ..site.ledger import after
 from ..site.reading import Instrument
@@ -128,7 +128,8 @@ def _visit(flat: Flat) -> None:
 
 def edition_of(a: Assessment) -> str:
     """Standard and edition of the wiring rules that a visit was judged by; ``no rule`` where none is known for its day."""
-    return next((f"{e.standard}:{e.edition}" for e in a.editions if e.standard != CONDUCTORS), NO_RULE)
+    edition = edition_if_any(a)
+    return f"{edition.standard}:{edition.edition}" if edition else NO_RULE
 
 
 def _things(flat: Flat) -> None:

@@ -162,7 +162,7 @@ def judge(job: Job) -> Part:
         return failed(job, NOT_OURS, str(error))
     if book.visit is None:
         return failed(job, UNREAD, " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR))
-    a = assess(job.as_if.visit(book.visit), found=book.findings, broken=book.broken)
+    a = assess(job.as_if.visit(book.visit), found=book.findings, broken=book.broken, ahead=False)
     flat = flatten(a, job.keys, visit, book.visit.date.year)
     rows = flat.rows
     if edition_of(a) == NO_RULE:
