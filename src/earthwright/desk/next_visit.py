@@ -10,37 +10,23 @@ from attrs import frozen
 from ..records.event import FOLLOWS, Draft
 from ..records.replay import Replayed
 from ..records.trouble import NotKept
+from ..site.tables import BY_NAME
 
-# Tables that describe the building, and what in them was measured, looked at or declared for one day only.
-BUILDING: dict[str, tuple[str, ...]] = {
-    "supply": ("ze_ohm", "ze_how", "ipf_ka", "ipf_how", "note"),
-    "part": ("note",),
-    "bond": ("label", "visible", "note"),
-    "link": ("low_ohm", "high_ohm", "note"),
-    "electrode": ("condition", "note"),
-    "board": ("note",),
-    "circuit": ("note",),
-    "origin": ("polarity", "earthing_checked"),
-}
-# What is brought along is mostly the same again; what a lead set has is measured on the day.
-TOOLS: dict[str, tuple[str, ...]] = {"instrument": (), "leads": ("null_ohm", "lead_ohm", "note")}
+
+def _drops(table: str) -> tuple[str, ...]:
+    """What of an entry was measured, looked at or declared for one day only."""
+    return tuple(f.key for f in BY_NAME[table].fields if not f.keep)
+
+
+def _keeps(table: str) -> tuple[str, ...]:
+    return tuple(f.key for f in BY_NAME[table].fields if f.keep)
+
+
+# Tables that describe the building, and what is brought along, which is mostly the same again.
+BUILDING = {t: _drops(t) for t in ("supply", "part", "bond", "link", "electrode", "board", "circuit", "origin")}
+TOOLS = {t: _drops(t) for t in ("instrument", "leads")}
 STRUCTURE = BUILDING | TOOLS
-HEADING = ("place", "client", "firm")
-# Particulars of the report that stay from visit to visit; who the contractor is, is typed once.
-PARTICULARS = (
-    "client_address",
-    "premises",
-    "country",
-    "rented",
-    "landlord",
-    "tenancy_from",
-    "hmo",
-    "firm_address",
-    "firm_phone",
-    "firm_body",
-    "firm_number",
-    "supervisor",
-)
+HEADING, PARTICULARS = _keeps("visit"), _keeps("report")
 
 
 @frozen

@@ -1,7 +1,7 @@
-"""Visit-book values as JSON and back: digits stay text exactly as typed, and the key says how a text is meant.
+"""Visit-book values as JSON and back: digits stay text exactly as typed, and its field says how a text is meant.
 
 A form posts ``{"csa_mm2": "10", "shown": "0.03"}`` as typed; the visit book's reader needs 10 as a number and 0.03 as
-digits. What a key's name does not tell is marked: ``{"number": "2.5"}``, ``{"date": …}``, ``{"time": …}``, ``{"text": …}``.
+digits. How a key is meant is declared with its field; what that does not tell is marked: ``{"number": "2.5"}``, ``{"date": …}``, ``{"time": …}``, ``{"text": …}``.
 Canonical JSON sorts keys; where their order says something (several tests of one step were made one after another),
 it is kept as ``{"in order": [[key, value], …]}``.
 """
@@ -13,18 +13,24 @@ import re
 from decimal import Decimal
 from typing import Any
 
+from ..site.board import Switch
+from ..site.circuit import Device
+from ..site.fields import Kind, fields_of
+from ..site.particulars import Stage
+from ..site.reading import Accuracy
+from ..site.tables import TABLES
 from .trouble import NotKept
 
 DIGITS = ("shown", "tests", "at_points")  # digits of a display, or a table of such: always text
 ORDERED = ("tests", "at_points", "points")  # tables whose keys stand in the order in which it was done
 IN_ORDER = "in order"
-NUMBERS = re.compile(
-    r".*_(mm2|mm|m|ohm|mohm|hz|ka|ma|a|v|kv|va|kw|w|c|s|ms|years|months|days|pct)"
-    r"|pct|digits|step|top|phases|iec_class|poles|spurs|power_factor|rating|number_of_.*|points_total"
+_OF_STEPS = ("test_v", "nominal_ohm")  # numbers of a step that are no digits of a display
+_FIELDS = (
+    *(f for t in TABLES for f in t.fields),
+    *(f for x in (Switch, Device, Accuracy, Stage) for f in fields_of(x)),
 )
-DATES = re.compile(
-    r"date|checked|valid_until|issued|previous|completed|found|on|next_by|designed|tenancy_from|.*_(date|until)"
-)
+NUMBERS = {f.key for f in _FIELDS if f.kind in (Kind.NUMBER, Kind.COUNT, Kind.WHOLE)} | {*_OF_STEPS}
+DATES = {f.key for f in _FIELDS if f.kind is Kind.DATE}
 TIMES = ("at",)
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)", re.ASCII)
 _WHOLE = re.compile(r"[+-]?\d+", re.ASCII)
@@ -98,9 +104,9 @@ def _typed(value: Any, key: str) -> Any:
         return [_typed(v, key) for v in value]
     if isinstance(value, str) and key not in DIGITS:
         text = value.strip()
-        if NUMBERS.fullmatch(key) and _NUMBER.fullmatch(text):
+        if key in NUMBERS and _NUMBER.fullmatch(text):
             return _meant("number", text)
-        if DATES.fullmatch(key) and _DATE.fullmatch(text):
+        if key in DATES and _DATE.fullmatch(text):
             return _meant("date", text)
         if key in TIMES and _TIME.fullmatch(text):
             return _meant("time", text)

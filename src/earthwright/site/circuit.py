@@ -23,6 +23,7 @@ from .fields import (
     THEN,
     WHOLE,
     WORD,
+    Field,
     field,
 )
 
@@ -44,6 +45,10 @@ DIRECTIONS = ("either way", "one way")
 
 
 # fmt: off
+# The one key of a circuit that no attribute holds, since it is kept in metres.
+TOLERANCE = Field(NUMBER, "Lengths may be out by", "instead of length_tol_m", unit="%", least=0, most=99, key="length_tol_pct", ask=NEVER)
+
+
 @frozen
 class Device:
     """An overcurrent protective device, with what a residual current function adds to it.

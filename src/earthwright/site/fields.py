@@ -36,6 +36,7 @@ class Kind(Enum):
     POINTS = "points"
     CURVE = "curve"
     DEVICE = "device"
+    INLINE = "fields of the entry itself"
     PAIR = "two places"
     TABLE = "table"
     TABLES = "tables"
@@ -50,7 +51,7 @@ class Ask(Enum):
 TEXT, AREA, NUMBER, COUNT, WHOLE = Kind.TEXT, Kind.AREA, Kind.NUMBER, Kind.COUNT, Kind.WHOLE
 WORD, CODE, FLAG, DATE, TIME, NAMES = Kind.WORD, Kind.CODE, Kind.FLAG, Kind.DATE, Kind.TIME, Kind.NAMES
 ID, REFERENCE, DELAY, POINTS, CURVE = Kind.ID, Kind.REFERENCE, Kind.DELAY, Kind.POINTS, Kind.CURVE
-DEVICE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.PAIR, Kind.TABLE, Kind.TABLES
+DEVICE, INLINE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.INLINE, Kind.PAIR, Kind.TABLE, Kind.TABLES
 FIRST, THEN, MORE, NEVER = Ask.FIRST, Ask.THEN, Ask.MORE, Ask.NEVER
 
 _DECLARED = "field"
@@ -123,6 +124,16 @@ def field(kind: Kind, label: str = "", help: str = "", **more: Any) -> Any:
     return attrs.field(default=default, metadata={_DECLARED: Field(kind, label, help, default=default, **more)})
 
 
+def stays(kind: Kind, label: str = "", help: str = "", **more: Any) -> Any:
+    """Declares a field that is asked for at once and that the next visit begins with."""
+    return field(kind, label, help, ask=FIRST, **more)
+
+
+def once(kind: Kind, label: str = "", help: str = "", **more: Any) -> Any:
+    """Declares a field that is asked for at once and is said of one visit alone."""
+    return field(kind, label, help, ask=FIRST, keep=False, **more)
+
+
 def also() -> Any:
     """Declares an attribute that the field before it holds besides: the other end of two places."""
     return attrs.field()
@@ -147,8 +158,9 @@ def fields_of(kind: Any) -> tuple[Field, ...]:
 
 @lru_cache(maxsize=64)
 def entered(kind: Any) -> tuple[Field, ...]:
-    """The same with the fields of its device behind it, which are keys of the entry itself."""
+    """The same with the fields of what it holds as keys of its own entry: of a circuit its device's, behind its short text."""
     found: list[Field] = []
     for f in fields_of(kind):
-        found += [f, *(fields_of(f.of) if f.kind is DEVICE and f.of else ())]
+        found += [] if f.kind is INLINE else [f]
+        found += entered(f.of) if f.kind in (DEVICE, INLINE) else ()
     return tuple(found)

@@ -215,7 +215,7 @@ class Electrode:
 class Site:
     """The building and its installation."""
 
-    place: str
+    place: str = field(TEXT, "Place", "where the installation is", need=True, ask=FIRST)
     supply: Supply = Supply()
     parts: tuple[Part, ...] = ()
     bonds: tuple[Bond, ...] = ()

@@ -4,7 +4,29 @@ from __future__ import annotations
 
 import datetime as dt
 
-from attrs import frozen
+from attrs import NOTHING, frozen
+
+from .circuit import RCD_TYPES
+from .codes import CURRENTS, LIVE_SAID, SWITCH_KINDS
+from .fields import (
+    AREA,
+    COUNT,
+    DATE,
+    DELAY,
+    FLAG,
+    ID,
+    NAMES,
+    NEVER,
+    NUMBER,
+    REFERENCE,
+    TABLES,
+    TEXT,
+    TIME,
+    WORD,
+    field,
+    once,
+    stays,
+)
 
 # Roles that sign, each a separate act on a frozen version of the visit.
 TESTED, AUTHORISED, DESIGNED, BUILT = "inspected and tested by", "authorised for issue", "designer", "constructor"
@@ -26,121 +48,106 @@ LANDLORDS = (PRIVATE, SOCIAL)
 # Who tells building control of work that is notifiable.
 REGISTERED, CERTIFIER, BUILDING_CONTROL = "registered installer", "third-party certifier", "building control itself"
 NOTIFIERS = (REGISTERED, CERTIFIER, BUILDING_CONTROL)
+WORK_KINDS = ("new installation", "addition", "alteration", "board replaced")
 
 
+# fmt: off
 @frozen
 class Particulars:
     """What the paper must say about the job itself.
 
-    agreed_with       with whom extent and limitations were settled;  operational  limitations met on the day
-    sampling          what was sampled, how much of it, why that is enough
-    vulnerable        equipment that a test could damage, or none
-    not_recorded      reason why blanks in the schedule of an existing installation are blank
-    landlord          ``private`` or ``social``;  tenancy_from  day on which the tenancy was granted;  hmo  house in multiple
-                      occupation. Empty or None: not entered
-    notified_by       one of :data:`NOTIFIERS`
-    overall           the inspector's own overall assessment;  overall_reason  needed when it differs from the codes
-    next_by           date by which the next inspection is needed, with ``next_reason`` for the interval
-    work_days         shorter period for the work that the report sets [days]
-    firm_*            the contractor: address, telephone, registration body and number, as entered
-    supervisor        the qualified supervisor, who signs second
-    general           general condition of the installation in words
-    concealed         what was hidden or for another reason not inspected, or none
-    leaflet           whether the leaflet for the people who live there is the first page of the condition report
-    exceptions        what the rules allow to be left out on stated grounds (411.3.3), and where those grounds are
-    previous_number   number of the report of the last inspection; words where there was none
+    sampling      what was sampled, how much of it, why that is enough;  not_recorded  of an existing installation
+    landlord, tenancy_from, hmo, leaflet  empty or None: not entered
+    firm_*        the contractor, as entered;  supervisor  signs second
     """
 
-    number: str = ""
-    issued: dt.date | None = None
-    client_address: str = ""
-    occupier: str = ""
-    premises: str = ""
-    country: str = ""
-    rented: bool | None = None
-    purpose: str = ""
-    agreed_with: str = ""
-    operational: tuple[str, ...] = ()
-    sampling: str = ""
-    age_years: float | None = None
-    alterations: str = ""
-    records: str = ""
-    previous: dt.date | None = None
-    work: str = ""
-    work_kind: str = ""
-    completed: dt.date | None = None
-    departures: str = ""
-    existing: str = ""
-    circuit: str = ""
-    vulnerable: str = ""
-    not_recorded: str = ""
-    overall: str = ""
-    overall_reason: str = ""
-    next_by: dt.date | None = None
-    next_reason: str = ""
-    work_days: int | None = None
-    copies: tuple[str, ...] = ()
-    firm_address: str = ""
-    firm_phone: str = ""
-    firm_body: str = ""
-    firm_number: str = ""
-    supervisor: str = ""
-    general: str = ""
-    concealed: str = ""
-    alterations_years: float | None = None
-    previous_number: str = ""
-    exceptions: str = ""
-    landlord: str = ""
-    tenancy_from: dt.date | None = None
-    hmo: bool | None = None
-    notified_by: str = ""
-    leaflet: bool | None = None
+    number: str = once(TEXT, "Number of the document")
+    issued: dt.date | None = once(DATE, "Issued on")
+    client_address: str = stays(TEXT, "Client's address")
+    occupier: str = once(TEXT, "Occupier")
+    premises: str = stays(TEXT, "Kind of premises")
+    country: str = stays(WORD, "Country", choices=COUNTRIES)
+    rented: bool | None = stays(FLAG, "Rented home")
+    purpose: str = once(AREA, "Reason for this report", after="issued")
+    agreed_with: str = once(TEXT, "Extent and limitations agreed with", "with whom extent and limitations were settled")
+    operational: tuple[str, ...] = once(NAMES, "Limitations met on the day", "limitations met on the day")
+    sampling: str = once(AREA, "What was sampled, how much, why enough")
+    age_years: float | None = once(NUMBER, "Age of the installation", unit="years", least=0, most=300)
+    alterations: str = once(AREA, "Signs of alterations")
+    records: str = once(TEXT, "Earlier records")
+    previous: dt.date | None = once(DATE, "Last inspection", "day of it")
+    work: str = once(AREA, "Work done")
+    work_kind: str = once(WORD, "Kind of work", choices=WORK_KINDS)
+    completed: dt.date | None = once(DATE, "Completed on")
+    departures: str = once(AREA, "Departures")
+    existing: str = once(AREA, "Remarks on the existing installation")
+    circuit: str = once(REFERENCE, "Circuit", "id of the circuit that a minor works certificate is about")
+    vulnerable: str = once(AREA, "Equipment vulnerable to testing", "equipment that a test could damage, or none", after="work_days")
+    not_recorded: str = once(AREA, "Why blanks in the schedule are blank")
+    overall: str = once(WORD, "Overall assessment", "the inspector's own", choices=(SATISFACTORY, UNSATISFACTORY))
+    overall_reason: str = once(AREA, "Reason for it", "needed when it differs from what the codes lead to")
+    next_by: dt.date | None = once(DATE, "Next inspection by", "date by which the next inspection is needed")
+    next_reason: str = once(AREA, "Reason for the interval")
+    work_days: int | None = once(COUNT, "Shorter period set for the work", "of the work that the report sets", unit="days", least=1, most=3650)
+    copies: tuple[str, ...] = once(NAMES, "Copies to")
+    firm_address: str = stays(TEXT, "Your firm's address", after="client_address")
+    firm_phone: str = stays(TEXT, "Your firm's telephone", after="firm_address")
+    firm_body: str = stays(TEXT, "Registered with (or none)", "as entered: nothing about a firm is looked up", after="firm_phone")
+    firm_number: str = stays(TEXT, "Registration number", after="firm_body")
+    supervisor: str = stays(TEXT, "Qualified supervisor, who signs second", after="firm_number")
+    general: str = once(AREA, "General condition of the installation", "in words", after="concealed")
+    concealed: str = once(AREA, "Hidden, or for another reason not inspected", after="sampling")
+    alterations_years: float | None = once(NUMBER, "Age of the alterations", unit="years", least=0, most=300, after="alterations")
+    previous_number: str = once(TEXT, "Its number, or why there is none", after="previous")
+    exceptions: str = once(AREA, "Left out on stated grounds, and where the risk assessment is", "what the rules allow to be left out on stated grounds", after="departures")
+    landlord: str = stays(WORD, "Landlord", choices=LANDLORDS, after="rented")
+    tenancy_from: dt.date | None = stays(DATE, "Tenancy granted on", after="landlord")
+    hmo: bool | None = stays(FLAG, "House in multiple occupation", after="tenancy_from")
+    notified_by: str = once(WORD, "Building control is told by", "who tells building control of work that is notifiable", choices=NOTIFIERS, after="completed")
+    leaflet: bool | None = once(FLAG, "Leaflet for the people who live there as first page", "whether it is the first page of the condition report")
 
 
 @frozen
 class Origin:
     """Particulars at the origin that no reading gives. Rated values in the unit of their suffix.
 
-    live        code of the live conductors (:data:`~earthwright.codes.LIVE`), or words
-    switch_*    the main switch, where it is not that of the board at the origin, which has its own
-    switch_rcd  the residual current device in it in words, or none; ``switch_rcd_type``, ``_ma``, ``_delay`` the same in
-                fields. How fast it opens is a reading, never typed here
+    switch_*  the main switch, where it is not that of the board at the origin, which has its own
     """
 
-    live: str = ""
-    current: str = ""
-    polarity: str = ""
-    demand_a: float | None = None
-    earthing: str = ""
-    fuse_standard: str = ""
-    fuse_type: str = ""
-    switch_where: str = ""
-    switch_standard: str = ""
-    switch_poles: str = ""
-    switch_a: float | None = None
-    switch_v: float | None = None
-    switch_fuse_a: float | None = None
-    switch_rcd: str = ""
-    not_present: tuple[str, ...] = ()
-    earthing_checked: bool | None = None
-    switch_kind: str = ""
-    switch_rcd_type: str = ""
-    switch_rcd_ma: float | None = None
-    switch_rcd_delay: str = ""
+    live: str = stays(TEXT, "Live conductors", "code, or words", choices=LIVE_SAID)
+    current: str = stays(WORD, "AC or DC", choices=CURRENTS)
+    polarity: str = once(TEXT, "Polarity at the origin", "in words")
+    demand_a: float | None = stays(NUMBER, "Maximum demand", unit="A", above=0, most=10000)
+    earthing: str = stays(WORD, "Means of earthing", choices=("distributor", "electrode", "none"))
+    fuse_standard: str = stays(TEXT, "Main fuse, standard")
+    fuse_type: str = stays(TEXT, "Main fuse, type")
+    switch_where: str = stays(TEXT, "Main switch, where", "where it is not that of the board at the origin, which has its own", group="origin_switch", short="Where")
+    switch_standard: str = stays(TEXT, "Main switch, standard", group="origin_switch", short="Standard")
+    switch_poles: str = stays(TEXT, "Main switch, poles", group="origin_switch", short="Poles")
+    switch_a: float | None = stays(NUMBER, "Main switch, rated current", unit="A", above=0, most=10000, group="origin_switch", short="Rated current")
+    switch_v: float | None = stays(NUMBER, "Main switch, rated voltage", unit="V", above=0, most=1000, group="origin_switch", short="Rated voltage")
+    switch_fuse_a: float | None = stays(NUMBER, "Main switch, fuse or setting", unit="A", above=0, most=10000, group="origin_switch", short="Fuses or setting")
+    switch_rcd: str = stays(TEXT, "Main switch, RCD in words, or none", "how fast it opens is a reading, never typed here", group="origin_switch", short="RCD in words, or none")
+    not_present: tuple[str, ...] = stays(NAMES, "Kinds of part that are not there, such as oil, steel, lightning (also water, gas, heating, ducting, tank)", after="fuse_type")
+    earthing_checked: bool | None = once(FLAG, "Earthing conductor verified", after="not_present")
+    switch_kind: str = stays(WORD, "Main switch, kind", choices=SWITCH_KINDS, group="origin_switch", short="Kind", after="switch_where")
+    switch_rcd_type: str = stays(WORD, "Main switch, RCD type", choices=RCD_TYPES, group="origin_switch", short="RCD type")
+    switch_rcd_ma: float | None = stays(NUMBER, "Main switch, RCD rated residual current", unit="mA", above=0, most=30000, group="origin_switch", short="RCD rated residual current")
+    switch_rcd_delay: str = stays(DELAY, "Main switch, RCD delay", group="origin_switch", short="RCD delay", hint="S, none, or such as 150 ms")
 
 
 @frozen
 class Danger:
     """What was done on the spot about a danger that was there."""
 
-    what: str = ""
-    where: str = ""
-    at: str = ""
-    done: str = ""
-    consent: str = ""
-    told: str = ""
-    left_with: str = ""
-    must_not: str = ""
+    what: str = once(AREA, "What was found")
+    where: str = once(TEXT, "Where")
+    at: str = once(TIME, "When")
+    done: str = once(AREA, "What was done")
+    consent: str = once(TEXT, "Consent by")
+    told: str = once(TEXT, "Who was told")
+    left_with: str = once(TEXT, "Left with")
+    must_not: str = once(AREA, "What must not be done")
 
 
 @frozen
@@ -154,67 +161,56 @@ class Inspected:
 
 @frozen
 class Departure:
-    """Why something that does not comply, or is not decided, is certified all the same.
+    """Why something that does not comply, or is not decided, is certified all the same."""
 
-    of    id of the circuit, board, electrode, bond or part, ``origin``, or ``danger``;  test  which result of it
-    kind  ``departure`` from the rules in new work, or ``existing``: it is no part of the work that is certified
-    """
-
-    of: str
-    test: str
-    reason: str
-    kind: str = DEPARTS
+    of: str = once(REFERENCE, "What (id)", "circuit, board, electrode, bond or part, origin, or danger", need=True)
+    test: str = once(TEXT, "Which result of it", need=True)
+    reason: str = once(AREA, "Why it is certified all the same (new work that does not comply is put right first)", need=True)
+    kind: str = once(WORD, "Is it part of this work", "departure from the rules in new work, or existing: no part of the work that is certified", choices=(DEPARTS, EXISTING), default=DEPARTS, start=DEPARTS, after="test")
 
 
 @frozen
 class Stage:
     """One step in the life of an observation. A confirmation names its ``reading``, or says what was ``seen``."""
 
-    stage: str
-    on: dt.date
-    by: str = ""
-    what: str = ""
-    reading: str = ""
-    seen: str = ""
+    stage: str = once(WORD, "Stage", choices=STAGES, need=True)
+    on: dt.date = once(DATE, "On", need=True)
+    by: str = once(TEXT, "By")
+    what: str = once(TEXT, "What was done")
+    reading: str = once(TEXT, "Confirmed by the reading", "its id")
+    seen: str = once(TEXT, "Confirmed by what was seen")
 
 
 @frozen
 class Observation:
-    """A line on the report: what was found, where, its code by the inspector, and what became of it.
+    """A line on the report: what was found, where, its code by the inspector, and what became of it."""
 
-    about    id of the bond, part, circuit, board, electrode or inspection item it belongs to
-    answers  names of the proposals it answers; empty: every proposal about the same thing
-    code     C1, C2, C3, FI, or ``none`` to turn a proposal down;  reason  needed when the code differs from the proposal
-    """
-
-    id: str
-    what: str = ""
-    where: str = ""
-    about: str = ""
-    answers: tuple[str, ...] = ()
-    code: str = ""
-    reason: str = ""
-    clause: str = ""
-    found: dt.date | None = None
-    stages: tuple[Stage, ...] = ()
+    id: str = field(ID, "Number", "its place in the list, if it has none of its own", default=NOTHING, ask=NEVER)
+    what: str = once(AREA, "What was found")
+    where: str = once(TEXT, "Where")
+    about: str = once(REFERENCE, "About (part, bond, circuit …)", "id of the bond, part, circuit, board, electrode or inspection item it belongs to", after="clause")
+    answers: tuple[str, ...] = field(NAMES, "Proposals it answers", "none named: every proposal about the same thing", ask=NEVER, keep=False)
+    code: str = once(WORD, "Code", "by the inspector; none turns a proposal down", choices=(*CODES, NO_CODE))
+    reason: str = once(AREA, "Reason", "needed when the code differs from the proposal")
+    clause: str = once(TEXT, "Clause")
+    found: dt.date | None = once(DATE, "Found on")
+    stages: tuple[Stage, ...] = field(TABLES, "What became of it", key="then", of=Stage, ask=NEVER, keep=False)
 
 
 @frozen
 class Sign:
-    """One signature: a role taken by a person, at a time, on a version of the visit.
+    """One signature: a role taken by a person, at a time, on a version of the visit."""
 
-    content  hash of the visit as it stood when it was signed;  how  ``typed``, ``pen`` or ``electronic``
-    """
-
-    role: str
-    name: str
-    at: str = ""
-    position: str = ""
-    firm: str = ""
-    content: str = ""
-    how: str = TYPED
+    role: str = once(WORD, "Signs as", choices=ROLES, need=True)
+    name: str = once(TEXT, "Name", need=True)
+    at: str = once(TIME, "When")
+    position: str = once(TEXT, "Position")
+    firm: str = once(TEXT, "Firm")
+    content: str = once(TEXT, "Version that was signed", "hash of the visit as it stood, without its signatures", need=True, default="")
+    how: str = once(WORD, "How it was given", choices=(TYPED, PEN, ELECTRONIC), default=TYPED)
 
 
+# fmt: on
 @frozen
 class Paperwork:
     """Everything of the sort in one visit.

@@ -5,17 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from attrs import frozen
+from attrs import NOTHING, frozen
 
 from ..base.digits import Kind, Shown
 from ..base.errors import Finding, Severity
 from ..base.quantity import Band, Influence, Quantity, rectangular
 from .events import LeadCheck, Reading
+from .fields import DATE, FIRST, ID, NUMBER, TEXT, WORD, field
 
 LEADS_OHM = 2.0  # no lead set comes to more, so no allowance is further out [Ω]; common practice, no source
 UNCHECKED = "the leads were not shorted afterwards, so what was allowed for them is only believed"
 
 
+# fmt: off
 @frozen
 class Accuracy:
     """Limits of error of one function of an instrument: ± (pct % of reading + digits digits).
@@ -23,11 +25,12 @@ class Accuracy:
     step  one unit of the last digit [unit of the function];  top  end of its range
     """
 
-    pct: float
-    digits: float
-    step: float
-    top: float
+    pct: float = field(NUMBER, "limit of error, % of reading", unit="%", least=0, most=50, default=NOTHING)
+    digits: float = field(NUMBER, "limit of error, digits", unit="digits", least=0, most=100, default=NOTHING)
+    step: float = field(NUMBER, "one digit", unit="unit of the reading", above=0, most=1000, default=NOTHING)
+    top: float = field(NUMBER, "end of the range", unit="unit of the reading", above=0, most=1e9, default=NOTHING)
     stated: bool = True
+# fmt: on
 
 
 # What is assumed when an instrument's own figures were not entered; said so wherever it is used.
@@ -47,11 +50,11 @@ ASSUMED = {
 class Instrument:
     """An instrument as entered by its user; ``accuracy`` by function."""
 
-    id: str
-    name: str = ""
-    serial: str = ""
-    checked: str = ""
-    valid_until: str = ""
+    id: str = field(ID, "Short name", need=True, start="tester", ask=FIRST)
+    name: str = field(TEXT, "Name", ask=FIRST)
+    serial: str = field(TEXT, "Serial number", ask=FIRST)
+    checked: str = field(DATE, "Last checked", default="")
+    valid_until: str = field(DATE, "Check valid until", default="", ask=FIRST)
     accuracy: tuple[tuple[str, Accuracy], ...] = ()
 
     def limits(self, function: str) -> Accuracy:
@@ -59,19 +62,17 @@ class Instrument:
         return dict(self.accuracy).get(function, ASSUMED[function])
 
 
+# fmt: off
 @frozen
 class LeadSet:
-    """The leads and clips actually used, and how their resistance was allowed for.
+    """The leads and clips actually used, and how their resistance was allowed for: taken out by the instrument, by the person, or not."""
 
-    allowed   ``nulled`` (taken out by the instrument), ``subtracted`` (by the person) or ``none``
-    null_ohm  value that was nulled out [Ω];  lead_ohm  measured or known resistance of the set [Ω]
-    """
-
-    id: str
-    allowed: str = "none"
-    null_ohm: float | None = None
-    lead_ohm: float | None = None
-    note: str = ""
+    id: str = field(ID, "Short name", need=True, start="long", ask=FIRST)
+    allowed: str = field(WORD, "How the leads are allowed for", choices=("nulled", "subtracted", "none"), need=True, default="none", start="nulled", ask=FIRST)
+    null_ohm: float | None = field(NUMBER, "Nulled out", "what was taken out by the instrument", unit="Ω", least=0, most=1000, keep=False, ask=FIRST)
+    lead_ohm: float | None = field(NUMBER, "Resistance of the set", "measured or known", unit="Ω", least=0, most=1000, keep=False)
+    note: str = field(TEXT, "Remark", keep=False, ask=FIRST)
+# fmt: on
 
 
 def added_by(leads: LeadSet, accuracy: Accuracy) -> tuple[float, float]:

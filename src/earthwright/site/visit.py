@@ -4,34 +4,35 @@ from __future__ import annotations
 
 import datetime as dt
 
-from attrs import field, frozen
+import attrs
+from attrs import NOTHING, frozen
 
 from .events import Event
+from .fields import AREA, DATE, FIRST, FLAG, INLINE, NAMES, NEVER, NUMBER, TEXT, WORD, field
 from .installation import Site
 from .particulars import Paperwork
 from .reading import Instrument, LeadSet
 
+VISIT_KINDS = ("bonding", "periodic", "initial", "minor works")
 NEW_WORK = ("initial", "minor works")  # kinds of visit that verify work against the edition it was designed to
 
 
+# fmt: off
 @frozen
 class Choices:
     """What the firm or the inspector chose for this visit; every default is printed on the record.
 
-    edition            edition of the wiring rules, chosen once; empty: the one in force on the date
-    decision           ``simple`` (compare the corrected value) or ``guarded`` (the whole 95 % interval)
-    extraneous_ma      body current behind the extraneous-part threshold [mA]
-    clamp_stop_a       current in a bond above which no disconnection is offered [A]
-    shared_scale_error whether one instrument's scale error is taken as common to its readings
-    whole_site         weigh all bonds as one network even where little ties them together
+    edition   empty: the one in force on the date
+    decision  ``simple`` (compare the corrected value) or ``guarded`` (the whole 95 % interval)
     """
 
-    edition: str = ""
-    decision: str = "simple"
-    extraneous_ma: float = 10.0
-    clamp_stop_a: float = 1.0
-    shared_scale_error: bool = False
-    whole_site: bool = False
+    edition: str = field(TEXT, "Edition, where two are open", "chosen once", keep=False)
+    decision: str = field(WORD, "Decision rule", "guarded: the whole 95 % interval is held against a limit", choices=("simple", "guarded"), default="simple", keep=False)
+    extraneous_ma: float = field(NUMBER, "Body current behind the extraneous threshold", unit="mA", above=0, most=1000, default=10.0, keep=False, after="clamp_stop_a")
+    clamp_stop_a: float = field(NUMBER, "Bond current above which nothing is opened", unit="A", least=0, most=1000, default=1.0, keep=False)
+    shared_scale_error: bool = field(FLAG, "One scale error for all readings of an instrument", default=False, keep=False, ask=NEVER)
+    whole_site: bool = field(FLAG, "Weigh all bonds as one network", "even where little ties them together", default=False, keep=False, ask=NEVER)
+    # fmt: on
 
 
 @frozen
@@ -57,26 +58,27 @@ class Visit:
     """Everything one attendance brought, as entered. Nothing here is worked out.
 
     unread  what could not be read and has something else in its place, so that nothing quieter is taken for it
-    designed  day on which the design of new work was finished; None: not entered
     """
 
-    site: Site
-    date: dt.date
-    kind: str = "periodic"
-    inspector: str = ""
-    firm: str = ""
-    client: str = ""
-    temp_c: float = 20.0
+    # fmt: off
+    site: Site = field(INLINE, of=Site, default=NOTHING)
+    date: dt.date = field(DATE, "Day", "of the inspection; it decides which edition of the rules applies", need=True, keep=False, ask=FIRST)
+    kind: str = field(WORD, "Kind", choices=VISIT_KINDS, default="periodic", start="periodic", ask=FIRST)
+    inspector: str = field(TEXT, "Inspector", "who signs", keep=False, ask=FIRST)
+    firm: str = field(TEXT, "Firm")
+    client: str = field(TEXT, "Client")
+    temp_c: float = field(NUMBER, "Temperature of the conductors", "roughly", unit="°C", least=-30, most=60, default=20.0, start="15", keep=False)
     instruments: tuple[Instrument, ...] = ()
     leads: tuple[LeadSet, ...] = ()
     events: tuple[Event, ...] = ()
-    choices: Choices = Choices()
-    extent: str = ""
-    limitations: tuple[str, ...] = ()
-    note: str = ""
-    paperwork: Paperwork = field(factory=Paperwork)
+    choices: Choices = field(INLINE, of=Choices, default=Choices(), after="designed")
+    extent: str = field(AREA, "Extent", keep=False)
+    limitations: tuple[str, ...] = field(NAMES, "Limitations", keep=False)
+    note: str = field(AREA, "Remark", keep=False, after="choices")
+    paperwork: Paperwork = attrs.field(factory=Paperwork)
     unread: tuple[Unread, ...] = ()
-    designed: dt.date | None = None
+    designed: dt.date | None = field(DATE, "New work: design finished on", "the edition of that day counts", keep=False, after="limitations")
+    # fmt: on
 
     @property
     def rules_on(self) -> dt.date:

@@ -9,6 +9,7 @@ from attrs import evolve, field, frozen
 
 from ..base.errors import Severity
 from ..evidence.graph.model import EARTH
+from ..site.circuit import TOLERANCE
 from ..site.codes import METHODS, OTHER_WIRING
 from ..site.events import ALL_LOADS, ALL_SPDS, EARTHING, ORIGIN
 from ..site.fields import fields_of
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
 # What one circuit says of itself and no circuit has from another.
 OWN = ("board", "points", "length_tol_m")
-TOL_PCT = "length_tol_pct"
 RESERVED = {MET, EARTH, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
 
 
@@ -86,16 +86,11 @@ def read_installation(book: Book, site: Site) -> Site:
 
 
 def _usual(entry: Entry, base: Usual) -> Usual:
-    pct = _tol_pct(entry)
-    tol_pct = pct if entry.has(TOL_PCT) else base.tol_pct
+    pct = value(entry, TOLERANCE)
+    tol_pct = pct if entry.has(TOLERANCE.key) else base.tol_pct
     circuit = _values(entry, base.circuit, base.circuit.board)
     entry.close()
     return Usual(circuit, tol_pct, {**{k: v for k, v in base.bad.items() if not entry.has(k)}, **entry.bad})
-
-
-def _tol_pct(entry: Entry) -> float | None:
-    """Tolerance of lengths [%]: the one key that is no field, since it is kept as metres."""
-    return entry.number(TOL_PCT, "%", least=0, most=99)
 
 
 def _circuit(
@@ -120,7 +115,7 @@ def _circuit(
             entry.bad.setdefault(key, f"what is usual says: {what}")
     circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id)
     tol: float | None = value(entry, next(f for f in fields_of(Circuit) if f.name == "length_tol_m"))
-    pct = _tol_pct(entry)
+    pct = value(entry, TOLERANCE)
     if tol is not None and pct is not None:
         entry.fault("length_tol_pct", "The tolerance is given twice.", "length_tol_m or length_tol_pct", "both")
     pct = base.tol_pct if pct is None else pct

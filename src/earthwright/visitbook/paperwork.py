@@ -11,26 +11,13 @@ from typing import TYPE_CHECKING
 from attrs import evolve
 
 from ..base.errors import Severity
-from ..site.codes import DC, LIVE, RCD_SWITCH, SWITCH_KINDS
+from ..site.codes import DC, LIVE, RCD_SWITCH
 from ..site.events import ORIGIN, Reading
 from ..site.inspection import INITIAL, INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES, SPLIT, lines_of
-from ..site.installation import PART_KINDS, RCD_TYPES, Site
+from ..site.installation import PART_KINDS, Site
 from ..site.particulars import (
-    CODES,
     CONFIRMED,
-    COUNTRIES,
-    DEPARTS,
-    ELECTRONIC,
-    EXISTING,
-    LANDLORDS,
     NO_CODE,
-    NOTIFIERS,
-    PEN,
-    ROLES,
-    SATISFACTORY,
-    STAGES,
-    TYPED,
-    UNSATISFACTORY,
     Danger,
     Departure,
     Inspected,
@@ -42,12 +29,10 @@ from ..site.particulars import (
 )
 from ..site.visit import Visit
 from .fields import Entry
-from .values import read_delay
+from .values import values
 
 if TYPE_CHECKING:
     from .read import Book
-
-WORK_KINDS = ("new installation", "addition", "alteration", "board replaced")
 
 
 def content_hash(data: Mapping[str, object]) -> str:
@@ -71,53 +56,7 @@ def _canonical(value: object) -> object:
 def read_report(book: Book, visit: Visit) -> Visit:
     """The ``report`` table; takes the hash of the whole book on the way."""
     e = book.entry("report")
-    days = e.number("work_days", "days", least=1, most=3650)
-    report = Particulars(
-        number=e.text("number"),
-        issued=e.date("issued"),
-        client_address=e.text("client_address"),
-        occupier=e.text("occupier"),
-        premises=e.text("premises"),
-        country=e.text("country", choices=COUNTRIES),
-        rented=e.flag("rented"),
-        purpose=e.text("purpose"),
-        agreed_with=e.text("agreed_with"),
-        operational=e.names("operational"),
-        sampling=e.text("sampling"),
-        age_years=e.number("age_years", "years", least=0, most=300),
-        alterations=e.text("alterations"),
-        records=e.text("records"),
-        previous=e.date("previous"),
-        work=e.text("work"),
-        work_kind=e.text("work_kind", choices=WORK_KINDS),
-        completed=e.date("completed"),
-        departures=e.text("departures"),
-        existing=e.text("existing"),
-        circuit=e.text("circuit"),
-        vulnerable=e.text("vulnerable"),
-        not_recorded=e.text("not_recorded"),
-        overall=e.text("overall", choices=(SATISFACTORY, UNSATISFACTORY)),
-        overall_reason=e.text("overall_reason"),
-        next_by=e.date("next_by"),
-        next_reason=e.text("next_reason"),
-        work_days=None if days is None else int(days),
-        copies=e.names("copies"),
-        firm_address=e.text("firm_address"),
-        firm_phone=e.text("firm_phone"),
-        firm_body=e.text("firm_body"),
-        firm_number=e.text("firm_number"),
-        supervisor=e.text("supervisor"),
-        general=e.text("general"),
-        concealed=e.text("concealed"),
-        alterations_years=e.number("alterations_years", "years", least=0, most=300),
-        previous_number=e.text("previous_number"),
-        exceptions=e.text("exceptions"),
-        landlord=e.text("landlord", choices=LANDLORDS),
-        tenancy_from=e.date("tenancy_from"),
-        hmo=e.flag("hmo"),
-        notified_by=e.text("notified_by", choices=NOTIFIERS),
-        leaflet=e.flag("leaflet"),
-    )
+    report = Particulars(**values(e, Particulars))
     e.close()
     if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:
         e.fault("circuit", f"There is no circuit '{report.circuit}'.", "the id of a circuit", report.circuit)
@@ -127,28 +66,7 @@ def read_report(book: Book, visit: Visit) -> Visit:
 def read_origin(book: Book, visit: Visit) -> Visit:
     """The ``origin`` table: what no reading gives."""
     e = book.entry("origin")
-    origin = Origin(
-        live=e.text("live"),
-        current=e.text("current", choices=("AC", "DC")),
-        polarity=e.text("polarity"),
-        demand_a=e.number("demand_a", "A", above=0, most=10000),
-        earthing=e.text("earthing", choices=("distributor", "electrode", "none")),
-        fuse_standard=e.text("fuse_standard"),
-        fuse_type=e.text("fuse_type"),
-        switch_where=e.text("switch_where"),
-        switch_standard=e.text("switch_standard"),
-        switch_poles=e.text("switch_poles"),
-        switch_a=e.number("switch_a", "A", above=0, most=10000),
-        switch_v=e.number("switch_v", "V", above=0, most=1000),
-        switch_fuse_a=e.number("switch_fuse_a", "A", above=0, most=10000),
-        switch_rcd=e.text("switch_rcd"),
-        not_present=e.names("not_present"),
-        earthing_checked=e.flag("earthing_checked"),
-        switch_kind=e.text("switch_kind", choices=SWITCH_KINDS),
-        switch_rcd_type=e.text("switch_rcd_type", choices=RCD_TYPES),
-        switch_rcd_ma=e.number("switch_rcd_ma", "mA", above=0, most=30000),
-        switch_rcd_delay=read_delay(e, "switch_rcd_delay", ""),
-    )
+    origin = Origin(**values(e, Origin))
     _origin_agrees(e, origin, visit.site)
     for name in origin.not_present:
         if name not in PART_KINDS:
@@ -192,16 +110,7 @@ def _origin_agrees(e: Entry, origin: Origin, site: Site) -> None:
 def read_danger(book: Book, visit: Visit) -> Visit:
     """The ``danger`` table: what was done on the spot."""
     e = book.entry("danger")
-    danger = Danger(
-        what=e.text("what"),
-        where=e.text("where"),
-        at=e.time("at"),
-        done=e.text("done"),
-        consent=e.text("consent"),
-        told=e.text("told"),
-        left_with=e.text("left_with"),
-        must_not=e.text("must_not"),
-    )
+    danger = Danger(**values(e, Danger))
     e.close()
     return evolve(visit, paperwork=evolve(visit.paperwork, danger=danger))
 
@@ -247,18 +156,7 @@ def read_observations(book: Book, visit: Visit) -> Visit:
         name = e.text("id") or str(number)
         if name in {o.id for o in found}:
             e.fault("id", f"'{name}' is taken by another observation.", "a number or name of its own", name)
-        observation = Observation(
-            id=name,
-            what=e.text("what"),
-            where=e.text("where"),
-            about=e.text("about"),
-            answers=e.names("answers"),
-            code=e.text("code", choices=(*CODES, NO_CODE)),
-            reason=e.text("reason"),
-            clause=e.text("clause"),
-            found=e.date("found"),
-            stages=_stages(book, e, visit, readings),
-        )
+        observation = Observation(name, stages=_stages(book, e, visit, readings), **values(e, Observation))
         if not observation.what and observation.code != NO_CODE:
             e.fault("what", "This is needed and is missing.", "what was found", "nothing")
         e.close()
@@ -277,14 +175,8 @@ def _stages(book: Book, parent: Entry, visit: Visit, readings: set[str]) -> tupl
     for number, table in enumerate(raw, 1):
         title = f"{parent.title}: then {number}"
         e = Entry(table, "observation.then", number - 1, title, book.lines, book.file, book.findings, book.loose)
-        stage = Stage(
-            stage=e.text("stage", need=True, choices=STAGES),
-            on=e.date("on", need=True) or visit.date,
-            by=e.text("by"),
-            what=e.text("what"),
-            reading=e.text("reading"),
-            seen=e.text("seen"),
-        )
+        said = values(e, Stage)
+        stage = Stage(**{**said, "on": said["on"] or visit.date})
         if stage.reading and stage.reading not in readings:
             e.fault(
                 "reading", f"There is no reading '{stage.reading}' in this visit.", "the id of a reading", stage.reading
@@ -306,12 +198,7 @@ def read_departures(book: Book, visit: Visit) -> Visit:
     known = {*named, ORIGIN, "danger", *book.broken}
     found: list[Departure] = []
     for e in book.entries("departure"):
-        d = Departure(
-            of=e.text("of", need=True),
-            test=e.text("test", need=True),
-            reason=e.text("reason", need=True),
-            kind=e.text("kind", choices=(DEPARTS, EXISTING), default=DEPARTS),
-        )
+        d = Departure(**values(e, Departure))
         if d.of and d.of not in known:
             e.fault(
                 "of", f"There is nothing called '{d.of}'.", "a circuit, board, electrode, bond, part or origin", d.of
@@ -328,15 +215,7 @@ def read_signs(book: Book, visit: Visit) -> Visit:
     """The ``sign`` tables; each says which version of the visit it signed."""
     found = []
     for e in book.entries("sign"):
-        sign = Sign(
-            role=e.text("role", need=True, choices=ROLES),
-            name=e.text("name", need=True),
-            at=e.time("at"),
-            position=e.text("position"),
-            firm=e.text("firm"),
-            content=e.text("content", need=True),
-            how=e.text("how", choices=(TYPED, PEN, ELECTRONIC), default=TYPED),
-        )
+        sign = Sign(**values(e, Sign))
         e.close()
         if not e.broken:
             found.append(sign)

@@ -25,6 +25,7 @@ from .places import in_order
 from .site import read_bonds, read_links, read_parts, read_supply
 from .steps import read_step
 from .tools import read_instruments, read_leads
+from .values import values
 from .walk import Walk
 
 TABLES = (
@@ -225,22 +226,12 @@ class Reader:
 def _heading(book: Book) -> tuple[bool, Visit]:
     """Whether the visit has a date, without which nothing can be judged, and what its heading says."""
     head = book.entry("visit")
-    place = head.text("place", need=True)
-    date = head.date("date", need=True)
-    visit = Visit(
-        site=Site(place),
-        date=date or dt.date(1, 1, 1),
-        kind=head.text("kind", choices=("bonding", "periodic", "initial", "minor works"), default="periodic"),
-        inspector=head.text("inspector"),
-        firm=head.text("firm"),
-        client=head.text("client"),
-        temp_c=_or(head.number("temp_c", "°C", least=-30, most=60), 20.0),
-        choices=_choices(head),
-        extent=head.text("extent"),
-        limitations=head.names("limitations"),
-        note=head.text("note"),
-        designed=_designed(head, date),
-    )
+    site, said = Site(**values(head, Site)), values(head, Visit)
+    date, designed = said.pop("date"), said.pop("designed")
+    if designed is not None and date is not None and designed > date:
+        head.fault("designed", "The design is dated after the visit.", f"a day up to {date}", designed.isoformat())
+        designed = None
+    visit = Visit(site, date or dt.date(1, 1, 1), designed=designed, choices=_choices(head), **said)
     head.close()
     book.without(head, "visit")
     return date is not None, visit
@@ -257,30 +248,7 @@ def _things(book: Book, visit: Visit) -> Visit:
     return evolve(visit, site=site, instruments=instruments, leads=leads, unread=tuple(book.unread))
 
 
-def _designed(head: Entry, date: dt.date | None) -> dt.date | None:
-    """Day of the design; one after the visit cannot be."""
-    designed = head.date("designed")
-    if designed is not None and date is not None and designed > date:
-        head.fault("designed", "The design is dated after the visit.", f"a day up to {date}", designed.isoformat())
-        return None
-    return designed
-
-
 def _choices(head: Entry) -> Choices:
-    default = Choices()
-    return Choices(
-        edition=head.text("edition"),
-        decision=head.text("decision", choices=("simple", "guarded"), default=default.decision),
-        extraneous_ma=_or(head.number("extraneous_ma", "mA", above=0, most=1000), default.extraneous_ma),
-        # One that cannot be read is none at all: until it can, no current is small enough.
-        clamp_stop_a=_or(
-            head.number("clamp_stop_a", "A", least=0, most=1000),
-            0.0 if head.has("clamp_stop_a") else default.clamp_stop_a,
-        ),
-        shared_scale_error=bool(head.flag("shared_scale_error")),
-        whole_site=bool(head.flag("whole_site")),
-    )
-
-
-def _or(value: float | None, default: float) -> float:
-    return default if value is None else value
+    choices = Choices(**values(head, Choices))
+    # One that cannot be read is none at all: until it can, no current is small enough.
+    return evolve(choices, clamp_stop_a=0.0) if "clamp_stop_a" in head.bad else choices

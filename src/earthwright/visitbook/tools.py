@@ -8,6 +8,7 @@ from ..site.reading import ASSUMED, Accuracy, Instrument, LeadSet
 from ..site.visit import Unread
 from .fields import Entry
 from .site import keep, new_id
+from .values import values
 
 if TYPE_CHECKING:
     from .read import Book
@@ -21,15 +22,10 @@ def read_instruments(book: Book) -> tuple[Instrument, ...]:
         for function in ASSUMED:
             if entry.has(function):
                 accuracy.append((function, _accuracy(entry, function)))
-        checked, valid = entry.date("checked"), entry.date("valid_until")
-        instrument = Instrument(
-            id=new_id(entry, {i.id for i in found}),
-            name=entry.text("name"),
-            serial=entry.text("serial"),
-            checked=checked.isoformat() if checked else "",
-            valid_until=valid.isoformat() if valid else "",
-            accuracy=tuple(accuracy),
-        )
+        said = values(entry, Instrument)
+        dates = {k: said[k].isoformat() if said[k] else "" for k in ("checked", "valid_until")}
+        own = new_id(entry, {i.id for i in found})
+        instrument = Instrument(own, accuracy=tuple(accuracy), **{**said, **dates})
         entry.close()
         keep(book, entry, instrument.id, found, instrument, ("id", *ASSUMED))
     _note_lost(book, "instrument")
@@ -44,32 +40,16 @@ def _note_lost(book: Book, kind: str) -> None:
 
 def _accuracy(parent: Entry, function: str) -> Accuracy:
     entry = parent.inner(function)
-    assumed = ASSUMED[function]
-    accuracy = Accuracy(
-        pct=_given(entry.number("pct", "%", least=0, most=50), assumed.pct),
-        digits=_given(entry.number("digits", "digits", least=0, most=100), assumed.digits),
-        step=_given(entry.number("step", "unit of the reading", above=0, most=1000), assumed.step),
-        top=_given(entry.number("top", "unit of the reading", above=0, most=1e9), assumed.top),
-    )
+    accuracy = Accuracy(**values(entry, Accuracy, ASSUMED[function]))
     parent.take(entry)
     return accuracy
-
-
-def _given(value: float | None, default: float) -> float:
-    return default if value is None else value
 
 
 def read_leads(book: Book) -> tuple[LeadSet, ...]:
     """Lead sets and how they were allowed for."""
     found: list[LeadSet] = []
     for entry in book.entries("leads"):
-        leads = LeadSet(
-            id=new_id(entry, {x.id for x in found}),
-            allowed=entry.text("allowed", need=True, choices=("nulled", "subtracted", "none"), default="none"),
-            null_ohm=entry.number("null_ohm", "Ω", least=0, most=1000),
-            lead_ohm=entry.number("lead_ohm", "Ω", least=0, most=1000),
-            note=entry.text("note"),
-        )
+        leads = LeadSet(new_id(entry, {x.id for x in found}), **values(entry, LeadSet))
         entry.close()
         keep(book, entry, leads.id, found, leads, ("id", "allowed", "null_ohm", "lead_ohm"))
     _note_lost(book, "leads")

@@ -52,7 +52,9 @@ def value(entry: Entry, field: Field, base: object = None) -> Any:
 
 
 def _text(entry: Entry, f: Field, usual: Any) -> Any:
-    return entry.text(f.key, need=f.need, choices=f.choices, default=usual or "") or (None if f.default is None else "")
+    return entry.text(f.key, need=f.need, choices=f.choices if f.kind is WORD else (), default=usual or "") or (
+        None if f.default is None else ""
+    )
 
 
 def _code(entry: Entry, f: Field, usual: Any) -> Any:

@@ -13,7 +13,7 @@ from ..records.replay import EntryNow, entries_of
 from .entrywords import entry_words, event_words
 from .forms import Clash, Typed
 from .specs import SPECS, specs_of, value_of
-from .words import say, say_or
+from .words import label_of, say
 from .work import Opened, plain_body
 
 MINE, THEIRS = "mine", "theirs"
@@ -86,7 +86,7 @@ def told(found: Opened, event: Kept) -> str:
             old, new = fields_of(entry.kind, before.body), fields_of(entry.kind, event.body["body"])
             changed = [k for k in (*new, *(k for k in old if k not in new)) if old.get(k, "") != new.get(k, "")]
             each = (
-                f"{say_or(f'label.{k}', k)}: {old.get(k) or '–'} → {new.get(k) or '–'}" for k in changed[:MOST_TOLD]
+                f"{label_of(k, entry.kind)}: {old.get(k) or '–'} → {new.get(k) or '–'}" for k in changed[:MOST_TOLD]
             )
             more = say("words.more", count=len(changed) - MOST_TOLD) if len(changed) > MOST_TOLD else ""
             return f"{now}: {'; '.join(each)}{more}"

@@ -15,7 +15,7 @@ from ..base.oneline import hides, one_line
 from .address import part_of_address
 from .boardline import address_of
 from .signs import sign, tone
-from .words import say, say_or
+from .words import label_of, say, say_or
 
 STATIC_TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml", ".txt": "text/plain"}
 
@@ -33,7 +33,9 @@ def templates() -> Environment:
         finalize=_seen,
     )
     env.filters["part_of_address"] = part_of_address
-    env.globals.update(t=say, t_or=say_or, sign=sign, tone=tone, static=static_address, address_of=address_of)
+    env.globals.update(
+        t=say, t_or=say_or, label=label_of, sign=sign, tone=tone, static=static_address, address_of=address_of
+    )
     return env
 
 

@@ -48,7 +48,7 @@ class Spec:
         parts = self.key.split(".")
         if len(parts) == 3:  # a row of a list: ``then.0.on`` is labelled ``then.on``, with its number
             return say_or(f"label.{parts[0]}.{parts[2]}", parts[2]).format(number=int(parts[1]) + 1)
-        return say_or(f"label.{table}.{self.key}", "") or self.said or say_or(f"label.{self.key}", self.key)
+        return say_or(f"label.{table}.{self.key}", "") or self.said
 
     def short(self, table: str) -> str:
         """Its label below the heading of its group."""

@@ -4,76 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from attrs import evolve
+
 from ..evidence.graph import EARTH, Node, earth_network
 from ..evidence.graph.model import POINT
 from ..outcomes.assessment import Assessment
-from ..site.installation import Board, Bond, Circuit, Electrode, Link, Part, Supply
+from ..site.reading import Accuracy
+from ..site.tables import TABLES
 from .spec import Spec, specs_for
-from .spec_paper import DANGER, DEPARTURE, OBSERVATION, ORIGIN, REPORT
 from .spec_stages import THEN, drop_empty, put_stage, stage_specs, stage_value
 from .words import say
 
 
 def _accuracy(function: str, unit: str) -> tuple[Spec, ...]:
-    return (
-        Spec(f"{function}.pct", unit="%", more=function != "continuity"),
-        Spec(f"{function}.digits", more=function != "continuity"),
-        Spec(f"{function}.step", unit=unit, more=function != "continuity"),
-        Spec(f"{function}.top", unit=unit, more=True),
+    """The limits of error of one function; those of continuity are asked for first."""
+    return tuple(
+        evolve(
+            spec,
+            key=f"{function}.{spec.key}",
+            unit={"digits": "", "%": "%"}.get(spec.unit, unit),
+            more=function != "continuity" or spec.key == "top",
+            said=f"{function.capitalize()}: {spec.said}",
+            said_short=f"{function.capitalize()}: {spec.said}",
+        )
+        for spec in specs_for(Accuracy)
     )
 
 
-VISIT = (
-    Spec("place"),
-    Spec("date", "date"),
-    Spec("kind", choices=("bonding", "periodic", "initial", "minor works"), start="periodic"),
-    Spec("inspector"),
-    Spec("firm", more=True),
-    Spec("client", more=True),
-    Spec("temp_c", unit="°C", start="15", more=True),
-    Spec("extent", "area", more=True),
-    Spec("limitations", "list", more=True),
-    Spec("edition", more=True),
-    Spec("designed", "date", more=True),
-    Spec("decision", choices=("simple", "guarded"), more=True),
-    Spec("clamp_stop_a", unit="A", more=True),
-    Spec("extraneous_ma", unit="mA", more=True),
-    Spec("note", "area", more=True),
-)
-LEADS = (
-    Spec("id", start="long"),
-    Spec("allowed", choices=("nulled", "subtracted", "none"), start="nulled"),
-    Spec("null_ohm", unit="Ω"),
-    Spec("lead_ohm", unit="Ω", more=True),
-    Spec("note"),
-)
-INSTRUMENT = (
-    Spec("id", start="tester"),
-    Spec("name"),
-    Spec("serial"),
-    Spec("checked", "date", more=True),
-    Spec("valid_until", "date"),
-    *_accuracy("continuity", "Ω"),
-    *_accuracy("insulation", "MΩ"),
-    *_accuracy("loop", "Ω"),
-)
-SPECS: dict[str, tuple[Spec, ...]] = {
-    "visit": VISIT,
-    "supply": specs_for(Supply),
-    "part": specs_for(Part),
-    "bond": specs_for(Bond),
-    "link": specs_for(Link),
-    "leads": LEADS,
-    "instrument": INSTRUMENT,
-    "board": specs_for(Board),
-    "circuit": specs_for(Circuit),
-    "electrode": specs_for(Electrode),
-    "report": REPORT,
-    "origin": ORIGIN,
-    "danger": DANGER,
-    "observation": OBSERVATION,
-    "departure": DEPARTURE,
-}
+# Functions of an instrument that a form asks for, each with its unit.
+_FUNCTIONS = {"continuity": "Ω", "insulation": "MΩ", "loop": "Ω"}
+SPECS: dict[str, tuple[Spec, ...]] = {t.name: specs_for(t.kind) for t in TABLES if t.name != "sign"}
+SPECS["instrument"] += tuple(spec for f, unit in _FUNCTIONS.items() for spec in _accuracy(f, unit))
 
 
 def specs_of(table: str, body: Mapping[str, object]) -> tuple[Spec, ...]:

@@ -6,6 +6,8 @@ import tomllib
 from functools import lru_cache
 from importlib import resources
 
+from ..site import tables
+
 
 @lru_cache(maxsize=1)
 def catalogue() -> dict[str, str]:
@@ -31,3 +33,9 @@ def say(name: str, **values: object) -> str:
 def say_or(name: str, otherwise: str) -> str:
     """The sentence of that name, or the word itself where there is none."""
     return catalogue().get(name, otherwise)
+
+
+def label_of(key: str, table: str = "") -> str:
+    """What a key of the visit book is called: as declared, unless the catalogue says otherwise; else the key itself."""
+    own = say_or(f"label.{table}.{key}", "") or tables.label_of(table, key)
+    return own or say_or(f"label.{key}", "") or tables.label_of("", key) or key

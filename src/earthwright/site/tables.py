@@ -1,0 +1,61 @@
+"""The tables of a visit book, each with the class that declares its fields."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from attrs import frozen
+
+from .circuit import TOLERANCE
+from .fields import Field, entered
+from .installation import Board, Bond, Circuit, Electrode, Link, Part, Supply
+from .particulars import Danger, Departure, Observation, Origin, Particulars, Sign
+from .reading import Instrument, LeadSet
+from .visit import Visit
+
+
+@frozen
+class Table:
+    """One table.
+
+    name  as it stands in the book;  kind  the class of its entries;  many  whether there are several (``[[circuit]]``)
+    says  what it is about;  also  keys that no attribute holds
+    """
+
+    name: str
+    kind: type
+    says: str
+    many: bool = True
+    also: tuple[Field, ...] = ()
+
+    @property
+    def fields(self) -> tuple[Field, ...]:
+        """The fields of an entry."""
+        return (*entered(self.kind), *self.also)
+
+
+TABLES = (
+    Table("visit", Visit, "the visit itself", many=False),
+    Table("supply", Supply, "the supply at the origin", many=False),
+    Table("instrument", Instrument, "an instrument with its limits of error"),
+    Table("leads", LeadSet, "a set of leads and how it is allowed for"),
+    Table("part", Part, "a part that may have to be bonded"),
+    Table("bond", Bond, "a bonding conductor from the MET to a part"),
+    Table("link", Link, "known metal between two places"),
+    Table("board", Board, "a distribution board"),
+    Table("circuit", Circuit, "a circuit of a board", also=(TOLERANCE,)),
+    Table("electrode", Electrode, "an earth electrode"),
+    Table("report", Particulars, "what the paper says about the job", many=False),
+    Table("origin", Origin, "what no reading gives at the origin", many=False),
+    Table("danger", Danger, "what was done on the spot about a danger", many=False),
+    Table("observation", Observation, "what was found, its code, and what became of it"),
+    Table("departure", Departure, "why something is certified although it does not comply"),
+    Table("sign", Sign, "a signature"),
+)
+BY_NAME = {t.name: t for t in TABLES}
+
+
+@lru_cache(maxsize=256)
+def label_of(table: str, key: str) -> str:
+    """What a field is called, without a table the first of that key; empty where none is declared."""
+    return next((f.label for t in TABLES if table in ("", t.name) for f in t.fields if f.key == key), "")
