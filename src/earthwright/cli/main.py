@@ -234,11 +234,14 @@ def demo(folder: Path, replace: bool) -> None:
 
 
 @main.command()
-def schema() -> None:
-    """Print the JSON Schema of what ``judge --json`` writes."""
+@click.argument("what", type=click.Choice(("record", "visit")), default="record")
+def schema(what: str) -> None:
+    """Print a JSON Schema: of what ``judge --json`` writes, or of a visit book (``schema visit``), for editors."""
     from ..report.record import json_schema
+    from ..visitbook.schema import book_schema
 
-    click.echo(json.dumps(json_schema(), ensure_ascii=False, indent=1))
+    made = json_schema() if what == "record" else book_schema()
+    click.echo(json.dumps(made, ensure_ascii=False, indent=1))
 
 
 def run() -> None:

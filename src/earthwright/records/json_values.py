@@ -21,15 +21,14 @@ from ..site.reading import Accuracy
 from ..site.tables import TABLES
 from .trouble import NotKept
 
-DIGITS = ("shown", "tests", "at_points")  # digits of a display, or a table of such: always text
 ORDERED = ("tests", "at_points", "points")  # tables whose keys stand in the order in which it was done
 IN_ORDER = "in order"
-_OF_STEPS = ("test_v", "nominal_ohm")  # numbers of a step that are no digits of a display
 _FIELDS = (
     *(f for t in TABLES for f in t.fields),
     *(f for x in (Switch, Device, Accuracy, Stage) for f in fields_of(x)),
 )
-NUMBERS = {f.key for f in _FIELDS if f.kind in (Kind.NUMBER, Kind.COUNT, Kind.WHOLE)} | {*_OF_STEPS}
+DIGITS = {f.key for f in _FIELDS if f.kind is Kind.DIGITS}  # of a display, or a table of such: always text
+NUMBERS = {f.key for f in _FIELDS if f.kind in (Kind.NUMBER, Kind.COUNT, Kind.WHOLE)}
 DATES = {f.key for f in _FIELDS if f.kind is Kind.DATE}
 TIMES = ("at",)
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?|[+-]?(inf|nan)", re.ASCII)

@@ -38,6 +38,7 @@ class Kind(Enum):
     DEVICE = "device"
     INLINE = "fields of the entry itself"
     PAIR = "two places"
+    DIGITS = "digits as a display showed them"
     TABLE = "table"
     TABLES = "tables"
 
@@ -51,7 +52,7 @@ class Ask(Enum):
 TEXT, AREA, NUMBER, COUNT, WHOLE = Kind.TEXT, Kind.AREA, Kind.NUMBER, Kind.COUNT, Kind.WHOLE
 WORD, CODE, FLAG, DATE, TIME, NAMES = Kind.WORD, Kind.CODE, Kind.FLAG, Kind.DATE, Kind.TIME, Kind.NAMES
 ID, REFERENCE, DELAY, POINTS, CURVE = Kind.ID, Kind.REFERENCE, Kind.DELAY, Kind.POINTS, Kind.CURVE
-DEVICE, INLINE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.INLINE, Kind.PAIR, Kind.TABLE, Kind.TABLES
+DEVICE, DIGITS, INLINE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.DIGITS, Kind.INLINE, Kind.PAIR, Kind.TABLE, Kind.TABLES
 FIRST, THEN, MORE, NEVER = Ask.FIRST, Ask.THEN, Ask.MORE, Ask.NEVER
 
 _DECLARED = "field"

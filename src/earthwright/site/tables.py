@@ -11,6 +11,7 @@ from .fields import Field, entered
 from .installation import Board, Bond, Circuit, Electrode, Link, Part, Supply
 from .particulars import Danger, Departure, Observation, Origin, Particulars, Sign
 from .reading import Instrument, LeadSet
+from .step import Step
 from .visit import Visit
 
 
@@ -45,6 +46,7 @@ TABLES = (
     Table("board", Board, "a distribution board"),
     Table("circuit", Circuit, "a circuit of a board", also=(TOLERANCE,)),
     Table("electrode", Electrode, "an earth electrode"),
+    Table("step", Step, "what was done, in its order"),
     Table("report", Particulars, "what the paper says about the job", many=False),
     Table("origin", Origin, "what no reading gives at the origin", many=False),
     Table("danger", Danger, "what was done on the spot about a danger", many=False),

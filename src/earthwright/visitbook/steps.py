@@ -22,13 +22,13 @@ from ..site.events import (
     Volts,
 )
 from ..site.plausible import open_check
+from ..site.step import CHECKS, STAGES
 from .fields import Entry
 from .readings import absence, read_many, read_one
 from .spellings import absent_of
 from .walk import Walk
 
 KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "repair", "override")
-STAGES = ("locked", "tester proved", "dead", "tester proved again", "restored")
 
 
 def read_step(steps: Walk, entry: Entry) -> None:
@@ -135,7 +135,7 @@ def _read_bond(steps: Walk, entry: Entry, test: str, common: dict[str, Any]) -> 
 
 
 def _check(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
-    kind = entry.text("check", need=True, choices=("shorted", "open", "known"))
+    kind = entry.text("check", need=True, choices=CHECKS)
     instrument, leads = steps.instrument(entry), steps.leads(entry)
     nominal = entry.number("nominal_ohm", "Ω", need=kind == "known", above=0, most=1000)
     shown = entry.shown("shown", "Ω", step=steps.step_of(instrument, "continuity"))

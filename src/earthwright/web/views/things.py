@@ -94,6 +94,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         }.get(table, "details"),
         typed,
         table=table,
+        names={r["spec"].key: r["spec"].label(table) for r in rows},
         rows=_grouped(r for r in rows if not r["spec"].more),
         more=_grouped(more),
         phrases=_phrases(request, found, typed) if table == "observation" and not entry else (),

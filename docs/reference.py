@@ -1,0 +1,74 @@
+"""Writes visit-book.md from the declared fields: ./.venv/bin/python docs/reference.py"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import attrs
+
+from earthwright.site.fields import Field, Kind, entered
+from earthwright.site.tables import TABLES
+
+HERE = Path(__file__).parent
+HEAD = """# The visit book
+
+Every key of a visit book (`visit.toml`), as declared in `src/earthwright/site`. This page is written by
+`docs/reference.py`; a test holds it fresh. Values are TOML: a number plain, a text between quotes, a day as `2026-11-28`.
+What is not known is left out. A circuit's keys may also stand in `[usual]` for all circuits and in `[board.usual]` for those
+of a board, but for its id, board, points and `length_tol_m`. Lines of the schedule of inspections stand in `[inspected]`:
+`earthwright observe --items` lists them.
+
+`earthwright schema visit > visit.schema.json` writes all this as a JSON Schema: an editor that holds TOML against such a
+schema then completes keys and words, and marks what cannot be.
+"""
+
+
+def value(f: Field) -> str:
+    """What may stand in a field."""
+    if f.choices:
+        return ", ".join(f.choices) + (", or words" if f.kind is Kind.TEXT else "")
+    if f.kind in (Kind.NUMBER, Kind.COUNT):
+        low = f"above {f.above:g}" if f.above is not None else f"from {f.least:g}" if f.least is not None else ""
+        top = f"to {f.most:g}" if f.most < 1e9 else ""
+        return " ".join(x for x in (f.kind.value, low, top, "" if f.unit == "1" else f.unit) if x)
+    return f.kind.value + (f": {f.hint}" if f.hint else "")
+
+
+def usual(f: Field) -> str:
+    """What holds while nothing is said."""
+    said = f.kind in (Kind.NUMBER, Kind.WORD, Kind.WHOLE, Kind.COUNT) and f.default not in (
+        None,
+        "",
+        False,
+        attrs.NOTHING,
+    )
+    return f"{f.default:g}" if said and isinstance(f.default, float) else str(f.default) if said else ""
+
+
+def rows(fields: tuple[Field, ...], prefix: str = "") -> list[str]:
+    """Lines of the table of a table, tables inside it among them."""
+    found = []
+    for f in fields:
+        key = f"`{prefix}{f.key}`" + (" (needed)" if f.need else "")
+        cells = (key, f.label, value(f), usual(f), f.help if f.help.casefold() != f.label.casefold() else "")
+        found.append("| " + " | ".join(c.replace("|", "\\|") for c in cells) + " |")
+        if f.kind in (Kind.TABLE, Kind.TABLES):
+            found += rows(entered(f.of), f"{prefix}{f.key}.")
+    return found
+
+
+def page() -> str:
+    """The page as it should stand."""
+    parts = [HEAD]
+    for t in TABLES:
+        name = f"[[{t.name}]]" if t.many else f"[{t.name}]"
+        parts.append(
+            f"## `{name}`\n\n{t.says[:1].upper()}{t.says[1:]}.\n\n| key | is | value | usual | |\n| --- | --- | --- | --- | --- |\n"
+            + "\n".join(rows(t.fields))
+            + "\n"
+        )
+    return "\n".join(parts)
+
+
+if __name__ == "__main__":
+    (HERE / "visit-book.md").write_text(page(), encoding="utf-8")
