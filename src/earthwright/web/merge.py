@@ -85,8 +85,12 @@ def told(found: Opened, event: Kept) -> str:
         if entry_words(entry.kind, before.body) == (now := entry_words(entry.kind, event.body["body"])):
             old, new = fields_of(entry.kind, before.body), fields_of(entry.kind, event.body["body"])
             changed = [k for k in (*new, *(k for k in old if k not in new)) if old.get(k, "") != new.get(k, "")]
+            names = (
+                {x.key: x.label(entry.kind) for x in specs_of(entry.kind, entry.body)} if entry.kind in SPECS else {}
+            )
             each = (
-                f"{label_of(k, entry.kind)}: {old.get(k) or '–'} → {new.get(k) or '–'}" for k in changed[:MOST_TOLD]
+                f"{names.get(k) or label_of(k, entry.kind)}: {old.get(k) or '–'} → {new.get(k) or '–'}"
+                for k in changed[:MOST_TOLD]
             )
             more = say("words.more", count=len(changed) - MOST_TOLD) if len(changed) > MOST_TOLD else ""
             return f"{now}: {'; '.join(each)}{more}"
