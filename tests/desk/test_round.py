@@ -173,7 +173,7 @@ def asked_for() -> dict[str, set[str]]:
     """Key → how it is declared, and how what is left of the readers in visitbook/ asks for it."""
     found: dict[str, set[str]] = {}
     declared = [f for t in TABLES for f in t.fields]
-    for f in (*declared, *(x for f in declared if f.of for x in entered(f.of))):
+    for f in (*declared, *(x for outer in declared if outer.of for x in entered(outer.of))):
         if f.kind in KINDS or f.kind.value.startswith("text"):
             found.setdefault(f.key, set()).add(KINDS.get(f.kind, "text"))
     for path in (SRC / "visitbook").glob("*.py"):
