@@ -25,7 +25,6 @@ from .log import commits_dropped
 from .login import login_of
 from .migrate import VERSION, bring_up, version
 from .rows import apart_of, events_of, gone_of, head_of, kept, last_of, row_of
-from .server_chain import Quick
 from .trouble import Damaged, JournalError, Moved, NoSuch, NotKept
 from .writer import Writer, checked, take_turn, to_disk
 
@@ -39,7 +38,6 @@ class Store:
     def __init__(self, url: str | Path, *, create: bool = True) -> None:
         self.engine = engine_for(url)
         self.sqlite = self.engine.dialect.name == "sqlite"
-        self._quick = Quick()
         self.login = ""
         self.name = self.engine.url.render_as_string(hide_password=True)
         try:
@@ -121,10 +119,6 @@ class Store:
         for one in contents:
             if len(one) > LARGEST_CONTENT:
                 raise NotKept(f"expected a file of at most {LARGEST_CONTENT} bytes, found {len(one)}.")
-        if not self.sqlite and not contents and check is None and Quick.fits(drafts):
-            with in_words(self.name), self.engine.connect() as connection:
-                if made := self._quick.append(connection, drafts, head):
-                    return made
         with self.writing() as connection:
             writer = Writer(connection)
             if (check is not None or head) and row_of(connection, drafts[0].id) is None:
