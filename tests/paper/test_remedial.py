@@ -11,49 +11,14 @@ import made
 import pytest
 from attrs import evolve
 from click.testing import CliRunner
+from remedied import CHECKED, DONE, FOUND, visit
 
 from earthwright.assess import assess
 from earthwright.cli.main import main
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import NotIssued, make_document, missing_fields, page_of
 from earthwright.paper.names import WITHOUT_RECORD
-from earthwright.site.events import Reading
 from earthwright.visitbook import read_text
-
-COMPLETE = (Path(__file__).parent / "complete.toml").read_text(encoding="utf-8")
-FOUND = """
-[[observation]]
-id = "3"
-about = "1"
-answers = "test.zs"
-what = "The socket by the window is not disconnected in time."
-where = "Main board, circuit 1"
-code = "C2"
-"""
-DONE = """
-[[observation.then]]
-stage = "remedied"
-on = 2026-12-01
-by = "P. Fitter, Example Electrical"
-what = "Loose earth wire at the socket remade"
-"""
-CHECKED = """
-[[observation.then]]
-stage = "confirmed"
-on = 2026-12-02
-by = "J. Example"
-reading = "{id}"
-"""
-REPAIR = """
-[[step]]
-repair = "1:cpc"
-remade = "earth wire at the socket by the window"
-[[step]]
-read = "zs"
-of = "1"
-point = "far end"
-shown = {after}
-"""
 
 
 def judged(text: str) -> Assessment:
@@ -61,21 +26,6 @@ def judged(text: str) -> Assessment:
     assert book.visit is not None
     assert not [f.sentence() for f in book.findings if f.severity.value == "error"]
     return assess(book.visit, found=book.findings, broken=book.broken)
-
-
-def visit(observation: str = FOUND, after: str = "") -> str:
-    """The whole job with a Zs too high on circuit 1, and what became of it."""
-    first, _, rest = COMPLETE.partition("[[instrument]]")
-    text = first + observation + "\n[[instrument]]" + rest.replace("shown = 0.60", "shown = 3.60")
-    text = text.replace('overall = "satisfactory"', 'overall = "unsatisfactory"')
-    if not after:
-        return text
-    text += REPAIR.format(after=after)
-    read = read_text(text.replace("{id}", "r1"))
-    assert read.visit is not None
-    last = read.visit.events[-1]
-    assert isinstance(last, Reading)
-    return text.replace("{id}", last.id)
 
 
 def lacking(a: Assessment, document: str) -> list[str]:

@@ -95,8 +95,9 @@ def _outcome(a: Assessment) -> dict[str, object]:
         return {"over": about, "head": "Nothing was asked for", "lines": []}
     day_said = f"As it stood on {day(last_day(a))}."
     if not left:
-        count = "The one matter is" if len(every) == 1 else f"All {len(every)} are"
-        said = f"{count} dealt with, and each was checked after that."
+        said = f"All {len(every)} are dealt with, and each was checked after that."
+        if len(every) == 1:
+            said = "The one matter is dealt with, and was checked after that."
         return {"over": about, "head": "Put right and checked", "lines": [said, day_said]}
     names = ", ".join(t.observation.id for t in left)
     said = f"{len(left)} of {len(every)} still to be dealt with, or to be checked: observation {names}."
@@ -115,7 +116,7 @@ def _row(a: Assessment, t: Thread) -> dict[str, object]:
         "what": o.what,
         "where": o.where,
         "safe": f"Made safe on {day(safe.on)}. {safe.what}".strip() if safe and t.counts else "",
-        "done": _done(first) if first else "",
+        "done": _done(first) if first else "" if t.counts else "At the inspection itself.",
         "checked": _checked(a, checked) if checked else _within(t),
         "open": t.counts,
         "faults": list(t.faults),
@@ -124,7 +125,7 @@ def _row(a: Assessment, t: Thread) -> dict[str, object]:
 
 def _within(t: Thread) -> str:
     """Put right within the visit itself: readings before and after it were taken the same day."""
-    return "" if t.counts else "Put right and read again at the inspection itself."
+    return "" if t.counts else "Read again after that, in the same visit."
 
 
 def _done(s: Stage) -> str:

@@ -222,7 +222,7 @@ def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: d
     for s in o.stages:
         if s.on > day:
             continue
-        fault = _does_not_confirm(a, o, s) if s.stage == CONFIRMED else ""
+        fault = does_not_confirm(a, o, s) if s.stage == CONFIRMED else ""
         if fault:
             faults.append(fault)
             continue
@@ -251,7 +251,7 @@ def _counts_as(t: Thread) -> str:
     return t.proposed if lower else o.code
 
 
-def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
+def does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
     """Why a reading does not confirm that an observation is put right; empty if it does, or if a look does."""
     if not s.reading:
         return ""
@@ -272,10 +272,16 @@ def _does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
     return f"Reading {s.reading} was not judged, so it confirms nothing."
 
 
-def readings(a: Assessment) -> dict[str, str]:
-    """Every reading that was judged, by its id, with its digits or its outcome as shown."""
-    every = [r.reading for b in a.bonds for r in b.readings] + [r for t in _tests(a) for r in t.readings]
-    return {r.id: f"{r.shown.as_shown} {r.shown.unit}".strip() if r.shown else r.outcome for r in every}
+def readings(a: Assessment, about: str = "") -> dict[str, str]:
+    """Every reading that was judged, of everything or of one thing, by its id: test, digits as shown or outcome, point."""
+    every = [(r.reading, (b.bond.id, b.part.id)) for b in a.bonds for r in b.readings]
+    every += [(r, (t.of,)) for t in _tests(a) for r in t.readings]
+    return {r.id: _shown(r) for r, of in every if not about or about in of}
+
+
+def _shown(r: Reading) -> str:
+    digits = r.shown.as_shown if r.shown else r.outcome
+    return ", ".join(x for x in (f"{r.test} {digits}", r.point) if x)
 
 
 def _tests(a: Assessment) -> Iterator[TestJudged]:

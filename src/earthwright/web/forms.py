@@ -90,7 +90,8 @@ def table_errors(
     """What is wrong with an entry of the site (a part, a bond, a circuit …), read together with the rest."""
     tables: dict[str, list[dict[str, object]]] = {}
     for e in opened.kept.entries if opened else ():
-        if e.struck is None and e.id != instead_of and e.kind != "step":
+        # An observation may name a reading, so it is read with the steps; nothing else rests on them.
+        if e.struck is None and e.id != instead_of and (e.kind != "step" or kind == "observation"):
             tables.setdefault(e.kind, []).append(plain_body(e))
     if kind in SINGLE:
         tables.pop(kind, None)

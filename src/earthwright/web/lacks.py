@@ -115,6 +115,8 @@ def link_for(found: Opened, a: Assessment, m: Missing) -> str:
         other = PERIODIC if items_of(a) == INITIAL else INITIAL
         mine = {i.id for i in (INITIAL_ITEMS if items_of(a) == INITIAL else PERIODIC_ITEMS)}
         return f"{here}/inspected{'' if rest in mine else f'?list={other}'}#f-{rest}"
+    if table == "observation.then" and what == "put right and checked":
+        return f"{here}/remedy/{part_of_address(rest.removeprefix('of '))}#f-stage"
     if table == "observation" or table.startswith("observation"):
         return f"{here}/{_observation(found, a, where, rest)}"
     if table == "departure":

@@ -12,6 +12,7 @@ from starlette.responses import Response
 from ...base import limits
 from ...base.errors import Finding, Severity
 from ...outcomes.assessment import Assessment
+from ...paper.remedial import last_day
 from ...records.canon import digest
 from ...records.event import PHOTO
 from ...records.replay import EntryNow
@@ -90,7 +91,8 @@ async def findings_page(request: Request) -> Response:
         proposed=proposed(a),
         loud=[n for n in every if n.finding and n.finding.severity is not Severity.NOTE],
         quiet=[n for n in every if n.finding and n.finding.severity is Severity.NOTE],
-        threads=[(x, entries.get(x.observation.id, "")) for x in threads(a)],
+        threads=[(x, entries.get(x.observation.id, "")) for x in threads(a, last_day(a))],
+        put_right=any(o.stages for o in a.visit.paperwork.observations),
         overall=overall(a) if a.visit.kind == "periodic" or threads(a) or proposed(a) else None,
         lacking=_lacking(a),
     )

@@ -1,0 +1,90 @@
+"""From a C2 to the closing statement, by touch on a small screen: put right, checked by a reading, signed, issued, passed on."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+import subprocess
+from pathlib import Path
+
+from playwright.sync_api import Browser
+
+from .conftest import AXE, PHONE, listen
+from .hands import Finger
+
+STORY = Path(__file__).parents[1] / "paper" / "remedied.py"
+
+
+def book(tmp_path: Path) -> Path:
+    """A visit with a Zs that fails, and its observation."""
+    spec = importlib.util.spec_from_file_location("story", STORY)
+    assert spec is not None
+    assert spec.loader is not None
+    story = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(story)
+    path = tmp_path / "visit.toml"
+    path.write_text(story.visit(), encoding="utf-8")
+    return path
+
+
+def words(content: bytes, tmp_path: Path) -> str:
+    (tmp_path / "d.pdf").write_bytes(content)
+    done = subprocess.run(["pdftotext", tmp_path / "d.pdf", "-"], capture_output=True, text=True, check=True)
+    return " ".join(done.stdout.split())
+
+
+def test_from_a_c2_to_the_closing_statement(browser: Browser, address: str, tmp_path: Path) -> None:
+    context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
+    context.set_default_timeout(8000)
+    page = context.new_page()
+    wrong = listen(page)
+    hand = Finger(page)
+    page.goto(address)
+    page.locator("summary", has_text="visit book").first.click()
+    page.locator('input[name="book"]').set_input_files(str(book(tmp_path)))
+    hand.press("Take it in")
+    visit = re.sub(r"(/v/[^/]+).*", r"\1", page.url)
+
+    page.goto(f"{visit}/paper/closing-statement")
+    assert "put right and checked" in page.locator("main").inner_text()
+    page.locator("main a", has_text="put right and checked").first.tap()
+    page.wait_for_url("**/remedy/3*")
+    page.evaluate(AXE)
+    found = page.evaluate("axe.run(document, {runOnly: ['wcag2a', 'wcag2aa']}).then(r => r.violations.map(v => v.id))")
+    assert found == []
+    hand.fill("The work in words", "Loose earth wire at the socket remade")
+    hand.fill("By whom", "P. Fitter, Example Electrical")
+    reading = page.locator("#f-reading option", has_text="3.60")
+    page.locator("#f-reading").select_option(str(reading.get_attribute("value")))
+    hand.press("Write it down")
+    assert "does not confirm it" in page.locator("main").inner_text(), "the reading that failed closes nothing"
+    page.locator("#f-reading").select_option("")
+    hand.press("Write it down")
+    assert "Loose earth wire at the socket remade" in page.locator("main").inner_text(), (
+        "put right, and still to be checked"
+    )
+    hand.fill("By a look or another test", "Zs 0.62 Ω at the far end, sheet 12")
+    hand.press("Write it down")
+    assert page.url.split("?")[0].endswith("/findings")
+
+    page.goto(f"{visit}/paper/closing-statement")
+    for _ in range(2):  # who checked it, then the supervisor
+        page.locator("#sign input[name=name]").fill("J. Example")
+        hand.press("Sign")
+    hand.press("Issue it")
+    link = page.locator('main a[href$=".pdf"][href*="/issued/"]').first.get_attribute("href")
+    said = words(page.request.get(address + str(link)).body(), tmp_path)
+    for part in (
+        "Put right and checked",
+        "P. Fitter, Example Electrical",
+        "Zs 0.62 Ω at the far end, sheet 12",
+        "Netherby Homes",
+    ):
+        assert all(w in said for w in part.split()), part
+    passed_on = words(page.request.get(f"{visit}/paper/confirmation-of-work.pdf").body(), tmp_path)
+    assert "Put right and checked" in passed_on
+    assert "Netherby Homes" not in passed_on
+    letter = words(page.request.get(f"{visit}/paper/letter.pdf").body(), tmp_path)
+    assert "It was put right, and that was checked on" in letter
+    assert wrong == []
+    context.close()
