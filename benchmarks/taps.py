@@ -390,13 +390,22 @@ JOBS: dict[str, tuple[str, Callable[[Count], None], int, int]] = {
 
 
 @contextmanager
-def served() -> Iterator[str]:
-    """The pages as they are served, with a journal of their own."""
+def served(journal: str = "") -> Iterator[str]:
+    """The pages as they are served, with a journal of their own unless one is given."""
     with socket.socket() as s:
         s.bind(("127.0.0.1", 0))
         port = s.getsockname()[1]
     with tempfile.TemporaryDirectory(prefix="taps-") as folder:
-        command = [sys.executable, "-m", "earthwright", "serve", "--journal", f"{folder}/j.sqlite", "--port", str(port)]
+        command = [
+            sys.executable,
+            "-m",
+            "earthwright",
+            "serve",
+            "--journal",
+            journal or f"{folder}/j.sqlite",
+            "--port",
+            str(port),
+        ]
         with subprocess.Popen(command, stdout=subprocess.DEVNULL, env={**os.environ}) as server:
             try:
                 for _ in range(150):

@@ -17,7 +17,7 @@ from .words import say
 from .work import Opened, plain_body
 
 TABLES = ("visit", "supply", "report", "origin", "board", "instrument")
-AT_ONCE = 15  # fields on one page; the rest come when these are saved
+AT_ONCE = 12  # fields on one page; the rest come when these are saved
 MOST_CHIPS = 8  # choices beyond that are a list
 NONE = "none"
 # Words to begin with (common practice, no source): offered beside the field, put in by a tap.

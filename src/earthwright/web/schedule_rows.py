@@ -12,7 +12,7 @@ from ..gates.shut import Gate
 from ..gates.steps import gates
 from ..outcomes.assessment import Assessment, PartJudged
 from ..outcomes.circuits import BY_PARTICULARS, CircuitJudged, RingJudged, TestJudged
-from ..outcomes.verdict import FAILS, NOT_DECIDED
+from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
 from ..paper.circuits import has_rcd
 from ..site.events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..site.installation import Board
@@ -22,6 +22,7 @@ from .words import say
 # What a thing is asked for in the forms: (test, between, method).
 Key = tuple[str, str, str]
 FUNCTIONAL = "functional"
+MOST_TOGETHER = 14  # places of a column that stand open at once on a phone
 SOMEWHERE = ("r2",)  # the same place of the schedule, wherever the other end of the lead was
 RADIAL: tuple[Key, ...] = (("r1r2", "", ""), ("r2", "", ""))
 RING: tuple[Key, ...] = (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", ""))
@@ -78,8 +79,14 @@ class Cell:
 
     @property
     def outcome(self) -> str:
-        """The verdict of the place, empty when nothing was read."""
-        return self.judged.outcome if self.judged and self.shown else ""
+        """The verdict of the place; empty when nothing was read, or where no rule sets a limit to such a reading."""
+        said = self.judged.outcome if self.judged and self.shown else ""
+        return "" if said == NO_RULE and CIRCUIT_TESTS[self.key[0]][1] == "continuity" else said
+
+    @property
+    def good(self) -> bool:
+        """Whether nothing is left to do here: it was read, and nothing speaks against it."""
+        return bool(self.shown) and self.outcome in ("", MEETS)
 
 
 @frozen
@@ -169,6 +176,13 @@ def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
         row,
         closed_gates(a, thing.id, key),
     )
+
+
+def in_parts(cells: list[tuple[Thing, Cell]]) -> list[tuple[str, bool, list[tuple[Thing, Cell]]]]:
+    """A long column in parts, each with its name and whether it stands open: the first that has an empty place does."""
+    parts = [cells[i : i + MOST_TOGETHER] for i in range(0, len(cells), MOST_TOGETHER)]
+    first = next((i for i, p in enumerate(parts) if not all(c.shown for _, c in p)), -1)
+    return [(say("tests.part", a=p[0][0].id, b=p[-1][0].id), i == first, p) for i, p in enumerate(parts)]
 
 
 def closed_gates(a: Assessment, of: str, key: Key) -> tuple[Gate, ...]:

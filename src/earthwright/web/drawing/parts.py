@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import zlib
+
 from ...paper import svg
 
 
 def sheet(width: int, height: int, title: str, words: str, pieces: list[str]) -> str:
     """A drawing with its text equivalent."""
+    mark = f"draw-{zlib.crc32(f'{title} {words}'.encode()):08x}"  # several drawings stand on one page
     return svg.tag(
         "svg",
-        svg.tag("title", svg.clean(title), id="draw-title")
-        + svg.tag("desc", svg.clean(words), id="draw-desc")
+        svg.tag("title", svg.clean(title), id=mark)
+        + svg.tag("desc", svg.clean(words), id=f"{mark}-words")
         + "".join(pieces),
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {width} {height}",
         role="img",
-        aria_labelledby="draw-title draw-desc",
+        aria_labelledby=f"{mark} {mark}-words",
     )
 
 

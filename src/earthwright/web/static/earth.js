@@ -41,23 +41,38 @@ document.addEventListener("htmx:before:request", () => {
   place.className = "";
 });
 
+// A link to a field opens what is closed round it.
+function unfold() {
+  const goal = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (!goal) return;
+  for (let d = goal.closest("details:not([open])"); d; d = d.parentElement.closest("details:not([open])")) d.open = true;
+  goal.scrollIntoView({ block: "center" });
+}
+addEventListener("hashchange", unfold);
+document.addEventListener("arrived", unfold);
+addEventListener("load", unfold);
+
 // The number keys write into the entry beside them; on a page of many places, into the one that has the focus.
 const coarse = matchMedia("(pointer: coarse)").matches;
-const places = (form) => [...form.querySelectorAll("input[data-column]")].filter((p) => p.offsetParent);
+const every = (form) => [...form.querySelectorAll("input[data-column]")];
+const places = (form) => every(form).filter((p) => p.offsetParent && !p.closest("details:not([open])"));
 const open = (place) => !place.value && !("read" in place.dataset);
 let inHand = null;
 function standing(keys) {
   if (keys.dataset.for) return document.getElementById(keys.dataset.for);
-  const every = places(keys.closest("form"));
-  return every.includes(inHand) ? inHand : every.find(open) || every[0];
+  const mine = places(keys.closest("form"));
+  return mine.includes(inHand) ? inHand : mine.find(open) || mine[0];
 }
 function put(input, value) {
   input.value = value;
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
 function goOn(input) {
-  const every = places(input.form), next = every.slice(every.indexOf(input) + 1).find(open);
-  if (next) { next.focus(); next.scrollIntoView({ block: "center" }); }
+  const all = every(input.form), next = all.slice(all.indexOf(input) + 1).find(open);
+  if (!next) return;
+  for (let d = next.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
+  next.focus();
+  next.scrollIntoView({ block: "center" });
 }
 document.addEventListener("click", (event) => {
   const key = event.target.closest("[data-key]");
@@ -66,8 +81,8 @@ document.addEventListener("click", (event) => {
   if (!input) return;
   if (said === "next") return goOn(input);
   if (said === "same") {
-    const every = places(input.form), value = input.value || every.filter((p) => p.value).at(-1)?.value || "";
-    return every.filter(open).forEach((p) => put(p, value));
+    const mine = places(input.form), value = input.value || mine.filter((p) => p.value).at(-1)?.value || "";
+    return mine.filter(open).forEach((p) => put(p, value));
   }
   if (said === "back") put(input, input.value.slice(0, -1));
   else if (said.startsWith(">")) { put(input, said); goOn(input); }

@@ -16,7 +16,7 @@ from ..drawing import circuit_drawing
 from ..drawing.circuit import LIVE
 from ..forms import Typed
 from ..render import drawn, see_other
-from ..schedule_rows import Cell, Key, Thing, cell, key_words, things
+from ..schedule_rows import Cell, Key, Thing, cell, in_parts, key_words, things
 from ..words import say
 from ..work import Opened
 from .circuits import (
@@ -63,12 +63,14 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         title=key_words(key),
         leads=leads_in_hand(a) if by_leads(key) else None,
         cells=cells,
+        parts=in_parts(cells),
         words=[key_words(key)] if any(c.word and not c.shown for _, c in cells) else [],
         live=[key_words(key)] if key[0] in LIVE else [],
+        acting=not all(c.shown for _, c in cells),
         went_on=_went_on(request, a),
         following=_following(a, key),
-        last=undoable(request, found) if "after" in request.query_params else "",
-        gates=gates_once([evolve(c, title=f"{c.title} {t.id}") for t, c in cells]),
+        last=undoable(request, found) if {"after", "said"} & set(request.query_params) else "",
+        gates=[(g, f"{key_words(key)} {on}") for g, on in gates_once([evolve(c, title=t.id) for t, c in cells])],
         drawing=drawn(circuit_drawing(key[0], between=key[1])),
         connect=say("connect." + key[0].replace(" ", "_")),
         action=f"{base(found)}/along/{name}{asked_board(request)}",

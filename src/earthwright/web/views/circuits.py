@@ -16,7 +16,7 @@ from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import MEETS
 from ...paper.ring import ring_profile
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
-from ...site.ledger import newest_currents, state_now
+from ...site.ledger import newest_currents, readings, state_now
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing
@@ -35,13 +35,15 @@ from ..schedule_rows import (
     key_words,
     reading_words,
     things,
-    worked_out,
 )
+from ..shows import shown_of
 from ..words import say
 from ..work import Opened
-from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, write_steps
+from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
+BRIEF = 8  # above so many circuits a phone shows of each only what is not as it should be
+MOST_NAMED = 6  # tests that a closed gate names
 EVERY = "*"
 COLUMNS: tuple[tuple[Key, ...], ...] = (
     (("r1r2", "", ""), ("r2", "", "")),
@@ -82,6 +84,7 @@ async def circuits_page(request: Request) -> Response:
             "board": b,
             "circuits": [x for x in every if x.circuit is not None and x.circuit.circuit.board == b.board.id],
             "edit": found.of("board", b.board.id),
+            "line": board_line(b).words,
         }
         for b in a.boards
         if b.board.id in shown
@@ -99,6 +102,8 @@ async def circuits_page(request: Request) -> Response:
         rows=rows,
         index=[board_line(b) for b in a.boards] if len(shown) < len(a.boards) or many_boards(a) else (),
         shown=shown,
+        folded=len(shown) > 1 and many_boards(a),
+        brief=len(on) > BRIEF,
         along=[("|".join(k), key_words(k)) for k in along],
         asked=asked_board(request),
     )
@@ -159,10 +164,12 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         words=[c.title for c in cells if c.word and not c.shown and c.key[0] not in NEVER_AT_ONCE],
         live=[c.title for c in cells if c.key[0] in LIVE],
         gates=gates_once(cells),
+        acting=_acting(cells),
         drawings=_drawings(thing),
         picture=_profile_of(thing),
-        sockets=_sockets(thing),
-        worked=worked_out(thing),
+        sockets=_sockets(thing, a),
+        last=undoable(request, found) if "said" in request.query_params else "",
+        shows=shown_of(thing, cells),
         past=_past(found, a, thing),
         before=order[place - 1] if place else "",
         after=order[place + 1] if place + 1 < len(order) else "",
@@ -204,13 +211,24 @@ def _cpc_end(thing: Thing) -> str:
     return "" if circuit is None or circuit.kind == "ring" or circuit.cpc == "none" else f"{circuit.id}:cpc"
 
 
+def _acting(cells: list[Cell]) -> bool:
+    """Whether the live tests come next: nothing dead is left to read, and something live is."""
+    left = {c.key[0] in LIVE for c in cells if not c.shown}
+    return left == {True}
+
+
 def gates_once(cells: list[Cell]) -> list[tuple[Gate, str]]:
-    """Each closed gate once, with the tests it holds back."""
+    """Each closed gate once, with the tests it holds back; long lists are cut, for the page shows them below."""
     held: dict[tuple[str, str], tuple[Gate, list[str]]] = {}
     for c in cells:
         for g in c.gates:
             held.setdefault((g.name, g.why), (g, []))[1].append(c.title)
-    return [(g, ", ".join(titles)) for g, titles in held.values()]
+    return [(g, _cut(titles)) for g, titles in held.values()]
+
+
+def _cut(titles: list[str]) -> str:
+    more = len(titles) - MOST_NAMED
+    return ", ".join(titles[:MOST_NAMED]) + (say("words.more", count=more) if more > 0 else "")
 
 
 def _drawings(thing: Thing) -> list[tuple[str, Markup, str]]:
@@ -231,11 +249,16 @@ def _is_ring(thing: Thing) -> bool:
     return thing.circuit is not None and thing.circuit.circuit.kind == "ring"
 
 
-def _sockets(thing: Thing) -> list[str]:
-    """Names of the points of a ring whose profile is entered, with a few empty places."""
+def _sockets(thing: Thing, a: Assessment) -> list[tuple[str, dict[str, str]]]:
+    """The points of a ring whose profile is entered, each with what was read there, and a few empty places."""
     if not _is_ring(thing) or thing.circuit is None:
         return []
-    return [name for name, _ in thing.circuit.circuit.points] + [""] * MORE_SOCKETS
+    blank = {"ln": "", "le": ""}
+    held: dict[str, dict[str, str]] = {name: dict(blank) for name, _ in thing.circuit.circuit.points}
+    for short in ("ln", "le"):
+        for r in readings(a.visit.events, thing.id, f"ring {short}"):
+            held.setdefault(r.point, dict(blank))[short] = reading_words(r)
+    return [*held.items(), *[("", blank)] * MORE_SOCKETS]
 
 
 def _past(found: Opened, a: Assessment, thing: Thing) -> list[Past]:

@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from ...outcomes.assessment import Assessment
 from ...paper.declarations import roles_of, statement
-from ...paper.documents import NotIssued, make_document, preview
+from ...paper.documents import NotIssued, make_document, page_of, preview
 from ...paper.names import DOCUMENTS
 from ...paper.page import record_hash
 from ...paper.requirements import does_not_comply, missing_fields
@@ -27,6 +27,7 @@ from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
 from ..merge import both, only_theirs, together
 from ..render import see_other
+from ..sheets import sheets
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
@@ -109,6 +110,7 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         document=document,
         slug=request.path_params["document"],
         pages=_count(Held(a, found.head), document),
+        sheets=sheets(page_of(a, document)),
         lacks=(lacking := lacks(found, a, document)),
         lacks_by={g: [x for x in lacking if x.group == g] for g in dict.fromkeys(x.group for x in lacking)},
         fillable=bool(asks(found, a, document, {}, settings(request).now().date())),

@@ -18,6 +18,8 @@ from ..words import say
 from ..work import Opened
 from .common import base, by, form_of, judged, opened, settings, show, struck, uid_of, write, write_step
 
+ON_A_PAGE = 20  # entries on one page of the journal
+
 
 @frozen
 class StepLine:
@@ -49,6 +51,7 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         for e in reversed(found.kept.entries)
     ]
     a = found.a
+    skip = int(at) if (at := request.query_params.get("after", "")).isdecimal() and len(at) < 7 else 0
     ends = [b.id for b in a.visit.site.bonds] + ["earthing"] if a else []
     me = by(request, found)
     undo, redo = to_undo(found.kept, me), to_redo(found.kept, me)
@@ -58,7 +61,9 @@ def _steps(request: Request, found: Opened, typed: Typed) -> Response:
         "steps.html",
         "steps",
         typed,
-        lines=lines,
+        lines=lines[skip : skip + ON_A_PAGE],
+        earlier=skip + ON_A_PAGE if skip + ON_A_PAGE < len(lines) else None,
+        later=max(0, skip - ON_A_PAGE) if skip else None,
         ends=ends,
         isolated=a is not None and not missing_stages(a.visit.events),
         links=[x.id for x in a.visit.site.links] if a else [],

@@ -31,6 +31,7 @@ THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/lea
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
         "report": "/details", "origin": "/details", "danger": "/details", "departure": "/paper", "link": "/map"}  # fmt: skip
 MOST_PHRASES = 6
+MOST_FIELDS = 16  # a longer form is in parts that open
 # Keys of a step that say what it is; the others may be corrected.
 VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "override", "off", "on", "tests")
 
@@ -95,6 +96,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         typed,
         table=table,
         names={r["spec"].key: r["spec"].label(table) for r in rows},
+        most_fields=MOST_FIELDS,
         rows=_grouped(r for r in rows if not r["spec"].more),
         more=_grouped(more),
         phrases=_phrases(request, found, typed) if table == "observation" and not entry else (),
