@@ -9,6 +9,7 @@ from . import keep as _keep  # the journal
 from . import many as _many  # many visits at once
 from . import portfolio as _portfolio  # many visits as open tables
 from . import proof as _proof  # signatures and their checks
+from . import rules as _rules  # the rule data as lists
 from . import serve as _serve  # the pages
 from . import table as _table  # circuits to and from a spreadsheet
 from . import witness as _witness  # the journal held against what left the house
@@ -25,6 +26,7 @@ _ = (
     _many,
     _portfolio,
     _proof,
+    _rules,
     _serve,
     _table,
     _witness,

@@ -7,5 +7,5 @@ JOBS: dict[str, tuple[str, ...]] = {
     "Papers": ("paper", "map", "observe", "deadlines", "sign", "verify"),
     "Many circuits, many visits": ("table", "fill", "many", "portfolio"),
     "Kept for years": ("keep",),
-    "Single sums and data": ("bench", "schema"),
+    "Single sums and data": ("bench", "schema", "rules"),
 }
