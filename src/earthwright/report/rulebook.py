@@ -105,7 +105,8 @@ def coverage(edition: Edition) -> tuple[Asked, ...]:
     ]
     found += [Asked(clause_of(edition, i.rule), i.words, ASKED) for i in ITEMS]
     if edition.has("special.rules"):
-        places = {r.keys["section"]: r.text("place") for r in (rows := edition.table("special.rules").all())}
+        rows = edition.table("special.rules").all()
+        places = {r.keys["section"]: r.text("place") for r in rows}
         found += [
             Asked(r.clause, f"{places.get(r.keys['section'], 'section')}: {r.value} mA for {r.keys['what']}", JUDGED)
             for r in edition.table("special.rcd").all()
