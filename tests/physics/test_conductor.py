@@ -124,7 +124,7 @@ def test_implied_length(r_ohm: float, csa_mm2: float, printed: float, tolerance:
 
 def test_implied_length_of_an_open_reading_is_unbounded() -> None:
     assert conductor.implied_length_m(math.inf, 1.83) == math.inf
-    assert conductor.implied_length_band_m(0.0, math.inf, 1.83) == (0.0, math.inf)
+    assert conductor.implied_length_band_m(0.0, math.inf, 1.83, 0.93) == (0.0, math.inf)
 
 
 def test_scenario_15_length_cannot_be_told_below_the_resolution() -> None:
@@ -140,7 +140,7 @@ def test_scenario_05_common_offset_implies_absurd_lengths() -> None:
 
 
 def test_implied_length_band_widens_by_make_and_shrinks_when_warm() -> None:
-    low, high = conductor.implied_length_band_m(0.03, 0.05, 2.0)
+    low, high = conductor.implied_length_band_m(0.03, 0.05, 2.0, 0.93)
     assert (low, high) == pytest.approx((15.0, 25.0 / 0.93))
     assert conductor.implied_length_band_m(0.03, 0.05, 2.0, 0.95, 0.98) == pytest.approx((15 / 0.98, 25 / 0.95))
     warm = conductor.implied_length_band_m(0.03, 0.05, 2.0, 0.93, 1.0, factor=1.2)
@@ -149,7 +149,7 @@ def test_implied_length_band_widens_by_make_and_shrinks_when_warm() -> None:
 
 def test_implied_length_band_refuses_edges_in_the_wrong_order() -> None:
     with pytest.raises(OutOfDomain, match="reading: expected low <= high"):
-        conductor.implied_length_band_m(0.05, 0.03, 1.83)
+        conductor.implied_length_band_m(0.05, 0.03, 1.83, 0.93)
     with pytest.raises(OutOfDomain, match="make: expected low <= high"):
         conductor.implied_length_band_m(0.03, 0.05, 1.83, 1.0, 0.93)
 

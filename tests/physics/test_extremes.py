@@ -56,6 +56,8 @@ SPREAD: dict[str, st.SearchStrategy[Any]] = {
     "Sequence[float]": st.lists(NUMBERS, max_size=3),
     "Sequence[tuple[float, float]]": st.lists(st.tuples(NUMBERS, NUMBERS), max_size=3),
     "list[tuple[float, float]]": st.lists(st.tuples(NUMBERS, NUMBERS), max_size=3),
+    "tuple[float, float]": st.tuples(NUMBERS, NUMBERS),
+    "str": st.sampled_from(["copper", "aluminium", "steel"]),
     "tuple[float, float, float]": st.tuples(NUMBERS, NUMBERS, NUMBERS),
 }
 

@@ -13,6 +13,7 @@ from earthwright.assess.circuits.words_ring import fault_finding, named, ring_su
 from earthwright.base.errors import Severity
 from earthwright.evidence.ring import fit_ring
 from earthwright.evidence.ring.faults import FAULTS
+from earthwright.site.assumptions import USUAL
 from earthwright.site.installation import Circuit
 
 RING = Circuit("r", "db1", kind="ring")
@@ -52,7 +53,7 @@ def test_one_verdict_its_figures_and_what_to_do(seed: int) -> None:
         assert named(fit.named) in finding.what
     if fit.where_m is not None and fit.named not in ("", "bridge"):
         assert f"{round(fit.where_m.low)} to {round(fit.where_m.high)} m" in words
-    sums = ring_sums(case.test, fit)
+    sums = ring_sums(case.test, fit, USUAL.make)
     assert any("2 is asked for" in line for line in sums)
 
 

@@ -237,6 +237,7 @@ NO_FIELD = {
     "report": set(),
     "origin": set(),
     "danger": set(),
+    "assumptions": set(),
     "observation": {"id", "answers", "then"},
     "departure": set(),
 }

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ..base.digits import Kind
 from ..base.errors import Finding, Severity
 from ..evidence.expected import copper_band
-from ..evidence.priors import JOINT_OHM, MAKE
+from ..evidence.graph.lengths import slack_m
 from ..outcomes.assessment import METAL_OHM, PartJudged
 from ..outcomes.verdict import FAILS
 from ..site.bond_chain import looped
@@ -32,7 +32,7 @@ def looped_findings(visit: Visit, judged: PartJudged, rulings: Rulings) -> Itera
 
 
 def _as_bond(link: Link, part: str) -> Bond:
-    return Bond(link.id, part, link.csa_mm2 or 0.0, link.length_m or 0.0, 0.1 * (link.length_m or 0.0), link.material)
+    return Bond(link.id, part, link.csa_mm2 or 0.0, link.length_m or 0.0, slack_m(link.length_m or 0.0), link.material)
 
 
 def _reading(
@@ -50,9 +50,10 @@ def _reading(
             f"Measure from the MET to the {title}.",
         )
         return
+    a = visit.choices.assumptions
     pieces = (bond, *(_as_bond(link, judged.part.id) for link in links))
     known = [(b, rulings.per_metre(b.material, b.csa_mm2, b.iec_class)) for b in pieces]
-    high = sum(copper_band(b, r, MAKE, JOINT_OHM).high for b, r in known if r is not None)
+    high = sum(copper_band(b, r, a.make, a.joint_ohm).high for b, r in known if r is not None)
     digits = ", ".join(str(s) for s in shown)
     worst = max(shown, key=lambda s: float("inf") if s.kind is Kind.OVER else s.value)
     if worst.kind is Kind.OVER or worst.value > METAL_OHM:

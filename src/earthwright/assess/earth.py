@@ -51,7 +51,7 @@ class Earth:
     """The network of a visit, with the resistances that hold at its temperature."""
 
     def __init__(self, visit: Visit, rulings: Rulings, model: Model) -> None:
-        self.network: EarthNetwork = earth_network(visit.site, rulings.per_metre, joint_ohm=model.joint_ohm)
+        self.network: EarthNetwork = earth_network(visit.site, rulings.per_metre, visit.choices.assumptions)
         self._ready: dict[frozenset[str], Standing] = {}
         for link in visit.site.links:
             if link.csa_mm2 is not None:  # a size that is not in the data is said, not taken for metal of any kind

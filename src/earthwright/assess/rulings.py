@@ -10,7 +10,7 @@ from ..base.errors import Finding, NoRule, Severity
 from ..base.quantity import Limit, exact
 from ..outcomes.assessment import EditionUsed, SizeJudged, SizeStepTaken
 from ..outcomes.verdict import FAILS, judge, no_rule, not_decided
-from ..physics.conductor import factor_alpha, factor_beta
+from ..physics.conductor import factor_of
 from ..rules import Edition, RuleBook, cited
 from ..rules.lookup import CONDUCTORS, conductor_mohm_per_m, continuity_guidance, joint_guidance
 from ..rules.sizes import as_conductance, main_bond_min, standard_sizes, supplementary_bond_min
@@ -152,8 +152,7 @@ class Rulings:
             except NoRule as error:
                 self._conductors[key] = str(error)
             else:
-                law = factor_beta(temp_c, 228.0) if material == "aluminium" else factor_alpha(temp_c)
-                self._conductors[key] = float(row.value) * law
+                self._conductors[key] = float(row.value) * factor_of(material, temp_c)
         return self._conductors[key]
 
     def _say(self, finding: Finding) -> None:

@@ -53,7 +53,7 @@ def assess(
     The rules are those of the visit's date, so the same visit is judged the same on any later day.
     """
     rulings = Rulings(visit)
-    model = Model()
+    model = Model.of(visit.choices.assumptions)
     earth = Earth(visit, rulings, model)
     doubts = plausible.doubts(visit)
     held = Held(visit, (d.unread for d in doubts if d.unread is not None))
@@ -81,7 +81,7 @@ def assess(
     asked = True if whole_site is None and visit.choices.whole_site else whole_site
     asked = False if held.why("bond", "") else asked
     together = site.site_evidence(visit, bonds, rulings, model, one.alarms, earth=earth, boards=one.boards, asked=asked)
-    findings = [*found, *(d.finding for d in doubts), *rulings.findings]
+    findings = [*_assumed(visit), *found, *(d.finding for d in doubts), *rulings.findings]
     findings += [f for b in bonds for f in b.findings]
     findings += checks.run(visit, bonds, previous=previous, today=today)
     findings += precautions.findings(visit, one.alarms)
@@ -99,6 +99,13 @@ def assess(
         site_next=site.site_next(visit, bonds, together, one.alarms),
     )
     return _with(whole, items.contradicted(whole))
+
+
+def _assumed(visit: Visit) -> tuple[Finding, ...]:
+    """What was assumed otherwise than usual: said wherever findings are."""
+    said = visit.choices.assumptions.said()
+    do = "See that the reason for it stands in the record."
+    return (Finding("visit: assumptions", said, Severity.NOTE, "assumptions.changed", do=do),) if said else ()
 
 
 def _bonds(

@@ -18,6 +18,7 @@ from ..physics import adiabatic, conductor
 from ..rules import RuleBook
 from ..rules.lookup import CONDUCTORS, conductor_mohm_per_m, k_value
 from ..rules.sizes import earthing_conductor_min, main_bond_min
+from ..site.assumptions import USUAL
 from .exits import Exit
 from .main import main
 
@@ -96,10 +97,10 @@ def resistance_(
         say(
             as_json,
             f"{length_m:g} m of {csa_mm2:g} mm² {material}, class {iec_class}, at {temp_c:g} °C",
-            f"{conductor.MAKE[0] * high:.4f} to {high:.4f} Ω",
-            f"R = L · r · m, r = {r:.4g} mΩ/m at most, m = {conductor.MAKE[0]:g} to {conductor.MAKE[1]:g}",
+            f"{USUAL.make[0] * high:.4f} to {high:.4f} Ω",
+            f"R = L · r · m, r = {r:.4g} mΩ/m at most, m = {USUAL.make[0]:g} to {USUAL.make[1]:g}",
             source,
-            r_low_ohm=conductor.MAKE[0] * high,
+            r_low_ohm=USUAL.make[0] * high,
             r_high_ohm=high,
             r_mohm_per_m=r,
         )
@@ -136,7 +137,7 @@ def length(
         r, source = _r(on, material, iec_class, csa_mm2, temp_c)
         slack = (digits + 0.5) * step_ohm
         low, high = max(0.0, (reading_ohm - slack) / (1 + pct / 100)), (reading_ohm + slack) / (1 - pct / 100)
-        low_m, high_m = conductor.implied_length_band_m(low, high, r)
+        low_m, high_m = conductor.implied_length_band_m(low, high, r, *USUAL.make)
         say(
             as_json,
             f"{reading_ohm:g} Ω of {csa_mm2:g} mm², ±({pct:g} % + {digits:g} digits of {step_ohm:g} Ω)",

@@ -8,6 +8,7 @@ from attrs import frozen
 
 from ..base.display import Display
 from ..base.quantity import Band, Quantity, combine
+from ..physics.conductor import band_ohm
 from ..site.events import CLAMP_BODY, CONDUCTOR, JOINT, PATH, TOGETHER
 from ..site.installation import Bond
 
@@ -34,12 +35,9 @@ def copper_band(bond: Bond, r_mohm_per_m: float, make: tuple[float, float], join
 
     r_mohm_per_m  resistance per length at the temperature of the visit [mΩ/m]
     """
-    r = r_mohm_per_m / 1000.0
-    low = max(0.0, bond.length_m - bond.length_tol_m) * r * make[0]
-    high = (bond.length_m + bond.length_tol_m) * r * make[1] + joint_ohm
+    shortest, longest = max(0.0, bond.length_m - bond.length_tol_m), bond.length_m + bond.length_tol_m
     return Band(
-        low,
-        high,
+        *band_ohm(shortest, longest, r_mohm_per_m, make, joint_ohm),
         "Ω",
         (
             f"{bond.length_m:g} ± {bond.length_tol_m:g} m of {bond.csa_mm2:g} mm² at {r_mohm_per_m:.3g} mΩ/m",

@@ -9,11 +9,11 @@ from itertools import combinations, pairwise
 
 from attrs import frozen
 
-from ..physics.conductor import MAKE as MAKE
+from ..site.assumptions import USUAL, Assumptions
 from ..site.reading import LEADS_OHM
 
 Nodes = tuple[tuple[float, float], ...]  # (value, weight) pairs of a distribution
-JOINT_OHM = 0.01  # a good joint, at most [Ω]
+MOST_OHM = 100.0  # an impaired conductor has at most so much more; beyond it is as good as open [Ω]
 _TINY = 1e-6  # below a micro-ohm no spread matters
 
 
@@ -36,22 +36,31 @@ class Model:
     enough_bits     below this worth nothing more is asked for
     """
 
-    extra_ohm: tuple[float, float] = (0.05, 100.0)
-    make: tuple[float, float] = MAKE
-    joint_ohm: float = JOINT_OHM
-    path_absent: float = 0.30
+    extra_ohm: tuple[float, float] = (USUAL.poor_joint_ohm, MOST_OHM)
+    make: tuple[float, float] = USUAL.make
+    joint_ohm: float = USUAL.joint_ohm
+    path_absent: float = USUAL.no_other_path
     path_ohm: tuple[float, float] = (0.005, 1000.0)
-    slip: float = 0.01
-    lead_off: float = 0.015
-    lead_off_checked: float = 0.0015
-    touch: float = 0.015
-    touch_checked: float = 0.0015
-    wrong_allowance: float = 0.015
+    slip: float = USUAL.slip
+    lead_off: float = USUAL.lead_off
+    lead_off_checked: float = USUAL.lead_off_checked
+    touch: float = USUAL.touch
+    touch_checked: float = USUAL.touch_checked
+    wrong_allowance: float = USUAL.wrong_allowance
     allowance_ohm: float = LEADS_OHM
-    gross: float = 0.002
+    gross: float = USUAL.gross
     gross_digits: int = 200
-    decide: float = 2.0
+    decide: float = USUAL.decide
     enough_bits: float = 0.05
+
+    @classmethod
+    def of(cls, a: Assumptions) -> Model:
+        """The constants for a visit that assumes these."""
+        errors = (a.slip, a.lead_off, a.lead_off_checked, a.touch, a.touch_checked, a.wrong_allowance)
+        return cls(
+            (a.poor_joint_ohm, MOST_OHM), a.make, a.joint_ohm, a.no_other_path, Model().path_ohm, *errors, LEADS_OHM,
+            a.gross, decide=a.decide,
+        )  # fmt: skip
 
 
 @frozen

@@ -112,7 +112,7 @@ def page_of(
         "day": v.date.day,
         "number": v.paperwork.report.number,
         "inspector": v.inspector,
-        "editions": [f"{e.title} ({e.why})" for e in a.editions],
+        "editions": [*(f"{e.title} ({e.why})" for e in a.editions), *filter(None, [v.choices.assumptions.said()])],
         "hash": record or record_hash(a),
         "program": f"earthwright {a.program}",
         "signatures": contents.signatures(a, document),

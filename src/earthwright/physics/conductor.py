@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
-from earthwright.physics.domain import OutOfDomain, band, not_negative, number, positive, resistance
-
-MAKE = (0.93, 1.0)  # real conductors as a share of the largest resistance of their size
+from earthwright.physics.domain import OutOfDomain, band, not_negative, number, positive, resistance, unbounded
 
 ALPHA_COPPER_PER_K = 0.00393
 """Temperature coefficient of annealed copper at 20 degC (IEC 60028; wire makers' tables)."""
 BETA_COPPER_C = 234.5
 """Reciprocal coefficient at 0 degC of copper (IEC 60949, table of materials)."""
+BETA_ALUMINIUM_C = 228.0
+"""Reciprocal coefficient at 0 degC of aluminium (IEC 60949, table of materials)."""
 FLAT_PER_K = 0.004
 """The trade's flat coefficient at 20 degC for copper and aluminium (IEC 60228 annex; UK on-site practice)."""
 REFERENCE_C = 20.0
@@ -27,6 +27,29 @@ def resistance_ohm(length_m: float, r_mohm_per_m: float, factor: float = 1.0) ->
     """
     length, r = not_negative("length_m", length_m), positive("r_mohm_per_m", r_mohm_per_m)
     return length * r * positive("factor", factor) / 1000
+
+
+def band_ohm(
+    low_m: float, high_m: float, r_mohm_per_m: float, make: tuple[float, float], more_ohm: float = 0.0
+) -> tuple[float, float]:
+    """Band of a conductor between two lengths: L_low · r · m_low / 1000 … L_high · r · m_high / 1000 + connections.
+
+    low_m, high_m [m]; r_mohm_per_m [mΩ/m] the table maximum at the temperature of the test; make [1] share of it that
+    real cable has; more_ohm [Ω] what joints and connections may add; an infinite length gives infinity. Returns (low,
+    high) [Ω]. Raises OutOfDomain. Source: method of this project, conductors. Checked with 24 ± 2 m of 10 mm².
+    """
+    r = positive("r_mohm_per_m", r_mohm_per_m) / 1000.0
+    low, high = unbounded("low_m", low_m), unbounded("high_m", high_m)
+    more = not_negative("more_ohm", more_ohm)
+    return low * r * positive("make", make[0]), high * r * positive("make", make[1]) + more
+
+
+def factor_of(material: str, temp_c: float) -> float:
+    """Temperature factor on a 20 °C resistance by the law of the material: aluminium by its β, all else as copper.
+
+    temp_c [°C]. Returns [1]. Raises OutOfDomain as the laws do. Source: see factor_beta and factor_alpha.
+    """
+    return factor_beta(temp_c, BETA_ALUMINIUM_C) if material == "aluminium" else factor_alpha(temp_c)
 
 
 def _law(name: str, factor: float, temp_c: float) -> float:
@@ -79,8 +102,8 @@ def implied_length_band_m(
     r_low_ohm: float,
     r_high_ohm: float,
     r_mohm_per_m: float,
-    make_low: float = MAKE[0],
-    make_high: float = MAKE[1],
+    make_low: float,
+    make_high: float = 1.0,
     factor: float = 1.0,
 ) -> tuple[float, float]:
     """Band of lengths that a band of readings allows: 1000·R_low/(r·m_high·F) … 1000·R_high/(r·m_low·F).

@@ -19,7 +19,7 @@ from .event import CORRECT, OWN_KINDS, STRIKE, Kept
 from .json_values import from_json, ordered
 
 # Tables that stand once in a visit book; every other one is a list.
-SINGLE = ("visit", "supply", "usual", "report", "origin", "danger", "inspected")
+SINGLE = ("visit", "supply", "usual", "assumptions", "report", "origin", "danger", "inspected")
 JOURNAL = "entry"  # what findings call the place: ``entry:12`` is the visit's twelfth event
 
 

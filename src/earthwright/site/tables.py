@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from attrs import frozen
 
+from .assumptions import Assumptions
 from .circuit import TOLERANCE
 from .fields import Field, entered
 from .installation import Board, Bond, Circuit, Electrode, Link, Part, Supply
@@ -49,6 +50,7 @@ TABLES = (
     Table("step", Step, "what was done, in its order"),
     Table("report", Particulars, "what the paper says about the job", many=False),
     Table("origin", Origin, "what no reading gives at the origin", many=False),
+    Table("assumptions", Assumptions, "what is assumed otherwise than usual where nothing is measured", many=False),
     Table("danger", Danger, "what was done on the spot about a danger", many=False),
     Table("observation", Observation, "what was found, its code, and what became of it"),
     Table("departure", Departure, "why something is certified although it does not comply"),

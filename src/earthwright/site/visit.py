@@ -7,6 +7,7 @@ import datetime as dt
 import attrs
 from attrs import NOTHING, frozen
 
+from .assumptions import USUAL, Assumptions
 from .events import Event
 from .fields import AREA, DATE, FIRST, FLAG, INLINE, NAMES, NEVER, NUMBER, TEXT, WORD, field
 from .installation import Site
@@ -24,6 +25,7 @@ class Choices:
 
     edition   empty: the one in force on the date
     decision  ``simple`` (compare the corrected value) or ``guarded`` (the whole 95 % interval)
+    assumptions  the constants of the evidence, as usual or as this visit changed them
     """
 
     edition: str = field(TEXT, "Edition, where two are open", "chosen once", keep=False)
@@ -33,6 +35,7 @@ class Choices:
     shared_scale_error: bool = field(FLAG, "One scale error for all readings of an instrument", default=False, keep=False, ask=NEVER)
     whole_site: bool = field(FLAG, "Weigh all bonds as one network", "even where little ties them together", default=False, keep=False, ask=NEVER)
     # fmt: on
+    assumptions: Assumptions = USUAL  # a table of its own
 
 
 @frozen

@@ -21,6 +21,9 @@ inspector = ""              # who signs
 #whole_site = true          # weigh all bonds as one network even where little ties them together
 #clamp_stop_a = 1.0         # amperes in a bond above which it is never offered for disconnection
 
+#[assumptions]             # only with a reason that stands in the record; each has its bounds (docs/evidence.md)
+#make_low = 0.90            # what is assumed where nothing is measured: printed wherever something is changed
+
 #[supply]
 #system = "TN-C-S"          # TN-S, TN-C-S, TT, TN-C or IT
 #pme = true                 # does the distributor's PME apply?

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
+from ..evidence.graph.lengths import length_band
 from ..site.installation import Circuit
 from .fields import Entry, short
 
@@ -75,5 +76,4 @@ def beyond(circuit: Circuit, place_m: float | None) -> bool:
     """Whether a place lies beyond the end of the circuit's cable, its tolerance allowed for."""
     if place_m is None or circuit.length_m is None:
         return False
-    tol = PACED * circuit.length_m if circuit.length_tol_m is None else circuit.length_tol_m
-    return place_m > circuit.length_m + tol
+    return place_m > length_band(circuit.length_m, circuit.length_tol_m)[1]

@@ -14,6 +14,7 @@ from attrs import evolve, frozen
 from ..base import limits
 from ..base.errors import Finding, VisitBookError
 from ..base.oneline import one_line
+from ..site.assumptions import Assumptions
 from ..site.installation import Site
 from ..site.visit import Choices, Unread, Visit
 from .bounds import refuse_too_many, refuse_too_much
@@ -38,6 +39,7 @@ TABLES = (
     "link",
     "electrode",
     "usual",
+    "assumptions",
     "board",
     "circuit",
     "step",
@@ -231,7 +233,7 @@ def _heading(book: Book) -> tuple[bool, Visit]:
     if designed is not None and date is not None and designed > date:
         head.fault("designed", "The design is dated after the visit.", f"a day up to {date}", designed.isoformat())
         designed = None
-    visit = Visit(site, date or dt.date(1, 1, 1), designed=designed, choices=_choices(head), **said)
+    visit = Visit(site, date or dt.date(1, 1, 1), designed=designed, choices=_choices(book, head), **said)
     head.close()
     book.without(head, "visit")
     return date is not None, visit
@@ -248,7 +250,16 @@ def _things(book: Book, visit: Visit) -> Visit:
     return evolve(visit, site=site, instruments=instruments, leads=leads, unread=tuple(book.unread))
 
 
-def _choices(head: Entry) -> Choices:
-    choices = Choices(**values(head, Choices))
+def _assumptions(book: Book) -> Assumptions:
+    """What this visit assumes otherwise than usual, each within its bounds."""
+    entry = book.entry("assumptions")
+    found = Assumptions(**values(entry, Assumptions))
+    entry.close()
+    book.without(entry, "assumptions")
+    return found
+
+
+def _choices(book: Book, head: Entry) -> Choices:
+    choices = Choices(**values(head, Choices), assumptions=_assumptions(book))
     # One that cannot be read is none at all: until it can, no current is small enough.
     return evolve(choices, clamp_stop_a=0.0) if "clamp_stop_a" in head.bad else choices

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
+from ..evidence.graph.lengths import slack_m
 from ..evidence.graph.model import EARTH
 from ..site.installation import MET, Bond, Link, Part, Site, Supply
 from ..site.visit import Unread
@@ -87,7 +88,7 @@ def read_bonds(book: Book, parts: set[str]) -> tuple[Bond, ...]:
         if entry.has("id"):
             no_marks(entry, bond_id)
         # A paced route is good to about a tenth; a shorter one to a hand or two.
-        tolerance = tolerance if tolerance is not None else max(0.2, 0.1 * (length or 0.0))
+        tolerance = tolerance if tolerance is not None else max(0.2, slack_m(length or 0.0))
         sizes = {"csa_mm2": said["csa_mm2"] or 0.0, "length_m": length or 0.0, "length_tol_m": tolerance}
         bond = Bond(bond_id, **{**said, **sizes})
         entry.close()

@@ -60,8 +60,9 @@ def exact_ratios(series: Series) -> list[Finding]:
     pairs = _pairs(series)
     if not pairs:
         return []
-    # Real conductors are 0.93 to 1 of the maximum, each its own; the digits spread over both that and their error.
-    chances = [1.0 / max(3.0, 2.0 * 0.035 * p.second / p.step) for p in pairs]
+    # Real conductors differ by their make, each its own; the digits spread over both that and their error.
+    apart = 1.0 - series.visit.choices.assumptions.make_low
+    chances = [1.0 / max(3.0, apart * p.second / p.step) for p in pairs]
     forward = [p.circuit for p in pairs if abs(p.second - p.from_first) <= 0.5 * p.step + 1e-9]
     backward = [p.circuit for p in pairs if abs(p.first - p.from_second) <= 0.5 * p.step + 1e-9]
     exact = max(forward, backward, key=len)

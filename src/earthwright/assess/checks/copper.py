@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from ...base.errors import Finding, Severity
 from ...base.quantity import Band
-from ...physics.conductor import MAKE
 from ...site.events import CONDUCTOR
 from . import chance
 from .series import Series, SeriesReading
@@ -46,7 +45,9 @@ def _copper(series: Series, row: SeriesReading) -> Band | None:
             return None
         # Other metal may lie parallel to the cpc, never to the line; a ring's crossed legs are a quarter of it.
         share = 0.25 if circuit.kind == "ring" else 1.0
-        low = max(0.0, circuit.length_m - circuit.length_tol_m) * line * share * MAKE[0]
+        low = (
+            max(0.0, circuit.length_m - circuit.length_tol_m) * line * share * series.visit.choices.assumptions.make_low
+        )
         return Band(low, max(low, 1e6), "Ω")
     return None
 

@@ -13,11 +13,10 @@ from ...base.digits import Kind, Shown
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band
 from ...evidence.graph import Standing, earth_network, point_name
-from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
+from ...evidence.graph.lengths import CONNECTIONS_OHM, length_band, length_to
 from ...evidence.graph.model import CPC
-from ...evidence.priors import MAKE
 from ...outcomes.assessment import BondJudged
-from ...physics.conductor import factor_alpha, factor_beta
+from ...physics.conductor import band_ohm, factor_of
 from ...rules import Edition, RuleBook
 from ...rules.lookup import conductor_mohm_per_m
 from ...site.correction import Corrector, function_of
@@ -167,12 +166,7 @@ class Series:
         if key not in self._per_m:
             try:
                 row = conductor_mohm_per_m(RuleBook.load(), self.visit.date, material, iec_class, csa_mm2)
-                law = (
-                    factor_beta(self.visit.temp_c, 228.0)
-                    if material == "aluminium"
-                    else factor_alpha(self.visit.temp_c)
-                )
-                self._per_m[key] = float(row.value) * law / 1000.0
+                self._per_m[key] = float(row.value) * factor_of(material, self.visit.temp_c) / 1000.0
             except NoRule:
                 self._per_m[key] = None
         return self._per_m[key]
@@ -244,14 +238,13 @@ class Series:
         per_m, part = share.get(test, (None, 0.0))
         if per_m is None:
             return None
-        tolerance = c.length_tol_m if c.length_tol_m is not None else 0.2 * c.length_m
+        make = self.visit.choices.assumptions.make
         if point and part == 1.0 and test in ("r1r2", "r2"):
             metres = length_to(c, point)
             assert metres is not None  # the circuit has a length
-            return Band(metres[0] * per_m * MAKE[0], metres[1] * per_m * MAKE[1] + CONNECTIONS_OHM, "Ω")
-        low = max(0.0, c.length_m - tolerance) * per_m * part * MAKE[0]
-        high = (c.length_m + tolerance) * per_m * part * MAKE[1] + CONNECTIONS_OHM
-        return Band(low, high, "Ω")
+            return Band(*band_ohm(*metres[:2], 1000.0 * per_m, make, CONNECTIONS_OHM), "Ω")
+        length = length_band(c.length_m, c.length_tol_m)
+        return Band(*band_ohm(*length, 1000.0 * per_m * part, make, CONNECTIONS_OHM), "Ω")
 
 
 def rows_of(visit: Visit) -> tuple[SeriesReading, ...]:

@@ -11,10 +11,9 @@ from ...base.digits import Kind
 from ...base.errors import Finding, Severity
 from ...base.quantity import Band
 from ...evidence.graph.lengths import CONNECTIONS_OHM
-from ...evidence.priors import MAKE
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
-from ...physics.conductor import implied_length_band_m, resistance_ratio
+from ...physics.conductor import band_ohm, implied_length_band_m, resistance_ratio
 from ...rules.lookup import standard_sizes
 from ...site.events import Reading, State
 from ...site.installation import Circuit
@@ -106,7 +105,7 @@ def _row(
         outcome,
         reason=why,
         words=words,
-        sums=_sums(run, corrected, should),
+        sums=_sums(case, run, corrected, should),
         findings=tuple(findings),
     )
 
@@ -238,7 +237,7 @@ def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band,
     """What would make the digits, likeliest kind first, each with its figure."""
     found = [f"one poor joint of {band.low - run.band.high:.2f} to {band.high - run.band.low:.2f} Ω"]
     band = _without(band, should.before)
-    low, high = implied_length_band_m(band.low, band.high, run.r_mohm_per_m, *MAKE)
+    low, high = implied_length_band_m(band.low, band.high, run.r_mohm_per_m, *case.make)
     found.append(f"a route of {low:.0f} to {high:.0f} m instead of {run.length[0]:.0f} to {run.length[1]:.0f} m")
     line = conductor_mohm_per_m(case, circuit, circuit.line_mm2) if test == "r1r2" else 0.0
     edition = case.limits.edition
@@ -248,8 +247,7 @@ def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band,
             r = conductor_mohm_per_m(case, circuit, size) if 1.0 <= size < circuit.cpc_mm2 else None
             if r is None:
                 continue
-            least = run.length[0] * (line + r) * MAKE[0] / 1000.0
-            most = run.length[1] * (line + r) / 1000.0 + CONNECTIONS_OHM
+            least, most = band_ohm(*run.length, line + r, case.make, CONNECTIONS_OHM)
             if band.low <= most and least <= band.high:
                 found.append(f"a cpc of {size:g} mm² instead of {circuit.cpc_mm2:g} mm²")
                 break
@@ -274,7 +272,7 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     if line is None or cpc is None:
         return None
     nominal = resistance_ratio(line, cpc)
-    low, high = nominal * MAKE[0], nominal / MAKE[0]
+    low, high = nominal * case.make[0], nominal / case.make[0]
     # Connections may all lie in the cpc: they raise R2 and leave R1 as it is.
     without = max(0.0, r2.low - CONNECTIONS_OHM)
     least = without / (total.high - r2.low) if total.high > r2.low else math.inf
@@ -297,13 +295,13 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     )
 
 
-def _sums(run: Run | None, corrected: Corrected, should: Should) -> tuple[str, ...]:
+def _sums(case: Case, run: Run | None, corrected: Corrected, should: Should) -> tuple[str, ...]:
     lines = []
     if run is not None:
         low, high = run.length
         more = run.band.high - high * run.r_mohm_per_m / 1000.0
         lines += [
-            f"Low: {low:g} m × {run.r_mohm_per_m:.3g} mΩ/m × {MAKE[0]:g} = {run.band.low:.3f} Ω",
+            f"Low: {low:g} m × {run.r_mohm_per_m:.3g} mΩ/m × {case.make[0]:g} = {run.band.low:.3f} Ω",
             f"High: {high:g} m × {run.r_mohm_per_m:.3g} mΩ/m + connections {more:.3g} Ω = {run.band.high:.3f} Ω",
         ]
     if should.ways is not None:
@@ -316,6 +314,6 @@ def _sums(run: Run | None, corrected: Corrected, should: Should) -> tuple[str, .
         lines.append(f"Read: {corrected.quantity.value:.3f} Ω, standard uncertainty {corrected.quantity.u:.4f} Ω")
     if run is not None and corrected.band is not None and should.ways is None and not should.lifted:
         own = _without(corrected.band, should.before)
-        low, high = implied_length_band_m(own.low, own.high, run.r_mohm_per_m, *MAKE)
+        low, high = implied_length_band_m(own.low, own.high, run.r_mohm_per_m, *case.make)
         lines.append(f"Length that the reading stands for: {low:.0f} to {high:.0f} m")
     return tuple(lines)

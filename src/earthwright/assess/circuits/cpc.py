@@ -26,8 +26,9 @@ from ...evidence.bond import (
     of_one_together,
 )
 from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
-from ...evidence.priors import MAKE
+from ...evidence.priors import MOST_OHM
 from ...outcomes.circuits import CpcJudged
+from ...physics.conductor import band_ohm
 from ...site.events import CONDUCTOR, PATH, TOGETHER
 from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
@@ -36,13 +37,9 @@ from .limits import Case, counting
 from .runs import TESTS, conductor_mohm_per_m
 from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking, stands_words
 
-# Our assumptions, shown with every verdict. A poor joint of less than 0.15 Ω is not told from the tolerance of a length.
-EXTRA_OHM = (0.15, 100.0)
-# Chance that no other metal joins a point to earth, where none is entered: boilers and sub-boards stand on pipes and steel,
-# a plastic socket in plaster on nothing. Of any other use the last one.
-ALONE = {"heating": 0.5, "shower": 0.5, "distribution": 0.5, "fixed": 0.7, "cooker": 0.7, "charging point": 0.8}
-ALONE_ELSE = 0.9
-GONE = 0.20  # chance that metal that is entered is not there, or not joined: the bond on its way may be open as well
+# Whether other metal joins a point to earth where none is entered hangs on the use: boilers and sub-boards stand on pipes
+# and steel, a plastic socket in plaster on nothing.
+_ON_PIPES, _FIXED = ("heating", "shower", "distribution"), ("fixed", "cooker")
 
 
 def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
@@ -83,13 +80,13 @@ def _by(
     feeders = feeders_ohm(case, circuit) if last.chain else (0.0, 0.0)
     assert feeders is not None  # readings of a chain of which that is not known do not count
     # Where other metal comes in before the point, the conductor is asked about up to there; the rest is in series.
-    low = max(0.0, length[0] + (feeders[0] - tail[0] / MAKE[0] * 1000.0) / cpc)
+    low = max(0.0, length[0] + (feeders[0] - tail[0] / case.make[0] * 1000.0) / cpc)
     high = max(low, length[1] + (feeders[1] - tail[1] * 1000.0) / cpc)
     copper = Copper(cpc, (low + high) / 2.0, (high - low) / 2.0)
     evidence = _weighed(copper, tuple(t.observed for t in taken), model)
     refused = any(r.refused for test in TESTS for r in case.taken.of(circuit.id, test))
     verdict, named = (NOT_SHOWN, "") if refused else (evidence.verdict, evidence.named)
-    if verdict == DISPROVED and all(_could_be_whole(t.observed, low * cpc / 1e3, high * cpc / 1e3) for t in taken):
+    if verdict == DISPROVED and all(_could_be_whole(t.observed, *band_ohm(low, high, cpc, case.make)) for t in taken):
         verdict, named = NOT_SHOWN, ""
     judged = CpcJudged(
         verdict,
@@ -100,11 +97,9 @@ def _by(
         ways.said if ways is not None else (),
         ways.band if ways is not None else None,
     )
-    run = Band(
-        low * cpc * MAKE[0] / 1000.0 + tail[0] + last.before[0],
-        high * cpc / 1000.0 + tail[1] + last.before[1] + CONNECTIONS_OHM / 2.0,
-        "Ω",
-    )
+    alone = band_ohm(low, high, cpc, case.make)
+    most = alone[1] + tail[1] + last.before[1] + CONNECTIONS_OHM / 2.0
+    run = Band(alone[0] + tail[0] + last.before[0], most, "Ω")
     over = tuple(f.id for f in case.upstream(circuit)) if last.start == MET else ()
     return evolve(
         judged,
@@ -162,16 +157,22 @@ def _could_be_whole(o: Observed, low_ohm: float, high_ohm: float) -> bool:
     least, most = least - o.offset[1], most - o.offset[0]
     if o.test == PATH:
         return True
-    if o.test == CONDUCTOR and most < low_ohm * MAKE[0]:
+    if o.test == CONDUCTOR and most < low_ohm:
         return False
     return least <= high_ohm + CONNECTIONS_OHM / 2.0
 
 
 def _model(case: Case, circuit: Circuit, ways: Ways | None) -> Model:
     """The constants of a bond, with what is known of the metal at the point in place of a pipe's."""
-    model = Model(extra_ohm=EXTRA_OHM, joint_ohm=CONNECTIONS_OHM / 2.0)
+    a = case.visit.choices.assumptions
+    model = evolve(Model.of(a), extra_ohm=(a.poor_cpc_ohm, MOST_OHM), joint_ohm=CONNECTIONS_OHM / 2.0)
     if ways is None:
-        return evolve(model, path_absent=ALONE.get(circuit.use, ALONE_ELSE))
+        alone = {
+            **dict.fromkeys(_ON_PIPES, a.alone_heating),
+            **dict.fromkeys(_FIXED, a.alone_fixed),
+            "charging point": a.alone_charging,
+        }
+        return evolve(model, path_absent=alone.get(circuit.use, a.alone_else))
     low = max(0.002, (ways.band.low - ways.tail[0]) / 2.0)  # metal that is not entered may help it
     high = model.path_ohm[1] if math.isinf(ways.band.high) else max(2.0 * low, ways.band.high - ways.tail[1])
-    return evolve(model, path_absent=GONE, path_ohm=(low, high))
+    return evolve(model, path_absent=a.metal_gone, path_ohm=(low, high))

@@ -10,7 +10,7 @@ from ...evidence.bond import Observed
 from ...evidence.graph import point_name
 from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
 from ...evidence.graph.model import CPC
-from ...evidence.priors import MAKE
+from ...physics.conductor import band_ohm
 from ...site.events import CONDUCTOR, PATH, TOGETHER, Reading
 from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
@@ -68,7 +68,7 @@ def cpc_readings(
                 continue
             more = []
             if test == "r1r2" and line is not None:
-                more.append((length[0] * line * MAKE[0] / 1e3, length[1] * line / 1e3 + CONNECTIONS_OHM / 2.0))
+                more.append(band_ohm(*length[:2], line, case.make, CONNECTIONS_OHM / 2.0))
             upstream = case.upstream(circuit) if reading.between == MET else ()
             state = case.taken.state(reading)
             if not_free(circuit, reading, state.off):

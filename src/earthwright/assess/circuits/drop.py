@@ -8,9 +8,10 @@ from attrs import frozen
 
 from ...base.errors import NoRule
 from ...base.quantity import rectangular
+from ...evidence.graph.lengths import length_band
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, no_rule, not_decided
-from ...physics.conductor import MAKE, factor_flat
+from ...physics.conductor import factor_flat
 from ...physics.voltdrop import SINGLE_PHASE, THREE_PHASE, drop_percent, drop_v, mv_per_a_m
 from ...rules.lookup import cable_voltage_drop, voltage_drop_limit
 from ...site.installation import Circuit
@@ -106,12 +107,11 @@ def own_drop(case: Case, circuit: Circuit) -> Drop | None:
     low_mv, high_mv, source = made
     if high_mv <= 0:  # a power factor of 0 where no reactance is known
         return None
-    tolerance = circuit.length_tol_m or 0.0
     share = 0.25 if circuit.kind == "ring" else 1.0
     if circuit.kind == "ring":
         assumed.append("all load half way round the ring, which is a quarter of its length for one conductor")
     u_v = case.volts(circuit.board) * (math.sqrt(3) if circuit.phases == 3 else 1.0)
-    lengths = (max(0.0, circuit.length_m - tolerance) * share, (circuit.length_m + tolerance) * share)
+    lengths = tuple(m * share for m in length_band(circuit.length_m, circuit.length_tol_m))
     low, high = (drop_v(mv, i_a, m) for mv, m in zip((low_mv, high_mv), lengths, strict=True))
     how = (
         f"{high_mv:.3g} mV/(A·m) ({source}) × {i_a:g} A × {lengths[1]:g} m / 1000 = {high:.3g} V, "
@@ -139,4 +139,8 @@ def _mv(case: Case, circuit: Circuit) -> tuple[float, float, str] | None:
         return None
     count = THREE_PHASE if circuit.phases == 3 else SINGLE_PHASE
     high = mv_per_a_m(r20, factor_flat(circuit.conductor_c), 0.0, cos, count)
-    return high * MAKE[0], high, f"largest resistance at {circuit.conductor_c:g} °C, cos φ {cos:g}, reactance left out"
+    return (
+        high * case.make[0],
+        high,
+        f"largest resistance at {circuit.conductor_c:g} °C, cos φ {cos:g}, reactance left out",
+    )

@@ -114,6 +114,11 @@ class Case:
     def _earths(self) -> Mapping[str, str]:
         return own_earths(self.visit.site)
 
+    @property
+    def make(self) -> tuple[float, float]:
+        """Real resistance of a conductor as a share of the most its size may have, as this visit assumes it."""
+        return self.visit.choices.assumptions.make
+
     @classmethod
     def of(cls, visit: Visit, taken: Taken, rulings: Rulings) -> Case:
         """The case of a visit; the limits that were looked up are kept from call to call."""

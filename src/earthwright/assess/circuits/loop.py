@@ -8,7 +8,8 @@ from attrs import frozen
 
 from ...base.errors import NoRule
 from ...base.quantity import Band, Quantity
-from ...physics.conductor import MAKE, split_by_area
+from ...evidence.graph.lengths import length_band
+from ...physics.conductor import band_ohm, split_by_area
 from ...physics.loop import zs_floor_ohm
 from ...rules.lookup import loop_uplift
 from ...site.events import ORIGIN, Reading
@@ -138,11 +139,10 @@ def _core(case: Case, circuit: Circuit, csa_mm2: float | None, point: str) -> Ba
     length = place if place is not None and circuit.kind != "ring" else circuit.length_m
     if length is None or (point and place is None and circuit.points):
         return None
-    tolerance = circuit.length_tol_m or 0.0
     r = case.rulings.conductor(circuit.material, csa_mm2, case.visit.temp_c, f"circuit {circuit.id}", circuit.id)
     if r is None:
         return None
-    return Band(max(0.0, length - tolerance) * r * MAKE[0] / 1000, (length + tolerance) * r / 1000, "Ω")
+    return Band(*band_ohm(*length_band(length, circuit.length_tol_m), r, case.make), "Ω")
 
 
 def line_floor(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str, ...]]:

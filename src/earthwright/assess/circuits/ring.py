@@ -11,11 +11,12 @@ from ...base.display import Display
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band, Quantity, combine
 from ...evidence.bond import NOT_SHOWN, PROVED, Observed
-from ...evidence.priors import MAKE
+from ...evidence.graph.lengths import length_band, slack_m
 from ...evidence.ring import RingFit, RingTest, SocketRead, fit_ring
+from ...evidence.ring.model import Priors
 from ...outcomes.circuits import RingJudged, SocketOnRing, TestJudged
 from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
-from ...physics.conductor import implied_length_band_m
+from ...physics.conductor import band_ohm, implied_length_band_m
 from ...rules.lookup import flat_cable_cpc, ring_agreement
 from ...site.events import Reading
 from ...site.installation import Circuit
@@ -43,7 +44,7 @@ def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], Rin
         return (), None
     read = {test: _standing(case, circuit, test) for test in ENDS}
     test = _test(case, circuit)
-    fit = fit_ring(test) if test is not None else None
+    fit = fit_ring(test, Priors.of(case.visit.choices.assumptions)) if test is not None else None
     rows: list[TestJudged] = []
     for name in ENDS:
         readings = case.taken.of(circuit.id, name)
@@ -123,9 +124,7 @@ def _test(case: Case, circuit: Circuit) -> RingTest | None:
         )
         for point, place in _sockets(case, circuit)
     )
-    tolerance = circuit.length_tol_m
-    if tolerance is None and circuit.length_m is not None:
-        tolerance = 0.1 * circuit.length_m
+    tolerance = None if circuit.length_m is None else slack_m(circuit.length_m, circuit.length_tol_m)
     return RingTest(
         line,
         neutral,
@@ -157,7 +156,7 @@ def _end_row(
         test, cpc_of(case, circuit)[0]
     )
     r = conductor_mohm_per_m(case, circuit, csa)
-    expected = _length_band(circuit, r, csa, case.visit.temp_c)
+    expected = _length_band(case, circuit, r, csa)
     open_ = standing.shown is not None and standing.shown.kind is Kind.OVER
     inside = None
     if expected is not None and corrected.usable:
@@ -180,7 +179,7 @@ def _end_row(
         f"{why}." if why else "",
         *(say.against(j) for j in judged),
     )
-    sums = _end_sums(r, corrected) if r is not None else ()
+    sums = _end_sums(r, corrected, case.make) if r is not None else ()
     return TestJudged(
         circuit.id,
         test,
@@ -200,16 +199,15 @@ def _end_row(
     )
 
 
-def _length_band(circuit: Circuit, r: float | None, csa: float | None, temp_c: float) -> Band | None:
+def _length_band(case: Case, circuit: Circuit, r: float | None, csa: float | None) -> Band | None:
     if r is None or circuit.length_m is None:
         return None
-    slack = 0.1 * circuit.length_m if circuit.length_tol_m is None else circuit.length_tol_m
+    slack = slack_m(circuit.length_m, circuit.length_tol_m)
     assumed = (
-        f"{circuit.length_m:g} ± {slack:.2g} m of {csa:g} mm² at {r:.3g} mΩ/m, {temp_c:g} °C",
-        f"real conductors {MAKE[0]:g} to {MAKE[1]:g} of the largest resistance",
+        f"{circuit.length_m:g} ± {slack:.2g} m of {csa:g} mm² at {r:.3g} mΩ/m, {case.visit.temp_c:g} °C",
+        f"real conductors {case.make[0]:g} to {case.make[1]:g} of the largest resistance",
     )
-    low, high = max(0.0, circuit.length_m - slack), circuit.length_m + slack
-    return Band(low * r * MAKE[0] / 1000.0, high * r * MAKE[1] / 1000.0, "Ω", assumed)
+    return Band(*band_ohm(*length_band(circuit.length_m, slack), r, case.make), "Ω", assumed)
 
 
 def _agreement(case: Case, read: dict[str, Corrected | None]) -> tuple[tuple[Judged, ...], Quantity | None]:
@@ -226,13 +224,13 @@ def _agreement(case: Case, read: dict[str, Corrected | None]) -> tuple[tuple[Jud
     return (hold_value(case, value, limit),), value
 
 
-def _end_sums(r: float, corrected: Corrected) -> tuple[str, ...]:
+def _end_sums(r: float, corrected: Corrected, make: tuple[float, float]) -> tuple[str, ...]:
     if corrected.band is None:
         return ()
-    low, high = implied_length_band_m(corrected.band.low, corrected.band.high, r, *MAKE)
+    low, high = implied_length_band_m(corrected.band.low, corrected.band.high, r, *make)
     read = f"{corrected.band.low:.2f} to {corrected.band.high:.2f} Ω"
     return (
-        f"Length that it stands for: {read} over {r:.3g} mΩ/m × {MAKE[0]:g} to {MAKE[1]:g} = {low:.0f} to {high:.0f} m",
+        f"Length that it stands for: {read} over {r:.3g} mΩ/m × {make[0]:g} to {make[1]:g} = {low:.0f} to {high:.0f} m",
     )
 
 
@@ -290,7 +288,7 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.REFUSED)
     elif fit.verdict == PROVED and any(moved(case, row.readings) for row in rows):
         fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.MOVED)
-    findings = _findings(circuit, test, fit)
+    findings = _findings(case, circuit, test, fit)
     suspect = stands.suspicion(test, fit, rows, findings, outside)
     words = words_ring.ring_words(circuit, test, fit, outside)
     if stands.as_recorded(test, fit, suspect):
@@ -305,7 +303,7 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         fit.implied_m,
         sockets,
         words,
-        words_ring.ring_sums(test, fit),
+        words_ring.ring_sums(test, fit, case.make),
         findings,
         fit.ends_m,
         fit.via_m,
@@ -315,7 +313,7 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
     )
 
 
-def _findings(circuit: Circuit, test: RingTest, fit: RingFit) -> tuple[Finding, ...]:
+def _findings(case: Case, circuit: Circuit, test: RingTest, fit: RingFit) -> tuple[Finding, ...]:
     where = f"circuit {circuit.id}, ring"
     found = []
     if fit.verdict != PROVED and (fit.named or fit.why or fit.rivals):
@@ -349,7 +347,7 @@ def _findings(circuit: Circuit, test: RingTest, fit: RingFit) -> tuple[Finding, 
             )
         )
     if circuit.length_m is not None and fit.implied_m is not None:
-        slack = test.length_tol_m or 0.1 * circuit.length_m
+        slack = slack_m(circuit.length_m, test.length_tol_m or None)
         low, high = circuit.length_m - slack, circuit.length_m + slack
         if fit.implied_m.high < low or fit.implied_m.low > high:
             found.append(
@@ -365,7 +363,7 @@ def _findings(circuit: Circuit, test: RingTest, fit: RingFit) -> tuple[Finding, 
                     "The estimate may be off, another size may have been used on the way, or the ring is cut short by a bridge.",
                 )
             )
-    agree = stands.ratio_of(test)
+    agree = stands.ratio_of(test, case.make)
     if agree is not None:
         found.append(stands.ratio_finding(where, circuit, agree))
     return tuple(found)

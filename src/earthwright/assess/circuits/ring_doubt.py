@@ -14,7 +14,6 @@ from attrs import evolve
 from ...base.errors import Finding, Severity
 from ...base.quantity import Band
 from ...evidence.bond import DISPROVED, PROVED
-from ...evidence.priors import MAKE
 from ...evidence.ring import RingFit, RingTest
 from ...evidence.ring.model import LEADS, TOO_SHORT, UNEXPLAINED, WHOLE
 from ...outcomes.circuits import TestJudged
@@ -137,7 +136,7 @@ def _high(row: TestJudged, circuit: Circuit, band: Band, corrected: Corrected) -
     )
 
 
-def ratio_of(test: RingTest) -> tuple[float, float, float, float] | None:
+def ratio_of(test: RingTest, make: tuple[float, float]) -> tuple[float, float, float, float] | None:
     """r2/r1 as read, low and high, and as the sizes allow, when the two have nothing in common."""
     if (
         test.r1 is None
@@ -150,9 +149,9 @@ def ratio_of(test: RingTest) -> tuple[float, float, float, float] | None:
     (a, b), (c, d) = test.r1.display.window(test.r1.shown), test.r2.display.window(test.r2.shown)
     nominal = test.cpc_mohm_per_m / test.line_mohm_per_m
     low, high = max(0.0, c) / max(b, 1e-9), d / max(a, 1e-9)
-    if low <= nominal / MAKE[0] and high >= nominal * MAKE[0]:
+    if low <= nominal / make[0] and high >= nominal * make[0]:
         return None
-    return low, high, nominal * MAKE[0], nominal / MAKE[0]
+    return low, high, nominal * make[0], nominal / make[0]
 
 
 def ratio_finding(where: str, circuit: Circuit, ratio: tuple[float, float, float, float]) -> Finding:

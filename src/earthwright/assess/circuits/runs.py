@@ -8,7 +8,7 @@ from attrs import frozen
 
 from ...base.quantity import Band
 from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
-from ...evidence.priors import MAKE
+from ...physics.conductor import band_ohm
 from ...site.events import Reading
 from ...site.installation import Circuit
 from .limits import Case
@@ -58,16 +58,15 @@ def run_to(case: Case, circuit: Circuit, test: str, point: str) -> Run | None:
     more = CONNECTIONS_OHM if test == "r1r2" else CONNECTIONS_OHM / 2.0
     sizes = f"{circuit.line_mm2:g} and {circuit.cpc_mm2:g}" if test == "r1r2" else f"{circuit.cpc_mm2:g}"
     band = Band(
-        low * r * MAKE[0] / 1000.0,
-        high * r / 1000.0 + more,
+        *band_ohm(low, high, r, case.make, more),
         "Ω",
         (
             said,
             f"{sizes} mm² {circuit.material}, together {r:.3g} mΩ/m at {case.visit.temp_c:g} °C",
-            f"real conductors {MAKE[0]:g} to {MAKE[1]:g} of the largest resistance",
+            f"real conductors {case.make[0]:g} to {case.make[1]:g} of the largest resistance",
             f"connections 0 to {more:g} Ω",
         ),
     )
-    least = low * line * MAKE[0] / 1000.0 if test == "r1r2" and line is not None else 0.0
-    own = Band(low * cpc * MAKE[0] / 1000.0, high * cpc / 1000.0 + more, "Ω")
+    least = band_ohm(low, high, line, case.make)[0] if test == "r1r2" and line is not None else 0.0
+    own = Band(*band_ohm(low, high, cpc, case.make, more), "Ω")
     return Run(band, least, r, (low, high), own)

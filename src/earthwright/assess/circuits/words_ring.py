@@ -11,7 +11,6 @@ from ...evidence.ring import RingFit, RingTest
 from ...evidence.ring.coverage import stretches
 from ...evidence.ring.faults import Kind, fault_of, kind_of
 from ...evidence.ring.model import BRIDGE, LEADS, NOT_CROSSED, OPEN_OR_LINKED, TOO_SHORT, UNEXPLAINED, UNSEEN, WHOLE
-from ...physics.conductor import MAKE
 from ...physics.ring import quarter_ohm
 from ...report.words import SHORT_LEADS, times
 from ...site.installation import Circuit
@@ -316,7 +315,7 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
     )
 
 
-def ring_sums(test: RingTest, fit: RingFit) -> tuple[str, ...]:
+def ring_sums(test: RingTest, fit: RingFit, make: tuple[float, float]) -> tuple[str, ...]:
     """The sums behind the judgement, line by line."""
     lines = []
     finite = [x is not None and math.isfinite(x.shown) for x in (test.r1, test.rn, test.r2)]
@@ -333,7 +332,7 @@ def ring_sums(test: RingTest, fit: RingFit) -> tuple[str, ...]:
             lines.append(f"r2/r1 = {test.r2.shown / test.r1.shown:.2f}; by the resistances of the sizes {sizes:.2f}")
     if fit.implied_m is not None:
         lines.append(
-            f"Length: r1 and rn over {test.line_mohm_per_m:.3g} mΩ/m × {MAKE[0]:g} to {MAKE[1]:g} = {fit.implied_m.low:.0f} to {fit.implied_m.high:.0f} m"
+            f"Length: r1 and rn over {test.line_mohm_per_m:.3g} mΩ/m × {make[0]:g} to {make[1]:g} = {fit.implied_m.low:.0f} to {fit.implied_m.high:.0f} m"
         )
     lines += [
         f"log10 weight of {named(name)}: {'below ' if weight <= LOWEST else ''}{weight:+.2f}"

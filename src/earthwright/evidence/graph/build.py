@@ -6,12 +6,13 @@ import math
 from collections import Counter
 from collections.abc import Callable
 
+from ...physics.conductor import band_ohm
+from ...site.assumptions import USUAL, Assumptions
 from ...site.installation import MET, Board, Bond, Circuit, Link, Site
 from ...site.islands import own_earths
 from ..expected import copper_band
-from ..priors import JOINT_OHM, MAKE
 from . import model as m
-from .lengths import around, length_to
+from .lengths import around, length_band, length_to
 from .model import EARTH, EarthNetwork, Node, Piece
 
 # Resistance per length of a conductor [mΩ/m]: material, cross-section [mm²], class of IEC 60228; None when not known.
@@ -27,18 +28,19 @@ def point_name(circuit: str, point: str) -> str:
     return f"{circuit}{m.POINT_MARK}{point}" if point else circuit
 
 
-def earth_network(site: Site, per_metre: PerMetre | None = None, *, joint_ohm: float = JOINT_OHM) -> EarthNetwork:
+def earth_network(site: Site, per_metre: PerMetre | None = None, assumed: Assumptions = USUAL) -> EarthNetwork:
     """The earth network of a site.
 
     per_metre  without it nothing is known of any resistance, and only the shape of the network can be asked about
-    joint_ohm  what a good joint of a bond may add [Ω]
+    assumed    what real conductors and good joints have
     """
-    return _Build(site, per_metre or (lambda *_: None), joint_ohm).done()
+    return _Build(site, per_metre or (lambda *_: None), assumed).done()
 
 
 class _Build:
-    def __init__(self, site: Site, per_metre: PerMetre, joint_ohm: float) -> None:
-        self.site, self.per_metre, self.joint_ohm = site, per_metre, joint_ohm
+    def __init__(self, site: Site, per_metre: PerMetre, assumed: Assumptions) -> None:
+        self.site, self.per_metre = site, per_metre
+        self.make, self.joint_ohm = assumed.make, assumed.joint_ohm
         self.nodes: dict[str, Node] = {}
         self.pieces: list[Piece] = []
         self.count: Counter[tuple[str, str]] = Counter()
@@ -143,8 +145,7 @@ class _Build:
         loose = [point_name(c.id, p) for p, place in c.points if place is None]
         whole = None
         if c.length_m is not None:
-            slack = 0.1 * c.length_m if c.length_tol_m is None else c.length_tol_m
-            whole = max(0.0, c.length_m - slack), c.length_m + slack
+            whole = length_band(c.length_m, c.length_tol_m)
         here, low, high = c.board, 0.0, 0.0
         for node, place in placed if whole else []:
             near, far = around(c, place)
@@ -167,7 +168,7 @@ class _Build:
         elif r is None or metres is None:
             band, said = (LEAST_OHM, math.inf), f"a protective conductor ({c.cpc}) of which size or length is not known"
         else:
-            band = metres[0] * r * MAKE[0] / 1000.0, metres[1] * r * MAKE[1] / 1000.0
+            band = band_ohm(*metres, r, self.make)
             said = f"{metres[0]:.3g} to {metres[1]:.3g} m of {c.cpc_mm2:g} mm²"
         self._add(a, b, m.CPC, c.id, band, off, said)
 
@@ -177,7 +178,7 @@ class _Build:
         r = self.per_metre(bond.material, bond.csa_mm2, bond.iec_class)
         band, said = (LEAST_OHM, math.inf), "a bond whose conductor is not in the data"
         if r is not None:
-            copper = copper_band(bond, r, MAKE, self.joint_ohm)
+            copper = copper_band(bond, r, self.make, self.joint_ohm)
             band, said = (copper.low, copper.high), copper.assumed[0]
         self._add(MET, bond.part, m.BOND, bond.id, band, {bond.id, f"{bond.id}@part"}, said)
 
@@ -189,10 +190,7 @@ class _Build:
         if link.csa_mm2 is not None and link.length_m is not None:
             r = self.per_metre(link.material, link.csa_mm2, 2)
             if r is not None:
-                low, high = (
-                    link.length_m * 0.9 * r * MAKE[0] / 1e3,
-                    link.length_m * 1.1 * r / 1e3 + 2.0 * self.joint_ohm,
-                )
+                low, high = band_ohm(*length_band(link.length_m), r, self.make, 2.0 * self.joint_ohm)
                 said = f"{link.length_m:g} m of {link.csa_mm2:g} mm² and two joints"
         band = LEAST_OHM if low is None and high is None else low or 0.0, math.inf if high is None else high
         # A link may have the name of a bond; the ledger then means the bond.

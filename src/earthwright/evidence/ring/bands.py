@@ -9,6 +9,7 @@ from ...base.display import Display
 from ...base.quantity import Band
 from ...physics.conductor import implied_length_band_m
 from ..bond import Observed
+from ..graph.lengths import slack_m
 from .model import Priors, RingTest
 from .series import crossing
 
@@ -42,7 +43,7 @@ def ends(test: RingTest, priors: Priors) -> tuple[tuple[float, float], tuple[flo
         line = (neutral[0] * a / n, neutral[1] * a / n)
     if line is None and test.length_m is not None:
         value = test.length_m * a * make / 1000.0
-        share = math.hypot((test.length_tol_m or 0.1 * test.length_m) / test.length_m, half / make)
+        share = math.hypot(slack_m(test.length_m, test.length_tol_m or None) / test.length_m, half / make)
         line = (value, value * share / math.sqrt(3.0))
     if line is None:
         return None

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from ...base.quantity import Band
 from ..bond import DISPROVED, NOT_SHOWN, PROVED, Observed, noise_shares
+from ..graph.lengths import slack_m
 from .bands import expected_bands, implied_length, spread_of
 from .bridge import Bridged, weigh_bridge
 from .coverage import BOARD, could_show
@@ -114,7 +115,7 @@ def _too_short(test: RingTest, g: Ground, implied: Band | None) -> bool:
         return True
     if test.length_m is None:
         return False
-    tolerance = test.length_tol_m if test.length_tol_m is not None else 0.1 * test.length_m
+    tolerance = slack_m(test.length_m, test.length_tol_m)
     return implied.high < test.length_m - tolerance
 
 

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from attrs import frozen
 
+from ..graph.lengths import slack_m
 from .model import Priors, RingTest
 from .tables import FREE, Table, read_table
 
@@ -65,7 +66,7 @@ class Ground:
             weight = self.priors.wrong_estimate
         estimate = self.test.length_m
         if estimate is not None:
-            tolerance = self.test.length_tol_m or 0.1 * estimate
+            tolerance = slack_m(estimate, self.test.length_tol_m or None)
             if abs(length_m - estimate) > tolerance + 0.05 * estimate:
                 weight *= self.priors.wrong_estimate
         return weight

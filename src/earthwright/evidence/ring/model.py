@@ -5,8 +5,9 @@ from __future__ import annotations
 from attrs import field, frozen
 
 from ...base.quantity import Band
-from ...physics.conductor import MAKE
+from ...site.assumptions import USUAL, Assumptions
 from ..bond import Model, Observed
+from ..priors import MOST_OHM
 
 WHOLE, BRIDGE, UNEXPLAINED = "whole", "bridge", "none of these"
 NOT_CROSSED = "legs not crossed"
@@ -36,12 +37,12 @@ class Priors:
     readings        display noise and human error, as for bonds
     """
 
-    make: tuple[float, float] = MAKE
+    make: tuple[float, float] = USUAL.make
     core: float = 0.02
     ratio_tail: float = 0.03
     spurs: float = 1.5
     spur_m: tuple[float, float] = (1.0, 16.0)
-    extra_ohm: tuple[float, float] = (0.15, 100.0)
+    extra_ohm: tuple[float, float] = (USUAL.poor_cpc_ohm, MOST_OHM)
     via_m: tuple[float, float] = (1.0, 40.0)
     bump_ohm: float = 0.05
     inside: int = 2
@@ -52,6 +53,11 @@ class Priors:
     diffuse: float = 0.01
     length_m: tuple[float, float] = (8.0, 250.0)
     readings: Model = field(factory=Model)
+
+    @classmethod
+    def of(cls, a: Assumptions) -> Priors:
+        """The constants for a visit that assumes these."""
+        return cls(make=a.make, extra_ohm=(a.poor_cpc_ohm, MOST_OHM), readings=Model.of(a))
 
 
 @frozen

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ...physics.conductor import MAKE
 from .ground import Ground
 from .tables import Table
 
@@ -46,21 +45,26 @@ def _weighty(nodes: Pairs) -> Pairs:
     return [node for node in nodes if node[1] > least]
 
 
+def _ratio_slack(g: Ground) -> float:
+    """How far r2/r1 may be from that of the sizes, by natural logarithm: each conductor has its own make."""
+    return math.log(g.priors.make[1] / g.priors.make[0])
+
+
 def ratio_weight(g: Ground, ratio: float) -> float:
     """Prior density, by natural logarithm, of the real r2/r1 against that of the sizes."""
+    slack = _ratio_slack(g)
     tail = 1.0 if not g.test.cpc_known else g.priors.ratio_tail
     off = abs(math.log(ratio / g.ratio))
-    body = (1.0 - tail) / (2.0 * _RATIO_SLACK) if off <= _RATIO_SLACK else 0.0
+    body = (1.0 - tail) / (2.0 * slack) if off <= slack else 0.0
     return body + (tail / (2.0 * _RATIO_RANGE) if off <= _RATIO_RANGE else 0.0)
 
 
-_RATIO_SLACK = math.log(MAKE[1] / MAKE[0])  # each conductor has its own make
 _RATIO_RANGE = math.log(2.5)
 
 
 def cpc_nodes(g: Ground, line_ohm: float, series: float | None, count: int) -> Pairs:
     """Nodes of the cpc's own end to end resistance [Ω], with the prior of its ratio and the chance of r2 when it is sound."""
-    slack = _RATIO_SLACK if g.test.cpc_known else _RATIO_RANGE
+    slack = _ratio_slack(g) if g.test.cpc_known else _RATIO_RANGE
     low, high = line_ohm * g.ratio * math.exp(-slack), line_ohm * g.ratio * math.exp(slack)
     if series != 0.0 or not g.r2.telling:
         count = count if g.test.cpc_known else 3 * count

@@ -9,7 +9,7 @@ from ..specs import SPECS, value_of
 from ..work import plain_body
 from .common import base, opened, show
 
-TABLES = ("visit", "supply", "report", "origin", "danger")
+TABLES = ("visit", "supply", "report", "origin", "danger", "assumptions")
 
 
 async def details_page(request: Request) -> Response:
