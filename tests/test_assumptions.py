@@ -155,11 +155,3 @@ def test_a_length_without_a_tolerance_has_one_and_the_same() -> None:
         and p.name != "assumptions.py"
     ]
     assert told == []
-
-
-def test_the_docs_list_them_all() -> None:
-    page = (ROOT / "docs" / "evidence.md").read_text(encoding="utf-8")
-    for o in OPTIONS:
-        row = f"| `{o.name}` | {o.default:g} | {o.least:g} to {o.most:g} | {o.label}; {o.help} |"
-        assert row in page, row
-    assert isinstance(USUAL, Assumptions)

@@ -15,6 +15,7 @@ from .fields import NUMBER, Field, field, fields_of
 
 def _choice(usual: float, unit: str, least: float, most: float, what: str, why: str) -> Any:
     hint = f"usually {usual:g}; {least:g} to {most:g}"
+    what = f"{what[0].upper()}{what[1:]}"
     return field(NUMBER, what, why, unit=unit, least=least, most=most, default=usual, hint=hint, keep=False)
 
 
