@@ -1,37 +1,37 @@
-"""The program in the browser itself: fetched once, then the network is cut and the server stopped, and all of it goes on."""
+"""The program in the browser itself: fetched once, then the network is cut and the server stopped, and all of it goes on.
+
+One test, because the folder takes longest to make. Kills, speed and memory are measured by benchmarks/phone.py.
+"""
 
 from __future__ import annotations
 
+import gzip
+import os
+import shutil
 import subprocess
 import sys
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Frame, Page
+from playwright.sync_api import Browser, Error, Frame, Page
 
-from earthwright.phone.build import build
-from earthwright.phone.parts import NotToHand
+from earthwright.phone.build import build, make
+from earthwright.phone.parts import NotToHand, runtime
+from earthwright.phone.same import hash_of_text
 
 from .conftest import PHONE
 
 ROOT = Path(__file__).parents[2]
+VISITS = (
+    sorted((ROOT / "tests" / "visits").glob("*.toml"))
+    + sorted((ROOT / "tests" / "visits" / "practice").glob("*.toml"))[::4]
+)
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    made = tmp_path_factory.mktemp("phone") / "out"
-    try:
-        sizes = build(made, ROOT / ".phone", ROOT / "requirements", effort=1)
-    except NotToHand as error:
-        pytest.skip(f"the phone's folder cannot be made here: {error}")
-    assert sizes["phone/press.whl"] > 10e6
-    assert sum(n for name, n in sizes.items() if "press" not in name) < 45e6
-    return made
-
-
-@pytest.fixture(scope="module")
+@contextmanager
 def handed_out(folder: Path) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
     """Any web host will do; this one is the standard library's."""
     command = [sys.executable, "-u", "-m", "http.server", "0", "--bind", "127.0.0.1", "-d", str(folder)]
@@ -50,16 +50,55 @@ def pages(page: Page, what: str, seconds: float = 60) -> Frame:
     """The frame of the pages, once it shows this."""
     for _ in range(int(seconds * 10)):
         for frame in page.frames[1:]:
-            if frame.evaluate("w => document.querySelector(w) !== null", what):
-                return frame
+            with suppress(Error):  # it is just going to another page
+                if frame.evaluate("w => document.querySelector(w) !== null", what):
+                    return frame
         page.wait_for_timeout(100)
     raise AssertionError(f"{what} never came: {page.inner_text('#state')}")
 
 
-def test_offline_a_reading_is_kept_flushed_and_still_there(
-    browser: Browser, handed_out: tuple[str, subprocess.Popen[bytes]]
-) -> None:
-    address, server = handed_out
+def test_the_phone_works_offline_and_gives_the_same_answers(browser: Browser, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    try:
+        sizes = build(out, ROOT / ".phone", ROOT / "requirements", effort=1)
+    except NotToHand as error:
+        pytest.skip(f"the phone's folder cannot be made here: {error}")
+    assert sizes["phone/press.whl"] > 10e6
+    assert sum(n for name, n in sizes.items() if "press" not in name) < 45e6
+    same_answers(tmp_path, out)
+    with handed_out(out) as (address, server):
+        offline(browser, address, server)
+
+
+def same_answers(tmp_path: Path, out: Path) -> None:
+    """The hash of each visit's record in this Python, in any other one that is here, and in the phone's."""
+    here = {str(p): hash_of_text(p.read_text(encoding="utf-8")) for p in VISITS}
+    for name in ("libraries.zip", "site.zip", "stdlib.zip"):
+        unpacked(out / "phone" / f"{name}.packed", tmp_path / name)
+    listed = make("judge", str(runtime(ROOT / ".phone", ROOT / "requirements")), str(tmp_path), *here)
+    phone = {path: hash_ for hash_, path in (line.split(" ", 1) for line in listed.splitlines() if " " in line)}
+    assert phone == here
+    managed = sorted(Path(os.environ.get("PYENV_ROOT", "~/.pyenv")).expanduser().glob("versions/3.1[2-9]*/bin/python"))
+    found = [*map(str, managed), *filter(None, (shutil.which(f"python3.{n}") for n in (12, 13, 14)))]
+    others = [p for p in found if subprocess.run([p, "-c", ""], capture_output=True).returncode == 0][-1:]
+    print(f"the same in the phone and in {others or 'no other Python, because none is here'}")
+    code = "import sys; from earthwright.phone.same import hash_of_text\nfor p in sys.argv[1:]: print(hash_of_text(open(p, encoding='utf-8').read()), p)"
+    paths = os.pathsep.join([str(ROOT / "src"), *(p for p in sys.path if p.endswith("site-packages"))])
+    for other in others:
+        done = subprocess.run(
+            [other, "-c", code, *here], capture_output=True, text=True, env={**os.environ, "PYTHONPATH": paths}
+        )
+        assert dict(line.split(" ", 1)[::-1] for line in done.stdout.splitlines()) == here, other + done.stderr
+
+
+def unpacked(file: Path, target: Path) -> Path:
+    """A file of the folder as the phone unpacks it."""
+    target.write_bytes(gzip.decompress(file.read_bytes()))
+    return target
+
+
+def offline(browser: Browser, address: str, server: subprocess.Popen[bytes]) -> None:
+    """Fetched once; then a reading is written, flushed, and still there, with nobody to ask."""
     context = browser.new_context(viewport=PHONE, has_touch=True)
     page = context.new_page()
     wrong: list[str] = []
@@ -75,9 +114,7 @@ def test_offline_a_reading_is_kept_flushed_and_still_there(
     server.wait()
     context.set_offline(True)
 
-    page.goto(f"{address}/v/demo-visit/leads/")  # any address of the pages opens by itself
-    frame = pages(page, "#page")
-    page.goto(f"{address}/v/demo-visit/bond/gas/together")
+    page.goto(f"{address}/v/demo-visit/bond/gas/together")  # any address of the pages opens by itself
     frame = pages(page, "input.big")
     answer = frame.evaluate(
         """async () => {
@@ -90,9 +127,8 @@ def test_offline_a_reading_is_kept_flushed_and_still_there(
     )
     assert answer[0] == 200, answer
     assert answer[1] >= 1, "acknowledged before it was on the disk"
+    page.goto(f"{address}/v/demo-visit/steps/")  # a slash too much is led on, without asking any host
     page.reload()
-    frame = pages(page, "#page")
-    page.goto(f"{address}/v/demo-visit/steps")
     frame = pages(page, "ul.rows")
     said = frame.inner_text("main")
     assert "0.07" in said

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from ..base.digits import Kind
@@ -53,7 +54,7 @@ def _reading(
     a = visit.choices.assumptions
     pieces = (bond, *(_as_bond(link, judged.part.id) for link in links))
     known = [(b, rulings.per_metre(b.material, b.csa_mm2, b.iec_class)) for b in pieces]
-    high = sum(copper_band(b, r, a.make, a.joint_ohm).high for b, r in known if r is not None)
+    high = math.fsum(copper_band(b, r, a.make, a.joint_ohm).high for b, r in known if r is not None)
     digits = ", ".join(str(s) for s in shown)
     worst = max(shown, key=lambda s: float("inf") if s.kind is Kind.OVER else s.value)
     if worst.kind is Kind.OVER or worst.value > METAL_OHM:

@@ -91,7 +91,7 @@ class Earth:
         return Ways(
             band,
             over,
-            (sum(p.low_ohm for p in tail), sum(p.high_ohm for p in tail)),
+            (math.fsum(p.low_ohm for p in tail), math.fsum(p.high_ohm for p in tail)),
             len(tail) == len(mine),
         )
 

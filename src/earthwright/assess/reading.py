@@ -25,7 +25,7 @@ def observed_of(corrected: Corrected, test: str, more: Sequence[tuple[float, flo
     """
     shown, trust = corrected.reading.shown, corrected.trust
     assert shown is not None  # a reading without digits is no evidence
-    offset = corrected.offset[0] + sum(x[0] for x in more), corrected.offset[1] + sum(x[1] for x in more)
+    offset = corrected.offset[0] + math.fsum(x[0] for x in more), corrected.offset[1] + math.fsum(x[1] for x in more)
     value = 0.0 if shown.kind is Kind.BELOW else max(0.0, shown.value)
     display = display_of(corrected.accuracy, corrected)
     return Observed(test, value, display, offset, trust.after_good is True, trust.apart)

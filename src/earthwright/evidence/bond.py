@@ -12,10 +12,11 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from ..base import display as dp
 from ..base.display import Display
+from ..base.same import figures
 from ..site.events import CONDUCTOR, PATH, TOGETHER
 from .priors import COARSE as COARSE
 from .priors import FINE as FINE
@@ -59,10 +60,10 @@ class Evidence:
     if_checked      what the same readings say once the leads as used are shorted and good; None when nothing hangs on that
     """
 
-    log_likelihood: dict[str, float]
+    log_likelihood: dict[str, float] = field(converter=figures)
     verdict: str
     named: str
-    posterior: dict[str, float]
+    posterior: dict[str, float] = field(converter=figures)
     model: Model
     if_checked: Evidence | None = None
 

@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable
 from typing import Protocol
 
-from attrs import frozen
+from attrs import field, frozen
 
 from ..base import display as dp
 from ..base.display import Display
+from ..base.same import figure, in_bits
 from ..site.events import CONDUCTOR, PATH, TOGETHER
 from .bond import DISPROVED, HYPOTHESES, OPEN, PROVED, WHOLE, Evidence, Model, decide, noise_shares
 
@@ -37,9 +38,9 @@ class Worth:
     """
 
     test: str
-    bits: float
-    proves: float
-    disproves: float
+    bits: float = field(converter=in_bits)
+    proves: float = field(converter=figure)
+    disproves: float = field(converter=figure)
 
 
 # By digits [Ω]: the evidence and what it foresees without the readings that these digits would repeat; None when they repeat none.

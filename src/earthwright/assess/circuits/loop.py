@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from attrs import frozen
@@ -117,7 +118,7 @@ def _ring_quarter(case: Case, circuit: Circuit) -> Source | None:
         if corrected is None or corrected.band is None or not corrected.usable:
             return None
         bands.append(corrected.band)
-    low, high = sum(b.low for b in bands) / 4, sum(b.high for b in bands) / 4
+    low, high = math.fsum(b.low for b in bands) / 4, math.fsum(b.high for b in bands) / 4
     return Source(Band(low, high, "Ω"), "(r1 + r2)/4 of the ring")
 
 

@@ -11,6 +11,7 @@ from attrs import field, frozen
 
 from ...base.display import Display
 from ...base.quantity import Band
+from ...base.same import band, figure, figures, in_bits
 from ..bond import DEFAULT_DISPLAY, IMPAIRED, OPEN, Copper, Evidence, Model, Observed
 from ..worth import Worth
 
@@ -146,7 +147,7 @@ class BondWeighed:
     bond: str
     evidence: Evidence
     alone: Evidence
-    error: dict[str, float] = field(factory=dict)
+    error: dict[str, float] = field(factory=dict, converter=figures)
     withheld: bool = False
     said: str = ""
     circuit: str = ""
@@ -180,8 +181,8 @@ class StrayLink:
 
     a: str
     b: str
-    present: float
-    band: Band | None
+    present: float = field(converter=figure)
+    band: Band | None = field(converter=band)
     known: str = ""
 
 
@@ -195,7 +196,7 @@ class Misfit:
 
     reading: str
     bond: str
-    chance: float
+    chance: float = field(converter=figure)
     level: float
 
 
@@ -205,7 +206,7 @@ class Alike:
 
     bond: str
     hypotheses: tuple[str, str]
-    bits: float
+    bits: float = field(converter=in_bits)
     why: str = ""
 
 
@@ -218,7 +219,7 @@ class SiteWorth:
 
     option: Option
     own: Worth
-    bits: float
+    bits: float = field(converter=in_bits)
 
 
 @frozen
@@ -238,7 +239,7 @@ class SiteEvidence:
     next: SiteWorth | None
     method: str
     rounds: int
-    error: float
+    error: float = field(converter=figure)
     model: SiteModel
     words: str = ""
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from attrs import field, frozen
 
 from ...base.quantity import Band
+from ...base.same import band, bands, edges, figure
+from ...base.same import scores as scored
 from ...site.assumptions import USUAL, Assumptions
 from ..bond import Model, Observed
 from ..priors import MOST_OHM
@@ -99,8 +101,8 @@ class SpurFound:
     """A socket that reads like one on a spur: how sure [1], and the length of the spur [m]."""
 
     point: str
-    chance: float
-    length_m: Band
+    chance: float = field(converter=figure)
+    length_m: Band = field(converter=edges)
 
 
 @frozen
@@ -121,14 +123,14 @@ class RingFit:
     verdict: str
     named: str
     rivals: tuple[str, ...]
-    scores: tuple[tuple[str, float], ...]
-    where_m: Band | None
+    scores: tuple[tuple[str, float], ...] = field(converter=scored)
+    where_m: Band | None = field(converter=band)
     between: tuple[str, ...]
-    ends_m: tuple[Band, ...]
-    via_m: Band | None
-    implied_m: Band | None
+    ends_m: tuple[Band, ...] = field(converter=bands)
+    via_m: Band | None = field(converter=band)
+    implied_m: Band | None = field(converter=band)
     spurs: tuple[SpurFound, ...]
-    ln_expected: tuple[Band | None, ...]
-    le_expected: tuple[Band | None, ...]
+    ln_expected: tuple[Band | None, ...] = field(converter=bands)
+    le_expected: tuple[Band | None, ...] = field(converter=bands)
     assumed: tuple[str, ...]
     why: str = ""
