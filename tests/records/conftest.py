@@ -79,3 +79,11 @@ def store(url: str) -> Iterator[Store]:
     made = Store(url)
     yield made
     made.close()
+
+
+@pytest.fixture
+def cluster_url(request: pytest.FixtureRequest) -> str:
+    """Address of a new journal in PostgreSQL."""
+    if "postgresql" not in BACKENDS:
+        pytest.skip("PostgreSQL is not installed")
+    return str(request.getfixturevalue("cluster").fresh())

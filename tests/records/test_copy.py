@@ -12,6 +12,7 @@ from typing import Any
 
 import jsonschema
 import pytest
+from sqlalchemy import text
 
 from earthwright.desk import Desk
 from earthwright.records import Conflict, Damaged, JournalError
@@ -309,3 +310,24 @@ def test_formulas_in_an_export_begin_with_an_apostrophe(desk: Desk, tmp_path: Pa
         for row in rows[1:]:
             for value in row:
                 assert not value.startswith(("=", "+", "-", "@", "\t", "\r"))
+
+
+def test_a_large_backup_comes_back_without_reading_the_journal_for_every_event(
+    cluster_url: str, tmp_path: Path, at_desk: At
+) -> None:
+    """In PostgreSQL the time grew with the square of the events: the guards kept a plan made while the journal was small."""
+    one = at_desk(tmp_path / "one.sqlite")
+    for number in range(8):
+        one.take_in((VISITS / "03-paint.toml").read_bytes(), again=number > 0)
+    count = one.backup(tmp_path / "saved.sqlite")
+    other = at_desk(cluster_url)
+    assert other.restore(tmp_path / "saved.sqlite") == count
+    other.take_in((VISITS / "01-masked.toml").read_bytes())
+    engine = other.store.engine
+    other.close()
+    with engine.connect() as connection:
+        read = connection.execute(
+            text("SELECT seq_tup_read FROM pg_stat_user_tables WHERE relid = 'event'::regclass")
+        ).scalar_one()
+    engine.dispose()
+    assert read < 10 * count, f"{read} rows read for {count} events"

@@ -245,15 +245,30 @@ def _journal(journal: str, found: Verified) -> Check:
     if found.assessment is None:
         return Check(name, CANNOT, "Without the visit book inside, nothing can be looked for.")
     with opened(journal) as desk:
-        from ..desk.anchors import events_since
+        from ..desk.anchors import events_since, printed_from
         from ..records.verify import Head
 
         signed = {(s.role, s.name, s.content) for s in found.assessment.visit.paperwork.signs}
+        quick = printed_from(desk, found.content, signed, found.journal)
+        if quick is not None:
+            visit, count, fault = quick
+            since = f"; {count} entries were made in it since" if count else ""
+            if fault:
+                return Check(name, DIFFERS, f"Visit {visit[:8]}: {fault} See: earthwright keep check")
+            return Check(
+                name,
+                AGREES,
+                f"Visit {visit[:8]} in it is the one this document was printed from{since}; its entries are as they were kept. "
+                "The rest of the journal was not looked at: earthwright keep check does.",
+            )
         whole = desk.verify(heads=[Head("document", *found.journal)] if found.journal[0] else [])
         if not whole.whole:
             said = " ".join(f.what for f in whole.faults[:3])
             return Check(name, DIFFERS, f"{said} See: earthwright keep check")
-        for line in desk.visits():
+        v = (
+            found.assessment.visit
+        )  # of a document that was never issued nothing is noted: those of the same day come first
+        for line in sorted(desk.visits(), key=lambda x: (x.date != v.date.isoformat(), x.place != v.site.place)):
             later = events_since(line.id, desk.read(line.id).events, found.content, signed)
             if later is not None:
                 since = f"; {later} entries were made in it since" if later else ""

@@ -26,8 +26,9 @@ from ..paper.page import record_hash
 from ..records.booktext import as_toml
 from ..records.event import ERASE, FILE, Kept
 from ..records.replay import replay
+from ..records.rows import events_of, hash_at, stored_of, visits_with_content
 from ..records.trouble import JournalError
-from ..records.verify import NOT_IN_CHAIN, Head, Verified
+from ..records.verify import NOT_IN_CHAIN, Head, Verified, hash_of
 from ..visitbook import read_text
 
 if TYPE_CHECKING:
@@ -223,6 +224,33 @@ def _visit_of(desk: Desk, content: str) -> str:
         if later is not None:
             return f"visit {line.id[:8]}: what was entered {_ago(later)} is what the paper was printed from"
     return ""
+
+
+def printed_from(
+    desk: Desk, content: str, signed: Collection[tuple[str, str, str]], head: tuple[int, str]
+) -> tuple[str, int, str] | None:
+    """The visit that a document was issued, signed or erased from, looked up by its content: its id, how many entries came
+    since, and what is not as it was kept, in words. None when the index of the journal names no such visit.
+
+    head  end of the journal that the document prints. The visit's own events are worked out again, each with the one it hangs
+    on; the rest of the journal is not.
+    """
+    with desk.store.reading() as connection:
+        for visit in visits_with_content(connection, content):
+            later = events_since(visit, events_of(connection, visit), content, signed)
+            if later is not None:
+                rows = stored_of(connection, visit)
+                odd = [
+                    r.no for r in rows if hash_of(r) != r.hash or (r.no > 1 and hash_at(connection, r.no - 1) != r.prev)
+                ]
+                gone = head[0] and hash_at(connection, head[0]) != head[1]
+                fault = f"Event {odd[0]} of this visit is not what was kept." if odd else ""
+                return (
+                    visit,
+                    later,
+                    fault or ("The end of the journal that is printed on it does not stand there." if gone else ""),
+                )
+    return None
 
 
 def _ago(events: int) -> str:

@@ -8,8 +8,8 @@ from sqlalchemy import Connection, inspect, text
 
 from .trouble import Damaged
 
-VERSION = "2"  # the last step in migrations/versions
-VERSIONS = ("1", "2")
+VERSION = "3"  # the last step in migrations/versions
+VERSIONS = ("1", "2", "3")
 
 
 def version(connection: Connection) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from sqlalchemy import Connection, select
+from sqlalchemy import ColumnClause, Connection, literal_column, select, text
 
 from . import schema
 from .canon import NOTHING_BEFORE, parsed
@@ -63,3 +63,26 @@ def events_of(connection: Connection, visit: str = "", *, after: int = 0, kinds:
     rows = [StoredEvent(*r) for r in connection.execute(query)]
     values, gone = apart_of(connection, visit), gone_of(connection)
     return [kept(r, values, gone) for r in rows]
+
+
+def visits_with_content(connection: Connection, content: str) -> list[str]:
+    """Visits of which a document was issued or signed, or something was erased, when they had this content; by the index."""
+    place = "instr" if connection.dialect.name == "sqlite" else "strpos"
+    # Written as the index has it, so that the database sees that the index answers it.
+    at: ColumnClause[str] = literal_column(f'substr(body, {place}(body, \'"content":"\') + 11, 64)')
+    kinds = text("kind IN ('issue', 'sign', 'erase')")
+    query = select(schema.event.c.visit).where(kinds, at == content).order_by(schema.event.c.no)
+    return list(dict.fromkeys(connection.execute(query).scalars()))
+
+
+def stored_of(connection: Connection, visit: str) -> list[StoredEvent]:
+    """The events of a visit as they are hashed, in their order."""
+    c = schema.event.c
+    return [
+        StoredEvent(*row) for row in connection.execute(select(schema.event).where(c.visit == visit).order_by(c.no))
+    ]
+
+
+def hash_at(connection: Connection, no: int) -> str:
+    """Hash of the event with that number; empty when there is none."""
+    return str(connection.execute(select(schema.event.c.hash).where(schema.event.c.no == no)).scalar() or "")
