@@ -1,12 +1,10 @@
-"""The rule data as lists: fresh pages, every value from memory, every schedule line, what is not covered."""
+"""The rule data as lists: every value from memory, every schedule line, what is not covered."""
 
 from __future__ import annotations
 
 import datetime as dt
 import re
-from pathlib import Path
 
-import pytest
 from click.testing import CliRunner
 
 from earthwright.cli import main
@@ -14,7 +12,6 @@ from earthwright.report.rulebook import ASKED, INFORMS, JUDGED, NOT_COVERED, cov
 from earthwright.rules import RuleBook
 from earthwright.site.inspection import ITEMS
 
-DOCS = Path(__file__).parents[2] / "docs"
 BOOK = RuleBook.load()
 DAY = dt.date(2026, 11, 28)
 
@@ -23,14 +20,6 @@ def run(*arguments: str) -> str:
     done = CliRunner().invoke(main, ["rules", *arguments])
     assert done.exit_code == 0, done.output
     return done.output
-
-
-@pytest.mark.parametrize(("name", "option"), [("from-memory", "--memory"), ("requirements", "--coverage")])
-def test_the_page_is_what_the_data_say(name: str, option: str) -> None:
-    kept = (DOCS / f"{name}.md").read_text(encoding="utf-8")
-    assert kept == run(option, "--page", "--on", DAY.isoformat()), (
-        f"earthwright rules {option} --page --on {DAY} > docs/{name}.md"
-    )
 
 
 def test_every_value_from_memory_is_in_the_list() -> None:

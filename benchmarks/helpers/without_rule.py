@@ -1,0 +1,34 @@
+"""A plugin for pytest that hides one rule of the data: ``WITHOUT_RULE="bs-7671 zs.breaker B,32"``; no keys: the whole table."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+from attrs import evolve
+
+from earthwright.rules import load
+
+STANDARD, TABLE, *KEYS = os.environ["WITHOUT_RULE"].split(" ", 2)
+_made = load._edition
+
+
+def _hidden(raw: Any, name: str, folder: str, faults: list[str]) -> Any:
+    edition = _made(raw, name, folder, faults)
+    if edition is None or folder != STANDARD or TABLE not in edition.tables:
+        return edition
+    if not KEYS:
+        return evolve(edition, tables=tuple(t for t in edition.tables if t != TABLE))
+    wanted, fetch = KEYS[0].split(","), edition.fetch
+
+    def without(table_id: str) -> Any:
+        table = fetch(table_id)
+        if table_id != TABLE:
+            return table
+        kept = tuple(r for r in table.rows if [str(k) for k in r.keys.values()] != wanted)
+        return evolve(table, rows=kept)
+
+    return evolve(edition, fetch=without)
+
+
+load._edition = _hidden

@@ -1,0 +1,93 @@
+"""Take single rules out of the data, one at a time, and run the tests until one fails: a rule that nobody misses is not tested.
+
+    python benchmarks/rules_removed.py [FIRST] [LAST]
+
+For each rule the first test that misses it. Rules are hidden while the tests run; no file is changed.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+# What the visits, the judgement and the duties say first; look-ups of the data themselves last.
+TESTS = (
+    "tests/test_notices.py", "tests/assess/test_edition_of_visit.py", "tests/visits/test_practice.py", "tests/assess",
+    "tests/test_observations.py", "tests/rules",
+)  # fmt: skip
+RULES = (
+    "bs-7671 zs.breaker B,32",
+    "bs-7671 zs.fuse BS 88-2,100,5",
+    "bs-7671 breaker.slow",
+    "bs-7671 loop.factors c_min",
+    "bs-7671 rcd.set",
+    "bs-7671 rcd.times half, one, five,general,5",
+    "bs-7671 rcd.required socket-outlet",
+    "bs-7671 rcd.required luminaires in a dwelling",
+    "bs-7671 rcd.types AC",
+    "bs-7671 rcd.direction one way",
+    "bs-7671 disconnection.times TT,AC,above 120 to 230",
+    "bs-7671 disconnection.scope fixed equipment only",
+    "bs-7671 disconnection.distribution TT",
+    "bs-7671 insulation.minimum up to 500 V,standard",
+    "bs-7671 bond.main.pme above 0 to 35",
+    "bs-7671 bond.main.other",
+    "bs-7671 bond.position",
+    "bs-7671 earthing.buried",
+    "bs-7671 overload.ring",
+    "bs-7671 overload.fuse",
+    "bs-7671 current.capacity",
+    "bs-7671 current.insulated",
+    "bs-7671 special.pme 722",
+    "bs-7671 special.types",
+    "bs-7671 cpc.required lighting",
+    "bs-7671 observation.codes FI",
+    "bs-7671 tt.residual 30",
+    "bs-7671 device.breaking",
+    "bs-7671 voltdrop.limits public,lighting",
+    "iec-60228 conductor.resistance copper,2,10",
+    "england-rented duty.start social,before",
+    "england-rented duty.days remedial or investigative work",
+    "wales-rented duty.years",
+    "northern-ireland-hmo duty.instead",
+    "scotland-social duty.years",
+    "england-building-control notice.days registered installer",
+    "wales-building-control notice.work circuit in a kitchen or outdoors",
+    "distributor-notice source.notice G98",
+)
+
+
+def missed(rule: str) -> tuple[str, float]:
+    """The first test that fails without a rule, and how long it took to get there [s]; empty when all pass."""
+    began = time.monotonic()
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-p", "without_rule", *TESTS],
+        cwd=ROOT,
+        env={**os.environ, "WITHOUT_RULE": rule, "PYTHONPATH": str(ROOT / "benchmarks" / "helpers")},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", done.stdout, re.MULTILINE)
+    return (failed.group(1) if failed else "" if done.returncode == 0 else done.stdout[-300:]), time.monotonic() - began
+
+
+def main(first: int = 1, last: int = len(RULES)) -> None:
+    """A row for each rule, then how many were missed."""
+    none = "no rule at all: nothing is hidden"
+    print(f"{none}: {missed('none none')[0] or 'every test passes'}")
+    found = 0
+    for number, rule in enumerate(RULES[first - 1 : last], first):
+        by, took = missed(rule)
+        found += bool(by)
+        print(f"| {number} | {rule} | {by or 'NOT MISSED'} | {took:.0f} s |", flush=True)
+    print(f"{found} of {last - first + 1} rules are missed by a test.")
+
+
+if __name__ == "__main__":
+    main(*(int(a) for a in sys.argv[1:3]))
