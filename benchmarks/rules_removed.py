@@ -17,8 +17,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 # What the visits, the judgement and the duties say first; look-ups of the data themselves last.
 TESTS = (
-    "tests/test_notices.py", "tests/assess/test_edition_of_visit.py", "tests/visits/test_practice.py", "tests/assess",
-    "tests/test_observations.py", "tests/rules",
+    "tests/test_notices.py", "tests/assess/test_edition_of_visit.py", "tests/assess/test_live_boundaries.py",
+    "tests/assess/test_particulars.py", "tests/assess/test_live_special.py", "tests/assess/test_live_rcd.py",
+    "tests/assess/test_live_residual.py", "tests/assess/test_live_loops.py", "tests/assess/test_earthing_conductor.py",
+    "tests/assess/test_no_cpc.py", "tests/assess/test_bond_place.py", "tests/test_observations.py",
+    "tests/visits/test_practice.py", "tests/assess", "tests/rules",
 )  # fmt: skip
 RULES = (
     "bs-7671 zs.breaker B,32",

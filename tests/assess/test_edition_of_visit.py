@@ -103,3 +103,18 @@ def test_the_messy_visit_of_2021_is_judged() -> None:
     outcomes = {t.test: t.outcome for b in a.boards for c in b.circuits for t in c.tests}
     assert (outcomes["rcd"], outcomes["zs"]) == ("meets", "meets")
     assert {name for name, outcome in outcomes.items() if outcome == "no rule"} == {"r1r2"}, "no limit of its own"
+
+
+def test_screen_page_and_paper_lead_with_a_day_nobody_reviewed(capsys: pytest.CaptureFixture[str]) -> None:
+    from earthwright.cli.screen import heading
+    from earthwright.paper.documents import page_of
+    from earthwright.web.banner import strips
+
+    for date, told in (("2027-05-25", False), ("2027-05-26", True)):
+        a = judged(date)
+        heading(a)
+        said = capsys.readouterr().out
+        assert ("Rules not reviewed since" in said) is told
+        assert any("Rules not reviewed since" in s.words for s in strips(a, "/v")) is told
+        for document in ("installation certificate", "condition report", "minor works certificate", "bonding record"):
+            assert bool(page_of(a, document)["notices"]) is told
