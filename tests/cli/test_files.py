@@ -67,7 +67,9 @@ def test_every_command_that_names_a_file_to_write_is_tried_here() -> None:
 
     def commands(group: click.Group, before: str = "") -> dict[str, click.Command]:
         found: dict[str, click.Command] = {}
-        for name, c in group.commands.items():
+        for name in group.list_commands(click.Context(group)):
+            c = group.get_command(click.Context(group), name)
+            assert c is not None
             found |= commands(c, f"{before}{name} ") if isinstance(c, click.Group) else {before + name: c}
         return found
 

@@ -4,20 +4,36 @@ from __future__ import annotations
 
 import importlib.util
 import re
+import subprocess
+import sys
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 
+import earthwright.cli
 from earthwright.cli import main
-from earthwright.cli.jobs import JOBS
+from earthwright.cli.jobs import JOBS, MODULES
 
 VISITS = Path(__file__).parents[1] / "visits"
+COMMANDS = Path(earthwright.cli.__file__).parent
+
+
+def test_each_module_of_commands_is_named_and_only_that_of_the_command_asked_for_is_loaded() -> None:
+    held = {p.stem for p in COMMANDS.glob("*.py") if re.search(r"^@(main|bench|keep)\.", p.read_text("utf-8"), re.M)}
+    assert held == {module for modules in MODULES.values() for module in modules}
+    code = "import sys; from earthwright.cli import main; main(['judge', '-h'], standalone_mode=False); print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    assert "earthwright.cli.visits" in loaded
+    assert not {f"earthwright.cli.{m}" for m in held - {"visits"}} & set(loaded)
+    heavy = {"sqlalchemy", "starlette", "typst", "jinja2", "pyhanko", "numpy", "pikepdf", "rich"}
+    assert not heavy & set(loaded)
 
 
 def test_every_command_belongs_to_one_job_and_has_a_whole_line_in_the_help() -> None:
     named = [name for names in JOBS.values() for name in names]
-    assert sorted(named) == sorted(main.commands)
+    assert sorted(named) == main.list_commands(click.Context(main))
     said = CliRunner().invoke(main, ["--help"]).output
     for job, names in JOBS.items():
         assert f"{job}:" in said

@@ -61,7 +61,7 @@ SUMS = {s.name: s for s in single_sums()}
 
 
 def test_the_sums_of_the_pages_are_those_of_the_command_line() -> None:
-    assert set(SUMS) == set(main.commands["bench"].commands)  # type: ignore[attr-defined]
+    assert set(SUMS) == set(main.get_command(None, "bench").commands)  # type: ignore[attr-defined]
     found = SUMS["resistance"].work({"csa": "10", "length": "16", "on": "2026-11-20"})
     assert found.numbers["r_high_ohm"] == pytest.approx(16 * 1.83e-3)  # IEC 60228, class 2: 1.83 mΩ/m
     assert found.formula

@@ -17,8 +17,9 @@ from ..evidence.graph.words import losses_words, reach_words, shown_words, then_
 from ..report.words import CAUTION_LINE
 from ..site.ledger import state_now
 from ..site.visit import Visit
-from .main import VISIT, done, main, needed
+from .main import main
 from .screen import paragraph
+from .visits import VISIT, done, needed
 
 
 @main.command()

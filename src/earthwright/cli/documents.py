@@ -16,8 +16,9 @@ from ..site.particulars import NO_CODE
 from ..visitbook.write import toml_text
 from .exits import Exit
 from .files import OUT, REPLACE, write
-from .main import VISIT, done, main, needed
+from .main import main
 from .screen import paragraph
+from .visits import VISIT, done, needed
 
 
 @main.command()

@@ -1,4 +1,4 @@
-"""The commands by the job they belong to, as the help lists them."""
+"""The commands by the job they belong to, as the help lists them, and the modules that hold them."""
 
 from __future__ import annotations
 
@@ -8,4 +8,19 @@ JOBS: dict[str, tuple[str, ...]] = {
     "Many circuits, many visits": ("table", "fill", "many", "portfolio"),
     "Kept for years": ("keep",),
     "Single sums and data": ("bench", "schema", "rules"),
+}
+
+# Only the module of the command that is asked for is loaded: a phone or a small box waits for nothing else.
+MODULES: dict[str, tuple[str, ...]] = {
+    **dict.fromkeys(("judge", "next", "map", "start", "demo", "schema"), ("visits",)),
+    "between": ("between",),
+    **dict.fromkeys(("paper", "observe", "deadlines"), ("documents",)),
+    **dict.fromkeys(("sign", "verify"), ("proof",)),
+    **dict.fromkeys(("table", "fill"), ("table",)),
+    "many": ("many",),
+    "portfolio": ("portfolio",),
+    "keep": ("keep", "witness"),
+    "serve": ("serve",),
+    "bench": ("bench", "bench_earth", "bench_live"),
+    "rules": ("rules",),
 }

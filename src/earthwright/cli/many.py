@@ -23,8 +23,9 @@ from ..visitbook import read_book
 from .begun import Begun
 from .exits import Exit, Stopped
 from .files import REPLACE, free, write
-from .main import exit_code, main
+from .main import main
 from .progress import Progress
+from .visits import exit_code
 
 # What an office acts on first: danger, what is disproved, what fails, what stands open.
 SAID = {  # one, and more than one

@@ -14,7 +14,8 @@ from ..schedule import as_csv, fill, read_sheet
 from ..visitbook.read import read_book
 from .exits import Exit
 from .files import OUT, REPLACE, free, read_bytes, write
-from .main import VISIT, main, read
+from .main import main
+from .visits import VISIT, read
 
 _TABLE = click.argument("table", type=click.Path(path_type=Path))
 
