@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 import sys
-from importlib import import_module, metadata
+from importlib import import_module
 
 import click
 
 from .. import __version__
-from ..base.build import build_mark
 from ..base.errors import EarthwrightError
 from .exits import Exit, FileTrouble
 from .jobs import JOBS, MODULES
@@ -52,6 +51,8 @@ class Commands(click.Group):
 
 def lacking(module: str, command: str) -> str:
     """What to install where a module is not there, from what the package declares."""
+    from importlib import metadata  # slow to load, and rarely wanted
+
     name = module.partition(".")[0]
     try:
         declared = metadata.requires("earthwright") or []
@@ -68,6 +69,8 @@ def lacking(module: str, command: str) -> str:
 def _version(context: click.Context, parameter: click.Parameter, asked: bool) -> None:
     """Say which version and build this is, as ``verify`` names them, and end."""
     if asked and not context.resilient_parsing:
+        from ..base.build import build_mark
+
         click.echo(f"earthwright {__version__}, build {build_mark()}")
         context.exit()
 
