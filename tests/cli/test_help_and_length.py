@@ -21,7 +21,11 @@ COMMANDS = Path(earthwright.cli.__file__).parent
 
 
 def test_each_module_of_commands_is_named_and_only_that_of_the_command_asked_for_is_loaded() -> None:
-    held = {p.stem for p in COMMANDS.glob("*.py") if re.search(r"^@(main|bench|keep|portfolio|rules)\.", p.read_text("utf-8"), re.M)}
+    held = {
+        p.stem
+        for p in COMMANDS.glob("*.py")
+        if re.search(r"^@(main|bench|keep|portfolio|rules)\.", p.read_text("utf-8"), re.M)
+    }
     assert held == {module for modules in MODULES.values() for module in modules}
     code = "import sys; from earthwright.cli import main; main(['judge', '-h'], standalone_mode=False); print(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
