@@ -29,7 +29,8 @@ def lacks(text: str, document: str = "bonding record") -> list[str]:
     return [m.what for m in missing_fields(judged(text), document)]
 
 
-@pytest.mark.parametrize("document", DOCUMENTS)
+# The isolation notice hangs at the lock before anything is looked at: a pen fills in what it says.
+@pytest.mark.parametrize("document", [d for d in DOCUMENTS if d != "isolation notice"])
 def test_an_empty_visit_gives_no_document(document: str) -> None:
     full = HEAD + 'extent = "all"\nlimitations = ["none"]\n[report]\noperational = ["none"]\n'
     assert lacks(full, document)

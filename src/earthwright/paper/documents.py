@@ -15,17 +15,21 @@ from ..report.reviewed import notices
 from ..report.stops import stops
 from ..site.particulars import TESTED
 from . import contents
+from .carry import carry_page
 from .declarations import statement
 from .earthmap import earth_maps, text_of_map
 from .evidence import evidence_page
 from .leaflet import leaflet_page
 from .maplegend import legend, legend_said
 from .names import (
+    CARRY,
     CERTIFICATE,
     CLOSING,
     CONFIRMATION,
     DOCUMENTS,
     EVIDENCE,
+    ISOLATION,
+    LABELS,
     LEAFLET,
     LETTER,
     MINOR,
@@ -36,6 +40,7 @@ from .names import (
     WITHOUT_RECORD,
 )
 from .network import network_page
+from .onsite import isolation_page, labels_page
 from .page import bonding_page, hash_of, record_hash
 from .passedon import without_the_client
 from .pdf import Attached, picture_pages, print_page
@@ -80,6 +85,9 @@ KINDS = {
     LETTER: _Kind("letter.typ", letter_page, "What we found"),
     LEAFLET: _Kind("leaflet.typ", leaflet_page, "For the people who live here"),
     NOTICE: _Kind("notice.typ", notice_page, "Danger notice"),
+    CARRY: _Kind("carry.typ", carry_page, "Sheet to carry"),
+    ISOLATION: _Kind("isolation.typ", isolation_page, "Do not switch on"),
+    LABELS: _Kind("labels.typ", labels_page, "Labels and tags"),
 }
 
 

@@ -12,7 +12,11 @@ RECORD, CERTIFICATE, REPORT, MINOR = (
 )
 EVIDENCE, LETTER, NOTICE, LEAFLET = "evidence sheet", "letter", "danger notice", "leaflet"
 CLOSING, CONFIRMATION, PASSED_ON = "closing statement", "confirmation of work", "report to pass on"
-DOCUMENTS = (RECORD, CERTIFICATE, REPORT, PASSED_ON, MINOR, EVIDENCE, LETTER, NOTICE, LEAFLET, CLOSING, CONFIRMATION)
+CARRY, ISOLATION, LABELS = "sheet to carry", "isolation notice", "labels and tags"
+DOCUMENTS = (
+    *(RECORD, CERTIFICATE, REPORT, PASSED_ON, MINOR, EVIDENCE, LETTER, NOTICE, LEAFLET, CLOSING, CONFIRMATION),
+    *(CARRY, ISOLATION, LABELS),
+)
 # For tenants and the local authority: without the client's name and address, and without the record.
 WITHOUT_RECORD = (PASSED_ON, CONFIRMATION)
 

@@ -16,15 +16,19 @@ from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
 from ..site.particulars import BUILT, CODES, DESIGNED, NO_CODE
 from . import fields
 from .boards import board_schedule
+from .carry import carry_groups
 from .declarations import roles_of
 from .fields import Field, Group
 from .leaflet import leaflet_groups
 from .names import (
+    CARRY,
     CERTIFICATE,
     CLOSING,
     CONFIRMATION,
     DOCUMENTS,
     EVIDENCE,
+    ISOLATION,
+    LABELS,
     LEAFLET,
     LETTER,
     MINOR,
@@ -33,6 +37,7 @@ from .names import (
     RECORD,
     REPORT,
 )
+from .onsite import on_site_groups
 from .remedial import remedial_groups, remedial_lacks
 from .shortfalls import Shortfall, shortfalls
 
@@ -88,6 +93,12 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
         return minor_groups(a)
     if document in (CLOSING, CONFIRMATION):
         return remedial_groups(a, private=document == CLOSING)
+    if document == CARRY:
+        return carry_groups(a)
+    if document in (ISOLATION, LABELS):
+        return on_site_groups(
+            a, "Labels and tags" if document == LABELS else "Isolation notice", labels=document == LABELS
+        )
     if document == LEAFLET:
         return leaflet_groups(a)
     if document in (LETTER, NOTICE):

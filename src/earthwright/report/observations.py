@@ -274,7 +274,8 @@ def does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
 
 def readings(a: Assessment, about: str = "") -> dict[str, str]:
     """Every reading that was judged, of everything or of one thing, by its id: test, digits as shown or outcome, point."""
-    every = [(r.reading, (b.bond.id, b.part.id)) for b in a.bonds for r in b.readings]
+    every: list[tuple[Reading, tuple[str, ...]]] = []
+    every += [(r.reading, (b.bond.id, b.part.id)) for b in a.bonds for r in b.readings]
     every += [(r, (t.of,)) for t in _tests(a) for r in t.readings]
     return {r.id: _shown(r) for r, of in every if not about or about in of}
 

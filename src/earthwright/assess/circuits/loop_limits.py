@@ -39,6 +39,9 @@ class LoopJudged(NamedTuple):
     findings: tuple[Finding, ...] = ()
 
 
+WORKING = "Zs at working temperature"
+
+
 @frozen
 class Loop:
     """Zs of a circuit as its limits need it.
@@ -77,7 +80,7 @@ def first_limit(case: Case, circuit: Circuit) -> Limit:
     if case.tt_at(circuit) and rcds:
         return _residual_limit(case, rcds[0][1].rcd_ma or 0.0, tt=True)
     worked = loop_limit(case, circuit.device, float(time_limit(case, circuit).value), case.volts(circuit.board))
-    return worked.as_limit("max", "Zs at working temperature")
+    return worked.as_limit("max", WORKING)
 
 
 def _residual_limit(case: Case, idn_ma: float, *, tt: bool) -> Limit:
@@ -159,7 +162,7 @@ def _overcurrent(case: Case, circuit: Circuit, corrected: Corrected, loop: Loop,
         share = case.limits.ask(zs_cold_factor)
     except NoRule as error:
         return (no_rule_for(error),)
-    design = worked.as_limit("max", f"Zs at working temperature, {time.value} s")
+    design = worked.as_limit("max", f"{WORKING}, {time.value} s")
     factor, law = warming(case, circuit)
     ze = min(loop.ze_ohm, design.value)
     by_temperature = evolve(

@@ -156,7 +156,7 @@ def _end_row(
         test, cpc_of(case, circuit)[0]
     )
     r = conductor_mohm_per_m(case, circuit, csa)
-    expected = _length_band(case, circuit, r, csa)
+    expected = end_to_end(case, circuit, r, csa)
     open_ = standing.shown is not None and standing.shown.kind is Kind.OVER
     inside = None
     if expected is not None and corrected.usable:
@@ -199,7 +199,8 @@ def _end_row(
     )
 
 
-def _length_band(case: Case, circuit: Circuit, r: float | None, csa: float | None) -> Band | None:
+def end_to_end(case: Case, circuit: Circuit, r: float | None, csa: float | None) -> Band | None:
+    """One conductor of a ring from end to end [Ω], of its length [m] and resistance [mΩ/m]; None if one is not known."""
     if r is None or circuit.length_m is None:
         return None
     slack = slack_m(circuit.length_m, circuit.length_tol_m)
