@@ -29,7 +29,7 @@ from .intake import as_json, book_drafts
 from .last_visit import Headings
 from .next_visit import Offered, following_drafts, last_visit, offered
 from .undo import SAID, to_undo
-from .visit_list import VisitLine, visit_lines
+from .visit_list import VisitLine, VisitList
 
 KEPT_JUDGED = 32  # assessments held, by the head of their visit
 
@@ -42,6 +42,7 @@ class Desk:
         self._judged: OrderedDict[object, Assessment | None] = OrderedDict()
         self._read: OrderedDict[object, Replayed] = OrderedDict()
         self._headings = Headings(self.store)
+        self._list = VisitList(self.store)
         self._texts: set[str] = set()
         self._texts_upto = 0
 
@@ -53,7 +54,11 @@ class Desk:
 
     def visits(self) -> list[VisitLine]:
         """Every visit, the one changed last first."""
-        return visit_lines(self.store)
+        return self._list.lines()
+
+    def holds(self, visit_id: str) -> bool:
+        """Whether there is a visit of that id."""
+        return bool(self.store.visit_head(visit_id)[0])
 
     def start(
         self,

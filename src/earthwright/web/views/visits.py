@@ -21,6 +21,7 @@ from ..words import say
 from .common import desk, form_of, kept, opened, settings, show, uid_of
 
 DEMO = "demo-visit"
+AT_ONCE = 50  # lines of a list, and visits in a choice: more are found by a word
 
 
 async def visits_page(request: Request) -> Response:
@@ -32,7 +33,28 @@ def _list(request: Request, typed: Typed) -> Response:
     find = request.query_params.get("find", "").strip()[:200]
     words = find.lower().split()
     lines = [v for v in desk(request).visits() if all(w in f"{v.place} {v.date} {v.kind}".lower() for w in words)]
-    return page(request, "visits.html", 422 if typed.errors else 200, visits=lines, find=find, typed=typed)
+    first = _from(request, len(lines))
+    return page(
+        request,
+        "visits.html",
+        422 if typed.errors else 200,
+        visits=lines[first : first + AT_ONCE],
+        count=len(lines),
+        first=first,
+        at_once=AT_ONCE,
+        find=find,
+        typed=typed,
+    )
+
+
+def _from(request: Request, count: int) -> int:
+    """The first line of the list that is asked for; a number that makes no sense is the beginning."""
+    asked = request.query_params.get("from", "")
+    return (
+        min(int(asked), max(count - 1, 0)) // AT_ONCE * AT_ONCE
+        if asked.isascii() and asked.isdigit() and len(asked) < 9
+        else 0
+    )
 
 
 async def demo_post(request: Request) -> Response:
@@ -42,7 +64,7 @@ async def demo_post(request: Request) -> Response:
 
 def demo_visit(journal: Desk) -> str:
     """Id of the demo visit, which is kept when it is not there yet."""
-    if all(v.id != DEMO for v in journal.visits()):
+    if not journal.holds(DEMO):
         text = (resources.files("earthwright.desk.demo") / "unfinished.toml").read_text(encoding="utf-8")
         journal.take_in(text, by="J. Example", visit_id=DEMO)
     return DEMO
@@ -69,8 +91,9 @@ def _new(request: Request, typed: Typed) -> Response:
         if not s.more or s.key == "temp_c"
     ]
     tools = ", ".join(str(b.get("name") or b.get("id", "")) for _, b in tools_of(desk(request), began["inspector"]))
-    known = [(v.id, f"{v.place}, {v.date}") for v in visits]
-    follow = request.query_params.get("after", "")
+    follow = request.query_params.get("after", "") or typed.values.get("after", "")
+    offered = [*(v for v in visits if v.id == follow), *(v for v in visits[:AT_ONCE] if v.id != follow)]
+    known = [(v.id, f"{v.place}, {v.date}") for v in offered]
     return page(
         request,
         "new.html",
@@ -79,6 +102,7 @@ def _new(request: Request, typed: Typed) -> Response:
         rows=rows,
         visits=known,
         follow=follow,
+        more=len(visits) > len(offered),
         tools=tools,
     )
 
@@ -90,12 +114,12 @@ async def new_post(request: Request) -> Response:
     body = body_from("visit", form, {})
     errors = table_errors(None, "visit", body)
     after = form.get("after", "")
-    if after and all(v.id != after for v in journal.visits()):
+    if after and not journal.holds(after):
         errors = {**errors, "after": (say("wrong.gone"),)}
     if errors:
         return _new(request, Typed(form, errors))
     visit_id = visit_of(uid_of(form))
-    if all(v.id != visit_id for v in journal.visits()):
+    if not journal.holds(visit_id):
         who = str(body.get("inspector", ""))
         heading: dict[str, Any] = {k: v for k, v in body.items() if k != "date"}
         failed = kept(
@@ -125,7 +149,7 @@ async def book_post(request: Request) -> Response:
         return _list(request, Typed(form, {"book": (say("wrong.file_none"),)}))
     visit_id = visit_of(uid_of(form))
     try:
-        if all(v.id != visit_id for v in desk(request).visits()):
+        if not desk(request).holds(visit_id):
             desk(request).take_in(content, by=getattr(request.state, "by", ""), visit_id=visit_id)
     except (VisitBookError, JournalError) as error:
         return _list(request, Typed(form, {"book": (str(error),)}))
@@ -166,7 +190,7 @@ async def compare_page(request: Request) -> Response:
         "compare.html",
         "compare",
         others=others,
-        others_choices=[(v.id, f"{v.place}, {v.date}") for v in [*same, *(v for v in others if v not in same)]],
+        others_choices=[(v.id, f"{v.place}, {v.date}") for v in list(dict.fromkeys([*same, *others[:AT_ONCE]]))],
         with_id=with_id,
         c=compared,
     )
