@@ -13,8 +13,8 @@ STANDARD, TABLE, *KEYS = os.environ["WITHOUT_RULE"].split(" ", 2)
 _made = load._edition
 
 
-def _hidden(raw: Any, name: str, folder: str, faults: list[str]) -> Any:
-    edition = _made(raw, name, folder, faults)
+def _hidden(raw: Any, name: str, folder: str, faults: list[str], made: Any) -> Any:
+    edition = _made(raw, name, folder, faults, made)
     if edition is None or folder != STANDARD or TABLE not in edition.tables:
         return edition
     if not KEYS:

@@ -146,6 +146,7 @@ def test_after_the_last_reviewed_day_the_newest_edition_goes_on() -> None:
         newest = BOOK.edition_for(WIRING, day)
         assert newest.edition == "2018+A4"
         assert newest.reviewed(day) is (day == last)
+        assert newest.titled(day) == newest.title + ("" if day == last else f", not reviewed since {last}")
     assert BOOK.edition_for(WIRING, dt.date(2099, 1, 1), "2018+A4").edition == "2018+A4"
     with pytest.raises(NoRule, match="may not be used on 2099-01-01"):
         BOOK.edition_for(WIRING, dt.date(2099, 1, 1), "2018")

@@ -441,3 +441,25 @@ def test_the_data_are_read_from_inside_a_zip(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert int(done.stdout) == len(RuleBook.load().editions)
+
+
+def test_editions_that_share_from_each_other_are_a_fault(tmp_path: Path) -> None:
+    _second(tmp_path, '[[share]]\nfrom = "1"\ntables = ["t"]\n')
+    first = tmp_path / "s" / "1" / "edition.toml"
+    first.write_text(first.read_text() + '[[share]]\nfrom = "2"\ntables = ["u"]\n')
+    with pytest.raises(RuleDataError, match=r"share: there is no other edition folder '1'"):
+        RuleBook.load(tmp_path).check()
+
+
+def test_what_is_shared_may_be_from_memory_renumbered_or_not_there_yet(tmp_path: Path) -> None:
+    memory = 'memory = "taken from 1"\nrenumbered = { "1" = "9.9" }\nwithout = ["x"]\n'
+    _second(tmp_path, f'[[share]]\nfrom = "1"\ntables = "all"\nread = ["u"]\n{memory}')
+    texts = HEAD.replace('id = "t"', 'id = "v"') + '[units]\na = "text"\nvalue = "Ω"\n' + SOURCE
+    rows = '[[row]]\na = "x"\nvalue = 2\nclause = "1.2; 11"\n[[row]]\na = "y"\nvalue = 3\nclause = "1.2; 11"\n'
+    (tmp_path / "s" / "1" / "v.toml").write_text((texts + rows).replace('document = "d"', 'document = "S 1"'))
+    first, second = RuleBook.load(tmp_path).editions
+    assert len(first.table("v").rows) == 2
+    (row,) = second.table("v").all()
+    assert (row.keys["a"], row.confidence, row.clause, row.place) == ("y", "memory", "9.9.2; 11", "p; taken from 1")
+    assert second.table("t").look(a=1).confidence == "read", "no document of the standard itself"
+    assert (second.table("u").clause, second.table("u").edition, first.table("u").edition) == ("9.9", "2", "1")

@@ -166,15 +166,14 @@ def _standard(root: Any, name: str) -> tuple[Edition, ...]:
     raw = {n: (f, toml_of(f / "edition.toml", f"{name}/{n}/edition.toml", faults)) for n, f in sorted(folders.items())}
     if not raw:
         faults.append(f"{name}: no edition.toml found: a folder per standard holds a folder per edition")
-    found = [_edition(raw, n, name, faults) for n in raw]
+    made: dict[str, _Places | None] = {}
+    found = [_edition(raw, n, name, faults, made) for n in raw]
     if faults:
         raise RuleDataError("\n".join(faults))
     return tuple(sorted((e for e in found if e is not None), key=lambda e: (e.in_force, e.edition)))
 
 
-def _edition(
-    raw: Mapping[str, tuple[Any, dict[str, Any]]], name: str, folder: str, faults: list[str]
-) -> Edition | None:
+def _edition(raw: _Raw, name: str, folder: str, faults: list[str], made: dict[str, _Places | None]) -> Edition | None:
     data, where = raw[name][1], f"{folder}/{name}/edition.toml"
     if not data:
         return None
@@ -187,7 +186,7 @@ def _edition(
         faults.append(f"{where}: edition: '{data['edition']}' does not belong in the folder '{name}'")
     _dates(data, where, faults)
     source = source_of(data.get("source"), where, faults)
-    places = _places(raw, name, where, faults)
+    places = _places(raw, name, folder, faults, made)
     differs = _differs(data.get("differs", []), where, faults)
     if len(faults) > before or source is None:
         return None
@@ -228,6 +227,10 @@ def _dates(data: Mapping[str, Any], where: str, faults: list[str]) -> None:
         faults.append(f"{where}: withdrawn: not after in_force")
 
 
+# The folder and the edition.toml of each edition of a standard.
+_Raw = Mapping[str, tuple[Any, dict[str, Any]]]
+
+
 @frozen
 class _Place:
     """Where a table stands: the edition whose folder holds it, its file, and what an edition that shares it makes of it.
@@ -244,8 +247,8 @@ class _Place:
 
     def table(self, table_id: str, standard: str, edition: str) -> Table:
         """The table, for an edition. Raises RuleDataError. What is not of the standard itself stays as sure as it was."""
-        table = table_of(self.file, table_id, standard, edition, self.origin)
-        if not (self.memory or self.renumbered or self.without):
+        table = table_of(self.file, table_id, standard, self.origin)
+        if edition == self.origin:
             return table
         rows = [r for r in table.rows if not set(self.without) & set(r.keys.values())]
         rows = [evolve(r, clause=self._numbered(r.clause)) for r in rows]
@@ -253,7 +256,7 @@ class _Place:
         if self.memory and source.document.startswith(standard):
             source = evolve(source, place=f"{source.place}; {self.memory}", confidence="memory")
             rows = [evolve(r, confidence="memory") for r in rows]
-        return evolve(table, clause=self._numbered(table.clause), rows=tuple(rows), source=source)
+        return evolve(table, edition=edition, clause=self._numbered(table.clause), rows=tuple(rows), source=source)
 
     def _numbered(self, clause: str) -> str:
         """A clause by its number in this edition; a number stands for those below it, and the longest that fits counts."""
@@ -262,18 +265,23 @@ class _Place:
         return clause
 
 
-def _places(
-    raw: Mapping[str, tuple[Any, dict[str, Any]]], name: str, where: str, faults: list[str], asked: tuple[str, ...] = ()
-) -> dict[str, _Place]:
-    """Where each table of the edition stands, its own and shared ones. ``asked``: editions that shared on the way here."""
+_Places = dict[str, _Place]
+
+
+def _places(raw: _Raw, name: str, folder: str, faults: list[str], made: dict[str, _Places | None]) -> _Places:
+    """Where each table of the edition stands, its own and shared ones. ``made``: those of other editions; None while in work."""
+    known = made.get(name)
+    if known is not None:
+        return known
+    made[name], where = None, f"{folder}/{name}/edition.toml"
     places = {t: _Place(name, f) for t, f in _files(raw[name][0]).items()}
     for share in raw[name][1].get("share", []):
         unknown(share, _SHARE, f"{where}: share", faults)
         source = str(share.get("from"))
-        if source not in raw or source in (name, *asked):
+        if source not in raw or made.get(source, {}) is None:
             faults.append(f"{where}: share: there is no other edition folder '{source}'")
             continue
-        there = _places(raw, source, where, [], (name, *asked))
+        there = _places(raw, source, folder, faults, made)
         left_out, read = share.get("except", []), share.get("read", [])
         wanted = [t for t in there if t not in left_out] if share.get("tables") == "all" else share.get("tables", [])
         for table_id in (*wanted, *left_out, *read):
@@ -290,6 +298,7 @@ def _places(
                 gone = (*place.without, *share.get("without", ()))
                 numbers = (*place.renumbered, *share.get("renumbered", {}).items())
                 places[table_id] = evolve(place, memory=why, renumbered=numbers, without=gone)
+    made[name] = places
     return places
 
 

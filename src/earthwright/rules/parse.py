@@ -77,10 +77,10 @@ def checked_confidence(value: object, where: str, faults: list[str]) -> None:
         faults.append(f"{where}: confidence: 'read' or 'memory', not {value!r}")
 
 
-# One file may serve several editions; it is read once for each, so that its values name the edition asked for.
+# One file may serve several editions; it is read once.
 @lru_cache(maxsize=1024)
-def table_of(file: Any, table_id: str, standard: str, edition: str, origin: str) -> Table:
-    """The table in a file, for an edition. Raises RuleDataError with all its faults."""
+def table_of(file: Any, table_id: str, standard: str, origin: str) -> Table:
+    """The table in a file, for the edition in whose folder it stands. Raises RuleDataError with all its faults."""
     where = f"{standard}/{origin}/{table_id}.toml"
     faults: list[str] = []
     data = toml_of(file, where, faults)
@@ -111,7 +111,7 @@ def table_of(file: Any, table_id: str, standard: str, edition: str, origin: str)
         source,
         tuple(kept),
         standard,
-        edition,
+        origin,
         origin,
     )
 
