@@ -22,6 +22,8 @@ def number(name: str, value: float, *, low: float = -math.inf, above: bool = Fal
     ``infinite``. Raises OutOfDomain with the argument's name, what was expected and found. Truth values are
     refused: a ``false`` that slipped in from a form must never become 0 ohm.
     """
+    if type(value) is float and low < value and LEAST <= value <= MOST:
+        return value  # nearly all of them
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise OutOfDomain(f"{name}: expected a number, found {value!r}")
     if isinstance(value, int) and abs(value) > MOST:  # too large for a float, perhaps even to be printed

@@ -211,7 +211,7 @@ class Electrode:
 # fmt: on
 
 
-@frozen
+@frozen(cache_hash=True)
 class Site:
     """The building and its installation."""
 

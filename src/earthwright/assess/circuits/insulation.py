@@ -319,7 +319,7 @@ def _sums(corrected: Corrected, judged: Judged) -> tuple[str, ...]:
 
 def shared_low(case: Case, thing: str, between: str, reading: Reading) -> tuple[str, ...]:
     """The circuits of the board that show the same low value with their neutrals still joined; empty when too few."""
-    circuit = next((c for c in case.visit.site.circuits if c.id == thing), None)
+    circuit = case.index.circuits.get(thing)
     if circuit is None or reading.shown is None or reading.shown.kind is not Kind.VALUE:
         return ()
     try:

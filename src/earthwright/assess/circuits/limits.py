@@ -7,7 +7,7 @@ from contextlib import suppress
 from functools import lru_cache
 from typing import Concatenate, ParamSpec, TypeVar, cast
 
-from attrs import evolve, field, frozen
+from attrs import evolve, frozen
 
 from ...base.digits import Kind
 from ...base.errors import NoRule, Severity
@@ -32,8 +32,8 @@ from ...rules import Edition, RuleValue, Worked, cited, clause_of
 from ...rules.lookup import FIXED, c_min, disconnection_time, max_zs, operating_current, temperature_law
 from ...site import plausible
 from ...site.events import Reading
+from ...site.index import Index, index_of
 from ...site.installation import Board, Circuit, Device
-from ...site.islands import own_earths
 from ...site.reading import Corrected
 from ...site.visit import Visit
 from ..rulings import Rulings
@@ -108,11 +108,12 @@ class Case:
     taken: Taken
     rulings: Rulings
     limits: Limits
-    earths: Mapping[str, str] = field(init=False)
+    index: Index
 
-    @earths.default
-    def _earths(self) -> Mapping[str, str]:
-        return own_earths(self.visit.site)
+    @property
+    def earths(self) -> Mapping[str, str]:
+        """Which electrode earths a board or a circuit in place of the site's own earth: id of the one to id of the other."""
+        return self.index.earths
 
     @property
     def make(self) -> tuple[float, float]:
@@ -122,7 +123,7 @@ class Case:
     @classmethod
     def of(cls, visit: Visit, taken: Taken, rulings: Rulings) -> Case:
         """The case of a visit; the limits that were looked up are kept from call to call."""
-        return cls(visit, taken, rulings, _limits_of(rulings))
+        return cls(visit, taken, rulings, _limits_of(rulings), index_of(visit.site))
 
     @property
     def u0_v(self) -> float:
@@ -131,8 +132,8 @@ class Case:
 
     def volts_of(self, thing: str) -> float:
         """The same of a circuit, a board or the origin by its id [V]."""
-        own = next((c.board for c in self.visit.site.circuits if c.id == thing), thing)
-        return self.volts(own)
+        own = self.index.circuits.get(thing)
+        return self.volts(thing if own is None else own.board)
 
     @property
     def tt(self) -> bool:
@@ -164,14 +165,14 @@ class Case:
 
     def board(self, board_id: str) -> Board | None:
         """The board of that id, None if it is not entered."""
-        return next((b for b in self.visit.site.boards if b.id == board_id), None)
+        return self.index.boards.get(board_id)
 
     def feeder(self, board_id: str) -> Circuit | None:
         """The circuit that feeds a board; None at the origin or when it is not entered."""
         board = self.board(board_id)
         if board is None or not board.fed_by:
             return None
-        return next((c for c in self.visit.site.circuits if c.id == board.fed_by), None)
+        return self.index.circuits.get(board.fed_by)
 
     def upstream(self, circuit: Circuit) -> tuple[Circuit, ...]:
         """The distribution circuits between the origin and a circuit's board, nearest first; stops at a loop in the tree."""
@@ -199,7 +200,7 @@ class Case:
 
     def distribution(self, circuit: Circuit) -> bool:
         """Whether a circuit feeds a board."""
-        return circuit.use == DISTRIBUTION or any(b.fed_by == circuit.id for b in self.visit.site.boards)
+        return circuit.use == DISTRIBUTION or circuit.id in self.index.feeding
 
 
 def sockets(circuit: Circuit) -> bool | None:

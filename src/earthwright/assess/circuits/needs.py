@@ -8,7 +8,8 @@ from ...base.errors import Finding, Severity
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import NOT_DECIDED
 from ...site.events import CALCULATED, CIRCUIT_TESTS
-from ...site.installation import Board, Circuit
+from ...site.index import index_of
+from ...site.installation import Circuit
 from ...site.visit import Visit
 from .words_dead import NAMES, listed
 
@@ -29,16 +30,11 @@ def needed(visit: Visit, circuit: Circuit) -> tuple[tuple[str, ...], ...]:
     found += [("insulation",), ("polarity",)]
     if circuit.phases == 3:
         found.append(("phase sequence",))
-    if circuit.cpc != "none" and not _feeds(visit, circuit):
+    if circuit.cpc != "none" and circuit.id not in index_of(visit.site).feeding:
         found.append(("zs",))
     if circuit.device.rcd_ma:
         found += [("rcd",), ("rcd button",)]
     return tuple(found)
-
-
-def _feeds(visit: Visit, circuit: Circuit) -> Board | None:
-    """The board that a circuit feeds; its loop is read there as Zdb."""
-    return next((b for b in visit.site.boards if b.fed_by == circuit.id), None)
 
 
 def complete(visit: Visit, circuit: Circuit, tests: Iterable[TestJudged]) -> tuple[TestJudged, ...]:

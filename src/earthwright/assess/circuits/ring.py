@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from attrs import evolve
 
@@ -32,6 +33,12 @@ ENDS = ("ring r1", "ring rn", "ring r2")
 PROFILES = ("ring ln", "ring le")
 
 
+@lru_cache(maxsize=512)
+def _fitted(test: RingTest, priors: Priors) -> RingFit:
+    """A ring weighed; held by what was read, for most rings of a visit stay as they were."""
+    return fit_ring(test, priors)
+
+
 def ends_band(case: Case, circuit: Circuit) -> Band | None:
     """What R1+R2 of a ring should be by its own ends [Ω]; None for a radial and where the ends were not both read."""
     test = _test(case, circuit) if circuit.kind == "ring" else None
@@ -44,7 +51,7 @@ def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], Rin
         return (), None
     read = {test: _standing(case, circuit, test) for test in ENDS}
     test = _test(case, circuit)
-    fit = fit_ring(test, Priors.of(case.visit.choices.assumptions)) if test is not None else None
+    fit = _fitted(test, Priors.of(case.visit.choices.assumptions)) if test is not None else None
     rows: list[TestJudged] = []
     for name in ENDS:
         readings = case.taken.of(circuit.id, name)
