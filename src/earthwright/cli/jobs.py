@@ -7,7 +7,7 @@ JOBS: dict[str, tuple[str, ...]] = {
     "Papers": ("paper", "map", "observe", "deadlines", "sign", "verify"),
     "Many circuits, many visits": ("table", "fill", "many", "portfolio"),
     "Kept for years": ("keep",),
-    "Single sums and data": ("bench", "schema", "rules"),
+    "Single sums and data": ("bench", "schema", "rules", "findings"),
 }
 
 # Only the module of the command that is asked for is loaded: a phone or a small box waits for nothing else.
@@ -23,4 +23,5 @@ MODULES: dict[str, tuple[str, ...]] = {
     "serve": ("serve",),
     "bench": ("bench", "bench_earth", "bench_live"),
     "rules": ("rules",),
+    "findings": ("findings",),
 }

@@ -1,0 +1,33 @@
+"""What each family of findings means, how loudly it speaks as a rule, and what to do first (``findings.toml``)."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import lru_cache
+from importlib import resources
+
+from attrs import frozen
+
+from ..base.errors import Severity
+
+
+@frozen
+class Family:
+    """One family: its name in the record, the group it stands in, its usual weight first, meaning and first step."""
+
+    name: str
+    group: str
+    weights: tuple[Severity, ...]
+    means: str
+    first: str
+
+
+@lru_cache(maxsize=1)
+def families() -> dict[str, Family]:
+    """Every family by its name, in the order of the catalogue."""
+    text = (resources.files(__package__) / "findings.toml").read_text(encoding="utf-8")
+    return {
+        name: Family(name, group, tuple(Severity(w) for w in weights.split(", ")), means, first)
+        for group, rows in tomllib.loads(text).items()
+        for name, (weights, means, first) in rows.items()
+    }
