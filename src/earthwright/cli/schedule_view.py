@@ -15,6 +15,7 @@ from ..base.quantity import Band
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+from ..site.tests import called
 from .plain_table import drawing
 
 if TYPE_CHECKING:
@@ -24,16 +25,6 @@ if TYPE_CHECKING:
 FEW = 8  # circuits of a board that are told reading by reading; of more, only what needs a look
 SIGNS = {MEETS: "=", FAILS: "/", NOT_DECIDED: "?", NO_RULE: "-"}
 STYLES = {MEETS: "green", FAILS: "bold red", NOT_DECIDED: "yellow", NO_RULE: "dim"}
-NAMES = {
-    "r1r2": "R1+R2",
-    "r2": "R2",
-    "ze": "Ze",
-    "zdb": "Zdb",
-    "zs": "Zs",
-    "rcd": "RCD",
-    "rcd button": "RCD button",
-    "rcd type": "RCD type",
-}
 
 
 def show_schedules(a: Assessment, *, full: bool) -> None:
@@ -221,7 +212,7 @@ def _rows(table: Table, name: str, tests: Iterable[TestJudged], ring: str = "", 
 
 def name_of(t: TestJudged) -> str:
     """A test as a schedule calls it, with its place."""
-    return NAMES.get(t.test, t.test) + (f" {t.point}" if t.point else "")
+    return called(t.test) + (f" {t.point}" if t.point else "")
 
 
 def _entered(t: TestJudged) -> str:

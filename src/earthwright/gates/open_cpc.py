@@ -8,8 +8,9 @@ from ..base.digits import Kind
 from ..site.events import Event, LeadCheck, Reading
 from ..site.ledger import readings, state_at
 from ..site.repairs import ended_by, repairs_of
+from ..site.tests import called
 
-NAMES = {"r1r2": "R1+R2", "r2": "R2"}
+TESTS = ("r1r2", "r2")
 
 
 def _is_over(r: Reading) -> bool:
@@ -38,7 +39,7 @@ def open_cpc(events: Sequence[Event], circuit: str) -> tuple[str, str] | None:
     """
     repairs = repairs_of(events, circuit, f"{circuit}:cpc", f"{circuit}:line")
     standing: dict[tuple[str, str, str], Reading] = {}
-    for test in NAMES:
+    for test in TESTS:
         for r in readings(events, circuit, test):
             past = test == "r2" and r.between != "free end" and f"{circuit}:cpc" in state_at(events, r.seq).off
             if r.shown is None or past or ended_by(repairs, r) is not None or _leads(events, r) is False:
@@ -49,7 +50,7 @@ def open_cpc(events: Sequence[Event], circuit: str) -> tuple[str, str] | None:
     over = next((r for r in standing.values() if _is_over(r)), None)
     if over is None:
         return None
-    name, at = NAMES[over.test], f" at {over.point}" if over.point else ""
+    name, at = called(over.test), f" at {over.point}" if over.point else ""
     return (
         f"{name} read over-range{at}, so the protective conductor may be open; a loop test puts mains on metal that it "
         "does not reach.",

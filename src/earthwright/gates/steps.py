@@ -35,14 +35,15 @@ from ..site.ledger import (
     readings,
     state_now,
 )
+from ..site.tests import CONTINUITY, TESTS
 from ..site.visit import Visit
 from .currents import dropped_current, dropped_volts, over_limit
 from .open_cpc import open_cpc
 from .shut import ALL_BACK, ALONE, CLAMP, CPC_FIRST, DANGER, END_OFF, ISOLATION, ONE, OWNER, Gate, Shut
 from .support import joined_to_met, without_earth
 
-LIVE = ("zdb", "zs", "fault current", "rcd", "rcd button")
-CONTINUITY_OF_CPC = ("r1r2", "r2", "ring r2", "ring le")
+AFTER_CONTINUITY = tuple(t.name for t in TESTS if t.after_continuity)
+CONTINUITY_OF_CPC = tuple(t.name for t in TESTS if t.function == CONTINUITY and "cpc" in t.through)
 # Where new work is energised for the first time nothing has ever shown that its protective conductors are there.
 FIRST_TIME = ("initial", "minor works")
 
@@ -190,7 +191,7 @@ def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
         return [_end_off(bond, step.test, off)]
     if step.test == "extraneous":
         return [_isolation(visit.events, step.of), _alone(visit, step.of, off)]
-    if step.test in LIVE:
+    if step.test in AFTER_CONTINUITY:
         found = [_all_back(visit, "this test is made live")]
         if any(c.id == step.of for c in visit.site.circuits):
             broken = open_cpc(visit.events, step.of)

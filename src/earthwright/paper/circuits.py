@@ -19,6 +19,7 @@ from ..site.codes import METHODS, OTHER_WIRING, WIRING
 from ..site.events import CIRCUIT_TESTS, Off, Reading
 from ..site.installation import Circuit, Device
 from ..site.ledger import state_at
+from ..site.tests import called
 from .digits import number, said
 
 DASH = "–"  # does not apply to this circuit
@@ -26,7 +27,6 @@ SAME = "same"  # one device does both: its standard and rating stand with it
 OF_BOARD = "board"  # the residual current device of the whole board
 ONE_DEVICE = ("61009",)  # standards of devices that are both: BS EN 61009, by its title
 BLANK = ""  # applies, and is not entered
-NAMES = {"r1r2": "R1+R2", "r2": "R2", "zs": "Zs", "rcd": "RCD", "rcd button": "RCD button"}  # as a schedule calls them
 LINE_TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
 LIVE_TO_LIVE = ("L-N", "L-L")
 DETAILS = (
@@ -309,7 +309,7 @@ def remarks(c: CircuitJudged) -> str:
     """What must be said in the row: what fails or is not decided, why tests are absent, the ring's or the cpc's verdict, the note."""
     said_here: list[str] = []
     for outcome in (FAILS, NOT_DECIDED):
-        names = dict.fromkeys(NAMES.get(t.test, t.test) for t in c.tests if t.outcome == outcome and not t.absent)
+        names = dict.fromkeys(called(t.test) for t in c.tests if t.outcome == outcome and not t.absent)
         if names:
             said_here.append(f"{', '.join(names)}: {outcome}")
     if any(_by_residual(t) for t in c.tests):
@@ -324,9 +324,7 @@ def remarks(c: CircuitJudged) -> str:
     reasons: dict[str, list[str]] = {}
     for t in c.tests:
         if t.absent and t.absent != "missing":
-            reasons.setdefault(f"{t.absent}: {t.reason}" if t.reason else t.absent, []).append(
-                NAMES.get(t.test, t.test)
-            )
+            reasons.setdefault(f"{t.absent}: {t.reason}" if t.reason else t.absent, []).append(called(t.test))
     said_here += [f"{', '.join(dict.fromkeys(tests))} {why}" for why, tests in reasons.items()]
     if c.circuit.note:
         said_here.append(c.circuit.note)

@@ -11,13 +11,14 @@ from ..outcomes.circuits import CircuitJudged, CpcJudged, RingJudged, TestJudged
 from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
-from .circuits import NAMES, all_tests, whole
+from ..site.tests import TESTS, called
+from .circuits import all_tests, whole
 from .digits import said
 from .page import MODEL, constants_said
 
 SEVERAL = ("insulation", "ring ln", "ring le")  # read several times of one thing
 RING_ENDS = ("ring r1", "ring rn", "ring r2")
-WORDS = ("polarity", "rcd button", "functional", "phase sequence")  # tests whose result is a word
+WORDS = tuple(t.name for t in TESTS if not t.unit)  # tests whose result is a word
 Row = tuple[str, ...]  # circuit, test, what was read, band, rule, verdict
 
 
@@ -115,7 +116,7 @@ def _line(some: list[TestJudged]) -> Iterator[Row]:
 
 def _name(t: TestJudged) -> str:
     where = "" if t.of == ORIGIN or not t.point else f" at {t.point}"
-    return f"{NAMES.get(t.test, t.test)}{where}"
+    return f"{called(t.test)}{where}"
 
 
 def _read(t: TestJudged) -> str:
@@ -149,7 +150,7 @@ def _clauses(a: Assessment) -> list[str]:
         for j in t.judged:
             if j.limit is not None:
                 clause = j.limit.clause + (" (from memory)" if j.limit.confidence == "memory" else "")
-                found.setdefault(NAMES.get(t.test, t.test), []).append(clause)
+                found.setdefault(called(t.test), []).append(clause)
     return [f"{name} {', '.join(dict.fromkeys(clauses))}" for name, clauses in found.items()]
 
 

@@ -18,7 +18,8 @@ from ..report.grounds import BESIDE, NO_LIMIT, undecided
 from ..report.stops import stops
 from ..site.events import ORIGIN
 from ..site.particulars import DEPARTS, EXISTING, Departure
-from .circuits import NAMES, all_tests, whole
+from ..site.tests import called
+from .circuits import all_tests, whole
 from .digits import said
 
 DANGER = "danger"
@@ -68,7 +69,7 @@ def shortfalls(a: Assessment, circuit: CircuitJudged | None = None) -> tuple[Sho
 def beside(a: Assessment, of: str, *tests: str) -> str:
     """The departures entered for a thing, as they stand beside its result; without ``tests`` all of it."""
     mine = [d for d in a.visit.paperwork.departures if d.of == of and (not tests or d.test in tests)]
-    return "; ".join(f"{NAMES.get(d.test, d.test)}: {_small(reason_of(d))}" for d in mine)
+    return "; ".join(f"{called(d.test)}: {_small(reason_of(d))}" for d in mine)
 
 
 def departures_said(a: Assessment) -> str:
@@ -117,7 +118,7 @@ def _test(t: TestJudged, where: str) -> Iterator[Shortfall]:
         return
     digits = ", ".join(f"{said(r.shown)} {r.shown.unit}" if r.shown else r.outcome for r in t.readings if not r.refused)
     at = f" at {t.point}" if t.point else ""
-    name = NAMES.get(t.test, t.test)
+    name = called(t.test)
     yield Shortfall(t.of, t.test, f"{where}, {name}", f"{t.outcome}{at}" + (f" ({digits})" if digits else ""))
 
 

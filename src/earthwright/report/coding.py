@@ -21,6 +21,7 @@ from ..site.bond_chain import looped
 from ..site.events import EARTHING, ORIGIN
 from ..site.installation import Part
 from ..site.ledger import FAR_END, found_faulty
+from ..site.tests import BY_NAME
 from .customs import bath, earthing_conductor
 
 CUSTOM = "custom of the trade; no published source was read"
@@ -28,31 +29,7 @@ DISCUSSED = "custom of the trade, read in discussions among inspectors; not a ru
 CANDIDATES = ("water", "gas", "oil", "heating", "steel")  # parts that are asked about when they have no bond
 
 # Test of a circuit, board or origin that fails its rule → code, what it means.
-_FAILED = {
-    "r1r2": ("C2", "continuity of the protective conductor is not as it should be"),
-    "r2": ("C2", "continuity of the protective conductor is not as it should be"),
-    "insulation": ("C2", "insulation resistance is below the least value"),
-    "polarity": ("C2", "polarity is wrong; C1 where live parts can be touched because of it"),
-    "phase sequence": ("C3", "phase sequence is not as intended; C2 where a machine can run the wrong way"),
-    "functional": ("C3", "a function does not work; C2 where protection rests on it"),
-    "ze": ("C2", "the means of earthing is not effective"),
-    "zdb": ("C2", "the loop impedance at the board is too high"),
-    "zs": ("C2", "the supply is not disconnected in time in a fault to earth"),
-    "fault current": ("C2", "the fault current is above what the device can break"),
-    "disconnection": ("C2", "a fault to earth is not disconnected in time"),
-    "adiabatic": ("C2", "the protective conductor is too small for the energy let through"),
-    "overload": ("C2", "the device does not protect the cable against overload"),
-    "additional protection": ("C3", "there is no additional protection by a residual current device of 30 mA"),
-    "rcd type": ("C3", "the residual current device is not of the kind for its use"),
-    "voltage drop": ("C3", "the voltage drop is above the guidance"),
-    "supplementary": ("C2", "supplementary bonding does not connect well enough"),
-    "special location": ("C2", "a rule for the special location is not met"),
-    "rcd": ("C2", "the residual current device does not operate in time"),
-    "rcd button": ("C2", "the button of the residual current device does not trip it"),
-    "protective conductor": ("C2", "circuit without a protective conductor"),
-    "earthing conductor": ("C3", "the earthing conductor is below the size asked for"),
-    "electrode": ("C2", "the resistance of the earth electrode is too high"),
-}
+_FAILED = {t.name: (t.code, t.fails) for t in BY_NAME.values() if t.code}
 # One that is coded otherwise, with the name of its requirement.
 _REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "polarity.supply")
 RING_ENDS = ("ring r1", "ring rn", "ring r2")

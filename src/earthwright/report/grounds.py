@@ -14,9 +14,10 @@ from ..outcomes.circuits import BY_PARTICULARS, TestJudged
 from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
 from ..site.events import ORIGIN, Reading
 from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
+from ..site.tests import TESTS
 
 # Continuity has no limit in ohms: what it proves is said of the conductor or the ring, and coded there.
-NO_LIMIT = ("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le")
+NO_LIMIT = tuple(t.name for t in TESTS if not t.limit)
 # Worked out beyond what a report asks for: left open for want of a maker's figure or a design current, it bars nothing.
 BESIDE = ("adiabatic", "voltage drop", "earthing conductor", *BY_PARTICULARS)
 BONDING = "bonding"

@@ -9,8 +9,9 @@ from functools import lru_cache
 from attrs import frozen
 
 from ..site.circuit import Circuit
-from ..site.events import CIRCUIT_TESTS
 from ..site.fields import Field, Kind, entered
+from ..site.tests import BY_NAME, TESTS
+from ..site.tests import CIRCUIT as OF_CIRCUIT
 from ..visitbook.readings import test_of
 
 TEXT, NUMBER, WHOLE, WORD, YES_NO, POINTS, CURVE = "text", "number", "whole", "word", "yes or no", "points", "curve"
@@ -44,27 +45,9 @@ class Column:
     reads: Reads | None = None
 
 
-# Names of tests as the trade writes them at the head of a column; every other test is headed by its own name.
-_TRADE = {
-    "ring r1": "r1",
-    "ring rn": "rn",
-    "ring r2": "r2",
-    "ring ln": "Ring L-N",
-    "ring le": "Ring L-cpc",
-    "r1r2": "R1+R2",
-    "r2": "R2",
-    "insulation": "Insulation",
-    "polarity": "Polarity",
-    "phase sequence": "Phase sequence",
-    "functional": "Functional",
-    "zs": "Zs",
-    "fault current": "Fault current",
-    "rcd": "RCD",
-    "rcd button": "RCD button",
-    "supplementary": "Supplementary",
-}
-_TESTS = {trade: test for test, trade in _TRADE.items()}
 # Tests of a circuit; the others belong to the origin, a board, a part or an electrode and have no column here.
+_TRADE = {t.name: t.headed for t in TESTS if OF_CIRCUIT in t.of}
+_TESTS = {trade: test for test, trade in _TRADE.items()}
 OF_CIRCUITS = tuple(_TRADE)
 
 BOARD, CIRCUIT, REASON, TEST_V, INSTRUMENT, LEADS = "board", "id", "reason", "test_v", "instrument", "leads"
@@ -72,15 +55,20 @@ BOARD, CIRCUIT, REASON, TEST_V, INSTRUMENT, LEADS = "board", "id", "reason", "te
 
 def header_of(reads: Reads) -> str:
     """The head of a column of readings: ``Insulation L-E (MΩ)``, ``RCD x1 0° (ms)``."""
-    unit = CIRCUIT_TESTS[reads.test][0]
+    unit = BY_NAME[reads.test].unit
     volts = f"{reads.test_v:g} V" if reads.test_v else ""
     name = " ".join(w for w in (_TRADE[reads.test], reads.method, reads.between, volts) if w)
     return f"{name} ({unit})" if unit else name
 
 
-def _reading(says: str, test: str, between: str = "", method: str = "") -> Column:
-    reads = Reads(test, between, method)
-    return Column(header_of(reads), "", READING, says, CIRCUIT_TESTS[test][0], reads=reads)
+def _readings(*names: str) -> list[Column]:
+    """The standing columns of tests; those of a new test stand behind all others."""
+    return [
+        Column(header_of(reads), "", READING, c.says, BY_NAME[name].unit, reads=reads)
+        for name in names
+        for c in BY_NAME[name].columns
+        for reads in (Reads(name, c.between, c.method),)
+    ]
 
 
 _KINDS = {
@@ -108,36 +96,12 @@ def _field(f: Field) -> Column:
     return Column(f"{name} ({f.unit})" if f.unit else name, f.key, _KINDS.get(f.kind, TEXT), f.help, f.unit, words)
 
 
+_BEFORE_VOLTS = ("ring r1", "ring rn", "ring r2", "ring ln", "ring le", "r1r2", "r2")  # a ring is read first
 COLUMNS: tuple[Column, ...] = (
     *_fields(),
-    _reading("line of the ring, end to end", "ring r1"),
-    _reading("neutral of the ring, end to end", "ring rn"),
-    _reading("cpc of the ring, end to end", "ring r2"),
-    _reading("line and neutral crossed, at the sockets: 0.31 @ hall | 0.32 @ loft", "ring ln"),
-    _reading("line and cpc crossed, at the sockets", "ring le"),
-    _reading("line and cpc joined at the board", "r1r2"),
-    _reading("long lead to the point", "r2"),
+    *_readings(*_BEFORE_VOLTS),
     Column("Insulation test (V)", TEST_V, NUMBER, "test voltage of the row's insulation readings", "V"),
-    _reading("between lines", "insulation", "L-L"),
-    _reading("line to neutral", "insulation", "L-N"),
-    _reading("line to earth", "insulation", "L-E"),
-    _reading("neutral to earth", "insulation", "N-E"),
-    _reading("line and neutral together to earth", "insulation", "LN-E"),
-    _reading("all live conductors together to earth", "insulation", "all-E"),
-    _reading("good or bad", "polarity"),
-    _reading("good or bad, three-phase circuits", "phase sequence"),
-    _reading("good or bad; which function after @", "functional"),
-    _reading("loop impedance at the furthest point", "zs"),
-    _reading("the same with a no-trip method", "zs", "", "no-trip"),
-    _reading("prospective, line to neutral", "fault current", "L-N"),
-    _reading("prospective, line to earth", "fault current", "L-E"),
-    _reading("at half the rated residual current", "rcd", "", "x0.5"),
-    _reading("at the rated residual current", "rcd", "", "x1"),
-    _reading("starting with the positive half-wave", "rcd", "0°", "x1"),
-    _reading("starting with the negative half-wave", "rcd", "180°", "x1"),
-    _reading("at five times the rated residual current", "rcd", "", "x5"),
-    _reading("at 250 mA", "rcd", "", "250 mA"),
-    _reading("good or bad", "rcd button"),
+    *_readings(*(name for name in OF_CIRCUITS if name not in _BEFORE_VOLTS)),
     Column("Reason", REASON, TEXT, "why, for every LIM, N/A or not tested of the row that has no reason of its own"),
     Column("Instrument", INSTRUMENT, TEXT, "id of the instrument; may be empty while there is one"),
     Column("Leads", LEADS, TEXT, "id of the lead set; may be empty while there is one"),
@@ -164,7 +128,7 @@ def column_of(header: str) -> tuple[Column | None, str]:
         return BY_HEADER[spelled], ""
     reads = _reads(name)
     if reads is not None:
-        column = Column(header_of(reads), "", READING, "", CIRCUIT_TESTS[reads.test][0], reads=reads)
+        column = Column(header_of(reads), "", READING, "", BY_NAME[reads.test].unit, reads=reads)
         known = next((c for c in COLUMNS if c.reads == reads), column)
         return (known, "") if column.unit == unit else (None, _wrong_unit(known, unit))
     same_name = [c for c in COLUMNS if _UNIT.sub(r"\1", c.header) == name]

@@ -10,6 +10,8 @@ from attrs import field, frozen
 
 from ..base.digits import Shown
 from ..base.errors import Finding
+from . import tests
+from .tests import TESTS, WORKED_OUT
 
 # How a reading across a bond is taken. The word fixes where the probes are and what the bond's own state must be.
 CONDUCTOR = "conductor"  # MET end off; its free end to the part
@@ -19,72 +21,16 @@ JOINT = "joint"  # the conductor at the clamp to bare metal of the part
 CLAMP_BODY = "clamp body"  # MET end off; its free end to the clamp's body, which leaves the joint out
 BOND_TESTS = (CONDUCTOR, PATH, TOGETHER, JOINT, CLAMP_BODY)
 
-# Every other test: its name, the unit of its reading ("" when the outcome is a word), the instrument's function.
-# ``of`` is a circuit, a board, an electrode, a part (extraneous) or ORIGIN; ``point`` and ``between`` where needed.
-ORIGIN = "origin"
-CIRCUIT_TESTS = {
-    "r1r2": ("Ω", "continuity"),  # line and cpc joined at the board, read at the point
-    "r2": ("Ω", "continuity"),  # long lead from the MET or the board's earth bar to the point
-    "ring r1": ("Ω", "continuity"),  # ends of the line conductor, end to end
-    "ring rn": ("Ω", "continuity"),
-    "ring r2": ("Ω", "continuity"),
-    "ring ln": ("Ω", "continuity"),  # legs of line and neutral crossed, at each socket (point)
-    "ring le": ("Ω", "continuity"),  # legs of line and cpc crossed, at each socket (point)
-    "insulation": ("MΩ", "insulation"),  # between: L-E, N-E, LN-E, L-N, L-L, all-E; test_v
-    "extraneous": ("Ω", "extraneous"),  # of a part: part to MET
-    "polarity": ("", ""),
-    "phase sequence": ("", ""),
-    "functional": ("", ""),  # point says which function: switch, isolator, AFDD, RCD button …
-    "ze": ("Ω", "loop"),  # method: two-lead, no-trip
-    "zdb": ("Ω", "loop"),
-    "zs": ("Ω", "loop"),
-    "fault current": ("kA", "fault current"),  # between: L-N, L-E, L-L, L-L-L
-    "rcd": ("ms", "rcd"),  # method: x0.5, x1, x5, 250 mA; between: 0°, 180°
-    "rcd button": ("", ""),
-    "supplementary": (
-        "Ω",
-        "continuity",
-    ),  # of a circuit of the location; between two parts that can be touched together
-    "electrode": ("Ω", "electrode"),  # method: rod alone, with bonds, other part alone, stakes; point: stake position
-}
-# Rows of the schedule that are worked out from other readings and have none of their own.
-CALCULATED = (
-    "disconnection",
-    "adiabatic",
-    "overload",
-    "additional protection",
-    "rcd type",
-    "voltage drop",
-    "special location",
-    "earthing conductor",
-    "protective conductor",
-)
+ORIGIN = tests.ORIGIN
+# Every other test by its name (:mod:`.tests`): the unit of its reading ("" when the outcome is a word), the instrument's
+# function. ``of`` is a circuit, a board, an electrode, a part (extraneous) or ORIGIN; ``point``, ``between`` where needed.
+CIRCUIT_TESTS = {t.name: (t.unit, t.function) for t in TESTS}
+CALCULATED = tuple(t.name for t in WORKED_OUT)
 OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
 
 # The words that may say how a test was made, and between what; a test that is not named here takes any text.
-_CONTINUITY_WAYS = ("", "forward", "reverse")
-_LOOP_WAYS = ("", "two-lead", "no-trip", "calculated")
-METHODS = {
-    "r1r2": (*_CONTINUITY_WAYS, "calculated"),
-    "r2": _CONTINUITY_WAYS,
-    "ze": _LOOP_WAYS,
-    "zdb": _LOOP_WAYS,
-    "zs": _LOOP_WAYS,
-    "fault current": _LOOP_WAYS,
-    "rcd": ("", "x0.5", "x1", "x5", "250 mA"),
-    "electrode": ("", "rod alone", "with bonds", "other part alone", "stakes"),
-}
-BETWEEN = {
-    # Where the other end of the long lead was: on the earth bar of the circuit's board (also when nothing is said), on
-    # the MET, or on the conductor's own end while that is off.
-    "r2": ("", "bar", "MET", "free end"),
-    "insulation": ("", "L-E", "N-E", "LN-E", "L-N", "L-L", "all-E"),
-    "ze": ("", "L-E", "L1-E", "L2-E", "L3-E"),
-    "zdb": ("", "L-E", "L1-E", "L2-E", "L3-E"),
-    "zs": ("", "L-E", "L1-E", "L2-E", "L3-E"),
-    "fault current": ("", "L-N", "L-E", "L-L", "L-L-L"),
-    "rcd": ("", "0°", "180°"),
-}
+METHODS = {t.name: t.methods for t in TESTS if t.methods}
+BETWEEN = {t.name: t.between for t in TESTS if t.between}
 # Why there is no reading: it could not be made, does not apply, was not verified, was not made.
 ABSENT = ("LIM", "N/A", "N/V", "not tested")
 

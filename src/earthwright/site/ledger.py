@@ -22,15 +22,8 @@ from .events import (
     Repair,
     State,
 )
+from .tests import proving
 
-# Readings that can only come out well when the conductor is back in its place, by the end that was off.
-PROVE_BACK = {
-    EARTHING: ("zs", "zdb"),
-    "cpc": ("zs", "r1r2", "r2"),
-    "line": ("zs", "r1r2", "polarity"),
-    "neutral": ("polarity", "functional"),
-    "earth": ("zdb",),
-}
 # Ends that are switched or unplugged in the course of testing and leave nothing open that anybody relies on.
 SWITCHED = ("loads", "device", "switch", "spd")
 FAR_END = "@part"  # suffix of the far end of a bond
@@ -136,7 +129,7 @@ def verifies(event: Event, what: str, path: Reading | None = None) -> bool:
         return False
     thing, _, end = base.rpartition(":")
     good = event.outcome == "good" if event.shown is None else event.shown.kind is not Kind.OVER
-    if (thing or base == EARTHING) and event.test in PROVE_BACK.get(end, ()) and event.of == (thing or event.of):
+    if (thing or base == EARTHING) and event.test in proving(end) and event.of == (thing or event.of):
         return good
     if not good or event.shown is None:
         return False

@@ -9,24 +9,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 
 from .events import EARTHING, Event, Reading, Repair
+from .tests import TESTS, through
 
-# By the end that was remade: the tests whose reading passes through it. A repair that names no end touches every test of
-# the thing. Clause 643.1: a test whose result the fault may have influenced is made again once it is put right.
-TOUCHED = {
-    "cpc": ("r1r2", "r2", "ring r2", "ring le", "insulation", "zs", "zdb"),
-    "line": (
-        *("r1r2", "ring r1", "ring ln", "ring le", "insulation", "polarity", "phase sequence", "functional", "zs"),
-        *("zdb", "fault current"),
-    ),
-    "neutral": ("ring rn", "ring ln", "insulation", "polarity", "functional", "fault current"),
-    "loads": ("insulation", "functional"),
-    "device": ("rcd", "rcd button", "functional", "polarity"),
-    "spd": ("insulation", "functional"),
-    "switch": ("functional", "polarity", "phase sequence"),
-    "earth": ("zdb",),
-}
 # Read over everything that lies between the source and the place, so what was remade on the way is part of it.
-THROUGH = ("ze", "zdb", "zs", "fault current")
+THROUGH = tuple(t.name for t in TESTS if t.far)
 CONDUCTING = ("", "line", "neutral", "cpc", "earth")  # ends through which such a reading passes
 CONTINUITY = ("r1r2", "r2")  # the same when read from the MET
 
@@ -38,7 +24,7 @@ def touches(repair: Repair, reading: Reading, before: Collection[str] = ()) -> b
     """
     thing, _, end = repair.what.partition(":")
     if thing == reading.of:
-        return not end or reading.test in TOUCHED[end]
+        return not end or reading.test in through(end)
     if reading.test in CONTINUITY and reading.between == "MET":
         return thing in before and end in ("", "cpc", "earth")
     if reading.test not in THROUGH:

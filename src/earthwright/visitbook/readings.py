@@ -9,30 +9,17 @@ from typing import Any
 from attrs import evolve, frozen
 
 from ..base.errors import Finding, Severity
-from ..site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, ORIGIN, OUTCOMES, Reading
+from ..site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, OUTCOMES, Reading
+from ..site.tests import TESTS
 from .fields import Entry, short
 from .places import beyond, name_of_point, place_of
 from .spellings import LIM, absent_of, outcome_of
-from .walk import BOARD, CIRCUIT, ELECTRODE, PART, Walk
+from .walk import Walk
 
-_WIDE = (CIRCUIT, BOARD, ORIGIN)
-# What each test may be of.
-OF = {
-    "insulation": _WIDE,
-    "polarity": _WIDE,
-    "phase sequence": _WIDE,
-    "functional": _WIDE,
-    "fault current": _WIDE,
-    "rcd": _WIDE,
-    "rcd button": _WIDE,
-    "extraneous": (PART,),
-    "ze": (ORIGIN,),
-    "zdb": (BOARD,),
-    "electrode": (ELECTRODE,),
-}
-# Tests whose point lies on the cable of a circuit.
-ON_CABLE = ("r1r2", "r2", "ring ln", "ring le", "zs")
-PROFILES = ("ring ln", "ring le", "r1r2", "r2", "zs")
+# What each test may be of, whether its point lies on the cable of a circuit, and whether it is read from point to point.
+OF = {t.name: t.of for t in TESTS}
+ON_CABLE = tuple(t.name for t in TESTS if t.point)
+PROFILES = tuple(t.name for t in TESTS if t.profile)
 
 
 @frozen
@@ -185,7 +172,7 @@ def _word(entry: Entry, key: str, tests: tuple[str, ...], words: dict[str, tuple
 def _things(walk: Walk, entry: Entry, tests: tuple[str, ...]) -> tuple[str, ...]:
     """What the tests were made of, each one of the right kind."""
     names = entry.names("of")
-    kinds = {kind for test in tests for kind in OF.get(test, (CIRCUIT,))}
+    kinds = {kind for test in tests for kind in OF[test]}
     if not names and tests:
         fitting = [name for name, kind in walk.things.items() if kind in kinds]
         if len(fitting) == 1:
@@ -202,8 +189,8 @@ def _things(walk: Walk, entry: Entry, tests: tuple[str, ...]) -> tuple[str, ...]
             entry.fault("of", f"There is no '{name[:60]}'.", "a " + " or ".join(sorted(kinds)), name[:80], do)
         else:
             for test in tests:
-                if kind not in OF.get(test, (CIRCUIT,)):
-                    fits = " or ".join(OF.get(test, (CIRCUIT,)))
+                if kind not in OF[test]:
+                    fits = " or ".join(OF[test])
                     entry.fault("of", f"'{test}' is no test of a {kind}.", f"a {fits}", name)
     return names
 

@@ -25,6 +25,7 @@ from ..site.events import (
 from ..site.installation import Circuit
 from ..site.plausible import of_reading
 from ..site.reading import ASSUMED
+from ..site.tests import BOARD, CIRCUIT, ELECTRODE, PART
 from ..site.visit import Unread, Visit
 from .fields import Entry
 
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
 PART_END = "@part"
 EVERYTHING = "all"
-CIRCUIT, BOARD, ELECTRODE, PART = "circuit", "board", "electrode", "part"
 
 
 class Walk:

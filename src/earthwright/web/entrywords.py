@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from ..records.event import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow
-from .words import say, say_or
+from .words import say, say_or, title_of
 
 VERBS = ("off", "on", "read", "check", "clamp", "volts", "isolated", "look", "repair", "override")
 THINGS = ("bond", "circuit", "board", "electrode", "part", "of")
@@ -26,7 +26,7 @@ def entry_words(kind: str, body: Mapping[str, object]) -> str:
     outcome = texts.get("shown") or texts.get("outcome") or texts.get("absent") or "–"
     read = texts.get("read", "")
     where = (texts.get(k, "") for k in ("between", "method", "point"))
-    test = " ".join(x for x in (say_or("tests." + read.replace(" ", "_"), read), *where) if x)
+    test = " ".join(x for x in (title_of(read), *where) if x)
     filled = {**texts, "of": of, "test": test, "kind": texts.get("check", ""), "shown": outcome}
     filled["set"] = f" {texts['leads']}" if texts.get("leads") else ""
     return (

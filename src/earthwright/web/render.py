@@ -15,7 +15,7 @@ from ..base.oneline import hides, one_line
 from .address import part_of_address
 from .boardline import address_of
 from .signs import sign, tone
-from .words import label_of, say, say_or
+from .words import label_of, say, say_or, title_of
 
 STATIC_TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml", ".txt": "text/plain"}
 
@@ -34,7 +34,14 @@ def templates() -> Environment:
     )
     env.filters["part_of_address"] = part_of_address
     env.globals.update(
-        t=say, t_or=say_or, label=label_of, sign=sign, tone=tone, static=static_address, address_of=address_of
+        t=say,
+        t_or=say_or,
+        label=label_of,
+        test_title=title_of,
+        sign=sign,
+        tone=tone,
+        static=static_address,
+        address_of=address_of,
     )
     return env
 

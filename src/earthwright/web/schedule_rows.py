@@ -17,7 +17,7 @@ from ..paper.circuits import has_rcd
 from ..site.events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..site.installation import Board
 from ..site.ledger import readings
-from .words import say
+from .words import say, title_of
 
 # What a thing is asked for in the forms: (test, between, method).
 Key = tuple[str, str, str]
@@ -146,7 +146,7 @@ def _of_board(board: Board) -> tuple[Key, ...]:
 def key_words(key: Key) -> str:
     """A test in words, e.g. *insulation L-E*."""
     test, between, method = key
-    name = say("tests." + test.replace(" ", "_"))
+    name = title_of(test)
     return " ".join(x for x in (name, between, method if test in ("rcd", "electrode", "functional") else "") if x)
 
 

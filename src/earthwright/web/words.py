@@ -7,6 +7,7 @@ from functools import lru_cache
 from importlib import resources
 
 from ..site import tables
+from ..site.tests import BY_NAME
 
 
 @lru_cache(maxsize=1)
@@ -39,3 +40,13 @@ def label_of(key: str, table: str = "") -> str:
     """What a key of the visit book is called: as declared, unless the catalogue says otherwise; else the key itself."""
     own = say_or(f"label.{table}.{key}", "") or tables.label_of(table, key)
     return own or say_or(f"label.{key}", "") or tables.label_of("", key) or key
+
+
+def title_of(test: str) -> str:
+    """What a test is called on a page."""
+    return say_or("tests." + test.replace(" ", "_"), BY_NAME[test].titled if test in BY_NAME else test)
+
+
+def connect_of(test: str) -> str:
+    """How to connect for a test."""
+    return say_or("connect." + test.replace(" ", "_"), BY_NAME[test].connect)

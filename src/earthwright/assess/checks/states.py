@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...base.errors import Finding, Severity
-from ...gates.steps import LIVE, can_close
+from ...gates.steps import AFTER_CONTINUITY, can_close
 from ...site.events import CIRCUIT_TESTS, Isolation, Off, On, Reading
 from ...site.ledger import FAR_END, disconnections, found_faulty, held
 from .series import Series
@@ -28,7 +28,7 @@ def ledger(series: Series) -> list[Finding]:
         elif missing := sorted(what for what in off if held(what)):
             if isinstance(event, Isolation) and event.stage == "restored":
                 found.append(_live(f"step {event.seq}", "The supply was restored", [off[x] for x in missing], settled))
-            elif isinstance(event, Reading) and event.test in LIVE and not (event.absent or event.refused):
+            elif isinstance(event, Reading) and event.test in AFTER_CONTINUITY and not (event.absent or event.refused):
                 if missing[0] not in live_said:
                     found.append(
                         _live(
@@ -97,7 +97,7 @@ def isolation(series: Series) -> list[Finding]:
             continue
         function = CIRCUIT_TESTS.get(event.test, ("", ""))[1]
         dead_test = function in ("continuity", "insulation")
-        if not dead_test and event.test not in LIVE:
+        if not dead_test and event.test not in AFTER_CONTINUITY:
             continue
         if isolated is None or isolated is dead_test:
             continue

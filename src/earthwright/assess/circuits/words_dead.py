@@ -11,24 +11,9 @@ from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
 from ...report.words import judged_words
 from ...site.events import Reading
 from ...site.installation import Circuit
+from ...site.tests import BY_NAME, spoken
 
-NAMES = {
-    "r1r2": "R1+R2",
-    "r2": "R2",
-    "ring r1": "r1",
-    "ring rn": "rn",
-    "ring r2": "r2",
-    "ring ln": "L-N crossed",
-    "ring le": "L-cpc crossed",
-    "insulation": "insulation",
-    "polarity": "polarity",
-    "phase sequence": "phase sequence",
-    "functional": "function",
-    "zs": "Zs",
-    "rcd": "RCD time",
-    "rcd button": "RCD button",
-    "rcd type": "RCD type",
-}
+NAMES = {name: spoken(name) for name in BY_NAME}
 
 
 def sentences(*parts: str) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 from ...paper import svg
-from ..words import say
+from ...site.tests import AT_BOARD, AT_PART, BY_NAME, FAR_END, RING_CROSSED, RING_ENDS, STAKES
+from ..words import connect_of, say
 from .parts import box, label, meter, probe, sheet, wire
 
 WIDTH, HEIGHT = 420, 250
@@ -18,29 +20,21 @@ _FAR = {
     "rcd": ("", "", "L", "E"),
     "polarity": ("L", "E", "L", "E"),
 }
-LIVE = ("ze", "zdb", "zs", "fault current", "rcd", "rcd button", "phase sequence", "functional")
 
 
 @lru_cache(maxsize=256)
 def circuit_drawing(test: str, point: str = "", between: str = "") -> str:
     """How to connect a test of a circuit, the origin or an electrode."""
-    words = say("connect." + test.replace(" ", "_")) if test != "electrode" else say("connect.electrode")
-    draw = _ring_ends if test in ("ring r1", "ring rn", "ring r2") else None
-    if test in ("ring ln", "ring le"):
-        pieces = _ring_crossed(test)
-    elif draw is not None:
-        pieces = draw(test)
-    elif test == "electrode":
-        pieces = _electrode()
-    elif test in ("insulation", "ze", "zdb", "fault current"):
+    of = BY_NAME[test]
+    if of.drawing == AT_BOARD:
         pieces = _at_board(test, between)
-    elif test == "extraneous":
-        pieces = _extraneous()
-    else:
+    elif of.drawing == FAR_END:
         pieces = _far_end(test, point)
-    if test in LIVE:
+    else:
+        pieces = _DRAWN[of.drawing](test)
+    if of.live:
         pieces.append(label(406, 20, say("draw.live"), kind="bad", bold=True, at="end", size=13))
-    return sheet(WIDTH, HEIGHT, say("draw.title"), words, pieces)
+    return sheet(WIDTH, HEIGHT, say("draw.title"), connect_of(test), pieces)
 
 
 def _cable(to: float = 300) -> list[str]:
@@ -136,7 +130,7 @@ def _ring_crossed(test: str) -> list[str]:
     ]
 
 
-def _electrode() -> list[str]:
+def _electrode(_: str) -> list[str]:
     ground = wire("M 14 150 H 406", "faint")
     stakes = "".join(
         wire(f"M {x} 134 V 186") + label(x, 204, words, at="middle", size=13)
@@ -156,7 +150,7 @@ def _electrode() -> list[str]:
     ]
 
 
-def _extraneous() -> list[str]:
+def _extraneous(_: str) -> list[str]:
     return [
         svg.tag("rect", x=40, y=44, width=14, height=110, rx=2, class_="ink"),
         label(34, 172, "MET", bold=True),
@@ -167,3 +161,11 @@ def _extraneous() -> list[str]:
         probe(300, 116, "B"),
         meter(150, 190, "kΩ", say("draw.tester")),
     ]
+
+
+_DRAWN: dict[str, Callable[[str], list[str]]] = {
+    RING_ENDS: _ring_ends,
+    RING_CROSSED: _ring_crossed,
+    STAKES: _electrode,
+    AT_PART: _extraneous,
+}

@@ -11,13 +11,13 @@ from starlette.responses import Response
 
 from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import FAILS
+from ...site.tests import LIVE
 from ..boardline import board_line
 from ..drawing import circuit_drawing
-from ..drawing.circuit import LIVE
 from ..forms import Typed
 from ..render import drawn, see_other
 from ..schedule_rows import Cell, Key, Thing, cell, in_parts, key_words, things
-from ..words import say
+from ..words import connect_of, say
 from ..work import Opened
 from .circuits import (
     COLUMNS,
@@ -72,7 +72,7 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         last=undoable(request, found) if {"after", "said"} & set(request.query_params) else "",
         gates=[(g, f"{key_words(key)} {on}") for g, on in gates_once([evolve(c, title=t.id) for t, c in cells])],
         drawing=drawn(circuit_drawing(key[0], between=key[1])),
-        connect=say("connect." + key[0].replace(" ", "_")),
+        connect=connect_of(key[0]),
         action=f"{base(found)}/along/{name}{asked_board(request)}",
         index=[board_line(b) for b in a.boards] if many else (),
         shown=shown,

@@ -17,10 +17,10 @@ from ...outcomes.verdict import MEETS
 from ...paper.ring import ring_profile
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
 from ...site.ledger import newest_currents, readings, state_now
+from ...site.tests import LIVE
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing
-from ..drawing.circuit import LIVE
 from ..forms import Typed, step_errors
 from ..merge import conflict
 from ..render import drawn, see_other
@@ -37,7 +37,7 @@ from ..schedule_rows import (
     things,
 )
 from ..shows import shown_of
-from ..words import say
+from ..words import connect_of, say, title_of
 from ..work import Opened
 from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
 
@@ -240,8 +240,7 @@ def _drawings(thing: Thing) -> list[tuple[str, Markup, str]]:
         if test in seen:
             continue
         seen.add(test)
-        name = say("tests." + test.replace(" ", "_"))
-        found.append((name, drawn(circuit_drawing(test, between=between)), say("connect." + test.replace(" ", "_"))))
+        found.append((title_of(test), drawn(circuit_drawing(test, between=between)), connect_of(test)))
     return found
 
 
@@ -265,7 +264,7 @@ def _past(found: Opened, a: Assessment, thing: Thing) -> list[Past]:
     lines = []
     for r in a.visit.events:
         if isinstance(r, Reading) and r.of == thing.id and r.test in CIRCUIT_TESTS:
-            what = " ".join(x for x in (say("tests." + r.test.replace(" ", "_")), r.between, r.method, r.point) if x)
+            what = " ".join(x for x in (title_of(r.test), r.between, r.method, r.point) if x)
             refused = "; ".join(f.what for f in r.refused)
             lines.append(Past(what, reading_words(r) or "–", refused or r.note, found.kept.event_at(r.line)))
     return lines
