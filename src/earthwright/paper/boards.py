@@ -13,8 +13,9 @@ from ..report.coding import edition_of
 from ..rules.circuits import nominal_voltage
 from ..site.codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_words
 from ..site.installation import Board, Circuit, Device
+from ..site.needs import has_rcd
 from ..site.particulars import Origin
-from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, has_rcd, missing_tests, results_row, whole
+from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, missing_tests, results_row, whole
 from .digits import number, said
 from .marks import marks, told
 from .shortfalls import beside
@@ -78,7 +79,7 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
         *row_read, remark = results_row(c)
         signs.append(marks(c))
         results.append((*row_read, "; ".join(x for x in (remark, beside(a, c.circuit.id)) if x)))
-        lacks += [Lack(c.circuit.id, what, f"[[step]] read of {c.circuit.id}") for what in missing_tests(c)]
+        lacks += [Lack(c.circuit.id, need.said, f"[[step]] read of {c.circuit.id}") for need in missing_tests(a, c)]
     return BoardSchedule(
         b.board.name or b.board.id,
         _facts(a, b),

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from attrs import evolve, frozen
 
 from ..assess.circuits.highest_zs import permitted_zs
+from ..assess.circuits.needs import needed
 from ..base.digits import Shown
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED, NOT_SHOWN
@@ -19,6 +20,7 @@ from ..site.codes import METHODS, OTHER_WIRING, WIRING
 from ..site.events import CIRCUIT_TESTS, Off, Reading
 from ..site.installation import Circuit, Device
 from ..site.ledger import state_at
+from ..site.needs import AFDD_BUTTON, LIVE_TO_LIVE, TO_EARTH, Need, has_rcd, lacking
 from ..site.tests import called
 from .digits import number, said
 
@@ -27,8 +29,6 @@ SAME = "same"  # one device does both: its standard and rating stand with it
 OF_BOARD = "board"  # the residual current device of the whole board
 ONE_DEVICE = ("61009",)  # standards of devices that are both: BS EN 61009, by its title
 BLANK = ""  # applies, and is not entered
-LINE_TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
-LIVE_TO_LIVE = ("L-N", "L-L")
 DETAILS = (
     ("No.", "number"),
     ("Circuit", "description"),
@@ -97,11 +97,6 @@ def whole(a: Assessment, c: CircuitJudged) -> CircuitJudged:
 
     kept = (evolve(t, readings=tuple(r for r in t.readings if not beside(r))) for t in tests)
     return evolve(c, tests=tuple(kept))
-
-
-def has_rcd(d: Device) -> bool:
-    """Whether a device has a residual current function, or a separate device for it."""
-    return bool(d.rcd_type or d.rcd_ma is not None or d.rcd_standard or d.rcd_rating_a is not None)
 
 
 @frozen
@@ -228,12 +223,12 @@ def results_row(c: CircuitJudged) -> tuple[str, ...]:
         _worst(c, "r2", max) or (DASH if _has(c, "r1r2") or _at_sockets(c) else BLANK),
         _test_volts(c),
         _worst(c, "insulation", min, LIVE_TO_LIVE),
-        _worst(c, "insulation", min, LINE_TO_EARTH),
+        _worst(c, "insulation", min, TO_EARTH),
         _word(c, "polarity"),
         _worst(c, "zs", max),
         _worst(c, "rcd", max, methods=("x1", "")) if rcd else DASH,
         _word(c, "rcd button") if rcd else DASH,
-        _word(c, "functional", "AFDD button") if k.device.afdd else DASH,
+        _word(c, "functional", AFDD_BUTTON) if k.device.afdd else DASH,
         remarks(c),
     )
 
@@ -288,21 +283,9 @@ def _test_volts(c: CircuitJudged) -> str:
     )
 
 
-def missing_tests(c: CircuitJudged) -> tuple[str, ...]:
+def missing_tests(a: Assessment, c: CircuitJudged) -> tuple[Need, ...]:
     """Tests that a circuit needs and that have neither a result nor a stated reason."""
-    k = c.circuit
-    values = dict(zip(RESULTS, results_row(c), strict=True))
-    needed = ["L–L, L–N MΩ", "L–E MΩ", "Polarity", "Zs Ω"]
-    if k.kind == "ring":
-        needed = ["r1 Ω", "rn Ω", "r2 Ω", *needed]
-    if has_rcd(k.device):
-        needed += ["RCD ms", "RCD button"]
-    if k.device.afdd:
-        needed.append("AFDD button")
-    lacking = [name.rsplit(" ", 1)[0] if name.endswith("Ω") else name for name in needed if values[name] == BLANK]
-    if not (_has(c, "r1r2") or _has(c, "r2") or _at_sockets(c)):
-        lacking.insert(0, "R1+R2 or R2")
-    return tuple(lacking)
+    return lacking(needed(a.visit, c.circuit), c.tests)
 
 
 def remarks(c: CircuitJudged) -> str:

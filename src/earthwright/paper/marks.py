@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from ..evidence.bond import DISPROVED
 from ..outcomes.circuits import CircuitJudged, TestJudged
 from ..outcomes.verdict import FAILS, NOT_DECIDED
-from .circuits import LINE_TO_EARTH, LIVE_TO_LIVE, RESULTS
+from ..site.needs import LIVE_TO_LIVE, TO_EARTH
+from .circuits import RESULTS
 
 FAILED, OPEN = "✗", "?"
 SIGNS = {FAILS: FAILED, NOT_DECIDED: OPEN}
@@ -26,7 +27,7 @@ _TESTS: dict[str, tuple[str, ...]] = {
 }
 # What proves continuity is a verdict on the conductor, not an ohm figure: left open there, it stands in the remarks.
 _BY_VERDICT = ("r1 Ω", "rn Ω", "r2 Ω", "R1+R2 Ω", "R2 Ω")
-_INSULATION = {"L–L, L–N MΩ": LIVE_TO_LIVE, "L–E MΩ": LINE_TO_EARTH}
+_INSULATION = {"L–L, L–N MΩ": LIVE_TO_LIVE, "L–E MΩ": TO_EARTH}
 
 
 def sign_of(outcome: str) -> str:

@@ -12,6 +12,7 @@ from ..paper.requirements import Missing, missing_fields
 from ..report.observations import unanswered
 from ..site.events import ORIGIN
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
+from ..site.needs import CROSSED, EVERY
 from .address import key_of, part_of_address
 from .entrywords import VERBS
 from .specs import FIXED
@@ -54,25 +55,17 @@ OF_CIRCUIT = {
     "rated current of the residual current device": "rcd_rating_a",
     "rated residual current": "rcd_ma",
 }
-READ_ON_CIRCUIT = {
-    "R1+R2 or R2": "r1r2..",
+# What a paper calls a test of a circuit → the place where a page takes it.
+READ_ON_CIRCUIT = {name: ".".join(n.key) for n in reversed(EVERY) for name in (n.said, n.names)} | {
     "R1+R2": "r1r2..",
     "R2": "r2..",
-    "r1": "ring r1..",
-    "rn": "ring rn..",
-    "r2": "ring r2..",
-    "L–L, L–N MΩ": "insulation.L-N.",
     "L–L, L–N": "insulation.L-N.",
-    "L–E MΩ": "insulation.L-E.",
     "L–E": "insulation.L-E.",
     "Polarity": "polarity..",
-    "Zs": "zs..",
     "highest permitted Zs": "zs..",
-    "RCD ms": "rcd..x1",
     "RCD": "rcd..x1",
-    "RCD button": "rcd button..",
-    "AFDD button": "functional..AFDD button",
 }
+CROSSED_ENDS = {need.said: end for need, end in zip(CROSSED, ("ln", "le"), strict=True)}
 INITIAL, PERIODIC = "initial", "periodic"
 SINGLE = ("visit", "supply", "report", "origin", "danger")
 
@@ -207,8 +200,8 @@ def _board(found: Opened, rest: str, what: str) -> str:
 def _read_on(a: Assessment, name: str, what: str) -> str:
     """The cell of a circuit's test; R1+R2 of a ring is read at its sockets."""
     ring = any(c.id == name and c.kind == "ring" for c in a.visit.site.circuits)
-    if ring and what in ("R1+R2 or R2", "R1+R2", "R2"):
-        return f"circuits/{part_of_address(name)}#f-p.0.le"
+    if ring and what in (*CROSSED_ENDS, "R1+R2", "R2"):
+        return f"circuits/{part_of_address(name)}#f-p.0.{CROSSED_ENDS.get(what, 'le')}"
     return _read(name, READ_ON_CIRCUIT.get(what, "zs.."))
 
 

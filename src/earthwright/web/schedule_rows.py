@@ -13,10 +13,10 @@ from ..gates.steps import gates
 from ..outcomes.assessment import Assessment, PartJudged
 from ..outcomes.circuits import BY_PARTICULARS, CircuitJudged, RingJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
-from ..paper.circuits import has_rcd
 from ..site.events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
 from ..site.installation import Board
 from ..site.ledger import readings
+from ..site.needs import RESIDUAL, keys_of, offered
 from .words import say, title_of
 
 # What a thing is asked for in the forms: (test, between, method).
@@ -24,16 +24,7 @@ Key = tuple[str, str, str]
 FUNCTIONAL = "functional"
 MOST_TOGETHER = 14  # places of a column that stand open at once on a phone
 SOMEWHERE = ("r2",)  # the same place of the schedule, wherever the other end of the lead was
-RADIAL: tuple[Key, ...] = (("r1r2", "", ""), ("r2", "", ""))
-RING: tuple[Key, ...] = (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", ""))
-AFTER: tuple[Key, ...] = (
-    ("insulation", "L-N", ""),
-    ("insulation", "L-E", ""),
-    ("polarity", "", ""),
-    ("zs", "", ""),
-)
-RCD: tuple[Key, ...] = (("rcd", "", "x1"), ("rcd button", "", ""))
-AFDD: tuple[Key, ...] = ((FUNCTIONAL, "", "AFDD button"),)
+RCD = keys_of(RESIDUAL)
 SPD: tuple[Key, ...] = ((FUNCTIONAL, "", "SPD"),)
 BOARD: tuple[Key, ...] = (
     ("zdb", "", ""),
@@ -125,9 +116,7 @@ def things(a: Assessment) -> list[Thing]:
     for b in a.boards:
         found.append(Thing(b.board.id, b.board.name or b.board.id, "board", b.tests, _of_board(b.board)))
         for c in b.circuits:
-            own = RING if c.circuit.kind == "ring" else RADIAL
-            with_rcd = has_rcd(c.circuit.device) or b.board.rcd is not None
-            keys = (*own, *AFTER, *(RCD if with_rcd else ()), *(AFDD if c.circuit.device.afdd else ()))
+            keys = keys_of(offered(c.circuit, residual=b.board.rcd is not None))
             found.append(Thing(c.circuit.id, f"{c.circuit.id} {c.circuit.name}".strip(), "circuit", c.tests, keys, c))
     for e in a.electrodes:
         found.append(

@@ -11,7 +11,7 @@ from ..evidence.bond import PROVED
 from ..outcomes.circuits import CpcJudged, RingJudged
 from ..outcomes.verdict import MEETS
 from .schedule_rows import Cell, Thing, worked_out
-from .words import say
+from .words import say, title_of
 
 
 @frozen
@@ -45,7 +45,7 @@ def shown_of(thing: Thing, cells: Sequence[Cell]) -> list[Shown]:
             found.append(_line(c.title, c.outcome, "", c.judged.words, c.judged.sums, c.judged.findings))
     for w in worked_out(thing):
         if w.words:
-            found.append(_line(say(f"tests.{w.test.replace(' ', '_')}"), w.outcome, "", w.words, w.sums, w.findings))
+            found.append(_line(title_of(w.test), w.outcome, "", w.words, w.sums, w.findings))
     return found
 
 

@@ -149,7 +149,7 @@ def _circuit(
     before = found_of(circuit.id, taken, as_then, (rows, ring, cpc))
     found += before
     rows, open_ = board_particulars.left_open(read_again(complete(visit, circuit, rows), before))
-    findings = (*missing_finding(circuit, rows), *flattered_loop(circuit, cpc, rows))
+    findings = (*missing_finding(visit, circuit, rows), *flattered_loop(circuit, cpc, rows))
     words = [f.words for f in before] + [t.words for t in (*rows, *open_) if t.words] + ([ring.words] if ring else [])
     words += ([cpc.words] if cpc and cpc.used else []) + [f.what for f in findings]
     return CircuitJudged(circuit, rows, ring, findings, " ".join(words), cpc, open_)

@@ -17,6 +17,7 @@ from ...outcomes.verdict import MEETS
 from ...paper.ring import ring_profile
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
 from ...site.ledger import newest_currents, readings, state_now
+from ...site.needs import ALWAYS, CONTINUITY, ENDS, LOOP, RESIDUAL, SEQUENCE, keys_of
 from ...site.tests import LIVE
 from ..address import part_of_address
 from ..boardline import board_line
@@ -46,14 +47,9 @@ BRIEF = 8  # above so many circuits a phone shows of each only what is not as it
 MOST_NAMED = 6  # tests that a closed gate names
 EVERY = "*"
 COLUMNS: tuple[tuple[Key, ...], ...] = (
-    (("r1r2", "", ""), ("r2", "", "")),
-    (("ring r1", "", ""), ("ring rn", "", ""), ("ring r2", "", "")),
-    (("insulation", "L-N", ""),),
-    (("insulation", "L-E", ""),),
-    (("polarity", "", ""),),
-    (("zs", "", ""),),
-    (("rcd", "", "x1"),),
-    (("rcd button", "", ""),),
+    keys_of(CONTINUITY),
+    keys_of(ENDS),
+    *(keys_of((need,)) for need in (*ALWAYS, *SEQUENCE, *LOOP, *RESIDUAL)),
 )
 MORE_SOCKETS = 3
 NEVER_AT_ONCE = ("phase sequence",)  # "all good" never covers it: most boards have none
