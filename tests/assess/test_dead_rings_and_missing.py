@@ -247,7 +247,7 @@ def test_only_visits_that_test_circuits_miss_tests(kind: str, count: int) -> Non
 def test_missing_tests_are_named_once_for_a_circuit() -> None:
     judged = judge(visit(circuits=(Circuit("c1", "db1"),)))
     (f,) = (f for f in judged.findings if f.family == "tests.missing")
-    assert f.what == "Missing: R1+R2, insulation, polarity and Zs."
+    assert f.what == "Missing: R1+R2 or R2, insulation, polarity and Zs."
 
 
 def test_a_circuit_of_a_board_that_is_not_entered_is_judged_and_said() -> None:

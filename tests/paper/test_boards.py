@@ -219,7 +219,7 @@ def test_the_type_alone_asks_for_the_rest_and_for_its_tests() -> None:
     text = re.sub(r"rcd_(ma|standard|rating_a|delay).*\n", "", SEPARATE)
     lacks = [m for m in missing(with_circuit(text), "installation certificate") if "circuit 9" in m]
     assert "Main board, circuit 9: rated residual current" in lacks
-    assert "Main board, circuit 9: RCD ms" in lacks
+    assert "Main board, circuit 9: RCD time" in lacks
 
 
 def test_a_circuit_without_a_device_of_its_own_points_to_the_boards() -> None:
