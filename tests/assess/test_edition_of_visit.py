@@ -40,7 +40,7 @@ def judged(date: str, kind: str = "initial", more: str = ""):
 
 
 def zs(a) -> str:
-    return next(t for b in a.boards for c in b.circuits for t in c.tests if t.test == "zs").judged[0].outcome
+    return next(t for b in a.boards for c in b.circuits for t in c.tests if t.test == "zs").outcome
 
 
 @pytest.mark.parametrize(
@@ -75,6 +75,11 @@ def test_a_design_after_the_visit_is_a_slip() -> None:
     read = read_text(BOOK.format(date="2016-03-01", kind="initial", more="designed = 2016-03-02"))
     assert any("dated after the visit" in f.what for f in read.findings)
     assert assess(read.visit, found=read.findings, broken=read.broken).editions[0].edition == "2008+A3"
+
+
+def test_a_kind_that_cannot_be_read_leaves_the_edition_open_where_a_design_is_dated() -> None:
+    assert zs(judged("2015-09-01", "first", "designed = 2015-06-30")) == "not decided"
+    assert zs(judged("2015-09-01", "first", "")) == "fails"
 
 
 def test_a_day_nobody_reviewed_is_told_once_and_stands_in_the_record() -> None:

@@ -236,6 +236,10 @@ def _heading(book: Book) -> tuple[bool, Visit]:
     visit = Visit(site, date or dt.date(1, 1, 1), designed=designed, choices=_choices(book, head), **said)
     head.close()
     book.without(head, "visit")
+    if designed is not None and "kind" in head.bad:  # of which kind of visit it is, the edition depends then
+        book.unread.append(
+            Unread("visit", "designed", "visit: kind, which could not be read and decides on the design's day")
+        )
     return date is not None, visit
 
 
