@@ -38,6 +38,7 @@ _OVER = {
 }  # fmt: skip
 # No display is longer, and the range of none ends within so few of its own digits.
 _LONGEST, _SHORTEST_RANGE = 12, 20
+_AS_SHOWN = "Type the digits that the display showed."
 _NUMBER = re.compile(r"^([<>]=?|≤|≥)?\s*([+-]?[0-9]+(?:\.[0-9]*)?|[+-]?\.[0-9]+)\s*(.*)$")
 
 
@@ -100,82 +101,48 @@ def read_shown(
     mean one thing only ("0,47", "200+", "299M") is understood aloud.
     """
 
-    def refuse(what: str, do: str) -> tuple[None, tuple[Finding, ...]]:
-        finding = Finding(
-            where,
-            what,
-            Severity.ERROR,
-            "input.digits",
-            entry,
-            f"the digits as shown, e.g. {step * 5} {unit}",
-            repr(typed),
-            do,
-        )
-        return None, (finding,)
+    try:
+        return _read(typed, unit, where, step, entry)
+    except _Refused as refused:
+        expected = f"the digits as shown, e.g. {step * 5} {unit}"
+        found = Finding(where, refused.what, Severity.ERROR, "input.digits", entry, expected, repr(typed), refused.do)
+        return None, (found,)
 
-    if isinstance(typed, bool) or not isinstance(typed, (str, int, float, Decimal)):
-        return refuse("This is not a reading.", "Type the digits that the display showed.")
-    if isinstance(typed, (float, Decimal)) and not math.isfinite(typed):
-        return refuse("This is not a reading.", 'Type the digits, or "over-range" between quotes.')
-    text = str(typed).strip().replace("\u2126", OHM).replace("\u00b5", "μ").replace("\u2212", "-")
-    if not text:
-        return refuse("The reading is empty.", "Type the digits, or leave the whole entry out and say why.")
+
+class _Refused(Exception):
+    """What is wrong with what was typed, and what to do."""
+
+    def __init__(self, what: str, do: str = _AS_SHOWN) -> None:
+        super().__init__(what)
+        self.what, self.do = what, do
+
+
+def _read(typed: object, unit: str, where: str, step: Decimal, entry: str) -> tuple[Shown, tuple[Finding, ...]]:
+    text = _text(typed)
     if text.lower().rstrip(". ") in _OVER:
         return Shown(text, Decimal(0), step, unit, Kind.OVER), ()
-    understood = ""
-    if "," in text:
-        if not _DECIMAL_COMMA.fullmatch(text):
-            return refuse("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
-        text, understood = text.replace(",", "."), "The comma was taken for a decimal point."
-    if more := _AND_MORE.fullmatch(text):
-        text, understood = (
-            f">{more[1]} {more[2]}",
-            "A plus after the digits was taken for 'more than', the range's end.",
-        )
-    elif text[:1] == "+" and unit == f"M{OHM}":
-        text, understood = f">{text[1:]}", "A plus before the digits was taken for 'more than', the range's end."
-    match = _NUMBER.match(text)
-    if match is None:
-        return refuse(
-            "These are not digits that a display shows.", "Type the digits, 0 to 9 and a point, or 'over-range'."
-        )
-    sign, number, tail = match.group(1) or "", Decimal(match.group(2)), match.group(3).strip()
-    factor, note = _unit_factor(tail, unit)
-    if factor is None:
-        return refuse(f"'{tail}' is not a unit of this reading.", f"Give the reading in {unit}.")
-    if number < 0 and sign:
-        return refuse("A negative edge is not a reading.", "Type the digits that the display showed.")
-    if len(match.group(2)) > _LONGEST:
-        return refuse("No display has so many digits.", "Type the digits that the display showed.")
-    typed_step = (
-        Decimal(1).scaleb(int(number.as_tuple().exponent)) if number.as_tuple().exponent else Decimal(1)
-    ) * factor
-    digits = number * factor
-    kind = Kind.OVER if sign[:1] in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
-    if kind is Kind.OVER and digits < _SHORTEST_RANGE * step:
-        return refuse("No range ends there, so this is not over-range.", "Type the digits, or 'over-range'.")
-    if kind is Kind.BELOW and not 0 < digits <= step:
-        return refuse(
-            f"Only less than one digit ({step} {unit}) is below what the display resolves.",
-            "Type the digits, or correct the instrument's resolution.",
-        )
+    text, understood = _understood(text, unit)
+    sign, number, factor, note = _parts(text, unit)
+    digits, exponent = number * factor, int(number.as_tuple().exponent)
+    typed_step = Decimal(1).scaleb(exponent) * factor
+    kind = Kind.OVER if sign in (">", "≥") else Kind.BELOW if sign else Kind.VALUE
+    if kind is Kind.VALUE:
+        # Many clamp meters have one decimal and no more; a number of JSON may only have lost its other noughts.
+        one_decimal = unit == "A" and typed_step < 1 and not isinstance(typed, float)
+        if digits == 0 and typed_step > step and not one_decimal:
+            raise _Refused(
+                "Zero without its decimals is not what a display shows.", f"Type all digits, e.g. {step * 0} {unit}."
+            )
+    else:
+        _edge(kind, digits, step, unit)
     findings: list[Finding] = []
     if note or understood:
-        said = f"{sign[:1]}{digits} {unit}"
+        said = f"Understood as {sign}{digits} {unit}."
         why = " ".join(x for x in (understood, note) if x)
-        findings.append(
-            Finding(where, f"Understood as {said}.", Severity.NOTE, "input.unit", entry, unit, str(typed), why)
-        )
-    # Many clamp meters have one decimal and no more; a number of JSON may only have lost its other noughts.
-    one_decimal = unit == "A" and typed_step < 1 and not isinstance(typed, float)
-    if digits == 0 and not sign and typed_step > step and not one_decimal:
-        return refuse(
-            "Zero without its decimals is not what a display shows.",
-            f"Type all digits, e.g. {step * 0} {unit}.",
-        )
+        findings.append(Finding(where, said, Severity.NOTE, "input.unit", entry, unit, str(typed), why))
     # A whole number of digits is no finer than the display, however it is written: 22000 Ω in steps of 10 Ω.
     # A display that changes its unit by itself shows more digits there: 470 mΩ where 0.47 Ω would stand.
-    if typed_step < step and not sign and factor >= 1 and (typed_step < 1 or digits % step):
+    if typed_step < step and kind is Kind.VALUE and factor >= 1 and (typed_step < 1 or digits % step):
         findings.append(
             Finding(
                 where,
@@ -189,6 +156,61 @@ def read_shown(
             )
         )
     return Shown(text, digits, max(step, typed_step) if kind is Kind.VALUE else step, unit, kind), tuple(findings)
+
+
+def _text(typed: object) -> str:
+    """What was typed as a text, with one way to write each sign."""
+    if isinstance(typed, bool) or not isinstance(typed, (str, int, float, Decimal)):
+        raise _Refused("This is not a reading.")
+    if isinstance(typed, (float, Decimal)) and not math.isfinite(typed):
+        raise _Refused("This is not a reading.", 'Type the digits, or "over-range" between quotes.')
+    text = str(typed).strip().replace("\u2126", OHM).replace("\u00b5", "μ").replace("\u2212", "-")
+    if not text:
+        raise _Refused("The reading is empty.", "Type the digits, or leave the whole entry out and say why.")
+    return text
+
+
+def _understood(text: str, unit: str) -> tuple[str, str]:
+    """The text with what can mean one thing only written plainly, and the sentence that says so."""
+    said = ""
+    if "," in text:
+        if not _DECIMAL_COMMA.fullmatch(text):
+            raise _Refused("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
+        text, said = text.replace(",", "."), "The comma was taken for a decimal point."
+    if more := _AND_MORE.fullmatch(text):
+        return f">{more[1]} {more[2]}", "A plus after the digits was taken for 'more than', the range's end."
+    if text[:1] == "+" and unit == f"M{OHM}":
+        return f">{text[1:]}", "A plus before the digits was taken for 'more than', the range's end."
+    return text, said
+
+
+def _parts(text: str, unit: str) -> tuple[str, Decimal, Decimal, str]:
+    """The sign before the digits (``>``, ``≥``, ``<``, ``≤`` or none), the digits, the factor to ``unit`` and its sentence."""
+    match = _NUMBER.match(text)
+    if match is None:
+        raise _Refused(
+            "These are not digits that a display shows.", "Type the digits, 0 to 9 and a point, or 'over-range'."
+        )
+    sign, number, tail = match.group(1) or "", Decimal(match.group(2)), match.group(3).strip()
+    factor, note = _unit_factor(tail, unit)
+    if factor is None:
+        raise _Refused(f"'{tail}' is not a unit of this reading.", f"Give the reading in {unit}.")
+    if number < 0 and sign:
+        raise _Refused("A negative edge is not a reading.")
+    if len(match.group(2)) > _LONGEST:
+        raise _Refused("No display has so many digits.")
+    return sign[:1], number, factor, note
+
+
+def _edge(kind: Kind, digits: Decimal, step: Decimal, unit: str) -> None:
+    """Refuse what is no end of a range, and what a display could have resolved."""
+    if kind is Kind.OVER and digits < _SHORTEST_RANGE * step:
+        raise _Refused("No range ends there, so this is not over-range.", "Type the digits, or 'over-range'.")
+    if kind is Kind.BELOW and not 0 < digits <= step:
+        raise _Refused(
+            f"Only less than one digit ({step} {unit}) is below what the display resolves.",
+            "Type the digits, or correct the instrument's resolution.",
+        )
 
 
 def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:

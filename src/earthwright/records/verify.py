@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from attrs import evolve, field, frozen
 from sqlalchemy import Connection, inspect, select, text
@@ -230,15 +231,7 @@ _GIVEN_OUT = {
 def _event(row: StoredEvent, count: int, last: str, seen: _Seen) -> str:
     """Check one event; its hash."""
     where = f"event {row.no}"
-    if row.no != count + 1:
-        seen.fault(where, "The numbers have a gap or a double.", str(count + 1), str(row.no))
-    if not isinstance(row.seq, int) or row.seq != seen.seqs.get(row.visit, 0) + 1:
-        seen.fault(
-            where, "The numbers inside the visit do not follow.", str(seen.seqs.get(row.visit, 0) + 1), str(row.seq)
-        )
-    seen.seqs[row.visit] = row.seq if isinstance(row.seq, int) else 0
-    if row.prev != last:
-        seen.fault(where, "It does not hang on the event before it.", str(last)[:16], str(row.prev)[:16])
+    _in_its_place(row, count, last, where, seen)
     texts = (row.id, row.visit, row.kind, row.body, row.at, row.kept_at, row.who, row.prev, row.hash)
     if not all(isinstance(t, str) for t in texts):
         seen.fault(where, "A value is not a text.")
@@ -257,14 +250,7 @@ def _event(row: StoredEvent, count: int, last: str, seen: _Seen) -> str:
     if not isinstance(body, dict):
         seen.fault(where, "Its content cannot be read.")
         return row.hash
-    for key, seal in references([body, who]):
-        seen.seals.setdefault(key, (seal, row.no))
-    for name, said in _GIVEN_OUT.get(row.kind, {}).items():
-        seen.hashes.setdefault(str(body.get(name)), f"{where}: {said}")
-    if row.kind in (PHOTO, FILE):
-        seen.files.setdefault(str(body.get("hash")), row.no)
-    if row.kind == ERASE:
-        seen.erased.update((str(what), row.id) for what in (*body.get("keys", ()), *body.get("files", ())))
+    _what_it_names(row, body, who, where, seen)
     if seen.clock and row.kept_at < seen.clock[-1]:
         seen.notes.append(
             Finding(
@@ -277,6 +263,30 @@ def _event(row: StoredEvent, count: int, last: str, seen: _Seen) -> str:
         )
     seen.clock[:] = [row.kept_at]
     return row.hash
+
+
+def _in_its_place(row: StoredEvent, count: int, last: str, where: str, seen: _Seen) -> None:
+    """Whether an event follows the one before it, in the journal and in its visit."""
+    if row.no != count + 1:
+        seen.fault(where, "The numbers have a gap or a double.", str(count + 1), str(row.no))
+    following = seen.seqs.get(row.visit, 0) + 1
+    if not isinstance(row.seq, int) or row.seq != following:
+        seen.fault(where, "The numbers inside the visit do not follow.", str(following), str(row.seq))
+    seen.seqs[row.visit] = row.seq if isinstance(row.seq, int) else 0
+    if row.prev != last:
+        seen.fault(where, "It does not hang on the event before it.", str(last)[:16], str(row.prev)[:16])
+
+
+def _what_it_names(row: StoredEvent, body: dict[str, Any], who: Any, where: str, seen: _Seen) -> None:
+    """Note the personal values, papers, files and erasures that an event names."""
+    for key, seal in references([body, who]):
+        seen.seals.setdefault(key, (seal, row.no))
+    for name, said in _GIVEN_OUT.get(row.kind, {}).items():
+        seen.hashes.setdefault(str(body.get(name)), f"{where}: {said}")
+    if row.kind in (PHOTO, FILE):
+        seen.files.setdefault(str(body.get("hash")), row.no)
+    if row.kind == ERASE:
+        seen.erased.update((str(what), row.id) for what in (*body.get("keys", ()), *body.get("files", ())))
 
 
 def hash_of(row: StoredEvent) -> str:
