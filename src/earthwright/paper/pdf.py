@@ -12,6 +12,7 @@ from attrs import frozen
 
 from ..outcomes.assessment import Assessment
 from .glyphs import printable
+from .rowheaders import with_row_headers
 
 HERE = Path(__file__).parent
 STANDARDS: list[Literal["a-3a", "ua-1"]] = ["a-3a", "ua-1"]
@@ -41,7 +42,7 @@ def print_page(
     """Set a template with its data as PDF."""
     made = _set(template, page, figures, attached, format="pdf", pdf_standards=STANDARDS)
     assert isinstance(made, bytes)  # a single document comes back as bytes
-    return made
+    return with_row_headers(made)
 
 
 def picture_pages(template: str, page: Mapping[str, object], figures: Mapping[str, str], ppi: float) -> list[bytes]:
