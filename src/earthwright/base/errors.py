@@ -82,6 +82,16 @@ class Finding:
         """The same finding with its place in a file."""
         return evolve(self, file=file, line=line)
 
+    @property
+    def of_input(self) -> bool:
+        """Whether it speaks of how an entry was read, and not of what it says."""
+        return self.family.partition(".")[0] == "input"
+
+    @property
+    def not_read(self) -> bool:
+        """Whether an entry could not be read: nothing may be issued or signed before it can."""
+        return self.of_input and self.severity is Severity.ERROR
+
     def sentence(self) -> str:
         """The finding in one paragraph of plain text."""
         place = f"{self.file}:{self.line}: " if self.file and self.line else (f"{self.file}: " if self.file else "")

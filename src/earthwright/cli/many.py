@@ -102,7 +102,7 @@ def _row(file: str, a: Assessment) -> BookLine:
         tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]
     circuits = [x for b in a.boards for c in b.circuits for x in (c.ring, c.cpc) if x is not None]
     of_bonds = [j.outcome for b in a.bonds for j in (b.size.judged, b.joint)]
-    unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+    unread = [f for f in a.findings if f.not_read]
     edition = edition_if_any(a)
     no_rule = [] if edition else [f"{NO_EDITION} {a.visit.date}: nothing is held against a rule"]
     return BookLine(

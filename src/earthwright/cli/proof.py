@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ..base.errors import EarthwrightError, Severity, VisitBookError
+from ..base.errors import EarthwrightError, VisitBookError
 from ..base.oneline import one_line
 from ..paper.answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
 from ..site.particulars import ELECTRONIC, PEN, ROLES, TYPED
@@ -100,7 +100,7 @@ def _sign_book(target: Path, roles: Sequence[str], name: str, position: str, fir
     except VisitBookError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.NOT_OURS)
-    faults = [f for f in book.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+    faults = [f for f in book.findings if f.not_read]
     if book.visit is None or faults:
         click.echo("Not signed: entries could not be read. See: earthwright judge", err=True)
         for f in faults:

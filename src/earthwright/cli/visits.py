@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 
 from ..assess import assess
-from ..base.errors import Finding, Severity, VisitBookError
+from ..base.errors import Finding, VisitBookError
 from ..base.oneline import one_line
 from ..outcomes.assessment import Assessment
 from ..report.stops import stops
@@ -51,7 +51,7 @@ def done(a: Assessment) -> Exit:
     """The exit code of a command that answers or writes something, whatever the verdicts are; what could not be read is told."""
     code = read(a.findings)
     if code is Exit.UNREAD:
-        unread = [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+        unread = [f for f in a.findings if f.not_read]
         for f in unread[:MOST_TOLD]:
             click.echo(f.sentence(), err=True)
         rest = len(unread) - MOST_TOLD
@@ -62,7 +62,7 @@ def done(a: Assessment) -> Exit:
 
 def read(findings: Iterable[Finding]) -> Exit:
     """Whether all entries could be read, as an exit code."""
-    unread = any(f.severity is Severity.ERROR and f.family.startswith("input") for f in findings)
+    unread = any(f.not_read for f in findings)
     return Exit.UNREAD if unread else Exit.DONE
 
 

@@ -108,7 +108,7 @@ def _limits(pct: float, digits: float, step: float) -> str:
 
 
 def _draft(a: Assessment) -> str:
-    if any(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings):
+    if any(f.not_read for f in a.findings):
         return "Draft: entries could not be read"
     return "Draft: not everything is back" if a.still_off else ""
 

@@ -68,11 +68,7 @@ def _next(a: Assessment) -> str:
 
 def _rented(due: tuple[Due, ...]) -> list[str]:
     """Dated duties towards the people who live there."""
-    return [
-        f"{d.what}: by {day(d.last_day)}."
-        for d in due
-        if "tenant" in d.what.lower() or "contract-holder" in d.what.lower()
-    ]
+    return [f"{d.what}: by {day(d.last_day)}." for d in due if d.occupier]
 
 
 # ---- danger notice ----

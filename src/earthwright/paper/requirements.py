@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from attrs import frozen
 
 from ..assess.checks.items import items_of
-from ..base.errors import Finding, Severity
+from ..base.errors import Finding
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_if_any
 from ..report.observations import anything, overall, threads, unanswered
@@ -151,7 +151,7 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
 
 
 def _unreadable(a: Assessment) -> list[Finding]:
-    return [f for f in a.findings if f.severity is Severity.ERROR and f.family.startswith("input")]
+    return [f for f in a.findings if f.not_read]
 
 
 def _bonds(a: Assessment) -> Iterator[Missing]:

@@ -122,7 +122,7 @@ def _visit(flat: Flat) -> None:
         flat.key("person", v.inspector), flat.key("firm", v.firm),
         flat.maybe(v.site.supply.system or ""), v.site.supply.pme, age, flat.typed(report.premises, PREMISES),
         flat.maybe(whole.decided), flat.maybe(whole.proposed), report.next_by,
-        len(stops(a)), len(a.still_off), sum(f.family.startswith("input") for f in a.findings), len(v.events),
+        len(stops(a)), len(a.still_off), sum(f.of_input for f in a.findings), len(v.events),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ class Due:
     """One thing that is due.
 
     last_day  last day on which it is done in time;  now  danger is there: no day is given, it is done at once;  counted  how the day was found;  source  document and clause
-    memory    True when a value or the counting is from memory of the document
+    memory    True when a value or the counting is from memory of the document;  occupier  it is owed to whoever lives there
     """
 
     what: str
@@ -27,6 +27,7 @@ class Due:
     memory: bool = False
     note: str = ""
     now: bool = False
+    occupier: bool = False
 
 
 @define
@@ -65,7 +66,8 @@ def due_by(d: Deadline, event_on: dt.date, about: str = "") -> Due:
     note = ". ".join(x for x in (about, row.note) if x)
     source = source_of(row)
     what = "Next inspection, by law" if d.duty == INSPECTION else d.duty[0].upper() + d.duty[1:]
-    return Due(what, d.last_day, how, source, row.confidence == "memory", note)
+    owed = bool(row.columns.get("to_occupier"))
+    return Due(what, d.last_day, how, source, row.confidence == "memory", note, occupier=owed)
 
 
 def years_on(day: dt.date, years: int) -> dt.date:

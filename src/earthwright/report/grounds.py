@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from ..base.errors import Severity
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, TestJudged
@@ -84,7 +83,7 @@ def _limits_agreed(a: Assessment) -> Iterator[str]:
 
 
 def _entries(a: Assessment) -> Iterator[str]:
-    unread = sum(f.severity is Severity.ERROR and f.family.startswith("input") for f in a.findings)
+    unread = sum(f.not_read for f in a.findings)
     if unread:
         yield f"{unread} entries could not be read"
     for entry in a.not_judged:
