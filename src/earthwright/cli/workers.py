@@ -23,6 +23,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import Message, Receive, Scope, Send
 
 from ..base import limits
+from ..base.elsewhere import Elsewhere
 from ..desk import Desk
 from ..web import make_app
 from ..web.guard import Guard, TooLarge, with_headers
@@ -30,7 +31,9 @@ from ..web.settings import Settings
 from ..web.views.visits import demo_visit
 from ..web.words import say
 from .sums import single_sums
+from .weighing import InThread
 
+MOST_WORKS = 12  # works that one page may have to wait for, one after another
 READY = 3  # processes that are started at once, so that nobody waits for a start
 
 
@@ -164,14 +167,19 @@ async def whole(receive: Receive) -> bytes:
 
 
 @lru_cache(maxsize=1)
-def _app(choices: Choices) -> tuple[asyncio.Runner, object]:
+def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
     """The pages, made once in each process, with no more memory than is their due."""
     with suppress(ImportError, ValueError, OSError):  # not on every system
         import resource
 
         resource.setrlimit(resource.RLIMIT_DATA, (limits.MEMORY.most, limits.MEMORY.most))
     desk = Desk(choices.journal)
-    return asyncio.Runner(), make_app(desk, Settings(blind=choices.blind, sums=single_sums()))
+    weighing = InThread()
+    return (
+        asyncio.Runner(),
+        make_app(desk, Settings(blind=choices.blind, sums=single_sums(), weighing=weighing)),
+        weighing,
+    )
 
 
 def warm(choices: Choices) -> Answered:
@@ -186,7 +194,7 @@ def warm(choices: Choices) -> Answered:
 
 def answer(choices: Choices, asked: Asked) -> Answered:
     """Answer one request. What goes wrong within comes back beside the page that says so."""
-    runner, app = _app(choices)
+    runner, app, weighing = _app(choices)
     sent: list[Message] = []
     trouble = ""
 
@@ -200,10 +208,15 @@ def answer(choices: Choices, asked: Asked) -> Answered:
         "type": "http", "asgi": {"version": "3.0", "spec_version": "2.3"}, "http_version": "1.1", "root_path": "",
         "method": asked.method, "path": asked.path, "raw_path": asked.raw_path, "query_string": asked.query,
         "headers": list(asked.headers), "scheme": asked.scheme, "client": asked.client, "server": asked.server,
-        "state": {"by": asked.by},
     }  # fmt: skip
     try:
-        runner.run(app(scope, receive, send))  # type: ignore[operator]
+        for _ in range(MOST_WORKS):
+            sent.clear()
+            try:
+                runner.run(app({**scope, "state": {"by": asked.by}}, receive, send))  # type: ignore[operator]
+                break
+            except Elsewhere as work:  # a paper: it cannot be without
+                weighing.wait_for(work)
     except Exception:
         trouble = traceback.format_exc()
     return _put_together(sent, trouble)

@@ -19,7 +19,7 @@ HERE = Path(__file__).parent
 STATIC = HERE / "static"
 WEB = HERE.parent / "web" / "static"
 SMALL = 60_000  # bytes; what the first visit shows before anything can be unpacked is smaller
-ON_DEMAND = {"/phone/press.whl"}
+ON_DEMAND = {"/phone/press.zip"}
 
 
 def build(target: Path, cache: Path, requirements: Path, effort: int = 9) -> dict[str, int]:
@@ -40,7 +40,7 @@ def build(target: Path, cache: Path, requirements: Path, effort: int = 9) -> dic
         make("snapshot", str(runtime), str(made / "phone"), str(made / "phone" / "snapshot.bin"))
         for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm"):
             shutil.copyfile(runtime / name, made / "phone" / name)
-        shutil.copyfile(wheel, made / "phone" / "press.whl")
+        _press(work, wheel, made / "phone" / "press.zip")
         _faces(made, runtime, effort)
         shutil.rmtree(target, ignore_errors=True)
         shutil.copytree(made, target)
@@ -59,6 +59,13 @@ def pieces(work: Path, runtime: Path) -> None:
     for name, folder in folders.items():
         parts.pack(folder, work / f"{name}.zip")
         shutil.rmtree(folder)
+
+
+def _press(work: Path, wheel: Path, target: Path) -> None:
+    """The PDF writer with the fonts of our papers."""
+    shutil.unpack_archive(wheel, work / "press", format="zip")
+    shutil.copytree(HERE.parent / "paper" / "fonts", work / "press" / "fonts")
+    parts.pack(work / "press", target)
 
 
 def make(*arguments: str) -> str:
@@ -109,7 +116,7 @@ def _faces(made: Path, runtime: Path, effort: int) -> None:
 
 def _at_rest(file: Path, effort: int) -> list[object]:
     """The hash of a file as it is handed out, and whether it is packed: large ones are, so that no host has to know how."""
-    packed = file.stat().st_size > SMALL and file.suffix not in (".whl", ".png")
+    packed = file.stat().st_size > SMALL and file.suffix != ".png"
     if packed:
         content = gzip.compress(file.read_bytes(), effort, mtime=0)
         file.unlink()

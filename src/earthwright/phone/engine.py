@@ -2,39 +2,75 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import pickle
+import sys
+from collections.abc import Awaitable, Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 from starlette.applications import Starlette
 from starlette.types import Message
 
+from ..base.elsewhere import Elsewhere
 from ..cli.sums import single_sums
+from ..cli.weighing import WEIGH
+from ..cli.workers import MOST_WORKS
 from ..desk import Desk
 from ..web import make_app
 from ..web.settings import Settings
+from . import press
+from .press import PRESS, NoPress
+from .weighing import InWorker
 
 Headers = Sequence[tuple[str, str]]
 JOURNAL = "/journal/journal.sqlite"
+# Given a kind, the work and a number, both as the browser has them: the outcome, from another worker.
+Outside = Callable[[str, Any, int], Awaitable[Any]]
 
 
 class Engine:
-    """One journal and its pages. ``journal``: path of its file."""
+    """One journal and its pages. ``journal``: path of its file; ``outside``: who does what takes long."""
 
-    def __init__(self, journal: str = JOURNAL) -> None:
+    def __init__(self, outside: Outside, journal: str = JOURNAL) -> None:
+        sys.modules["typst"] = press
+        self.outside = outside
+        self.weighing = InWorker(self._batch)
         self.desk = Desk(Path(journal))
-        self.app = app_over(self.desk)
+        self.app = app_over(self.desk, self.weighing)
 
     async def answer(
         self, method: str, path: str, query: str, headers: Headers, body: bytes
     ) -> tuple[int, Headers, bytes]:
-        """The answer to one request: status, headers, body."""
-        return await asked(self.app, method, path, query, headers, bytes(body))
+        """The answer to one request: status, headers, body. What has to be worked out first is waited for."""
+        for _ in range(MOST_WORKS):
+            try:
+                return await asked(self.app, method, path, query, headers, bytes(body))
+            except Elsewhere as work:
+                await self._see_to(work)
+        raise RuntimeError(f"{path} waits for something for ever")
+
+    async def _see_to(self, work: Elsewhere) -> None:
+        if work.kind != PRESS:
+            await self.weighing.wait_for(work)
+            return
+        try:
+            press.keep(work.key, pickle.loads(await self._outside(PRESS, pickle.dumps(work.work), 0)))
+        except Exception as error:  # whatever a browser says when a file cannot be fetched or a worker is ended
+            press.keep(work.key, NoPress(str(error)))
+
+    async def _batch(self, work: bytes, number: int) -> bytes:
+        return await self._outside(WEIGH, work, number)
+
+    async def _outside(self, kind: str, work: bytes, number: int) -> bytes:
+        from pyodide.ffi import to_js  # there is no such module but in the phone
+
+        made = await self.outside(kind, to_js(work), number)
+        return bytes(made.to_py())
 
 
-def app_over(desk: Desk) -> Starlette:
+def app_over(desk: Desk, weighing: InWorker | None = None) -> Starlette:
     """The pages over a desk, as a phone shows them: in a frame of our own."""
-    return make_app(desk, Settings(framed=True, sums=single_sums()))
+    return make_app(desk, Settings(framed=True, sums=single_sums(), weighing=weighing))
 
 
 async def asked(
@@ -49,23 +85,17 @@ async def asked(
         "server": ("phone", 443), "state": {},
     }  # fmt: skip
     waiting: list[Message] = [{"type": "http.request", "body": body, "more_body": False}]
-    status, told, parts = 500, [], []
+    told: list[Message] = []
 
     async def receive() -> Message:
         return waiting.pop() if waiting else {"type": "http.disconnect"}
 
     async def send(message: Message) -> None:
-        nonlocal status, told
-        if message["type"] == "http.response.start":
-            status, told = (
-                message["status"],
-                [(k.decode("latin-1"), v.decode("latin-1")) for k, v in message["headers"]],
-            )
-        elif message["type"] == "http.response.body":
-            parts.append(message.get("body", b""))
+        told.append(message)
 
     await app(scope, receive, send)
-    return status, told, b"".join(parts)
+    kept = [(k.decode("latin-1"), v.decode("latin-1")) for k, v in told[0]["headers"]]
+    return told[0]["status"], kept, b"".join(m.get("body", b"") for m in told[1:])
 
 
 def rehearse() -> None:

@@ -87,6 +87,8 @@ def routes() -> list[Route]:
         Route("/v/{visit}/steps", steps.steps_page, methods=get),
         Route("/v/{visit}/steps", anew(steps.steps_post), methods=post),
         Route("/v/{visit}/since", steps.since_page, methods=get),
+        Route("/v/{visit}/weighed", steps.weighed_page, methods=get),
+        Route("/v/{visit}/weighed", steps.weighed_post, methods=post),
         Route("/v/{visit}/circuits", circuits.circuits_page, methods=get),
         Route("/v/{visit}/circuits/{of:thing}", circuits.row_page, methods=get),
         Route("/v/{visit}/circuits/{of:thing}", anew(circuits.row_post), methods=post),
@@ -159,7 +161,8 @@ async def not_kept(request: Request, error: Exception) -> Response:
 
 async def no_press(request: Request, error: Exception) -> Response:
     """What is answered where papers cannot be set, as in a phone's browser."""
-    return page(request, "error.html", 503, what=say("wrong.no_press"), do=say("wrong.all"))
+    do = say("wrong.press_later") if getattr(error, "later", False) else say("wrong.all")
+    return page(request, "error.html", 503, what=say("wrong.no_press"), do=do)
 
 
 async def broke(request: Request, error: Exception) -> Response:

@@ -4,10 +4,29 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
+from typing import Protocol
 
 from attrs import frozen
 
+from ..base.elsewhere import Elsewhere
 from .sum_form import SingleSum
+
+
+class Weighing(Protocol):
+    """Who weighs all bonds of a visit together beside the pages."""
+
+    @property
+    def counted(self) -> tuple[int, int]:
+        """How much of it is done, of how much."""
+        ...
+
+    def begin(self, work: Elsewhere) -> None:
+        """See to it that it is being done."""
+        ...
+
+    def stop(self) -> None:
+        """Let go of it."""
+        ...
 
 
 @frozen
@@ -19,6 +38,7 @@ class Settings:
                  at this machine is then not answered
     framed       the pages stand in a frame of our own, as in a phone
     now          the clock, local time;  sums  the single sums that are offered
+    weighing     who weighs all bonds together beside the pages; None: each page waits for it
     """
 
     blind: bool = False
@@ -27,3 +47,4 @@ class Settings:
     framed: bool = False
     now: Callable[[], dt.datetime] = dt.datetime.now
     sums: tuple[SingleSum, ...] = ()
+    weighing: Weighing | None = None

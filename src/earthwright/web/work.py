@@ -15,10 +15,11 @@ from ..records.replay import EntryNow, Replayed, effect
 
 @frozen
 class Opened:
-    """A visit as it stands now."""
+    """A visit as it stands now. ``weighing``: all bonds together are still being weighed; each was judged by its own readings."""
 
     kept: Replayed
     a: Assessment | None
+    weighing: bool = False
 
     @property
     def id(self) -> str:

@@ -59,7 +59,7 @@ class Net:
     """
 
     def __init__(self, data: SiteData, primary: dict[str, frozenset[str]] | None = None) -> None:
-        self.data = data
+        self.data, self.given = data, primary
         self.model = data.model
         _check(data)
         self.bond_ids = [b.id for b in data.bonds]

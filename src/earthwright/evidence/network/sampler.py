@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Callable
 
 from attrs import frozen
 
@@ -30,16 +31,22 @@ class Batch:
     tally: Tally
 
 
+# Whoever makes the draws in place of this process: a list of batches, or Elsewhere is raised until they are there.
+made_by: Callable[[Net], list[Batch]] | None = None
+
+
 def run(net: Net) -> list[Batch]:
-    """All batches; one generator with the model's seed."""
-    model = net.model
-    draw = random.Random(model.seed)
+    """All batches. Each has a seed of its own, so that they may be made one by one, anywhere, with the same digits."""
+    if made_by is not None:
+        return made_by(net)
     outlook = Outlook(net)
-    return [_batch(net, outlook, draw) for _ in range(model.batches)]
+    return [batch(net, outlook, number) for number in range(net.model.batches)]
 
 
-def _batch(net: Net, outlook: Outlook, draw: random.Random) -> Batch:
+def batch(net: Net, outlook: Outlook, number: int) -> Batch:
+    """One batch by its number, from 0."""
     model = net.model
+    draw = random.Random(f"{model.seed}.{number}")
     count, followed = model.effort(len(net.at))
     chain, tally = Chain(net, draw), Tally(net)
     drawn = []

@@ -17,8 +17,18 @@ export async function boot(loadPyodide, indexURL, files, making = false) {
   py.FS.mkdirTree("/site");
   py.FS.writeFile("/libraries.zip", files.libraries);
   unpack(py.FS, files.site, "/site");
-  if (!files.snapshot) py.runPython("import sys; sys.path[:0] = ['/site', '/libraries.zip']");
+  if (files.snapshot) py.runPython("import random; random.seed()"); // it holds the state of its dice
+  else py.runPython("import sys; sys.path[:0] = ['/site', '/libraries.zip']");
   return { py, flushes };
+}
+
+// The files of this version, from the cache.
+export async function gather(create) {
+  const bytes = async (name) => new Uint8Array(await (await fetch(`/phone/${name}`)).arrayBuffer());
+  const [site, libraries, snapshot, info] = await Promise.all([
+    bytes("site.zip"), bytes("libraries.zip"), bytes("snapshot.bin"), fetch("/phone/runtime.json").then((r) => r.json()),
+  ]);
+  return { stdlib: "/phone/stdlib.zip", site, libraries, snapshot, info, create };
 }
 
 async function module(settings, files, flushes) {
@@ -46,7 +56,7 @@ function zone() {
 }
 
 // An archive whose entries are stored, not compressed: read here, because Python's own way takes ten times as long.
-function unpack(FS, bytes, root) {
+export function unpack(FS, bytes, root) {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength), text = new TextDecoder(), made = new Set();
   for (let at = 0; view.getUint32(at, true) === 0x04034b50;) {
     const size = view.getUint32(at + 18, true), name = view.getUint16(at + 26, true), extra = view.getUint16(at + 28, true);

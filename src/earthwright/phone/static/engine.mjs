@@ -1,20 +1,47 @@
 // The worker that thinks: wakes the Python, puts the journal under it, and answers requests one after another.
 import { loadPyodide } from "/phone/pyodide.mjs";
 import create from "/phone/pyodide.asm.mjs";
-import { boot } from "/phone/boot.mjs";
+import { boot, gather } from "/phone/boot.mjs";
 import { mount, openHandles } from "/phone/disk.mjs";
 
-const bytes = async (name) => new Uint8Array(await (await fetch(`/phone/${name}`)).arrayBuffer());
-
 async function wake() {
-  const [site, libraries, snapshot, info, handles] = await Promise.all([
-    bytes("site.zip"), bytes("libraries.zip"), bytes("snapshot.bin"), fetch("/phone/runtime.json").then((r) => r.json()), openHandles(),
-  ]);
-  const { py, flushes } = await boot(loadPyodide, "/phone/", { stdlib: "/phone/stdlib.zip", site, libraries, snapshot, info, create });
+  const [files, handles] = await Promise.all([gather(create), openHandles()]);
+  const { py, flushes } = await boot(loadPyodide, "/phone/", files);
   mount(py.FS, handles);
-  py.runPython("import random; random.seed()"); // a snapshot holds the state of its dice
-  const engine = py.pyimport("earthwright.phone.engine").Engine();
+  const engine = py.pyimport("earthwright.phone.engine").Engine(outside);
   return { py, flushes, engine };
+}
+
+// ---- what takes long is done by a second worker of each kind, which is closed after use ----
+const REST = { press: 15e3, weigh: 60e3 }, helpers = {};
+let count = 0;
+function outside(kind, work, number) {
+  const helper = (helpers[kind] ||= begin(kind)), content = work.toJs ? work.toJs() : work, id = (count += 1);
+  clearTimeout(helper.rest);
+  postMessage({ busy: kind });
+  return new Promise((done, failed) => {
+    helper.waiting.set(id, { done, failed });
+    helper.worker.postMessage({ id, kind, work: content, number });
+  });
+}
+function begin(kind) {
+  const helper = { worker: new Worker("/phone/helper.mjs", { type: "module" }), waiting: new Map() };
+  helper.worker.onmessage = ({ data: { id, content, failed } }) => {
+    const asked = helper.waiting.get(id);
+    helper.waiting.delete(id);
+    if (failed) { console.warn(kind, failed); end(kind, helper); asked.failed(new Error(failed)); } else asked.done(content);
+    if (!helper.waiting.size) { helper.rest = setTimeout(() => end(kind, helper), REST[kind]); postMessage({ idle: kind }); }
+  };
+  helper.worker.onerror = (event) => {
+    end(kind, helper);
+    for (const { failed } of helper.waiting.values()) failed(new Error(event.message || "the worker was ended"));
+    postMessage({ idle: kind });
+  };
+  return helper;
+}
+function end(kind, helper) {
+  helper.worker.terminate();
+  if (helpers[kind] === helper) delete helpers[kind];
 }
 
 const awake = wake();

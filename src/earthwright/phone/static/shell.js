@@ -7,6 +7,8 @@ let worker = null;
 function lead() {
   worker = new Worker("/phone/engine.mjs", { type: "module" });
   worker.onmessage = ({ data }) => {
+    if (data.busy === "press") bar("The paper is being made. The first time the PDF writer is fetched (18 MB).");
+    if (data.idle === "press") $("bar").hidden = true;
     if (data.failed) say(`The program cannot start here: ${data.failed}. What is written above stays on this phone.`);
   };
   worker.onerror = (event) => say(`The program cannot start here: ${event.message || "the browser gives no reason"}.`);

@@ -7,11 +7,13 @@ from contextlib import suppress
 from functools import wraps
 from typing import cast
 
+from attrs import evolve
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from ...base.elsewhere import Elsewhere
 from ...desk import Desk
 from ...desk.undo import to_undo
 from ...gates.steps import closed, gates
@@ -45,10 +47,15 @@ def settings(request: Request) -> Settings:
 def opened(request: Request, *, whole_site: bool | None = None) -> Opened:
     """The visit of the address, judged beside the last one and today's date. Answers 404 when there is none."""
     today = settings(request).now().date()
+    chosen, visit = settings(request), request.path_params["visit"]
     try:
-        return open_visit(desk(request), request.path_params["visit"], today, whole_site=whole_site)
+        return open_visit(desk(request), visit, today, whole_site=whole_site)
     except NoSuch:
         raise HTTPException(404) from None
+    except Elsewhere as work:
+        assert chosen.weighing is not None  # nobody else makes it so
+        chosen.weighing.begin(work)
+        return evolve(open_visit(desk(request), visit, today, whole_site=False), weighing=True)
 
 
 def recorded(request: Request) -> Opened:

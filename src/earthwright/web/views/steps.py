@@ -152,3 +152,22 @@ async def since_page(request: Request) -> Response:
     if not count:
         return Response(status_code=204)
     return HTMLResponse(templates().get_template("since.html").render(count=count, base=base(found)))
+
+
+async def weighed_page(request: Request) -> Response:
+    """GET how far the weighing of all bonds together has come: a line."""
+    return _weighed(request)
+
+
+async def weighed_post(request: Request) -> Response:
+    """POST that it be stopped."""
+    if (weighing := settings(request).weighing) is not None:
+        weighing.stop()
+    return _weighed(request)
+
+
+def _weighed(request: Request) -> Response:
+    found, weighing = opened(request), settings(request).weighing
+    done, of = weighing.counted if weighing else (0, 0)
+    words = templates().get_template("weighed.html")
+    return HTMLResponse(words.render(still=found.weighing, done=done, of=of, base=base(found)))
