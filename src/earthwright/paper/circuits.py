@@ -18,10 +18,11 @@ from ..report.coding import edition_of
 from ..rules.circuits import disconnection_time
 from ..site.codes import METHODS, OTHER_WIRING, WIRING
 from ..site.events import CIRCUIT_TESTS, Off, Reading
+from ..site.fields import entered
 from ..site.installation import Circuit, Device
 from ..site.ledger import state_at
 from ..site.needs import AFDD_BUTTON, LIVE_TO_LIVE, TO_EARTH, Need, has_rcd, lacking
-from ..site.tests import called
+from ..site.tests import TESTS, called
 from .digits import number, said
 
 DASH = "–"  # does not apply to this circuit
@@ -29,6 +30,9 @@ SAME = "same"  # one device does both: its standard and rating stand with it
 OF_BOARD = "board"  # the residual current device of the whole board
 ONE_DEVICE = ("61009",)  # standards of devices that are both: BS EN 61009, by its title
 BLANK = ""  # applies, and is not entered
+# Fields and tests with a column of their own; the columns below say more than one field or test each.
+MORE_DETAILS = tuple(f for f in entered(Circuit) if f.paper)
+MORE_RESULTS = tuple(t for t in TESTS if t.paper)
 DETAILS = (
     ("No.", "number"),
     ("Circuit", "description"),
@@ -47,6 +51,7 @@ DETAILS = (
     ("RCD type", "type of the residual current device"),
     ("RCD In A", "rated current of the residual current device"),
     ("IΔn mA", "rated residual current"),
+    *((f"{f.paper} {f.unit}".strip(), f.label[:1].lower() + f.label[1:]) for f in MORE_DETAILS),
 )
 RESULTS = (
     "No.",
@@ -64,8 +69,14 @@ RESULTS = (
     "RCD ms",
     "RCD button",
     "AFDD button",
+    *(f"{t.paper} {t.unit}".strip() for t in MORE_RESULTS),
     "Remarks",
 )
+# Columns of words share what the others leave, in these parts; a column of figures is as wide as its longest figure.
+_DETAILS_WIDE = {"Circuit": 1.5, "Wiring": 1.3, "Device, standard": 1.0, "RCD, standard": 0.85}
+_RESULTS_WIDE = {"Circuit": 1.2, "Remarks": 2.0}
+DETAILS_WIDE = tuple(_DETAILS_WIDE.get(head, 0.0) for head, _ in DETAILS)
+RESULTS_WIDE = tuple(_RESULTS_WIDE.get(head, 0.0) for head in RESULTS)
 
 
 def all_tests(a: Assessment, of: str, tests: Iterable[TestJudged]) -> tuple[TestJudged, ...]:
@@ -131,7 +142,15 @@ def details_row(a: Assessment, c: CircuitJudged, fed: Fed | None = None) -> tupl
         number(d.breaking_ka),
         _highest_zs(a, c) if fed.as_judged else "no rule",
         *_rcd(d, fed.rcd),
+        *(_stated(getattr(d if hasattr(d, f.name) else k, f.name)) for f in MORE_DETAILS),
     )
+
+
+def _stated(value: object) -> str:
+    """A field in a column of its own; one that nothing is said of does not apply."""
+    if isinstance(value, bool) or value is None or value in ("", ()):
+        return "yes" if value is True else DASH
+    return number(value) if isinstance(value, (int, float)) else str(value)
 
 
 def _method(k: Circuit) -> tuple[str, str]:
@@ -229,6 +248,7 @@ def results_row(c: CircuitJudged) -> tuple[str, ...]:
         _worst(c, "rcd", max, methods=("x1", "")) if rcd else DASH,
         _word(c, "rcd button") if rcd else DASH,
         _word(c, "functional", AFDD_BUTTON) if k.device.afdd else DASH,
+        *((_worst(c, t.name, max) if t.unit else _word(c, t.name)) or DASH for t in MORE_RESULTS),
         remarks(c),
     )
 

@@ -15,7 +15,7 @@ from ..rules import clause_of
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item, lines_of
 from ..site.particulars import CODES, FOUND, NO_CODE
 from .boards import board_schedule
-from .circuits import DETAILS, RESULTS, instruments
+from .circuits import DETAILS, DETAILS_WIDE, RESULTS, RESULTS_WIDE, instruments
 from .declarations import declarations
 from .fields import BLANK_SAID, groups
 from .leaflet import leaflet
@@ -155,6 +155,8 @@ def _tables(a: Assessment) -> dict[str, object]:
     return {
         "details_head": [name for name, _ in DETAILS],
         "results_head": list(RESULTS),
+        "details_wide": list(DETAILS_WIDE),
+        "results_wide": list(RESULTS_WIDE),
         "legend": LEGEND,
         "codes_note": CODES_NOTE,
         "not_recorded": a.visit.paperwork.report.not_recorded,

@@ -8,7 +8,7 @@ from ..evidence.bond import DISPROVED
 from ..outcomes.circuits import CircuitJudged, TestJudged
 from ..outcomes.verdict import FAILS, NOT_DECIDED
 from ..site.needs import LIVE_TO_LIVE, TO_EARTH
-from .circuits import RESULTS
+from .circuits import MORE_RESULTS, RESULTS
 
 FAILED, OPEN = "✗", "?"
 SIGNS = {FAILS: FAILED, NOT_DECIDED: OPEN}
@@ -24,6 +24,7 @@ _TESTS: dict[str, tuple[str, ...]] = {
     "RCD ms": ("rcd",),
     "RCD button": ("rcd button",),
     "AFDD button": ("functional",),
+    **{f"{t.paper} {t.unit}".strip(): (t.name,) for t in MORE_RESULTS},
 }
 # What proves continuity is a verdict on the conductor, not an ohm figure: left open there, it stands in the remarks.
 _BY_VERDICT = ("r1 Ω", "rn Ω", "r2 Ω", "R1+R2 Ω", "R2 Ω")

@@ -77,7 +77,7 @@ class Field:
             written, behind it;  help  a sentence more for docs and schema
     unit, above, least, most  of a number;  choices, says  the words there may be, and what codes mean
     ask, group, chips, start  how a form asks: when, below which heading, choices side by side, what stands there to begin with
-    head    head of its column, without the unit;  after  the field it stands behind where people see it. A class grows at its
+    head    head of its column, without the unit;  paper  head of its own column in the printed details of a circuit; empty: none;  after  the field it stands behind where people see it. A class grows at its
             end, since records hold its fields in that order
     keep    whether the next visit is offered it: never what was read, looked at or declared for a day
     need    whether the entry is nothing without it
@@ -101,6 +101,7 @@ class Field:
     short: str = ""
     hint: str = ""
     head: str = ""
+    paper: str = ""
     after: str = ""
     keep: bool = True
     need: bool = False

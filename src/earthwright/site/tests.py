@@ -54,7 +54,7 @@ class Procedure:
     proves    ends that are back in their place when it comes out well
     code, fails  code that is proposed when its rule is not kept, and what that means; empty: something else says it
     limit     whether its figure has a limit; what continuity proves is said of the conductor or the ring
-    connect   how to connect, in a sentence or two;  drawing  and as it is drawn;  columns  its standing columns;  paper  head of its own column on paper
+    connect   how to connect, in a sentence or two;  drawing  and as it is drawn;  columns  its standing columns;  paper  head of its own column in the printed results, without the unit; empty: none
     """
 
     name: str
