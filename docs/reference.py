@@ -6,8 +6,10 @@ from pathlib import Path
 
 import attrs
 
+from earthwright.site.events import BOND_TESTS
 from earthwright.site.fields import Field, Kind, entered
 from earthwright.site.tables import TABLES
+from earthwright.site.tests import TESTS
 
 HERE = Path(__file__).parent
 HEAD = """# The visit book
@@ -57,6 +59,37 @@ def rows(fields: tuple[Field, ...], prefix: str = "") -> list[str]:
     return found
 
 
+def tests() -> str:
+    """The tests that a step may read, as they are declared."""
+    lines = [
+        "## Tests",
+        "",
+        "What `read` and `tests` of a step may name; of a bond there are "
+        + ", ".join(f"`{t}`" for t in BOND_TESTS)
+        + " besides.",
+        "",
+    ]
+    lines += [
+        "| test | is | unit | of | how, between | state | not kept |",
+        "| --- | --- | --- | --- | --- | --- | --- |",
+    ]
+    for t in TESTS:
+        how = ", ".join(x for x in (*t.methods, *t.between) if x)
+        state = (
+            "after dead tests, supply on"
+            if t.after_continuity
+            else "supply on"
+            if t.live
+            else "dead"
+            if t.function
+            else "any"
+        )
+        lines.append(
+            f"| `{t.name}` | {t.titled} | {t.unit or 'good or bad'} | {', '.join(t.of)} | {how} | {state} | {t.code} {t.fails} |"
+        )
+    return "\n".join(lines) + "\n"
+
+
 def page() -> str:
     """The page as it should stand."""
     parts = [HEAD]
@@ -67,7 +100,7 @@ def page() -> str:
             + "\n".join(rows(t.fields))
             + "\n"
         )
-    return "\n".join(parts)
+    return "\n".join([*parts, tests()])
 
 
 if __name__ == "__main__":

@@ -9,13 +9,16 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from attrs import evolve
+
 from ..assess.circuits.words_dead import listed
 from ..base.digits import Kind
 from ..base.quantity import Band
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
-from ..site.tests import called
+from ..report.rows import all_tests
+from ..site.tests import ORIGIN, called
 from .plain_table import drawing
 
 if TYPE_CHECKING:
@@ -32,14 +35,17 @@ def show_schedules(a: Assessment, *, full: bool) -> None:
     if not (a.origin or a.boards or a.electrodes):
         return
     console = drawing().Console(highlight=False, soft_wrap=False)
-    for title, tests in (("Origin", a.origin), *((_electrode_title(e), e.tests) for e in a.electrodes)):
+    electrodes = ((_electrode_title(e), all_tests(a, e.electrode.id, e.tests)) for e in a.electrodes)
+    for title, tests in (("Origin", all_tests(a, ORIGIN, a.origin)), *electrodes):
         if tests:
             table = _table(title)
             _rows(table, "", tests)
             console.print()
             console.print(table)
     for board in a.boards:
-        _show_board(board, console, full=full)
+        circuits = tuple(evolve(c, tests=all_tests(a, c.circuit.id, c.tests)) for c in board.circuits)
+        whole = evolve(board, tests=all_tests(a, board.board.id, board.tests), circuits=circuits)
+        _show_board(whole, console, full=full)
 
 
 def fails(a: Assessment) -> bool:

@@ -10,12 +10,13 @@ from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BoardJudged, TestJudged
 from ..report.coding import edition_of
+from ..report.rows import all_tests
 from ..rules.circuits import nominal_voltage
 from ..site.codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_words
 from ..site.installation import Board, Circuit, Device
 from ..site.needs import has_rcd
 from ..site.particulars import Origin
-from .circuits import BLANK, DETAILS, Fed, all_tests, details_row, missing_tests, results_row, whole
+from .circuits import BLANK, DETAILS, Fed, details_row, missing_tests, results_row, whole
 from .digits import number, said
 from .marks import marks, told
 from .shortfalls import beside

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 
 from attrs import evolve, frozen
 
@@ -15,9 +15,10 @@ from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import CircuitJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
 from ..report.coding import edition_of
+from ..report.rows import all_tests
 from ..rules.circuits import disconnection_time
 from ..site.codes import METHODS, OTHER_WIRING, WIRING
-from ..site.events import CIRCUIT_TESTS, Off, Reading
+from ..site.events import Off, Reading
 from ..site.fields import entered
 from ..site.installation import Circuit, Device
 from ..site.ledger import state_at
@@ -77,23 +78,6 @@ _DETAILS_WIDE = {"Circuit": 1.5, "Wiring": 1.3, "Device, standard": 1.0, "RCD, s
 _RESULTS_WIDE = {"Circuit": 1.2, "Remarks": 2.0}
 DETAILS_WIDE = tuple(_DETAILS_WIDE.get(head, 0.0) for head, _ in DETAILS)
 RESULTS_WIDE = tuple(_RESULTS_WIDE.get(head, 0.0) for head in RESULTS)
-
-
-def all_tests(a: Assessment, of: str, tests: Iterable[TestJudged]) -> tuple[TestJudged, ...]:
-    """The judged tests of a thing, and after them its readings that nothing was judged from: none is left out."""
-    judged = tuple(tests)
-    known = {r.id for t in judged for r in t.readings}
-    loose: dict[tuple[str, str], list[Reading]] = {}
-    for e in a.visit.events:
-        if isinstance(e, Reading) and e.of == of and e.test in CIRCUIT_TESTS and e.id not in known:
-            loose.setdefault((e.test, e.point), []).append(e)
-    more = [
-        TestJudged(
-            of, test, point, tuple(found), absent=found[-1].absent, reason=found[-1].note if found[-1].absent else ""
-        )
-        for (test, point), found in loose.items()
-    ]
-    return (*judged, *more)
 
 
 def whole(a: Assessment, c: CircuitJudged) -> CircuitJudged:

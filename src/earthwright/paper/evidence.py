@@ -9,10 +9,11 @@ from ..base.quantity import Band, Quantity
 from ..outcomes.assessment import Assessment, BondJudged
 from ..outcomes.circuits import CircuitJudged, CpcJudged, RingJudged, TestJudged
 from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged
+from ..report.rows import all_tests
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
 from ..site.tests import TESTS, called
-from .circuits import all_tests, whole
+from .circuits import whole
 from .digits import said
 from .page import MODEL, constants_said
 

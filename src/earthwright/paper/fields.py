@@ -16,11 +16,11 @@ from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
 from ..report.coding import edition_if_any
 from ..report.observations import threads
+from ..report.rows import all_tests
 from ..rules import cited
 from ..site.codes import DC, LIVE, Live, live_words
 from ..site.events import ORIGIN
 from .boards import between_lines, current_of
-from .circuits import all_tests
 from .digits import number, said
 from .mainswitch import switch_rows
 from .marks import told

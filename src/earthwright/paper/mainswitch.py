@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import TestJudged
+from ..report.rows import all_tests
 from ..site.codes import RCD_SWITCH
 from ..site.events import ORIGIN
 from ..site.installation import Board, Device, Switch
 from .boards import rcd_time
-from .circuits import all_tests
 from .digits import number
 
 # Where a field may be entered; one of the two places is enough.

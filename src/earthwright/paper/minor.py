@@ -7,10 +7,11 @@ from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import CircuitJudged
 from ..report.coding import edition_if_any
+from ..report.rows import all_tests
 from ..rules import cited
 from ..site.needs import has_rcd
 from .boards import device_words, rcd_words
-from .circuits import DASH, DETAILS, all_tests, details_row, method_words, results_row, whole, wiring_words
+from .circuits import DASH, DETAILS, details_row, method_words, results_row, whole, wiring_words
 from .circuits import RESULTS as COLUMNS
 from .digits import number, said
 from .fields import Field, Group, client, contractor, inspectors, yes

@@ -15,11 +15,12 @@ from ..outcomes.assessment import BOND, Assessment, BondJudged
 from ..outcomes.circuits import CircuitJudged, TestJudged
 from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
 from ..report.grounds import BESIDE, NO_LIMIT, undecided
+from ..report.rows import all_tests
 from ..report.stops import stops
 from ..site.events import ORIGIN
 from ..site.particulars import DEPARTS, EXISTING, Departure
 from ..site.tests import called
-from .circuits import all_tests, whole
+from .circuits import whole
 from .digits import said
 
 DANGER = "danger"

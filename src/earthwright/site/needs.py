@@ -9,7 +9,7 @@ from attrs import evolve, frozen
 
 from .circuit import Circuit, Device
 from .events import Reading
-from .tests import spoken
+from .tests import TESTS, spoken
 
 LIVE_TO_LIVE = ("L-N", "L-L")
 TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
@@ -116,7 +116,8 @@ def offered(circuit: Circuit, *, residual: bool) -> tuple[Need, ...]:
     """What a page asks for: what is needed, and what may be read of it all the same. ``residual``: its board has such a device."""
     needs = needs_of(evolve(circuit, cpc="core") if circuit.cpc == "none" else circuit, feeds=False)
     more = tuple(n for n in RESIDUAL if residual and n not in needs)
-    return (*(n for n in needs if n not in (*CROSSED, *ARC)), *more, *(n for n in needs if n in ARC))
+    asked = (Need((t.name,)) for t in TESTS if t.asked)
+    return (*(n for n in needs if n not in (*CROSSED, *ARC)), *more, *(n for n in needs if n in ARC), *asked)
 
 
 def keys_of(needs: Iterable[Need]) -> tuple[tuple[str, str, str], ...]:

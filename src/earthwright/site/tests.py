@@ -54,6 +54,7 @@ class Procedure:
     proves    ends that are back in their place when it comes out well
     code, fails  code that is proposed when its rule is not kept, and what that means; empty: something else says it
     limit     whether its figure has a limit; what continuity proves is said of the conductor or the ring
+    asked     whether a page has a place for it at every circuit, although not every circuit needs it
     connect   how to connect, in a sentence or two;  drawing  and as it is drawn;  columns  its standing columns;  paper  head of its own column in the printed results, without the unit; empty: none
     """
 
@@ -77,6 +78,7 @@ class Procedure:
     code: str = ""
     fails: str = ""
     limit: bool = True
+    asked: bool = False
     connect: str = ""
     drawing: str = FAR_END
     columns: tuple[Column, ...] = ()
