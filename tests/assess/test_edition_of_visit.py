@@ -97,6 +97,7 @@ def test_before_the_oldest_edition_nothing_that_rests_on_a_rule_is_decided() -> 
     assert [e.standard for e in a.editions] == ["IEC 60228"]
     assert zs(a) == "no rule"
     assert [f.family for f in a.findings].count("rules.edition") == 1
+    assert not {"overload", "additional protection", "rcd type"} & {t.test for b in a.boards for t in b.tests}
     assert judged("2008-01-21").editions[0].edition == "2008"
 
 

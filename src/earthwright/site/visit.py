@@ -15,7 +15,8 @@ from .particulars import Paperwork
 from .reading import Instrument, LeadSet
 
 VISIT_KINDS = ("bonding", "periodic", "initial", "minor works")
-NEW_WORK = ("initial", "minor works")  # kinds of visit that verify work against the edition it was designed to
+# Kinds of visit that verify new work: it has to keep the rules of its design; what was there before is measured by custom.
+NEW_WORK = ("initial", "minor works")
 
 
 # fmt: off

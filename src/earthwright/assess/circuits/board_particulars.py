@@ -11,8 +11,9 @@ from ...outcomes.circuits import BY_PARTICULARS, CircuitJudged, TestJudged
 from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, not_decided
 from ...rules.lookup import device_family
 from ...site.installation import Board, Circuit
+from ...site.visit import NEW_WORK
 from .additional import additional_row
-from .limits import NEW_WORK, Case
+from .limits import Case
 from .needs import TESTING
 from .overload import overload_row, tails_row
 from .rcd_type import type_row
@@ -44,8 +45,11 @@ _MAKERS = "BS EN 60947-2"
 
 
 def particulars_rows(case: Case, circuit: Circuit) -> tuple[TestJudged, ...]:
-    """The rows of a circuit that rest on its particulars alone; none for a visit that tests no circuits."""
-    if case.visit.kind not in TESTING:
+    """The rows of a circuit that rest on its particulars alone; none for a visit that tests no circuits.
+
+    None without an edition either, which is told once for the whole visit.
+    """
+    if case.visit.kind not in TESTING or case.limits.edition is None:
         return ()
     rows = (overload_row(case, circuit), additional_row(case, circuit), type_row(case, circuit))
     return tuple(r for r in rows if r is not None)

@@ -47,8 +47,6 @@ _WORST_FIRST = (FAILS, NOT_DECIDED, NO_RULE, MEETS)
 _SOCKETS = ("socket", "sockets", "socket-outlets")
 _FIXED_USES = ("lighting", "fixed", "cooker", "shower", "heating", "charging point")
 DISTRIBUTION = "distribution"
-# New work has to keep the rules of its day; what was there before is measured by custom.
-NEW_WORK = ("initial", "minor works")
 REDUCED_V = (55.0, 63.5)  # to earth, of a 110 V supply of one phase with its middle earthed, and of three phases
 
 

@@ -26,8 +26,9 @@ from ...rules.lookup import (
 from ...site.codes import METHODS
 from ...site.events import ORIGIN
 from ...site.installation import Circuit
+from ...site.visit import NEW_WORK
 from . import words_live as say
-from .limits import NEW_WORK, Case, Limits, hold_value, settled
+from .limits import Case, Limits, hold_value, settled
 
 TEST = "overload"
 FLAT, SINGLE, MULTI = "flat with cpc, 70 °C", "single-core, 70 °C", "multicore, 70 °C"

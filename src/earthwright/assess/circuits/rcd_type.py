@@ -9,8 +9,9 @@ from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, Judged, not_decided
 from ...rules.lookup import power_direction, rcd_general
 from ...site.installation import DIRECTIONS, Circuit
+from ...site.visit import NEW_WORK
 from . import words_live as say
-from .limits import NEW_WORK, Case, sockets, worst
+from .limits import Case, sockets, worst
 
 TEST = "rcd type"
 _SOURCE = re.compile(
