@@ -237,3 +237,20 @@ def test_no_paper_of_any_visit_shows_inner_parts_of_the_program(book: Path) -> N
         page.pop("constants", None)  # of the evidence sheet: its constants are named as in the method
         for said in strings(page):
             assert INNER.search(said) is None, (document, said)
+
+
+def test_a_certificate_and_a_notice_say_their_outcome_first(house: Assessment, tmp_path: Path) -> None:
+    for document, head in (
+        ("minor works certificate", "Nothing fails, nothing is left open"),
+        ("installation certificate", "Nothing fails"),
+    ):
+        first = words(house, document, tmp_path)[0]
+        assert first.index(head) < first.index("Client and installation")
+    failing = words(made.job(4, 0, 1), "installation certificate", tmp_path)[0]
+    assert "Fails or is not decided: 1" in failing
+    unread = evolve(house.boards[0].circuits[0].tests[0], absent="missing")
+    circuits = (evolve(house.boards[0].circuits[0], tests=(unread,)),)
+    half = evolve(house, boards=(evolve(house.boards[0], circuits=circuits),))
+    assert page_of(half, "minor works certificate")["outcome"]["head"] == "Not finished"  # type: ignore[index]
+    danger = words(made.dangerous(), "danger notice", tmp_path)[0]
+    assert danger.index("There is danger here now") < danger.index("casing of the boiler") < danger.index("Do not")

@@ -20,6 +20,7 @@ from .declarations import declarations
 from .fields import BLANK_SAID, groups
 from .leaflet import leaflet
 from .marks import FAILED, OPEN, marked
+from .minor import circuit_of
 from .names import CERTIFICATE, MINOR, REPORT
 from .requirements import certified, groups_of
 
@@ -49,6 +50,7 @@ def certificate_page(a: Assessment) -> dict[str, object]:
         "lead": "For new work, an addition or an alteration, verified before it was put into use.",
         "groups": groups(groups_of(a, CERTIFICATE)),
         "departures": departures(a, CERTIFICATE),
+        "outcome": certified_outcome(a, CERTIFICATE),
         "duties": _duties(a),
         "inspection": inspection(a, INITIAL_ITEMS),
         "schedules": schedules(a),
@@ -82,9 +84,29 @@ def minor_page(a: Assessment) -> dict[str, object]:
         "lead": "For an addition or alteration to one circuit that brings no new circuit and no new board.",
         "groups": groups(groups_of(a, MINOR)),
         "departures": departures(a, MINOR),
+        "outcome": certified_outcome(a, MINOR),
         "duties": _duties(a),
         **_tables(a),
     }
+
+
+def certified_outcome(a: Assessment, document: str) -> dict[str, object]:
+    """What a certificate comes to, to be read first: what fails, is left open or was not read."""
+    short = certified(a, document)
+    one = circuit_of(a) if document == MINOR else None
+    circuits = (one,) if one is not None else tuple(c for b in a.boards for c in b.circuits)
+    unread = sum(t.absent == "missing" for c in circuits for t in c.tests)
+    over = "The work, as it was inspected and tested"
+    if short:
+        said = "Each stands below, with the reason why it is certified all the same."
+        return {"over": over, "head": f"Fails or is not decided: {len(short)}", "lines": [said]}
+    if unread or not circuits:
+        return {
+            "over": over,
+            "head": "Not finished",
+            "lines": [f"Results that were not read: {unread}."] if unread else [],
+        }
+    return {"over": over, "head": "Nothing fails, nothing is left open", "lines": []}
 
 
 def departures(a: Assessment, document: str) -> list[list[str]]:
