@@ -15,7 +15,7 @@ from attrs import frozen
 
 from ..base.oneline import one_line
 from .exits import Exit, Stopped
-from .files import REPLACE, free, write
+from .files import OUT, REPLACE, free, write
 from .main import main
 from .progress import Progress
 
@@ -171,6 +171,43 @@ def _answer(
     for line in as_lines(found.head, found.rows):
         click.echo(f"  {line}")
     click.echo(f"{len(found.rows):,} {'row' if len(found.rows) == 1 else 'rows'}. {found.question.about}".rstrip())
+
+
+@portfolio.command()
+@STORE
+@OUT
+@click.option("--title", default="", help="Whose homes they are, as it should stand on the paper.")
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="Day of the report; else today.")
+@click.option("--again", default="", help="Under which other rules, by the name in STORE/again; else the first there.")
+@REPLACE
+def report(store: Path, output: Path, title: str, on: dt.datetime | None, again: str, replace: bool) -> None:
+    """Print the report on all homes as PDF, with every list inside it."""
+    from ..portfolio.answers import asked_on
+    from ..portfolio.printed import report as printed
+    from ..portfolio.sections import Looking
+    from ..portfolio.store import Store
+
+    free(output, replace=replace)
+    day = on.date() if on else dt.date.today()
+    write(output, printed(Looking(Store(store), asked_on(day), again), title), replace=replace)
+
+
+@portfolio.command()
+@STORE
+@click.option(
+    "-o", "--output", "folder", type=click.Path(path_type=Path), required=True, help="New folder for the files."
+)
+def export(store: Path, folder: Path) -> None:
+    """Write every table as CSV, codes as words and numbers as decimals, for a spreadsheet."""
+    from ..portfolio.spreadsheet import write_tables
+    from ..portfolio.store import Store
+
+    free(folder, replace=False)
+    kept = Store(store)
+    kept.said()
+    folder.mkdir(parents=True)
+    for name, size in write_tables(kept, folder):
+        click.echo(f"{name} ({size:,} bytes)")
 
 
 def as_lines(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> Iterator[str]:

@@ -46,6 +46,7 @@ def is_loopback(host: str) -> bool:
     help="Name under which others ask for the pages through a proxy on this machine, e.g. visits.example.",
 )
 @click.option("--blind", is_flag=True, help="Show what a reading should be only after it was taken.")
+@click.option("--portfolio", default="", help="Folder of the tables of many homes: shows their pages at /portfolio/.")
 @click.option("--demo/--no-demo", default=True, show_default=True, help="Have the demo visit ready.")
 @click.option(
     "--certificate", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="Certificate for HTTPS (PEM)."
@@ -57,6 +58,7 @@ def serve(
     port: int,
     names: tuple[str, ...],
     blind: bool,
+    portfolio: str,
     demo: bool,
     certificate: Path | None,
     key: Path | None,
@@ -84,7 +86,7 @@ def serve(
     from .listener import careful
     from .workers import Choices, Workers, open_once
 
-    choices = Choices(journal, blind)
+    choices = Choices(journal, blind, portfolio)
     try:
         open_once(choices, demo)
     except JournalError as error:

@@ -43,6 +43,7 @@ class Choices:
 
     journal: str
     blind: bool = False
+    portfolio: str = ""
 
 
 @frozen
@@ -177,7 +178,9 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
     weighing = InThread()
     return (
         asyncio.Runner(),
-        make_app(desk, Settings(blind=choices.blind, sums=single_sums(), weighing=weighing)),
+        make_app(
+            desk, Settings(blind=choices.blind, sums=single_sums(), weighing=weighing, portfolio=choices.portfolio)
+        ),
         weighing,
     )
 

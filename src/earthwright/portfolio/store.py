@@ -97,6 +97,11 @@ class Store:
         """Name and stamp of every visit that stands in the tables."""
         return dict(self.names().select("name", "stamp").iter_rows())
 
+    def names_of(self, visits: set[int]) -> dict[int, str]:
+        """The name of each visit where it came from, by its number."""
+        found = self.names().filter(pl.col("visit").is_in(list(visits))).select("visit", "name")
+        return dict(found.iter_rows())
+
     def places(self) -> dict[int, str]:
         """The place of each home, as far as it is known here."""
         register = self.private / "homes.parquet"

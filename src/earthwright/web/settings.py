@@ -39,6 +39,7 @@ class Settings:
     framed       the pages stand in a frame of our own, as in a phone
     now          the clock, local time;  sums  the single sums that are offered
     weighing     who weighs all bonds together beside the pages; None: each page waits for it
+    portfolio    folder of the tables of many homes, for those who look at all of them; empty: no such pages
     """
 
     blind: bool = False
@@ -48,3 +49,4 @@ class Settings:
     now: Callable[[], dt.datetime] = dt.datetime.now
     sums: tuple[SingleSum, ...] = ()
     weighing: Weighing | None = None
+    portfolio: str = ""

@@ -42,6 +42,7 @@ def _list(request: Request, typed: Typed) -> Response:
         count=len(lines),
         first=first,
         at_once=AT_ONCE,
+        portfolio=settings(request).portfolio,
         find=find,
         typed=typed,
     )
