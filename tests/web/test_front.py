@@ -24,7 +24,7 @@ from earthwright.web.views.visits import DEMO
 HEAD = '[visit]\nplace="x"\ndate=2026-11-20\nkind="periodic"\n[supply]\nsystem="TN-C-S"\npme=true\n[[instrument]]\nid="m"\n'
 
 
-def heavy(count: int = 10) -> str:
+def heavy(count: int = 7) -> str:
     """As many bonds tied together as are weighed at all: some seconds of work."""
     text = HEAD + '[[leads]]\nid="L"\nnull_ohm=0.03\nallowed="nulled"\n'
     for i in range(count):
@@ -42,6 +42,9 @@ def journal(tmp_path: Path) -> str:
     desk.take_in(heavy(), visit_id="heavy-visit")
     desk.close()
     return path
+
+
+HEAVY = "/v/heavy-visit/paper/bonding-record.pdf"  # a paper waits until all bonds are weighed together; a page does not
 
 
 async def ask(app: Workers, path: str) -> tuple[int, float]:
@@ -62,7 +65,7 @@ def test_while_the_heaviest_visit_is_judged_another_visitor_is_answered(journal:
             done: list[tuple[int, float]] = []
 
             async def long() -> None:
-                done.append(await ask(app, "/v/heavy-visit/"))
+                done.append(await ask(app, HEAVY))
 
             group.start_soon(long)
             await asyncio.sleep(0.5)
@@ -75,11 +78,24 @@ def test_while_the_heaviest_visit_is_judged_another_visitor_is_answered(journal:
     anyio.run(go)
 
 
+def test_a_page_is_there_before_all_bonds_are_weighed_together(journal: str) -> None:
+    async def go() -> None:
+        app = Workers(Choices(journal), Settings())
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
+            page = await client.get("/v/heavy-visit/", timeout=60)
+            assert "All bonds are being weighed together" in page.text
+            assert "parts are done" in (await client.get("/v/heavy-visit/weighed", timeout=60)).text
+            stopped = await client.post("/v/heavy-visit/weighed", timeout=60)
+            assert stopped.status_code == 200
+
+    anyio.run(go)
+
+
 def test_what_takes_too_long_is_ended_and_said(journal: str) -> None:
     async def go() -> None:
         app = Workers(Choices(journal), Settings(), longest_s=1.0)
         async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
-            answer = await client.get("/v/heavy-visit/", timeout=60)
+            answer = await client.get(HEAVY, timeout=60)
         assert answer.status_code == 503
         assert "longer than 1 s" in answer.text
         app.longest_s = 60.0
