@@ -11,19 +11,15 @@ Prints the jobs with what they took and what is allowed, where the button that s
 from __future__ import annotations
 
 import argparse
-import os
 import shutil
-import socket
-import subprocess
 import sys
-import tempfile
-import time
-import urllib.request
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 
 from playwright.sync_api import Browser, Locator, Page, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+from served import served
 
 PHONE = {"width": 360, "height": 740}
 IN_SIGHT = 683  # above the bar of a phone's navigation [px]
@@ -387,36 +383,6 @@ JOBS: dict[str, tuple[str, Callable[[Count], None], int, int]] = {
     "first": ("nothing to the first proved bond", job_first, 25, 30),
     "bond": ("one bond by three readings, visit ready", job_bond, 11, 9),
 }
-
-
-@contextmanager
-def served(journal: str = "") -> Iterator[str]:
-    """The pages as they are served, with a journal of their own unless one is given."""
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        port = s.getsockname()[1]
-    with tempfile.TemporaryDirectory(prefix="taps-") as folder:
-        command = [
-            sys.executable,
-            "-m",
-            "earthwright",
-            "serve",
-            "--journal",
-            journal or f"{folder}/j.sqlite",
-            "--port",
-            str(port),
-        ]
-        with subprocess.Popen(command, stdout=subprocess.DEVNULL, env={**os.environ}) as server:
-            try:
-                for _ in range(150):
-                    try:
-                        with urllib.request.urlopen(f"http://127.0.0.1:{port}/static/mark.svg", timeout=2):
-                            break
-                    except OSError:
-                        time.sleep(0.2)
-                yield f"http://127.0.0.1:{port}"
-            finally:
-                server.terminate()
 
 
 def walk(browser: Browser, job: Callable[[Count], None], pictures: Path | None) -> Count:

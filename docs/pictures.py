@@ -11,19 +11,15 @@ from __future__ import annotations
 import argparse
 import re
 import shutil
-import socket
-import subprocess
 import sys
-import tempfile
-import time
-import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
 HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent / "tests"))
+from served import served  # noqa: E402
+
 V = "/v/demo-visit"
 SCREENS = {
     "visits": "/", "new": "/new", "now": f"{V}/", "map": f"{V}/map", "between": f"{V}/between?a=MET&b=gas", "network": f"{V}/network",
@@ -36,36 +32,6 @@ SCREENS = {
     "sum": "/sums/resistance?csa=10&length=16", "sum-ring": "/sums/ring?r1=0.62&rn=0.62&r2=1.02", "not-there": "/nothing",
 }  # fmt: skip
 PHONE, DESK = {"width": 360, "height": 740}, {"width": 1280, "height": 800}
-
-
-@contextmanager
-def served() -> Iterator[str]:
-    """The pages, served from a journal that is thrown away; their address."""
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        port = s.getsockname()[1]
-    with tempfile.TemporaryDirectory() as folder:
-        command = [
-            sys.executable,
-            "-m",
-            "earthwright",
-            "serve",
-            "--port",
-            str(port),
-            "--journal",
-            str(Path(folder) / "j.sqlite"),
-        ]
-        with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
-            try:
-                for _ in range(150):
-                    try:
-                        with urllib.request.urlopen(f"http://127.0.0.1:{port}/static/mark.svg", timeout=2):
-                            break
-                    except OSError:
-                        time.sleep(0.2)
-                yield f"http://127.0.0.1:{port}"
-            finally:
-                server.terminate()
 
 
 def phone(browser: Browser, dark: bool = False) -> Page:

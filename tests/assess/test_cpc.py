@@ -9,6 +9,7 @@ import math
 import random
 
 import pytest
+from books import bonded
 
 from earthwright.assess import assess
 from earthwright.base.errors import Severity
@@ -28,26 +29,17 @@ from earthwright.outcomes.assessment import Assessment
 from earthwright.outcomes.circuits import CircuitJudged, CpcJudged, TestJudged
 from earthwright.visitbook import read_text
 
-HEAD = """
+HEAD = (
+    """
 [visit]
 place = "x"
 date = 2026-11-20
 kind = "periodic"
 [supply]
 system = "TN-C-S"
-[[leads]]
-id = "long"
-allowed = "nulled"
-null_ohm = 0.2
-[[part]]
-id = "gas"
-kind = "gas"
-[[bond]]
-part = "gas"
-csa_mm2 = 10
-length_m = 16
-length_tol_m = 1
-[[board]]
+"""
+    + bonded("gas", 16, 1, 0.2)
+    + """[[board]]
 id = "db1"
 [[board]]
 id = "db2"
@@ -77,6 +69,7 @@ cpc_mm2 = 1.5
 length_m = 20
 length_tol_m = 1
 """
+)
 LINK = "[[link]]\nid = 'frame'\nbetween = ['gas', 'c2@boiler']\nlow_ohm = 0.0\nhigh_ohm = 0.01\n"
 SHORTED = "[[step]]\ncheck = 'shorted'\nleads = 'long'\nshown = 0.00\n"
 

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+from served import served
 
 CHROMIUM = next((p for p in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if p), None)
 if CHROMIUM is None:
@@ -23,24 +18,10 @@ PHONE = {"width": 360, "height": 740}
 
 
 @pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def address() -> Iterator[str]:
     """The pages as `earthwright serve` serves them, with a journal of their own."""
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        port = s.getsockname()[1]
-    journal = tmp_path_factory.mktemp("served") / "journal.sqlite"
-    command = [sys.executable, "-m", "earthwright", "serve", "--journal", str(journal), "--port", str(port)]
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL, env={**os.environ}) as server:
-        try:
-            for _ in range(150):
-                try:
-                    with urllib.request.urlopen(f"http://127.0.0.1:{port}/static/mark.svg", timeout=2):
-                        break
-                except OSError:
-                    time.sleep(0.2)
-            yield f"http://127.0.0.1:{port}"
-        finally:
-            server.terminate()
+    with served() as at:
+        yield at
 
 
 @pytest.fixture(scope="module")  # its event loop must be gone before other tests start one of their own

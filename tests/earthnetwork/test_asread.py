@@ -12,6 +12,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from books import TN_S, bonded, site
 from click.testing import CliRunner
 
 from earthwright.assess import assess
@@ -26,28 +27,10 @@ from earthwright.visitbook import read_text
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))
 
-HEAD = """
-[visit]
-place = "x"
-date = 2026-11-20
-kind = "bonding"
-[supply]
-system = "TN-S"
-earthing_mm2 = 16
-earthing_needed_mm2 = 16
-[[leads]]
-id = "long"
-allowed = "nulled"
-null_ohm = 0.22
-[[part]]
-id = "gas"
-kind = "gas"
-[[bond]]
-part = "gas"
-csa_mm2 = 10
-length_m = 24
-length_tol_m = 2
-[[part]]
+HEAD = (
+    site("bonding", TN_S)
+    + bonded("gas", 24, 2, 0.22)
+    + """[[part]]
 id = "water"
 kind = "water"
 [[bond]]
@@ -65,6 +48,7 @@ cpc_mm2 = 1.5
 length_m = 20
 length_tol_m = 1
 """
+)
 
 
 def read(test: str, shown: str, bond: str = "gas") -> str:

@@ -6,6 +6,7 @@ Expectations by hand: 11 ± 1 m of 10 mm² at 1.83 mΩ/m is 0.017 to 0.032 Ω wi
 from __future__ import annotations
 
 import pytest
+from books import TN_S, bonded, site
 
 from earthwright.assess import assess
 from earthwright.assess.earth import Earth
@@ -17,28 +18,7 @@ from earthwright.report.observations import overall, propose
 from earthwright.report.record import json_schema, to_json
 from earthwright.visitbook import read_text
 
-HEAD = """
-[visit]
-place = "x"
-date = 2026-11-20
-kind = "bonding"
-[supply]
-system = "TN-S"
-earthing_mm2 = 16
-earthing_needed_mm2 = 16
-[[leads]]
-id = "long"
-allowed = "nulled"
-null_ohm = 0.22
-[[part]]
-id = "gas"
-kind = "gas"
-[[bond]]
-part = "gas"
-csa_mm2 = 10
-length_m = 11
-length_tol_m = 1
-"""
+HEAD = site("bonding", TN_S) + bonded("gas", 11, 1, 0.22)
 SECOND = """
 [[part]]
 id = "water"

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from attrs import evolve
+from books import BOILER, CONNECTED, ISOLATED, WATER_AND_GAS
 
 from earthwright.assess import assess
 from earthwright.assess import site as whole
@@ -22,7 +23,8 @@ from earthwright.visitbook import read_text
 
 BOOKS = Path(__file__).parents[1] / "visits"
 
-HEAD = """
+HEAD = (
+    """
 [visit]
 place = "3 Alderwick Mews, Tolland Cross"
 date = 2026-11-20
@@ -34,73 +36,27 @@ neutral_at_most_mm2 = 35
 [[instrument]]
 id = "tester"
 continuity = { pct = 3, digits = 2, step = 0.01, top = 99.99 }
-[[leads]]
-id = "long"
-allowed = "nulled"
-null_ohm = 0.21
-[[part]]
-id = "water"
-kind = "water"
-name = "Water service"
-[[part]]
-id = "gas"
-kind = "gas"
-name = "Gas installation pipe"
-OWNER
-[[bond]]
-part = "water"
-csa_mm2 = 10
-length_m = 16
-length_tol_m = 1
-[[bond]]
-part = "gas"
-csa_mm2 = 10
-length_m = 24
-length_tol_m = 2
-LINK
 """
-BOILER = """
-[[link]]
-id = "boiler"
-between = ["water", "gas"]
-low_ohm = 0.01
-high_ohm = 0.03
-"""
-STARTED = """
-[[step]]
-check = "shorted"
-shown = 0.00
-[[step]]
-read = "together"
-bond = "water"
-shown = 0.02
-[[step]]
-read = "together"
-bond = "gas"
-shown = 0.03
-"""
-OFF = """
+    + WATER_AND_GAS
+)
+OFF = (
+    """
 [[step]]
 clamp = "water"
 shown = 0.02
-[[step]]
-isolated = "locked"
-[[step]]
-isolated = "tester proved"
-[[step]]
-isolated = "dead"
-[[step]]
-isolated = "tester proved again"
-[[step]]
+"""
+    + ISOLATED
+    + """[[step]]
 clamp = "water"
 shown = 0.02
 load = "main switch off"
 [[step]]
 off = "water"
 """
+)
 
 
-def visit(steps: str = STARTED, link: str = BOILER, owner: str = "") -> Visit:
+def visit(steps: str = CONNECTED, link: str = BOILER, owner: str = "") -> Visit:
     book = read_text(HEAD.replace("OWNER", owner).replace("LINK", link) + steps)
     assert book.findings == ()
     assert book.visit is not None
@@ -140,7 +96,7 @@ def test_without_a_known_tie_it_is_worked_out_only_when_asked_for() -> None:
 
 def test_a_reading_with_another_bond_off_ties_them_too() -> None:
     gas = '[[step]]\nread = "together"\nbond = "gas"\nshown = 0.03\n'
-    a = assess(visit(STARTED + OFF + gas.replace("0.03", "0.04"), link=""))
+    a = assess(visit(CONNECTED + OFF + gas.replace("0.03", "0.04"), link=""))
     assert a.site_evidence is not None
     data = _data(a)
     assert [(r.bond, r.observed.shown, set(r.off)) for r in data.readings] == [
@@ -159,7 +115,7 @@ def test_nothing_to_gain_nothing_is_worked_out() -> None:
 
 def test_repeats_that_agree_count_once_and_those_that_do_not_stand() -> None:
     more = '[[step]]\nread = "together"\nbond = "water"\nshown = {}\n'
-    a = assess(visit(STARTED + more.format(0.03) + more.format(0.90)), whole_site=False)
+    a = assess(visit(CONNECTED + more.format(0.03) + more.format(0.90)), whole_site=False)
     data = _data(a)
     assert [r.observed.shown for r in data.readings if r.bond == "water"] == [0.03, 0.90]
 
@@ -183,7 +139,7 @@ def test_links_of_unknown_or_no_resistance() -> None:
 
 def test_a_bond_with_an_entry_that_could_not_be_read_gets_no_verdict_from_its_neighbours() -> None:
     unread = '[[step]]\nread = "together"\nbond = "water"\nshown = "0.0x"\n'
-    book = read_text(HEAD.replace("OWNER", "").replace("LINK", BOILER) + STARTED + unread)
+    book = read_text(HEAD.replace("OWNER", "").replace("LINK", BOILER) + CONNECTED + unread)
     assert book.visit is not None
     a = assess(book.visit, found=book.findings, whole_site=True)
     assert a.site_evidence is not None
@@ -213,7 +169,7 @@ def test_a_bond_that_nobody_clamped_may_be_offered_with_the_clamp_first() -> Non
 
 @pytest.mark.parametrize(("amps", "expected"), [(0.99, ALL), (1.0, ALL), (1.01, GAS_SHUT)])
 def test_a_bond_that_carries_current_is_never_offered_to_be_opened(amps: float, expected: set[object]) -> None:
-    assert offered(visit(STARTED + clamp("gas", amps))) == expected
+    assert offered(visit(CONNECTED + clamp("gas", amps))) == expected
 
 
 def test_a_part_of_others_is_never_offered_to_be_opened() -> None:
@@ -225,7 +181,7 @@ def test_a_part_of_others_is_never_offered_to_be_opened() -> None:
 
 
 def test_what_is_off_needs_no_opening_and_goes_back_before_anything_else() -> None:
-    assert offered(visit(STARTED + OFF)) == {
+    assert offered(visit(CONNECTED + OFF)) == {
         ("water", "together", 1),
         ("water", "conductor", 0),
         ("water", "path", 0),
@@ -236,7 +192,7 @@ def test_what_is_off_needs_no_opening_and_goes_back_before_anything_else() -> No
 
 
 def test_the_next_reading_may_need_nothing_opened() -> None:
-    v = visit(STARTED + clamp("gas", 4.0) + clamp("water", 4.0))
+    v = visit(CONNECTED + clamp("gas", 4.0) + clamp("water", 4.0))
     a = assess(v, whole_site=True)
     assert a.site_evidence is not None
     assert {w.option.test for w in a.site_evidence.worths} == {"together"}

@@ -6,6 +6,7 @@ import re
 
 import httpx
 import pytest
+from books import ISOLATED
 
 from earthwright.desk import Desk
 from earthwright.site.installation import PART_KINDS
@@ -13,7 +14,8 @@ from earthwright.web.words import say
 
 from .conftest import Site, forms_of, text_of
 
-BOOK = """
+BOOK = (
+    """
 [visit]
 place = "3 Coldwell Steps, Netherby"
 date = 2026-11-20
@@ -56,15 +58,9 @@ id = "boiler-frame"
 between = ["gas", "c5@boiler"]
 low_ohm = 0.01
 high_ohm = 0.10
-[[step]]
-isolated = "locked"
-[[step]]
-isolated = "tester proved"
-[[step]]
-isolated = "dead"
-[[step]]
-isolated = "tester proved again"
-[[step]]
+"""
+    + ISOLATED
+    + """[[step]]
 check = "shorted"
 leads = "long"
 shown = 0.00
@@ -74,6 +70,7 @@ of = "c5"
 leads = "long"
 shown = 0.18
 """
+)
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import re
 from urllib.parse import urljoin
 
 import pytest
+from books import ISOLATED
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,7 +17,8 @@ from earthwright.web.address import IdConvertor, part_of_address
 from .conftest import Site, text_of
 
 IDS = ("1/L1", "DB1/A", ".", "..", "50% ~2F#?&lt", "a\\b;c+d é")
-BOOK = """
+BOOK = (
+    """
 [visit]
 place = "3 Coldwell Steps, Netherby"
 date = 2026-11-20
@@ -44,15 +46,9 @@ length_m = 11
 [[electrode]]
 id = {rod}
 kind = "rod"
-[[step]]
-isolated = "locked"
-[[step]]
-isolated = "tester proved"
-[[step]]
-isolated = "dead"
-[[step]]
-isolated = "tester proved again"
 """
+    + ISOLATED
+)
 
 
 def book(name: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from books import ISOLATED
 
 from earthwright.desk import Desk
 from earthwright.outcomes.assessment import Assessment
@@ -10,7 +11,8 @@ from earthwright.site.events import Reading
 
 from .conftest import Site, text_of
 
-BOOK = """
+BOOK = (
+    """
 [visit]
 place = "3 Coldwell Steps, Netherby"
 date = 2026-11-20
@@ -38,15 +40,9 @@ board = "db1"
 line_mm2 = 1.5
 cpc_mm2 = 1.0
 length_m = 18
-[[step]]
-isolated = "locked"
-[[step]]
-isolated = "tester proved"
-[[step]]
-isolated = "dead"
-[[step]]
-isolated = "tester proved again"
 """
+    + ISOLATED
+)
 SHORTED = '[[step]]\ncheck = "shorted"\nleads = "long"\nshown = 0.00\n'
 ALONG = "along/r1r2||"
 R1R2 = "c.c2.r1r2.."

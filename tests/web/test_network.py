@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from books import BOILER, CONNECTED, ISOLATED, WATER_AND_GAS
 
 from earthwright.assess import assess
 from earthwright.desk import Desk
@@ -17,7 +18,8 @@ from earthwright.web.words import say
 from .conftest import Site, forms_of, text_of
 
 VISITS = Path(__file__).parents[1] / "visits"
-HEAD = """
+HEAD = (
+    """
 [visit]
 place = "3 Alderwick Mews, Tolland Cross"
 date = 2026-11-20
@@ -27,63 +29,19 @@ inspector = "J. Example"
 system = "TN-C-S"
 pme = true
 neutral_at_most_mm2 = 35
-[[leads]]
-id = "long"
-allowed = "nulled"
-null_ohm = 0.21
-[[part]]
-id = "water"
-kind = "water"
-name = "Water service"
-[[part]]
-id = "gas"
-kind = "gas"
-name = "Gas installation pipe"
-OWNER
-[[bond]]
-part = "water"
-csa_mm2 = 10
-length_m = 16
-length_tol_m = 1
-[[bond]]
-part = "gas"
-csa_mm2 = 10
-length_m = 24
-length_tol_m = 2
-LINK
-[[step]]
-check = "shorted"
-shown = 0.00
-[[step]]
-read = "together"
-bond = "water"
-shown = 0.02
-[[step]]
-read = "together"
-bond = "gas"
-shown = 0.03
 """
-BOILER = """
-[[link]]
-id = "boiler"
-between = ["water", "gas"]
-low_ohm = 0.01
-high_ohm = 0.03
-"""
-ODD = """
+    + WATER_AND_GAS
+    + CONNECTED
+)
+ODD = (
+    """
 [[step]]
 clamp = "water"
 load = "main switch on"
 shown = 0.02
-[[step]]
-isolated = "locked"
-[[step]]
-isolated = "tester proved"
-[[step]]
-isolated = "dead"
-[[step]]
-isolated = "tester proved again"
-[[step]]
+"""
+    + ISOLATED
+    + """[[step]]
 clamp = "water"
 load = "main switch off"
 shown = 0.02
@@ -104,6 +62,7 @@ shown = 0.04
 [[step]]
 on = "water"
 """
+)
 LOOSE = HEAD.replace("OWNER\n", "").replace("LINK", "")
 TIED = HEAD.replace("OWNER\n", "").replace("LINK", BOILER)
 FITS_NOTHING = HEAD.replace("OWNER", 'owner = "gas transporter"').replace("LINK", BOILER) + ODD

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from books import bonded
+
 from earthwright.desk import Desk
 
 from .conftest import Site, text_of
 
-BOOK = """
+BOOK = (
+    """
 [visit]
 place = "3 Test Row"
 date = 2026-11-20
@@ -15,19 +18,9 @@ inspector = "J. Example"
 [supply]
 system = "TN-C-S"
 pme = true
-[[leads]]
-id = "long"
-allowed = "nulled"
-null_ohm = 0.2
-[[part]]
-id = "gas"
-kind = "gas"
-[[bond]]
-part = "gas"
-csa_mm2 = 10
-length_m = 11
-length_tol_m = 1
-[[board]]
+"""
+    + bonded("gas", 11, 1, 0.2)
+    + """[[board]]
 id = "db1"
 [[circuit]]
 id = "c1"
@@ -56,6 +49,7 @@ shown = "over-range"
 check = "shorted"
 shown = 0.00
 """
+)
 
 
 def test_one_tap_on_a_disproved_bond_parts_found_from_left(site: Site, desk: Desk) -> None:
