@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 from click.testing import CliRunner
 
 from earthwright.assess import assess
+from earthwright.base.errors import Finding, Severity
 from earthwright.cli import main
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import page_of
@@ -50,14 +52,14 @@ def test_the_letter_says_now_for_a_c1_and_a_day_for_a_c2() -> None:
     told = letter(judged(C1, C2))
     assert told["C1"]["by"] == "now. This cannot wait."
     assert "17 December 2026" in told["C2"]["by"]
-    assert str(page_of(judged(C1), "letter")["result"]).startswith("There is danger now.")
+    assert page_of(judged(C1), "letter")["outcome"]["head"].startswith("There is danger now.")  # type: ignore[index]
     assert "danger now" not in str(page_of(judged(C2), "letter")["result"])
 
 
 def test_a_danger_that_was_made_safe_leaves_the_repair_with_its_day() -> None:
     told = letter(judged(C1, SAFE))["C1"]
     assert "17 December 2026" in told["by"]
-    assert "removed on 20 November 2026" in told["stage"]
+    assert "taken away on 20 November 2026" in told["stage"]
     assert "danger now" not in told["means"]
     assert immediate(judged(C1, SAFE)) == ()
 
@@ -90,6 +92,21 @@ def test_the_calendar_and_the_list_say_now(tmp_path: Path) -> None:
     said = CliRunner().invoke(main, ["deadlines", str(tmp_path / "v.toml")]).output
     assert said.startswith("NOW  Danger: Bare live parts")
     assert "days ago)" not in said.split("\n")[0]
+
+
+def test_the_calendar_reminds_of_each_and_holds_what_stops_the_work_without_a_code() -> None:
+    """RFC 5545, 3.6.6: an alarm has an action and a trigger; one to be displayed has words."""
+    a = judged(C1)
+    stop = Finding("db1", "Line and neutral are changed over.", Severity.STOP, "polarity.bad", do="Do not energise it.")
+    a = evolve(a, findings=(*a.findings, stop))
+    events = calendar(a.visit, duties(a)).replace("\r\n ", "").split("BEGIN:VEVENT")[1:]
+    assert all(e.count("BEGIN:VALARM") == e.count("ACTION:DISPLAY") == e.count("TRIGGER:") == 1 for e in events)
+    now = [e for e in events if "SUMMARY:Now: " in e]
+    assert [("Line and neutral are changed over" in e, "PRIORITY:1" in e, "TRIGGER:PT0S" in e) for e in now] == [
+        (False, True, True),
+        (True, True, True),
+    ]
+    assert all("TRIGGER:-P7D" in e for e in events if e not in now)
 
 
 def test_a_proposal_that_nobody_answered_is_for_now_as_well() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
@@ -16,9 +16,11 @@ from .coding import edition_of
 from .due import Due, Found, years_on
 from .landlord import landlord
 from .notifying import notices
-from .observations import Thread, immediate, threads
+from .observations import Immediate, Thread, immediate, threads
+from .stops import stops
 
 KEEP = "Keep the records of the work at least until then"
+REMINDED = "-P7D"  # of a last day: a week before it
 FOLDED_AT = 75  # octets of a content line without its line break (RFC 5545, 3.1)
 
 
@@ -77,8 +79,16 @@ def _now(a: Assessment) -> list[Due]:
             f"{x.said}: {act}",
             now=True,
         )
-        for x in immediate(a)
+        for x in _dangers(a)
     ]
+
+
+def _dangers(a: Assessment) -> Iterator[Immediate]:
+    """Every C1 that nobody made safe, then what else stops the work: each once."""
+    coded = immediate(a)
+    yield from coded
+    said = {x.what for x in coded}
+    yield from (Immediate(s.what, "", "found at the visit") for s in stops(a) if s.what not in said)
 
 
 def _next(visit: Visit) -> list[Due]:
@@ -107,7 +117,7 @@ def _acts(a: Assessment, open_threads: Iterable[Thread]) -> list[str]:
 
 
 def calendar(visit: Visit, found: Duties) -> str:
-    """The dated duties as an iCalendar object, a whole-day event each; the same text for the same visit.
+    """The dated duties as an iCalendar object, a whole-day event each with a reminder, danger first in rank; the same text for the same visit.
 
     Content lines end in CR LF, are folded at 75 octets between characters, and text is escaped (RFC 5545, 3.1, 3.3.11).
     """
@@ -127,7 +137,13 @@ def calendar(visit: Visit, found: Duties) -> str:
             f"SUMMARY:{_escaped(f'Now: {d.what}' if d.now else f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
             f"LOCATION:{_escaped(visit.site.place)}",
             f"DESCRIPTION:{_escaped(about)}",
-            "TRANSP:TRANSPARENT",
+            f"PRIORITY:{1 if d.now else 5}",
+            f"TRANSP:{'OPAQUE' if d.now else 'TRANSPARENT'}",
+            "BEGIN:VALARM",
+            "ACTION:DISPLAY",
+            f"TRIGGER:{'PT0S' if d.now else REMINDED}",
+            f"DESCRIPTION:{_escaped(d.what)}",
+            "END:VALARM",
             "END:VEVENT",
         ]
     lines.append("END:VCALENDAR")
