@@ -10,21 +10,36 @@ from typing import Any
 
 from attrs import frozen
 
-from .fields import NUMBER, Field, field, fields_of
+from .fields import FIRST, NUMBER, Field, field, fields_of
 
 
-def _choice(usual: float, unit: str, least: float, most: float, what: str, why: str) -> Any:
+def _choice(usual: float, unit: str, least: float, most: float, what: str, why: str, group: str = "conductors") -> Any:
     hint = f"usually {usual:g}; {least:g} to {most:g}"
     what = f"{what[0].upper()}{what[1:]}"
-    return field(NUMBER, what, why, unit=unit, least=least, most=most, default=usual, hint=hint, keep=False)
+    return field(
+        NUMBER,
+        what,
+        why,
+        unit=unit,
+        least=least,
+        most=most,
+        default=usual,
+        hint=hint,
+        ask=FIRST,
+        keep=False,
+        group=group,
+    )
 
 
-def _chance(usual: float, what: str, why: str, least: float | None = None, most: float | None = None) -> Any:
+def _chance(
+    usual: float, what: str, why: str, least: float | None = None, most: float | None = None, group: str = "errors"
+) -> Any:
     low, high = usual / 5.0 if least is None else least, min(0.5, usual * 5.0) if most is None else most
-    return _choice(usual, "1", low, high, what, why)
+    return _choice(usual, "1", low, high, what, why, group)
 
 
 NONE = "our choice, no source"
+METAL = "metal"
 
 
 @frozen
@@ -46,25 +61,34 @@ class Assumptions:
         0.15, "Ω", 0.05, 1.0, "extra resistance of a protective conductor or a ring from which it counts as impaired",
         "less is not told from the tolerance of a length; " + NONE,
     )  # fmt: skip
-    no_other_path: float = _chance(0.30, "chance that nothing else joins MET and part", NONE, 0.05, 0.6)
+    no_other_path: float = _chance(0.30, "chance that nothing else joins MET and part", NONE, 0.05, 0.6, METAL)
     slip: float = _chance(0.01, 'chance that a reading "with one end off" was taken with all connected', NONE)
     lead_off: float = _chance(0.015, "chance that a lead was off", NONE)
-    lead_off_checked: float = _chance(0.0015, "the same once the leads were shorted afterwards and good", NONE)
+    lead_off_checked: float = _chance(
+        0.0015, "chance that a lead was off once the leads were shorted afterwards and good", NONE
+    )
     touch: float = _chance(0.015, "chance that the clips touched", NONE)
-    touch_checked: float = _chance(0.0015, "the same once the leads were held apart", NONE)
+    touch_checked: float = _chance(0.0015, "chance that the clips touched once the leads were held apart", NONE)
     wrong_allowance: float = _chance(
         0.015, "chance that what was allowed for the leads is wrong", "one unknown of a whole series; " + NONE, 0.0101
     )
     gross: float = _chance(0.002, "chance of a wrong row or a gross misreading", NONE)
     metal_gone: float = _chance(
-        0.20, "chance that metal that is entered is not there, or not joined", "the bond on its way may be open as well; " + NONE, 0.05
+        0.20, "chance that metal that is entered is not there, or not joined", "the bond on its way may be open as well; " + NONE, 0.05,
+        group=METAL,
     )  # fmt: skip
     alone_heating: float = _chance(
-        0.5, "chance that nothing but its cpc earths a boiler, a shower, a sub-board", NONE, 0.2, 0.7
+        0.5, "chance that nothing but its cpc earths a boiler, a shower, a sub-board", NONE, 0.2, 0.7, METAL
     )
-    alone_fixed: float = _chance(0.7, "the same for a cooker and other fixed equipment", NONE, 0.3, 0.85)
-    alone_charging: float = _chance(0.8, "the same for a charging point", NONE, 0.4, 0.9)
-    alone_else: float = _chance(0.9, "the same for a socket, a light and all else", NONE, 0.5, 0.95)
+    alone_fixed: float = _chance(
+        0.7, "chance that nothing but its cpc earths a cooker or other fixed equipment", NONE, 0.3, 0.85, METAL
+    )
+    alone_charging: float = _chance(
+        0.8, "chance that nothing but its cpc earths a charging point", NONE, 0.4, 0.9, METAL
+    )
+    alone_else: float = _chance(
+        0.9, "chance that nothing but its cpc earths a socket, a light or all else", NONE, 0.5, 0.95, METAL
+    )
     decide: float = _choice(
         2.0, "log10", 2.0, 6.0, "power of ten by which readings must speak for one thing before a verdict is given",
         "a hundred to one; it is never lowered",
