@@ -5,7 +5,6 @@ A circuit of which everything meets its rules takes one line; the others are ope
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from attrs import evolve
 
 from ..assess.circuits.words_dead import listed
 from ..base.digits import Kind
+from ..base.figure import span
 from ..base.quantity import Band
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
@@ -235,9 +235,7 @@ def _entered(t: TestJudged) -> str:
 
 
 def _band(band: Band | None) -> str:
-    if band is None:
-        return ""
-    return f"{band.low:.3g} " + (f"{band.unit} or more" if math.isinf(band.high) else f"to {band.high:.3g} {band.unit}")
+    return "" if band is None else span(band)
 
 
 def _limit(t: TestJudged) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 
+from ..base.figure import span
 from ..base.quantity import Band, Quantity
 from ..outcomes.assessment import Assessment, BondJudged
 from ..outcomes.circuits import CircuitJudged, CpcJudged, RingJudged, TestJudged
@@ -261,11 +261,7 @@ def _lines(name: str, q: Quantity) -> Iterator[str]:
 
 
 def _band(band: Band | None) -> str:
-    if band is None:
-        return ""
-    if math.isinf(band.high):
-        return f"{band.low:.4g} {band.unit} or more"
-    return f"{band.low:.3g} to {band.high:.3g} {band.unit}"
+    return "" if band is None else span(band)
 
 
 def _rule(j: Judged) -> str:

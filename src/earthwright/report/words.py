@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable
 
 from ..base.digits import Kind
+from ..base.figure import span
 from ..base.quantity import Band
 from ..evidence.bond import DISPROVED, OPEN, PROVED, Evidence
 from ..outcomes.assessment import BondFound, BondJudged, ReadingJudged
@@ -49,11 +50,6 @@ def ohm(value: float, step: float = 0.01) -> str:
     if abs(value) < step / 2:
         return f"under {step / 2:.{decimals + 1}f} Ω"
     return f"{value:.{decimals}f} Ω"
-
-
-def span(band: Band, decimals: int = 3, unit: str = "") -> str:
-    """A band in words: ``0.037 to 0.058 Ω``."""
-    return f"{band.low:.{decimals}f} to {band.high:.{decimals}f} {unit or band.unit}"
 
 
 def digits_of(band: Band, step: float) -> str:
@@ -164,7 +160,7 @@ def _lower(text: str) -> str:
 def _should_be(b: BondJudged) -> list[str]:
     copper = b.expected[0].copper
     text = (
-        f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper)} with a good joint"
+        f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper, 3)} with a good joint"
     )
     if copper.high < 0.02 and any(r.reading.test == CONDUCTOR for r in b.readings):
         return [text + ", less than the display can tell, so the digits say nothing about the length."]

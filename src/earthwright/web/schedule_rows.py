@@ -7,7 +7,7 @@ from functools import lru_cache
 from attrs import frozen
 
 from ..base.digits import Kind
-from ..base.quantity import Band
+from ..base.figure import shown_span
 from ..gates.shut import Gate
 from ..gates.steps import gates
 from ..outcomes.assessment import Assessment, PartJudged
@@ -161,7 +161,7 @@ def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
         unit,
         not unit,
         shown,
-        "" if band is None or hidden else band_words(band),
+        "" if band is None or hidden else shown_span(band),
         row,
         closed_gates(a, thing.id, key),
     )
@@ -215,13 +215,6 @@ def reading_words(r: Reading) -> str:
     if r.shown is None:
         return r.outcome or r.absent
     return r.shown.as_shown if r.shown.kind is Kind.VALUE else str(r.shown)
-
-
-def band_words(band: Band) -> str:
-    """A band as it would be read off a display."""
-    places = 2 if band.high < 100 else 0
-    high = "∞" if band.high == float("inf") else f"{band.high:.{places}f}"
-    return f"{band.low:.{places}f} – {high} {band.unit}"
 
 
 def worked_out(thing: Thing) -> list[TestJudged]:

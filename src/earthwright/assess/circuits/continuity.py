@@ -9,6 +9,7 @@ from attrs import evolve
 
 from ...base.digits import Kind
 from ...base.errors import Finding, Severity
+from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.graph.lengths import CONNECTIONS_OHM
 from ...outcomes.circuits import TestJudged
@@ -188,7 +189,7 @@ def _against(
     """What a reading outside its band may mean: other metal, a shorter or longer route, a smaller size, a poor joint."""
     name = say.NAMES[test]
     where = f"circuit {circuit.id}, {name}{f', {point}' if point else ''}"
-    expected, shown = say.span(run.band), str(reading.shown)
+    expected, shown = shown_span(run.band), str(reading.shown)
     if band.high < run.least_ohm:
         return ()  # the check of floors over the whole visit speaks of these
     if _by_other_metal(run, band):
@@ -307,7 +308,7 @@ def _sums(case: Case, run: Run | None, corrected: Corrected, should: Should) -> 
     if should.ways is not None:
         lines.append(f"Beside it {say.listed(should.ways.said)}: {ways_ohm(should.ways.band)}")
         if should.band is not None:
-            lines.append(f"Side by side: {say.span(should.band)}")
+            lines.append(f"Side by side: {shown_span(should.band)}")
     if should.before is not None:
         lines.append(f"From the MET to the board: {ways_ohm(should.before)}")
     if corrected.quantity is not None:

@@ -9,6 +9,7 @@ from attrs import evolve, frozen
 
 from ...base.digits import Kind
 from ...base.errors import Finding, NoRule, Severity
+from ...base.figure import span
 from ...base.quantity import Band, Limit, Quantity, combine
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, NOT_DECIDED, Judged, judge_band, no_rule, not_decided
@@ -55,7 +56,7 @@ def fault_current_row(
     words = say.sentences(
         (
             say.was_read(f"Fault current at {of}", counting(readings)),
-            f"{which}: {say.span(Band(band.low, band.high, 'kA'))}, since one digit of the loop is not finer.",
+            f"{which}: {span(Band(band.low, band.high, 'kA'))}, since one digit of the loop is not finer.",
             *(f.what for f in findings),
             *(say.against(j) for j in judged),
         )
@@ -112,7 +113,7 @@ def _path(case: Case, reading: Reading) -> Path:
     band = Band(min(low_a / 1000, own.low), max(high_a / 1000, own.high), "kA")
     how = (
         f"{reading.between or 'path not said'}: {u_v:.0f} V / {shown.value:g} kA = {z:.3f} Ω; one digit of {step:g} Ω means "
-        f"{say.span(Band(low_a / 1000, high_a / 1000, 'kA'))}"
+        f"{span(Band(low_a / 1000, high_a / 1000, 'kA'))}"
     )
     value = corrected.quantity
     if value is not None and math.isfinite(high_a):
@@ -180,7 +181,7 @@ def _agrees(
         Severity.WARNING,
         "fault.agree",
         of,
-        say.span(expected),
+        span(expected),
         str(to_earth[-1].reading.shown),
         "Check path, unit and row, and read both again.",
         "One may have been read with the earthing conductor off and the other with all connected.",
@@ -208,7 +209,7 @@ def _too_much(case: Case, of: str, ka: float, band: Band) -> tuple[Finding, ...]
             "fault.distrust",
             of,
             f"at most {declared:g} kA",
-            say.span(band),
+            span(band),
             "Ask the distributor for the highest value, and read it with an instrument for low loops.",
         ),
     )

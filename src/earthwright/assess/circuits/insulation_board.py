@@ -9,6 +9,7 @@ from attrs import evolve
 
 from ...base.digits import Kind
 from ...base.errors import Finding, NoRule, Severity
+from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...outcomes.circuits import CircuitJudged, TestJudged
 from ...outcomes.verdict import FAILS
@@ -74,7 +75,7 @@ def _parallel(members: Sequence[tuple[str, Corrected, Band]], circuits: int) -> 
     each = ", ".join(f"{name} {say.digits(c.reading.shown)}" for name, c, _ in members)
     missing = "" if len(members) == circuits else f"; {circuits - len(members)} not read"
     band = Band(low, high, "MΩ", ("1/Σ(1/R) of the circuits as read",))
-    return band, f"Circuits side by side, 1/Σ(1/R): {each}{missing} = {say.span(band)}"
+    return band, f"Circuits side by side, 1/Σ(1/R): {each}{missing} = {shown_span(band)}"
 
 
 def _of_board(
@@ -100,7 +101,7 @@ def _of_board(
                 Severity.WARNING,
                 "insulation.sum",
                 board.id,
-                say.span(expected),
+                shown_span(expected),
                 say.digits(row.corrected.reading.shown) if row.corrected else "",
                 "Check the units of every row, and read board and circuits again in one go.",
                 "A circuit that is not entered, wiring of the board itself, or a unit that slipped (kΩ for MΩ).",

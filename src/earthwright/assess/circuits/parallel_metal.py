@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from ...base.errors import Finding, Severity
+from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.bond import in_parallel
 from ...evidence.graph import point_name
@@ -97,7 +98,7 @@ def broken_elsewhere(
         then = Band(broken.band.low + line[0], broken.band.high + line[1], "Ω")
         if then.touches(read) and (math.isinf(then.high) or (then.low + then.high) / 2.0 > should.band.high):
             name = piece_said(broken.kind, broken.of)
-            found.append((name, f"{name} is open: then {say.span(then)}"))
+            found.append((name, f"{name} is open: then {shown_span(then)}"))
     return found
 
 
@@ -116,7 +117,7 @@ def reads_alone(
         Severity.WARNING,
         "continuity.alone",
         circuit.id,
-        f"{say.span(expected)} with that metal beside it; {say.span(alone)} without",
+        f"{shown_span(expected)} with that metal beside it; {shown_span(alone)} without",
         str(reading.shown),
         "Measure the bonds among them with one end off, and look whether the metal is there and joined as entered.",
         say.best_first([said for _, said in elsewhere]),
@@ -134,7 +135,7 @@ def _more(band: Band, before: Band | None) -> Band | None:
 
 def ways_ohm(band: Band) -> str:
     """Its resistance in words, also where nothing is known of it."""
-    return "of a resistance that is not known" if math.isinf(band.high) else say.span(band)
+    return "of a resistance that is not known" if math.isinf(band.high) else shown_span(band)
 
 
 def held(run: Run, should: Should, band: Band, inside: bool | None) -> tuple[str, str]:

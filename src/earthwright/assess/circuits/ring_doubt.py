@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from attrs import evolve
 
 from ...base.errors import Finding, Severity
+from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.bond import DISPROVED, PROVED
 from ...evidence.ring import RingFit, RingTest
@@ -129,7 +130,7 @@ def _high(row: TestJudged, circuit: Circuit, band: Band, corrected: Corrected) -
         Severity.WARNING,
         "ring.quarter",
         circuit.id,
-        say.span(band),
+        shown_span(band),
         str(corrected.reading.shown),
         "Read r1, r2 and R1+R2 again with the legs crossed.",
         "Legs that were not crossed, a cpc that is broken on the way round, or r1 + r2 written down undivided read like this.",

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from ...base.errors import Finding, Severity
+from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.bond import DISPROVED, OPEN, PROVED, Evidence, Model
 from ...outcomes.circuits import CpcJudged, TestJudged
@@ -44,7 +45,7 @@ def conductor_words(
     if j.verdict == DISPROVED:
         return (
             f"{_weighed(j, e)} Disproved: there is resistance on the way{f' over {say.listed(over)}' if over else ''}{at} that its "
-            f"copper, {say.span(run)}, does not have."
+            f"copper, {shown_span(run)}, does not have."
         )
     return say.sentences(
         *_not_shown(circuit, j, e, run, refused), f"Not shown: whether {name} is whole.", _ask(circuit, j, e, taken)
@@ -71,7 +72,7 @@ def _not_shown(circuit: Circuit, j: CpcJudged, e: Evidence, run: Band, refused: 
         return ["An entry could not be read, so no verdict is given."]
     found = []
     if j.others and j.other_ohm is not None:
-        band = "of a resistance that is not known" if math.isinf(j.other_ohm.high) else say.span(j.other_ohm)
+        band = "of a resistance that is not known" if math.isinf(j.other_ohm.high) else shown_span(j.other_ohm)
         found.append(
             f"Besides this conductor {say.listed(j.others)} {'join' if len(j.others) > 1 else 'joins'} the point to earth, {band}."
         )
@@ -121,7 +122,7 @@ def conductor_sums(j: CpcJudged, taken: Sequence[CpcReading], run: Band, model: 
     """What the verdict rests on, line by line."""
     e = j.evidence
     assert e is not None  # asked for where there is evidence
-    lines = [f"Protective conductor, whole: {say.span(run)} with its connections"]
+    lines = [f"Protective conductor, whole: {shown_span(run)} with its connections"]
     for t in taken:
         low, high = t.observed.offset
         lead = f", less {low:.3f} to {high:.3f} Ω of line or leads" if high else ""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from ...base.digits import Kind, Shown
+from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
 from ...report.words import judged_words
@@ -40,14 +40,6 @@ def was_read(name: str, readings: Sequence[Reading], point: str = "") -> str:
     return f"{name}{f' at {point}' if point else ''}: {', then '.join(seen)}." if seen else ""
 
 
-def span(band: Band) -> str:
-    """A band in words: ``0.39 to 0.48 Ω``; over-range at its upper end as *or more*."""
-    if math.isinf(band.high):
-        return f"{band.low:.3g} {band.unit} or more"
-    decimals = 2 if band.high >= 0.1 else 3
-    return f"{band.low:.{decimals}f} to {band.high:.{decimals}f} {band.unit}"
-
-
 def metres(band: Band) -> str:
     """A band of length in whole metres."""
     low, high = round(band.low), round(band.high)
@@ -59,8 +51,8 @@ def lies(expected: Band | None, inside: bool | None) -> str:
     if expected is None:
         return ""
     if inside is None:
-        return f"{span(expected)} are expected."
-    return f"{'Consistent with' if inside else 'Not consistent with'} the {span(expected)} that are expected."
+        return f"{shown_span(expected)} are expected."
+    return f"{'Consistent with' if inside else 'Not consistent with'} the {shown_span(expected)} that are expected."
 
 
 def unknown_band(circuit: Circuit) -> str:

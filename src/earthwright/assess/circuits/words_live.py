@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from ...base.digits import Kind
+from ...base.figure import span
 from ...base.quantity import Band
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...report.words import judged_words
@@ -19,13 +20,6 @@ def figure(value: float, unit: str) -> str:
     if math.isinf(value):
         return f"without bound [{unit}]"
     return f"{value:.0f} {unit}" if abs(value) >= 100 else f"{value:.3g} {unit}"
-
-
-def span(band: Band) -> str:
-    """A band in words with its unit."""
-    if math.isinf(band.high):
-        return f"{band.low:.3g} {band.unit} or more"
-    return f"{band.low:.3g} to {band.high:.3g} {band.unit}"
 
 
 def read(reading: Reading) -> str:
