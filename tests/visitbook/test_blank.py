@@ -7,6 +7,9 @@ import re
 import tomllib
 
 from earthwright.assess import assess
+from earthwright.site.fields import ID, TABLE
+from earthwright.site.tables import BY_NAME
+from earthwright.site.tests import TESTS
 from earthwright.visitbook import BLANK, read_text
 
 TEXT = BLANK.format(today="2026-11-20").replace('place = ""', 'place = "3 Fellgate"')
@@ -35,3 +38,11 @@ def test_every_example_is_good_once_its_mark_is_taken_away() -> None:
     assert len(book.visit.site.bonds) == 1
     assert len(book.visit.site.circuits) == 2
     assert len(book.visit.events) > 15
+
+
+def test_every_declared_key_and_test_stands_in_it() -> None:
+    for table in ("supply", "part", "bond", "board", "circuit", "electrode", "report"):
+        for f in BY_NAME[table].fields:
+            if f.kind not in (ID, TABLE):
+                assert re.search(rf"\b{f.key}\b", TEXT), (table, f.key)
+    assert all(t.name in TEXT for t in TESTS)

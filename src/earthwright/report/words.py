@@ -159,9 +159,7 @@ def _lower(text: str) -> str:
 
 def _should_be(b: BondJudged) -> list[str]:
     copper = b.expected[0].copper
-    text = (
-        f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper, 3)} with a good joint"
-    )
+    text = f"{b.bond.length_m:g} ± {b.bond.length_tol_m:g} m of {b.bond.csa_mm2:g} mm² is {span(copper, 3)} with a good joint"
     if copper.high < 0.02 and any(r.reading.test == CONDUCTOR for r in b.readings):
         return [text + ", less than the display can tell, so the digits say nothing about the length."]
     return [text + "."]

@@ -3,7 +3,16 @@
 Only ``[visit]`` is live. What else may stand there is a comment: an example that was left in would be judged as if it were true.
 """
 
-BLANK = """# Visit book. Write what you saw and did, in the order you did it; the tool works out the rest.
+from __future__ import annotations
+
+import re
+import textwrap
+
+from ..site.fields import ID, TABLE, WHOLE, WORD
+from ..site.tables import BY_NAME
+from ..site.tests import TESTS
+
+_TEXT = """# Visit book. Write what you saw and did, in the order you did it; the tool works out the rest.
 # Nothing is filled in: every line that begins with # and a letter or bracket ("#system = …") is an example of what may stand
 # there. Take the # away, write what is true here, and leave out what you do not know. Lines with "# " are for people.
 # Readings are typed as the display showed them: 0.02, 0.00, "over-range".
@@ -29,7 +38,7 @@ inspector = ""              # who signs
 #pme = true                 # does the distributor's PME apply?
 #neutral_at_most_mm2 = 35   # supply neutral, copper-equivalent; or neutral_mm2 = 25 if it is known
 #earthing_mm2 = 16          # earthing conductor as fitted
-# also: u0_v, nominal voltage to earth; u_v between lines; frequency_hz
+<also supply>
 
 #[[instrument]]
 #id = "tester"
@@ -48,6 +57,7 @@ inspector = ""              # who signs
 #kind = "water"             # water, gas, oil, heating, ducting, steel, lightning, tank or other
 #name = "Water service"
 # owner = "gas transporter" when it is not the client's to touch
+<also part>
 
 #[[bond]]
 #part = "water"
@@ -57,6 +67,7 @@ inspector = ""              # who signs
 #strands = "7/1.35"
 #position = "on the consumer's side of the stop tap"
 #label = true
+<also bond>
 
 # Now the steps, in order. Prove dead, lock off. Never open a bond that may carry current.
 #[[step]]
@@ -111,8 +122,7 @@ inspector = ""              # who signs
 #breaking_ka = 6
 #cable = "70 °C thermoplastic, two-core"
 #length_tol_pct = 10             # how far out the lengths may be
-# also: type, rating_a, poles, rcd_type, rcd_ma, rcd_delay, rcd_standard, rcd_rating_a, line_mm2, cpc_mm2, material, wiring,
-# reference, method, conductor_c, power_factor …
+# also every other key of a circuit but id, board, points and length_tol_m
 
 #[[board]]
 #id = "db1"
@@ -135,6 +145,7 @@ inspector = ""              # who signs
 #rcd_delay = "none"              # S, none or a set time: "150 ms"
 # a residual current device for the whole board instead: [board.rcd] with standard, rating_a, rcd_type, rcd_ma, rcd_delay
 # one that stands apart in front of a few circuits: rcd_standard and rcd_rating_a in each of them
+<also board>
 
 #[[circuit]]
 #id = "c1"
@@ -149,12 +160,7 @@ inspector = ""              # who signs
 #cpc_mm2 = 1.5                   # cpc = "core", "separate", "conduit", "trunking", "armour", "sheath" or "none"
 #length_m = 84                   # to the furthest point; of a ring the whole ring
 #points = {{ hall = 12, kitchen = 40, landing = 70 }}   # name = metres along the cable; or names only; or how many
-# also: phases, line, neutral_mm2, material, cable, method, conductor_c, length_tol_m, design_a, power_factor, spurs,
-# location (section of the special location: "701"), open_pen (own electrode, detector, low electrode, balanced load, not outdoors, none),
-# electrode (id of its own, where it is a TT island; of a board too), fittings (class I or class II, where there is no cpc),
-# rdc_dd (smooth direct current detected), afdd, coil_ohm, curve = [[87, 5], [200, 0.4]], note,
-# grouped (circuits bunched, itself too), ambient_c, in_insulation_mm, in_wall (under 50 mm, 50 mm or deeper, behind earthed
-# metal, not in a wall), rcd_reason (why no 30 mA, or why type AC), direction (of power through the device: either way, one way)
+<also circuit>
 
 #[[circuit]]
 #id = "c2"
@@ -176,6 +182,7 @@ inspector = ""              # who signs
 #kind = "rod"                    # rod, tape, plate, foundation, mat or other
 #where = "front garden"
 #length_m = 2.4
+<also electrode>
 
 # Something was put right in the course of the visit: what was read of it before tells what was found, what is read after it
 # tells what is left. A bond, a link, "earthing", an electrode, a circuit, or one end of a circuit or board: "c2:cpc".
@@ -184,8 +191,7 @@ inspector = ""              # who signs
 #remade = "joint"                # the joint, the conductor, part of it, in words
 
 # Readings of circuits. One test: read, of, shown. Several of one circuit: tests. A ring profile: at_points.
-# Tests: r1r2, r2, ring r1, ring rn, ring r2, ring ln, ring le, insulation, extraneous, polarity, phase sequence, functional,
-# ze, zdb, zs, fault current, rcd, rcd button, supplementary, electrode.
+<tests>
 #[[step]]
 #off = ["c1:neutral", "c1:cpc", "spd", "loads"]   # ends of a circuit: line, neutral, cpc, loads, device;
 # of a board: spd, loads, switch, earth (db1:spd). "spd" and "loads" alone mean all of them. An electrode by its id.
@@ -244,4 +250,22 @@ inspector = ""              # who signs
 #country = "England"            # England, Scotland, Wales or Northern Ireland: its duties are shown
 #rented = true                  # then also: landlord = "private" or "social"; tenancy_from, the day it was granted; hmo
 #notified_by = "registered installer"   # who tells building control: or "third-party certifier", "building control itself"
+<also report>
 """
+
+
+def _also(table: str) -> str:
+    """The keys of a table that no line of it above shows, as lines of remarks: what is declared is never left out."""
+    shown = _TEXT[: _TEXT.index(f"<also {table}>")].rpartition("[" + table + "]")[2]
+    keys = [f for f in BY_NAME[table].fields if f.kind not in (ID, TABLE) and not re.search(rf"\b{f.key} =", shown)]
+    said = ", ".join(f.key + (f" ({', '.join(f.choices)})" if f.kind in (WORD, WHOLE) else "") for f in keys)
+    return _remark(f"also: {said}; what they are: docs/visit-book.md")
+
+
+def _remark(text: str) -> str:
+    return textwrap.fill(text, 126, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
+
+
+BLANK = re.sub(r"<also (\w+)>", lambda found: _also(found[1]), _TEXT).replace(
+    "<tests>", _remark(f"Tests: {', '.join(t.name for t in TESTS)}.")
+)
