@@ -89,6 +89,7 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
     refused: list[int] = []
     with opened(journal, create=True) as desk:
         from ..records import Conflict
+        from ..records.handover import of_one_visit
 
         for source in sources:
             if source.is_dir() or source.suffix.lower() == ".zip":
@@ -96,6 +97,12 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
                     raise click.UsageError(
                         f"{source} is a folder of visit books and no export. Name them: earthwright keep in {source}/*.toml"
                     )
+                if source.is_file() and of_one_visit(source.read_bytes()):
+                    taken = desk.take_over(source.read_bytes())
+                    click.echo(
+                        f"{plain(source)}: visit {plain(taken.visit)}, {taken.new} of {taken.count} entries are new here."
+                    )
+                    continue
                 count = desk.import_(source)
                 click.echo(f"{plain(source)}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
                 continue
@@ -237,7 +244,9 @@ def restore(file: Path, journal: str) -> None:
 
 @keep.command()
 @click.argument("target", type=click.Path(path_type=Path))
-@click.option("--visit", default="", help="Only one visit, as a visit book.")
+@click.option(
+    "--visit", default="", help="Only one visit: as a visit book, or handed over with photos and names as a .zip."
+)
 @click.option("--papers", is_flag=True, help="With the printed record (PDF) of every visit that can be judged.")
 @REPLACE
 @JOURNAL
@@ -246,7 +255,9 @@ def out(target: Path, visit: str, papers: bool, replace: bool, journal: str) -> 
     with opened(journal) as desk:
         if visit:
             free(target, replace=replace)
-            write(target, desk.as_visit_book(visit_named(desk, visit)).encode(), replace=replace)
+            named = visit_named(desk, visit)
+            whole = target.suffix.lower() == ".zip"
+            write(target, desk.hand_over(named) if whole else desk.as_visit_book(named).encode(), replace=replace)
             return
         manifest = desk.export(target, papers=desk.paper_of if papers else None)
         click.echo(

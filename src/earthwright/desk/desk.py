@@ -16,6 +16,7 @@ from ..records.canon import digest
 from ..records.copy import backup, restore
 from ..records.event import CORRECT, FILE, PHOTO, STRIKE, Draft, Kept
 from ..records.export import export
+from ..records.handover import TakenIn, hand_over, take_in
 from ..records.import_ import import_
 from ..records.json_values import to_json
 from ..records.replay import EntryNow, Replayed, effect, replay, replay_on
@@ -319,6 +320,14 @@ class Desk:
     def export(self, target: str | Path, *, papers: Callable[[Replayed], bytes | None] | None = None) -> dict[str, Any]:
         """Everything as open files in a new folder or ``.zip``; gives the manifest."""
         return export(self.store, Path(target), papers)
+
+    def hand_over(self, visit_id: str) -> bytes:
+        """A visit as one file for another journal. Raises NoSuch, or JournalError when something of it was erased."""
+        return hand_over(self.store, self.read(visit_id).visit_id)
+
+    def take_over(self, content: bytes) -> TakenIn:
+        """Take in a visit that was handed over. Raises Damaged, or Conflict when both went on with it."""
+        return take_in(content, self.store)
 
     def paper_of(self, read: Replayed) -> bytes | None:
         """The printed record of a visit (PDF); None where the visit cannot be judged."""

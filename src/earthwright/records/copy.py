@@ -17,9 +17,9 @@ from sqlalchemy import Connection, insert, select
 
 from . import schema
 from .canon import digest
-from .event import StoredEvent
+from .event import FILE, PHOTO, StoredEvent
 from .personal import Apart
-from .rows import gone_of, head_of
+from .rows import events_of, gone_of, head_of
 from .store import LARGEST_CONTENT, Store
 from .trouble import Conflict, Damaged, JournalError
 from .verify import checked_through, hash_of, verify
@@ -44,14 +44,16 @@ class Source(Protocol):
 
 
 class Snapshot:
-    """A journal as it is at one moment, while others go on writing."""
+    """A journal, or one visit of it, as it is at one moment, while others go on writing."""
 
-    def __init__(self, connection: Connection) -> None:
-        self.connection = connection
+    def __init__(self, connection: Connection, visit: str = "") -> None:
+        self.connection, self.visit = connection, visit
 
     def rows(self) -> Iterator[StoredEvent]:
         """Events in their order."""
         query = select(schema.event).order_by(schema.event.c.no)
+        if self.visit:
+            query = query.where(schema.event.c.visit == self.visit)
         for found in self.connection.execution_options(yield_per=BATCH).execute(query):
             yield StoredEvent(*found)
 
@@ -64,12 +66,18 @@ class Snapshot:
         """Personal values."""
         c = schema.personal.c
         query = select(c.key, c.visit, c.field, c.value, c.salt).order_by(c.key)
+        if self.visit:
+            query = query.where(c.visit == self.visit)
         return [Apart(*found) for found in self.connection.execute(query)]
 
     def contents(self) -> Iterator[bytes]:
         """Photos and files, one at a time."""
         c = schema.content.c
-        for hash_ in list(self.connection.execute(select(c.hash).order_by(c.hash)).scalars()):
+        hashes = list(self.connection.execute(select(c.hash).order_by(c.hash)).scalars())
+        if self.visit:
+            own = {e.body.get("hash") for e in events_of(self.connection, self.visit, kinds=(PHOTO, FILE))}
+            hashes = [hash_ for hash_ in hashes if hash_ in own]
+        for hash_ in hashes:
             yield bytes(self.connection.execute(select(c.bytes).where(c.hash == hash_)).scalar_one())
 
 

@@ -61,8 +61,10 @@ def event_line(row: StoredEvent) -> str:
     return canonical({**parsed(envelope(**parts, by=row.who)), "hash": row.hash})
 
 
-def export(store: Store, target: Path, papers: Callable[[Replayed], bytes | None] | None = None) -> dict[str, Any]:
-    """Write the journal into a new folder, or a new ``.zip`` file; gives the manifest.
+def export(
+    store: Store, target: Path, papers: Callable[[Replayed], bytes | None] | None = None, visit: str = ""
+) -> dict[str, Any]:
+    """Write the journal, or one visit of it, into a new folder, or a new ``.zip`` file; gives the manifest.
 
     papers  makes the printed record of a visit, None where it cannot be judged. Raises JournalError when the target is
     there already or cannot be written; then nothing is left behind.
@@ -73,7 +75,7 @@ def export(store: Store, target: Path, papers: Callable[[Replayed], bytes | None
     try:
         sink: _Folder | _Zip = _Zip(part) if target.suffix.lower() == ".zip" else _Folder(part)
         with store.reading() as connection:
-            manifest = _write(Snapshot(connection), sink, papers)
+            manifest = _write(Snapshot(connection, visit), sink, papers)
         sink.close()
         if target.exists():
             target.rmdir()  # an empty folder; anything put there meanwhile stays
@@ -157,6 +159,7 @@ def _write(
         sink.put(f"schema/{name}.schema.json", json.dumps(make(), ensure_ascii=False, indent=1).encode())
     sink.put("README.txt", READ_ME.encode())
     manifest = {
+        **({"visit": snapshot.visit} if snapshot.visit else {}),
         "form": FORM,
         "events": count,
         "head": last.hash if last else "",
@@ -168,7 +171,7 @@ def _write(
 
 def _visits(snapshot: Snapshot) -> Iterator[Replayed]:
     by_visit: dict[str, list[Kept]] = {}
-    for event in events_of(snapshot.connection):
+    for event in events_of(snapshot.connection, snapshot.visit):
         by_visit.setdefault(event.visit, []).append(event)
     for visit_id, events in by_visit.items():
         yield replay(visit_id, events)

@@ -34,9 +34,9 @@ def import_(path: Path, store: Store) -> int:
     """
     try:
         if path.is_dir():
-            return take_over(_Export(_InFolder(path)), store)
+            return take_over(Export(_InFolder(path)), store)
         with zipfile.ZipFile(path) as archive:
-            return take_over(_Export(_InZip(archive)), store)
+            return take_over(Export(InZip(archive)), store)
     except (zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError, RuntimeError) as error:
         raise Damaged(f"{path} is no export: {error}.") from error
     except OSError as error:
@@ -66,7 +66,7 @@ class _InFolder:
             return file.read(LARGEST_CONTENT + 1)
 
 
-class _InZip:
+class InZip:
     """A packed export. What an entry may unpack to goes by what it is packed in, not by what the archive says of it."""
 
     def __init__(self, archive: zipfile.ZipFile) -> None:
@@ -121,12 +121,12 @@ def _lines(file: Any, name: str) -> Iterator[bytes]:
         yield line
 
 
-class _Export:
+class Export:
     """An export, read line by line and held to its own manifest: a copy that was cut short fits itself, but not that."""
 
-    def __init__(self, inside: _InFolder | _InZip) -> None:
+    def __init__(self, inside: _InFolder | InZip) -> None:
         self.inside = inside
-        self.manifest = _manifest(inside)
+        self.manifest = manifest_of(inside)
         self.grown: dict[str, tuple[int, int]] = {}  # entries and bytes of each visit so far
 
     def _lines(self, name: str) -> Iterator[bytes]:
@@ -197,7 +197,7 @@ class _Export:
         return made
 
 
-def _manifest(inside: _InFolder | _InZip) -> dict[str, object]:
+def manifest_of(inside: _InFolder | InZip) -> dict[str, object]:
     """The hash of each file of an export by its name."""
     whole, files = b"", None
     for line in inside.lines("manifest.json"):

@@ -82,6 +82,7 @@ def routes() -> list[Route]:
         Route("/sums/{name}", sums.sum_page, methods=get),
         Route("/v/{visit}/", now.now_page, methods=get),
         Route("/v/{visit}/written", anew(written.placed_post), methods=post),
+        Route("/v/{visit}/hand-over", visits.hand_over, methods=get),
         Route("/v/{visit}/map", map.map_page, methods=get),
         Route("/v/{visit}/map.svg", map.map_svg, methods=get),
         Route("/v/{visit}/between", between.between_page, methods=get),

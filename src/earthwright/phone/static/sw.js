@@ -81,7 +81,7 @@ async function engine(event) {
   const made = await ask({ method: request.method, path: decodeURIComponent(url.pathname), query: url.search.slice(1), headers, body });
   const told = new Headers(made.headers);
   told.set("x-flushes", String(made.flushes));
-  if (/^application\/pdf/.test(told.get("content-type") || "") && request.mode === "navigate") return handOver(told, made.body);
+  if (/^application\/(pdf|zip)/.test(told.get("content-type") || "") && request.mode === "navigate") return handOver(told, made.body);
   const bare = [101, 204, 205, 304].includes(made.status);
   return new Response(bare ? null : made.body, { status: made.status, headers: told });
 }

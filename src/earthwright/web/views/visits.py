@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from importlib import resources
 from typing import Any
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
@@ -14,6 +15,7 @@ from ...desk import Desk
 from ...desk.memory import tools_of
 from ...desk.next_visit import last_visit
 from ...records import Draft, JournalError, NoSuch
+from ...records.canon import digest
 from ..forms import Typed, table_errors
 from ..render import page, see_other
 from ..specs import SPECS, body_from, choices_of
@@ -21,6 +23,7 @@ from ..words import say
 from .common import desk, form_of, kept, opened, settings, show, uid_of
 
 DEMO = "demo-visit"
+ARCHIVE = b"PK"  # a visit that was handed over begins so, a visit book never
 AT_ONCE = 50  # lines of a list, and visits in a choice: more are found by a word
 
 
@@ -150,11 +153,23 @@ async def book_post(request: Request) -> Response:
         return _list(request, Typed(form, {"book": (say("wrong.file_none"),)}))
     visit_id = visit_of(uid_of(form))
     try:
-        if not desk(request).holds(visit_id):
+        if content.startswith(ARCHIVE):
+            visit_id = desk(request).take_over(content).visit
+        elif not desk(request).holds(visit_id):
             desk(request).take_in(content, by=getattr(request.state, "by", ""), visit_id=visit_id)
     except (VisitBookError, JournalError) as error:
         return _list(request, Typed(form, {"book": (str(error),)}))
     return see_other(f"/v/{visit_id}/")
+
+
+async def hand_over(request: Request) -> Response:
+    """GET a visit as one file that another journal takes in."""
+    try:
+        content = desk(request).hand_over(request.path_params["visit"])
+    except NoSuch:
+        raise HTTPException(404) from None
+    said = {"content-disposition": f'attachment; filename="visit-{digest(content)[:8]}.zip"'}
+    return Response(content, media_type="application/zip", headers=said)
 
 
 async def kept_page(request: Request) -> Response:
