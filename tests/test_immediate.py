@@ -53,7 +53,7 @@ def test_the_letter_says_now_for_a_c1_and_a_day_for_a_c2() -> None:
     assert told["C1"]["by"] == "now. This cannot wait."
     assert "17 December 2026" in told["C2"]["by"]
     assert page_of(judged(C1), "letter")["outcome"]["head"].startswith("There is danger now.")  # type: ignore[index]
-    assert "danger now" not in str(page_of(judged(C2), "letter")["result"])
+    assert "danger now" not in str(page_of(judged(C2), "letter")["outcome"])
 
 
 def test_a_danger_that_was_made_safe_leaves_the_repair_with_its_day() -> None:
