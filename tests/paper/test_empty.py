@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from pathlib import Path
 
 import pytest
@@ -10,7 +12,9 @@ from click.testing import CliRunner
 from earthwright.assess import assess
 from earthwright.cli import main
 from earthwright.outcomes.assessment import Assessment
+from earthwright.paper.begin import DOCUMENT_OF, blank_book
 from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields
+from earthwright.site.visit import VISIT_KINDS
 from earthwright.visitbook import read_text
 
 HEAD = '[visit]\nplace = "3 Fellgate, Marl"\ndate = 2026-11-20\nkind = "bonding"\ninspector = "J. Example"\n'
@@ -67,3 +71,37 @@ def test_the_command_refuses_it_and_writes_nothing(tmp_path: Path) -> None:
     assert "a record without a bond says nothing" in refused.output
     assert not (tmp_path / "r.pdf").exists()
     assert CliRunner().invoke(main, ["paper", str(tmp_path / "v.toml"), "-o", out, "--draft"]).exit_code == 0
+
+
+def taken(text: str, today: dt.date) -> str:
+    """A blank book with every line of what the paper asks for taken as it stands."""
+    tables = ("supply", "report", "origin")
+    lines, live = [], False
+    for line in text.splitlines():
+        head = re.match(r"#?\[+([a-z._]+)\]+", line)
+        if head:
+            live = head[1] in tables
+        within = re.match(r"#(client|firm|extent|limitations) = ", line)
+        lines.append(line[1:] if line.startswith("#") and not line.startswith("# ") and (live or within) else line)
+    return (
+        "\n".join(lines).replace('place = ""', 'place = "Here"').replace('inspector = ""', 'inspector = "J. Example"')
+    )
+
+
+@pytest.mark.parametrize("kind", VISIT_KINDS)
+def test_a_book_begun_for_a_kind_of_visit_holds_every_entry_that_its_document_asks_for(kind: str) -> None:
+    today = dt.date(2026, 11, 20)
+    text = blank_book(today, kind)
+    assert judged(text.replace('place = ""', 'place = "Here"')).visit.kind == kind
+    book = read_text(taken(text, today))
+    wrong = [f.sentence() for f in book.findings if f.severity.value == "error"]
+    assert [w for w in wrong if "not one of the words known" not in w] == [], "each line is of its kind as it stands"
+    assert book.visit is not None
+    asked = [
+        m.where
+        for m in missing_fields(assess(book.visit, found=book.findings), DOCUMENT_OF[kind])
+        if re.match(r"\[(visit|report|origin|inspected)\]", m.where)
+    ]
+    for where in asked:  # nothing is said yet, but the line to say it in is there
+        key = re.findall(r"[a-z_0-9-]+", where.partition("] ")[2])[0]
+        assert re.search(rf"^#?{key} = ", text, re.MULTILINE), where

@@ -15,7 +15,8 @@ from ..base.errors import Finding, VisitBookError
 from ..base.oneline import one_line
 from ..outcomes.assessment import Assessment
 from ..report.stops import stops
-from ..visitbook import BLANK, read_book
+from ..site.visit import VISIT_KINDS
+from ..visitbook import read_book
 from .exits import Exit, FileTrouble
 from .files import OUT, REPLACE, free, write, write_all
 from .main import main
@@ -130,11 +131,16 @@ def map_(visit: Path, output: Path, replace: bool) -> None:
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--kind", type=click.Choice(VISIT_KINDS), help="Add every entry that the document of this kind of visit needs."
+)
 @REPLACE
-def start(file: Path, replace: bool) -> None:
+def start(file: Path, kind: str | None, replace: bool) -> None:
     """Write a blank visit book with every line explained."""
+    from ..paper.begin import blank_book
+
     free(file, replace=replace)
-    write(file, BLANK.format(today=dt.date.today().isoformat()).encode(), replace=replace)
+    write(file, blank_book(dt.date.today(), kind or "").encode(), replace=replace)
     click.echo(f"Fill it in, then: earthwright judge {one_line(str(file))}")
 
 
