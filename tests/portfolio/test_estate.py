@@ -89,6 +89,7 @@ def test_defects_are_counted_by_area_decade_and_kind(planted: tuple[Estate, Stor
     assert 0 < sum(r[4] for r in raw) < len(seen)
 
 
+@pytest.mark.filterwarnings("ignore")  # the engines' own
 @pytest.mark.parametrize("engine", [e for e in ENGINES if e in NEEDS])
 def test_every_engine_gives_the_same(planted: tuple[Estate, Store], engine: str) -> None:
     pytest.importorskip(NEEDS[engine], reason=f"the extra '{engine}' is not installed")

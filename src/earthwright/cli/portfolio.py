@@ -21,10 +21,14 @@ from .progress import Progress
 
 if TYPE_CHECKING:
     from ..portfolio.build import Built
+    from ..portfolio.running import Runner
 
 STORE = click.argument("store", type=click.Path(path_type=Path))
 PROCESSES = click.option(
     "--processes", type=click.IntRange(1, 256), default=os.cpu_count() or 1, help="How many to judge at a time."
+)
+CLUSTER = click.option(
+    "--cluster", default="", help="Judge there: tcp://… of a Dask cluster, spark://… of a Spark one."
 )
 MOST_TOLD = 10
 
@@ -51,7 +55,8 @@ def portfolio() -> None:
 @click.option("-o", "--output", "store", type=click.Path(path_type=Path), required=True, help="Folder of the tables.")
 @click.option("--homes", type=click.Path(path_type=Path), help="Register of homes: CSV with place, area, built, kind.")
 @PROCESSES
-def build(source: str, store: Path, homes: Path | None, processes: int) -> None:
+@CLUSTER
+def build(source: str, store: Path, homes: Path | None, processes: int, cluster: str) -> None:
     """Judge what is new in SOURCE (a folder of visit books, or a journal) and bring it into the tables.
 
     No name, place or free text stands in the tables. Beside them, in STORE.private, stands which number is which home.
@@ -62,7 +67,9 @@ def build(source: str, store: Path, homes: Path | None, processes: int) -> None:
 
     with journal_refusals():
         try:
-            made = building.build(source, Store(store), processes=processes, tell=Progress("Judging"))
+            made = building.build(
+                source, Store(store), processes=processes, tell=Progress("Judging"), runner=_runner(cluster)
+            )
         except KeyboardInterrupt:
             raise Stopped("Stopped. What was judged is kept; the same command goes on from there.") from None
     _tell(made, store)
@@ -80,7 +87,10 @@ def build(source: str, store: Path, homes: Path | None, processes: int) -> None:
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="As if every visit had been on that day.")
 @click.option("--decision", type=click.Choice(["simple", "guarded"]), help="Decision rule for every limit.")
 @PROCESSES
-def judge(source: str, store: Path, edition: str, on: dt.datetime | None, decision: str | None, processes: int) -> None:
+@CLUSTER
+def judge(
+    source: str, store: Path, edition: str, on: dt.datetime | None, decision: str | None, processes: int, cluster: str
+) -> None:
     """Judge every visit of SOURCE again under other rules, and say what moves against what STORE holds.
 
     The tables of it stand in STORE/again, with every outcome that is another, old and new, and why. Stopped, it goes on where
@@ -93,12 +103,23 @@ def judge(source: str, store: Path, edition: str, on: dt.datetime | None, decisi
     as_if = AsIf(edition, on.date() if on else None, decision or "")
     with journal_refusals():
         try:
-            other, made = judge_again(source, Store(store), as_if, processes=processes, tell=Progress("Judging"))
+            other, made = judge_again(
+                source, Store(store), as_if, processes=processes, tell=Progress("Judging"), runner=_runner(cluster)
+            )
         except KeyboardInterrupt:
             raise Stopped("Stopped. What was judged is kept; the same command goes on from there.") from None
     _tell(made, other.folder)
     _answer(store, "moved", as_if.name, Asking(dt.date.today()))
     sys.exit(Exit.UNREAD if made.failed else Exit.DONE)
+
+
+def _runner(cluster: str) -> Runner | None:
+    """Who does the jobs: a cluster by its address, or none: this machine."""
+    if not cluster:
+        return None
+    from ..portfolio.cluster import on_dask, on_spark
+
+    return on_spark(cluster) if cluster.startswith(("spark", "local", "yarn", "k8s")) else on_dask(cluster)
 
 
 def _tell(made: Built, store: Path) -> None:

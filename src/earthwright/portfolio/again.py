@@ -12,7 +12,7 @@ from ..rules import RuleBook
 from ..rules.lookup import WIRING
 from .build import Built, build
 from .engines import Frame, Frames
-from .running import LONGEST_S
+from .running import LONGEST_S, Runner
 from .sources import AsIf
 from .store import Store
 from .tables import CHANGE, code
@@ -33,6 +33,7 @@ def judge_again(
     processes: int,
     longest_s: float = LONGEST_S,
     tell: Callable[[int, int], None] = lambda done, of: None,
+    runner: Runner | None = None,
 ) -> tuple[Store, Built]:
     """Judge what ``store`` was built from under other rules, into a store inside it, and write the table of changes.
 
@@ -47,7 +48,9 @@ def judge_again(
         raise EarthwrightError("Say under what: an edition, a day or a decision rule.")
     store.said()
     other = store.again(as_if.name)
-    made = build(where, other, processes=processes, as_if=as_if, keys=store.keys(), longest_s=longest_s, tell=tell)
+    made = build(
+        where, other, processes=processes, as_if=as_if, keys=store.keys(), longest_s=longest_s, tell=tell, runner=runner
+    )
     other.keep_table("change", nw.to_native(changes(Frames(store), Frames(other))).collect())
     other.add_words({NEW_RULE, NO_RULE_NOW, OTHER_LIMIT, OTHER_REASON, NO_ROW, ROW_NEW, ROW_GONE})
     other.describe({"judged": as_if.said})

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 from attrs import frozen
 
 from ..base.errors import EarthwrightError
 from .keys import Keys
-from .running import LONGEST_S, run
+from .running import LONGEST_S, Runner, run
 from .sources import AsIf, Job, Part, failed, judge, source_of
 from .store import BATCH, Store
 
@@ -36,9 +35,11 @@ def build(
     keys: Keys | None = None,
     longest_s: float = LONGEST_S,
     tell: Callable[[int, int], None] = lambda done, of: None,
-    few: int | None = None,
+    runner: Runner | None = None,
 ) -> Built:
     """Bring a store up to what a folder or journal holds. ``tell``: called with how many of how many are done.
+
+    runner  does the jobs elsewhere, on a cluster; none: processes of this machine
 
     Raises EarthwrightError when the store was built from elsewhere or under other rules.
     """
@@ -55,10 +56,9 @@ def build(
     jobs = [Job(where, n, s, keys, as_if) for n, s in new.items() if begun.get(n) != s]
     batch: list[Part] = []
     lost: list[tuple[str, str, str]] = []
-    options: dict[str, Any] = {} if few is None else {"few": few}
     tell(0, len(jobs))
     try:
-        for count, done in enumerate(run(judge, jobs, processes, longest_s, **options), 1):
+        for count, done in enumerate(runner(judge, jobs) if runner else run(judge, jobs, processes, longest_s), 1):
             part = done.result if done.result is not None else failed(done.job, done.why, done.said)
             if not part.year:
                 lost.append((part.name, next(iter(part.words)), part.said))

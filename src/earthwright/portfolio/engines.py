@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import warnings
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -33,7 +34,10 @@ class Frames(Mapping[str, Frame]):
         files = [str(f) for f in self._beside.get(table, self.store).files(table)]
         if not files:
             raise KeyError(table)
-        frame: Frame = nw.from_native(self._scan(files)).lazy()
+        native = self._scan(files)
+        with warnings.catch_warnings():  # that its way to Dask is to become a package of its own
+            warnings.simplefilter("ignore", FutureWarning)
+            frame: Frame = nw.from_native(native).lazy()
         return frame
 
     def _scan(self, files: list[str]) -> Any:

@@ -60,7 +60,8 @@ def latest(t: Tables) -> Frame:
 
 
 def _counted(frame: Frame, *by: str, name: str = "conductors") -> Frame:
-    return frame.group_by(*by).agg(nw.len().cast(INT).alias(name))
+    counted = frame.group_by(*by).agg(nw.len().alias(name))  # Dask casts only after it
+    return counted.with_columns(nw.col(name).cast(INT))
 
 
 def unproved(t: Tables, of: str, use: str = "") -> Frame:
@@ -154,9 +155,10 @@ def defects(t: Tables, asked: Asked) -> Frame:
     homes = (
         latest(t).join(t["home"], on="home").join(bad, on="visit", how="left").with_columns(nw.col("bad").fill_null(0))
     )
-    return homes.group_by("area", "built", "kind").agg(
-        nw.len().cast(INT).alias("homes"), nw.col("bad").sum().cast(INT).alias("with_defect")
+    found = homes.group_by("area", "built", "kind").agg(
+        nw.len().alias("homes"), nw.col("bad").sum().alias("with_defect")
     )
+    return found.with_columns(nw.col("homes").cast(INT), nw.col("with_defect").cast(INT))
 
 
 def alike(who: str) -> Callable[[Tables, Asked], Frame]:

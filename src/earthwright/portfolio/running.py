@@ -39,31 +39,39 @@ def run(
     An interruption is for this process alone: it ends the others, and what was done until then has been given out.
     """
     listed = list(jobs)
-    pool = _pool(min(processes, len(listed))) if len(listed) >= few else None
+    pool = pool_of(min(processes, len(listed))) if len(listed) >= few else None
     if pool is None:
         for job in listed:
             yield _here(function, job)
         return
-    waiting: dict[Future[R], J] = {}
-    ahead = iter(listed)
     with pool:
         try:
-            while True:
-                while len(waiting) < 3 * processes and (job := next(ahead, _NONE)) is not _NONE:
-                    waiting[pool.schedule(function, args=(job,), timeout=longest_s)] = job
-                if not waiting:
-                    return
-                for future in wait(waiting, return_when=FIRST_COMPLETED).done:
-                    yield _there(future, waiting.pop(future))
+            yield from run_in(pool, function, listed, 3 * processes, longest_s)
         except BaseException:
             pool.stop()
             raise
 
 
+def run_in(
+    pool: Any, function: Callable[[J], R], jobs: Iterable[J], most_waiting: int, longest_s: float = LONGEST_S
+) -> Iterator[Done[J, R]]:
+    """The same in a pool that is there already and stays."""
+    waiting: dict[Future[R], J] = {}
+    ahead = iter(jobs)
+    while True:
+        while len(waiting) < most_waiting and (job := next(ahead, _NONE)) is not _NONE:
+            waiting[pool.schedule(function, args=(job,), timeout=longest_s)] = job
+        if not waiting:
+            return
+        for future in wait(waiting, return_when=FIRST_COMPLETED).done:
+            yield _there(future, waiting.pop(future))
+
+
 _NONE: Any = object()
 
 
-def _pool(processes: int) -> Any:
+def pool_of(processes: int) -> Any:
+    """A pool whose processes may die; None where pebble is not installed."""
     try:
         from pebble import ProcessPool
     except ModuleNotFoundError:
@@ -99,3 +107,6 @@ def guarded() -> bool:
     except ModuleNotFoundError:
         return False
     return True
+
+
+Runner = Callable[[Callable[[Any], Any], "list[Any]"], "Iterator[Done[Any, Any]]"]  # does jobs, here or on a cluster
