@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import inspect
 import json
 import math
 import types
@@ -12,10 +13,30 @@ from enum import Enum
 
 import attrs
 
-from ..outcomes.assessment import Assessment
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
+from ..outcomes.assessment import BOND, LEAVE, Assessment
+from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
+from ..site.inspection import PERIODIC_OUTCOMES
 from .stops import Stop, stops
 
 SCHEMA_ID = "earthwright-assessment-1"
+PROMISE = (
+    "Version 1 of the record. From the first release on, within a version no key is taken away or renamed, none changes its type, "
+    "its unit or its meaning, and no enumeration gets another word: that makes a new version, named under 'schema'. Keys may be added, so "
+    "what reads a record passes over those it does not know. A record is checked with the schema of the program that wrote it."
+)
+_HELD = (MEETS, FAILS, NOT_DECIDED, NO_RULE)
+# (class, field) → the words it may be; without a class: every other field of that name.
+_VERDICTS: dict[tuple[str, str], tuple[str, ...]] = {
+    ("", "verdict"): (PROVED, DISPROVED, NOT_SHOWN),
+    ("PartJudged", "verdict"): (BOND, LEAVE, NOT_DECIDED),
+    ("Judged", "outcome"): _HELD,
+    ("Judged", "simple"): _HELD,
+    ("Judged", "guarded"): _HELD,
+    ("TestJudged", "outcome"): _HELD,
+    ("Inspected", "outcome"): PERIODIC_OUTCOMES,  # those of new work are among them
+    ("Requirement", "outcome"): (MEETS, FAILS, NOT_DECIDED, "not stated"),
+}
 
 
 def to_json(a: Assessment) -> dict[str, object]:
@@ -71,7 +92,9 @@ def json_schema() -> dict[str, object]:
     root, danger = _schema_of(Assessment, definitions), _schema_of(tuple[Stop, ...], definitions)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:earthwright:{SCHEMA_ID}",
         "title": "earthwright assessment",
+        "description": PROMISE,
         "type": "object",
         "allOf": [root],
         "required": ["schema", "stops"],
@@ -114,13 +137,25 @@ def _array(inner: tuple[object, ...], definitions: dict[str, object]) -> dict[st
     return {"type": "array", "prefixItems": [_schema_of(k, definitions) for k in inner], "items": False}
 
 
+def _words(of: str, field: str) -> dict[str, object] | None:
+    """The words that a verdict or an outcome may be; None for any other field."""
+    words = _VERDICTS.get((of, field)) or _VERDICTS.get(("", field) if field == "verdict" else ("", ""))
+    return {"enum": list(words)} if words else None
+
+
+def _described(kind: type) -> str:
+    """What a class holds and each of its fields means: its own words, as one text."""
+    return " ".join((inspect.getdoc(kind) or "").replace("``", "").split())
+
+
 def _object(kind: type, definitions: dict[str, object]) -> dict[str, object]:
     name = kind.__name__
     if name not in definitions:
         definitions[name] = {}  # taken, so that a class may refer to itself
         hints = typing.get_type_hints(kind)
-        properties = {f.name: _schema_of(hints[f.name], definitions) for f in _kept(kind)}
+        properties = {f.name: _words(name, f.name) or _schema_of(hints[f.name], definitions) for f in _kept(kind)}
         definitions[name] = {
+            "description": _described(kind),
             "type": "object",
             "properties": {"is": {"const": name}, **properties},
             "required": ["is", *properties],
