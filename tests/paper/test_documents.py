@@ -312,7 +312,7 @@ def test_items_observations_codes_reasons_and_tests_are_asked_for() -> None:
         board.circuits[2], tests=tuple(t for t in board.circuits[2].tests if t.test not in ("ring rn", "polarity"))
     )
     b = evolve(a, boards=(evolve(board, circuits=(*board.circuits[:2], lacking, *board.circuits[3:])),))
-    assert whats(b) == ["Main board, circuit C3: rn", "Main board, circuit C3: Polarity"]
+    assert whats(b) == ["Main board, circuit C3: rn", "Main board, circuit C3: polarity"]
 
 
 def test_blank_details_of_an_old_installation_need_one_reason_and_of_a_new_one_each_entry() -> None:

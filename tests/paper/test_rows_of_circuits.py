@@ -45,7 +45,7 @@ def test_the_highest_reading_at_the_sockets_is_the_r1_r2_of_a_ring() -> None:
     """Nothing else can be read as R1+R2 on a ring, and its page asks for nothing else."""
     ends = read("ring r1", "1", 0.39), read("ring rn", "1", 0.39), read("ring r2", "1", 0.64)
     a = judged(RING, *ends)
-    assert lacking(a) == ["Main board, circuit 1: R1+R2 or R2"]
+    assert lacking(a) == ["Main board, circuit 1: L-cpc crossed or R1+R2"]
     at = read("ring le", "1", 0.26, point="by the window"), read("ring le", "1", 0.27, point="far end")
     a = judged(RING, *ends, *at)
     assert lacking(a) == []

@@ -289,7 +289,7 @@ def _test_volts(c: CircuitJudged) -> str:
 
 def missing_tests(a: Assessment, c: CircuitJudged) -> tuple[Need, ...]:
     """Tests that a circuit needs and that have neither a result nor a stated reason."""
-    return lacking(needed(a.visit, c.circuit), c.tests)
+    return tuple(n for n in lacking(needed(a.visit, c.circuit), c.tests) if n.printed)
 
 
 def remarks(c: CircuitJudged) -> str:

@@ -35,6 +35,7 @@ class Need:
 
     between  of an insulation test: between what, one of these;  words  the same in words;  point  which function
     key      the place where a page takes it: (test, between, method)
+    printed  whether a schedule has a column for it; nothing is required for a paper that it does not print
     """
 
     tests: tuple[str, ...]
@@ -42,6 +43,7 @@ class Need:
     words: str = ""
     method: str = ""
     point: str = ""
+    printed: bool = True
 
     @property
     def names(self) -> str:
@@ -80,14 +82,14 @@ class Need:
 MISSING = "missing"
 ENDS = (Need(("ring r1",)), Need(("ring rn",)), Need(("ring r2",)))
 # The usual record of a ring is its ends and the highest R1+R2; a profile shows more, and takes the place of R1+R2.
-CROSSED = (Need(("ring ln", "r1r2")), Need(("ring le", "r1r2")))
+CROSSED = (Need(("ring ln", "r1r2"), printed=False), Need(("ring le", "r1r2")))
 CONTINUITY = (Need(("r1r2", "r2")),)
 ALWAYS = (
     Need(("insulation",), LIVE_TO_LIVE, "between live conductors"),
     Need(("insulation",), TO_EARTH, "to earth"),
     Need(("polarity",)),
 )
-SEQUENCE = (Need(("phase sequence",)),)
+SEQUENCE = (Need(("phase sequence",), printed=False),)
 LOOP = (Need(("zs",)),)
 RESIDUAL = (Need(("rcd",), method="x1"), Need(("rcd button",)))
 ARC = (Need(("functional",), point=AFDD_BUTTON),)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -42,13 +43,23 @@ def values(entry: Entry, kind: type, base: object = None, but: Container[str] = 
 
     but  attributes that are left to a reader of their own, as ids and tables inside are
     """
-    return {f.name: value(entry, f, base) for f in fields_of(kind) if f.kind in _READERS and f.name not in but}
+    return {
+        f.name: read(entry, f, usual if base is None else getattr(base, f.name))
+        for f, read, usual in _plan(kind)
+        if f.name not in but
+    }
 
 
-def value(entry: Entry, field: Field, base: object = None) -> Any:
+def value(entry: Entry, field: Field) -> Any:
     """The value of one field; a wrong one is told, and then what holds is what would hold without it."""
-    usual = field.default if base is None else getattr(base, field.name)
-    return _READERS[field.kind](entry, field, None if usual is attrs.NOTHING else usual)
+    return _READERS[field.kind](entry, field, field.default)
+
+
+@lru_cache(maxsize=64)
+def _plan(kind: Any) -> tuple[tuple[Field, Callable[[Entry, Field, Any], Any], Any], ...]:
+    """The fields of a class, each with its reader and with what holds while nothing is said."""
+    fields = (f for f in fields_of(kind) if f.kind in _READERS)
+    return tuple((f, _READERS[f.kind], None if f.default is attrs.NOTHING else f.default) for f in fields)
 
 
 def _text(entry: Entry, f: Field, usual: Any) -> Any:
