@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 # What one circuit says of itself and no circuit has from another.
 OWN = ("board", "points", "length_tol_m")
+LENGTH_TOL = next(f for f in fields_of(Circuit) if f.name == "length_tol_m")
 RESERVED = {MET, EARTH, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
 
 
@@ -114,7 +115,7 @@ def _circuit(
         if not entry.has(key):
             entry.bad.setdefault(key, f"what is usual says: {what}")
     circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id)
-    tol: float | None = value(entry, next(f for f in fields_of(Circuit) if f.name == "length_tol_m"))
+    tol: float | None = value(entry, LENGTH_TOL)
     pct = value(entry, TOLERANCE)
     if tol is not None and pct is not None:
         entry.fault("length_tol_pct", "The tolerance is given twice.", "length_tol_m or length_tol_pct", "both")
