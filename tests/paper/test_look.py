@@ -252,5 +252,8 @@ def test_a_certificate_and_a_notice_say_their_outcome_first(house: Assessment, t
     circuits = (evolve(house.boards[0].circuits[0], tests=(unread,)),)
     half = evolve(house, boards=(evolve(house.boards[0], circuits=circuits),))
     assert page_of(half, "minor works certificate")["outcome"]["head"] == "Not finished"  # type: ignore[index]
+    unsaid = evolve(house.visit.paperwork, report=evolve(house.visit.paperwork.report, circuit=""))
+    which = page_of(evolve(house, visit=evolve(house.visit, paperwork=unsaid)), "minor works certificate")
+    assert which["outcome"]["lines"] == ["Which circuit it is for is not entered."]  # type: ignore[index]
     danger = words(made.dangerous(), "danger notice", tmp_path)[0]
     assert danger.index("There is danger here now") < danger.index("casing of the boiler") < danger.index("Do not")

@@ -77,6 +77,7 @@ def carry_page(a: Assessment) -> dict[str, object]:
             ["Ipf kA", ""],
             ["Polarity", ""],
             ["Phase sequence", "" if v.site.supply.phases == 3 else "one phase"],
+            *([f"{e.where or e.id}, to earth Ω", ""] for e in v.site.electrodes),
         ],
         "instruments": [f"{i.name or i.id}, {i.serial or 'no serial number'}" for i in v.instruments],
         "leads": [

@@ -100,6 +100,8 @@ def certified_outcome(a: Assessment, document: str) -> dict[str, object]:
     if short:
         said = "Each stands below, with the reason why it is certified all the same."
         return {"over": over, "head": f"Fails or is not decided: {len(short)}", "lines": [said]}
+    if document == MINOR and one is None:
+        return {"over": over, "head": "Not finished", "lines": ["Which circuit it is for is not entered."]}
     if unread or not circuits:
         return {
             "over": over,
