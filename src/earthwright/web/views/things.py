@@ -49,11 +49,10 @@ async def add_page(request: Request) -> Response:
 
 
 def _phrases(request: Request, found: Opened, typed: Typed) -> list[dict[str, str]]:
-    """Observations the inspector wrote before: those about the same item, or all where none is asked for."""
+    """Observations the inspector wrote before, those about the same item first."""
     known = phrases_of(desk(request), found.a.visit.inspector if found.a else "")
     about = typed.value("about")
-    same = [p for p in known if about and p["about"] == about]
-    return (same or [p for p in known if not about])[:MOST_PHRASES]
+    return sorted(known, key=lambda p: not about or p["about"] != about)[:MOST_PHRASES]
 
 
 def table_of(request: Request) -> str:
