@@ -25,7 +25,7 @@ PHONE = {"width": 360, "height": 740}
 IN_SIGHT = 683  # above the bar of a phone's navigation [px]
 MOST_SCREENS = 4.0
 KEYS = ("0.0", "0.")
-SAVE = "Write it down"
+SAVE = "Save"
 
 
 class Count:
@@ -226,9 +226,7 @@ def fill(c: Count, slug: str) -> None:
                 field.fill("2021-11-03")
             else:
                 print("    nothing to tap or to type for", name)
-        c.press(
-            "Save, and the next" if c.page.get_by_role("button", name="Save, and the next").count() else SAVE
-        )
+        c.press("Save, and the next" if c.page.get_by_role("button", name="Save, and the next").count() else SAVE)
 
 
 def begin(c: Count, kind: str, before: Callable[[Count, str], None] = lambda c, visit: None) -> str:
@@ -334,7 +332,7 @@ def places(c: Count) -> None:
             c.keys(value)
     c.press(SAVE)
     c.tap(c.page.locator("main details.strip summary").first)
-    c.press("Try the leads")
+    c.press("Check the leads")
     c.press("0.00 Ω")
 
 
@@ -375,7 +373,7 @@ def job_initial(c: Count) -> None:
     c.part("origin, board, sockets read")
     c.nav("Paper")
     c.press("Schedule of inspections")
-    c.press("I looked at the rest: acceptable")
+    c.press("Rest inspected: acceptable")
     c.part("inspected")
     papers(c, "installation-certificate", ("designer + constructor + inspected and tested by",))
     _ = visit
@@ -427,9 +425,10 @@ def job_periodic(c: Count) -> None:
             c.tap(fold.locator("summary").first)
         c.taps += 2
         where.select_option(code)
-    c.press("I looked at the rest: acceptable")
+    c.press("Rest inspected: acceptable")
     for _, _, words in FOUND:
         c.tap(c.page.locator("main .phrases .chip", has_text=words[:30]).first)
+        c.tap(c.page.locator('main .puts [data-to="f-where"]').first)
         c.press(SAVE)
     c.part("inspected, five observations")
     papers(c, "condition-report", ("inspected and tested by", "authorised for issue"))

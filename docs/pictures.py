@@ -64,7 +64,7 @@ def press(page: Page, name: str) -> None:
 def enter(page: Page, digits: str) -> None:
     """Type digits and write them down."""
     page.locator("input.big").fill(digits)
-    press(page, "Write it down")
+    press(page, "Save")
 
 
 def guides(browser: Browser, at: str, folder: Path) -> None:
@@ -110,7 +110,7 @@ def guides(browser: Browser, at: str, folder: Path) -> None:
         page.locator(f'[name="p.{i}.le"]').fill(le)
     page.locator('[name="p.0.ln"]').scroll_into_view_if_needed()
     snap(page, "ring-entry", folder)
-    press(page, "Write it down")
+    press(page, "Save")
     page.locator("figure.drawing svg").first.scroll_into_view_if_needed()
     snap(page, "ring", folder)
     page.goto(f"{at}{V}/findings")
@@ -139,20 +139,20 @@ def tt_site(page: Page, at: str, folder: Path) -> None:
     visit = re.sub(r"(/v/[^/]+).*", r"\1", page.url)
     page.goto(f"{visit}/add/supply")
     page.get_by_label("System").select_option("TT")
-    press(page, "Write it down")
+    press(page, "Save")
     page.goto(f"{visit}/add/electrode")
-    press(page, "Write it down")
+    press(page, "Save")
     page.goto(f"{visit}/add/board")
-    press(page, "Write it down")
+    press(page, "Save")
     page.goto(f"{visit}/add/circuit")
     page.locator("#f-device").fill("BS EN 61009 B32")
     page.get_by_label("RCD type").select_option("A")
     page.get_by_label("RCD rated residual current").fill("30")
-    press(page, "Write it down")
+    press(page, "Save")
     page.goto(f"{visit}/circuits/rod")
     page.locator('[name^="c.rod.electrode"]').first.fill("142")
     snap(page, "electrode-entry", folder)
-    press(page, "Write it down")
+    press(page, "Save")
     snap(page, "electrode", folder)
 
 

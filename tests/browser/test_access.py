@@ -71,7 +71,7 @@ def test_page(page: Page, address: str, path: str) -> None:
 def test_a_refused_form_and_a_stop_are_accessible_too(page: Page, address: str) -> None:
     page.emulate_media(color_scheme="light")
     page.goto(f"{address}{V}/add/bond")
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     page.locator(".wrong").first.wait_for()
     page.evaluate(AXE)
     assert violations(page, {"runOnly": TAGS}) == []

@@ -115,7 +115,7 @@ def test_six_values_outlive_another_page_a_reload_and_a_killed_server(page: Page
     page.reload()
     assert standing(page) == TYPED
     server.kill()
-    page.get_by_role("button", name="Write it down").first.click()
+    page.get_by_role("button", name="Save").first.click()
     until(page, "document.getElementById('lost').textContent.includes('What you typed is still here')")
     server.start()
     page.reload()
@@ -130,7 +130,7 @@ def test_six_values_outlive_another_page_a_reload_and_a_killed_server(page: Page
     if with_reason.count():
         with_reason.fill("seen dead")
         page.locator("#f-by").fill("J. Example")
-    page.get_by_role("button", name="Write it down").first.click()
+    page.get_by_role("button", name="Save").first.click()
     page.get_by_text("Written.", exact=False).first.wait_for()
     for path in (ROW, f"{V}/", ROW):  # saved, it does not come back
         page.goto(server.address + path)
@@ -177,7 +177,7 @@ def test_what_was_written_although_the_answer_was_lost_does_not_come_back(page: 
 
     page.route("**/joint", lambda r: written_then_lost(r) if r.request.method == "POST" else r.continue_())
     page.locator("input.big").fill("0.42")
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     until(page, "document.getElementById('lost').textContent.includes('What you typed is still here')")
     page.unroute("**/joint")
     page.goto(server.address + joint)
@@ -201,21 +201,21 @@ def test_a_refused_form_stays_a_draft_and_a_draft_made_on_an_old_page_meets_what
     theirs = other.new_page()
     theirs.goto(server.address + items)
     theirs.locator("main select").first.select_option("N/A")
-    theirs.get_by_role("button", name="Write it down").click()
+    theirs.get_by_role("button", name="Save").click()
     theirs.get_by_text("Written.", exact=False).first.wait_for()
     other.close()
     page.goto(server.address + items)
     page.locator(LINE).wait_for()
     assert page.locator("main select").first.input_value() == "acceptable"
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     page.locator(".clash").wait_for()
     assert page.locator(LINE).is_visible()
     page.reload()  # it is asked again, not decided by a reload
     page.locator(LINE).wait_for()
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     page.locator(".clash").wait_for()
     page.get_by_label("Take what", exact=False).tap()
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     page.wait_for_url(f"**{items}**")
     until(page, "document.querySelectorAll('.clash').length === 0")
     page.goto(server.address + items)
@@ -248,7 +248,7 @@ def test_without_script_a_refused_form_comes_back_as_typed(browser: Browser, ser
     page.goto(f"{server.address}{V}/circuits/2")
     page.locator("[id='f-c.2.zs..']").fill("0.9x")
     page.locator("[id='f-c.2.ring r1..']").fill("0.31")
-    page.get_by_role("button", name="Write it down").first.click()
+    page.get_by_role("button", name="Save").first.click()
     assert page.locator("[id='f-c.2.zs..']").input_value() == "0.9x"
     assert page.locator("[id='f-c.2.ring r1..']").input_value() == "0.31"
     assert page.locator(LINE).count() == 0

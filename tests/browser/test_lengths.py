@@ -22,10 +22,10 @@ def test_every_kind_of_page_at_the_works(browser: Browser, address: str) -> None
     context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)  # type: ignore[arg-type]
     page = context.new_page()
     page.goto(address)
-    page.get_by_text("Take in a visit book").first.tap()
+    page.get_by_text("Import a visit book").first.tap()
     book = {"name": "works.toml", "mimeType": "application/toml", "buffer": lengths.books(["many"])["many"].encode()}
     page.locator("#f-book").set_input_files(book)  # type: ignore[arg-type]
-    page.get_by_role("button", name="Take it in").tap()
+    page.get_by_role("button", name="Import it").tap()
     page.wait_for_url("**/v/*/")
     start = page.url.removeprefix(address)
     over, kinds = [], 0

@@ -42,7 +42,7 @@ def test_from_a_c2_to_the_closing_statement(browser: Browser, address: str, tmp_
     page.goto(address)
     page.locator("summary", has_text="visit book").first.click()
     page.locator('input[name="book"]').set_input_files(str(book(tmp_path)))
-    hand.press("Take it in")
+    hand.press("Import it")
     visit = re.sub(r"(/v/[^/]+).*", r"\1", page.url)
 
     page.goto(f"{visit}/paper/closing-statement")
@@ -56,15 +56,15 @@ def test_from_a_c2_to_the_closing_statement(browser: Browser, address: str, tmp_
     hand.fill("By whom", "P. Fitter, Example Electrical")
     reading = page.locator("#f-reading option", has_text="3.60")
     page.locator("#f-reading").select_option(str(reading.get_attribute("value")))
-    hand.press("Write it down")
+    hand.press("Save")
     assert "does not confirm it" in page.locator("main").inner_text(), "the reading that failed closes nothing"
     page.locator("#f-reading").select_option("")
-    hand.press("Write it down")
+    hand.press("Save")
     assert "Loose earth wire at the socket remade" in page.locator("main").inner_text(), (
         "put right, and still to be checked"
     )
     hand.fill("By a look or another test", "Zs 0.62 Ω at the far end, sheet 12")
-    hand.press("Write it down")
+    hand.press("Save")
     assert page.url.split("?")[0].endswith("/findings")
 
     page.goto(f"{visit}/paper/closing-statement")

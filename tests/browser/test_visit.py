@@ -27,39 +27,39 @@ def whole_visit(hand: Hand, address: str) -> str:
     hand.choose("PME conditions apply", "yes")
     hand.fill("Supply neutral, not more than", "35")
     hand.fill("Earthing conductor fitted", "16")
-    hand.press("Write it down")
+    hand.press("Save")
     page.goto(f"{visit}/leads")
     hand.go("Add a lead set")
     hand.fill("Nulled out", "0.21")
-    hand.press("Write it down")
+    hand.press("Save")
     page.goto(f"{visit}/map")
     hand.go("Add a part")
     hand.fill("Name", "Water service")
-    hand.press("Write it down")
+    hand.press("Save")
     hand.fill("Length", "16")
-    hand.press("Write it down")
+    hand.press("Save")
     hand.presses = hand.typed = 0
     hand.open("/bond/water/conductor")
     hand.digits("0.31")
-    hand.press("Write it down")  # clamp current, supply on
+    hand.press("Save")  # clamp current, supply on
     hand.press("All done, in this order")
     hand.digits("0.04")
-    hand.press("Write it down")  # clamp current, isolated
+    hand.press("Save")  # clamp current, isolated
     hand.press("0.00 Ω")  # leads
     hand.press("It is off now")
     hand.digits("0.03")
-    hand.press("Write it down")
+    hand.press("Save")
     hand.press("Over-range")  # the path: the page went on by itself
     hand.press("It is back and tight")
     hand.digits("0.03")
-    hand.press("Write it down")
+    hand.press("Save")
     assert "not shown" in page.locator(".verdict").inner_text()  # until the leads are shorted afterwards
     page.goto(f"{visit}/bond/water/joint")
     hand.digits("0.00")
-    hand.press("Write it down")
+    hand.press("Save")
     page.goto(f"{visit}/leads")
     hand.digits("0.00")
-    hand.press("Write it down")
+    hand.press("Save")
     page.goto(f"{visit}/")
     assert "1 proved, 0 disproved, 0 not shown" in page.locator("main").inner_text()
     page.goto(f"{visit}/paper/bonding-record")
@@ -122,14 +122,14 @@ def test_a_refused_entry_stays_and_says_why(browser: Browser, address: str, scri
     page = context.new_page()
     page.goto(f"{address}/v/demo-visit/bond/gas/joint")
     page.locator("input.big").fill("1,234")
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     wrong = page.locator(".wrong").first
     wrong.wait_for()
     assert page.locator("input.big").input_value() == "1,234"
     assert "comma" in wrong.inner_text()
     if script:  # the focus went to what is wrong, and it was said aloud
         assert page.evaluate("document.activeElement.matches('[data-focus]')")
-        until(page, "document.getElementById('said').textContent.includes('Not written yet')")
+        until(page, "document.getElementById('said').textContent.includes('Not saved yet')")
     context.close()
 
 
@@ -139,7 +139,7 @@ def test_after_a_reading_the_verdict_has_the_focus_and_is_said_aloud(browser: Br
     page = context.new_page()
     page.goto(f"{address}/v/demo-visit/bond/steel/joint")
     page.locator("input.big").fill("0.41")
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     page.locator(".verdict").wait_for()
     assert page.evaluate("document.activeElement.matches('[data-focus]')")
     until(page, "document.getElementById('said').textContent.includes('disproved')")
@@ -162,11 +162,11 @@ def test_when_the_answer_fails_the_form_keeps_what_was_typed(browser: Browser, a
     }
     page.route("**/joint", lambda r: fail[how](r) if r.request.method == "POST" else r.continue_())
     page.locator("input.big").fill("0.04")
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     until(page, "document.getElementById('lost').textContent.includes('What you typed is still here')")
     assert page.locator("input.big").input_value() == "0.04"
     page.unroute("**/joint")
-    page.get_by_role("button", name="Write it down").click()
+    page.get_by_role("button", name="Save").click()
     page.locator(".verdict").wait_for()
     assert page.locator("#lost").inner_text() == ""
     context.close()
@@ -179,12 +179,12 @@ def test_two_on_one_visit_are_told_of_each_other(browser: Browser, address: str)
     first.goto(f"{address}/v/demo-visit/bond/steel/joint")
     second.goto(f"{address}/v/demo-visit/bond/steel/joint")
     first.locator("input.big").fill("0.40")
-    first.get_by_role("button", name="Write it down").click()
+    first.get_by_role("button", name="Save").click()
     first.locator(".verdict").wait_for()
     second.locator("input.big").fill("0.44")
-    second.get_by_role("button", name="Write it down").click()
+    second.get_by_role("button", name="Save").click()
     second.get_by_text("Since you opened this page", exact=False).first.wait_for()
     assert second.locator("input.big").input_value() == "0.44"
-    second.get_by_role("button", name="Write it down").click()
+    second.get_by_role("button", name="Save").click()
     second.locator(".verdict").wait_for()
     context.close()

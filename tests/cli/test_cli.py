@@ -150,8 +150,8 @@ def test_demo_writes_four_files(tmp_path: Path) -> None:
         (["bond-size", "--system", "TN-S"], "Not decided"),
         (["earthing-conductor", "--line", "25"], "16 mm²"),
         (["leads", "--reading", "0.81", "--lead", "0.78"], "0.030 ±"),
-        (["closure", "--conductor", "0.05", "--path", "0.03", "--together", "0.02"], "They hang together"),
-        (["closure", "--conductor", "0.05", "--together", "0.2"], "They do not hang together"),
+        (["closure", "--conductor", "0.05", "--path", "0.03", "--together", "0.02"], "They agree"),
+        (["closure", "--conductor", "0.05", "--together", "0.2"], "They do not agree"),
     ],
 )
 def test_single_sums(arguments: list[str], result: str) -> None:

@@ -241,8 +241,8 @@ def test_observe_lists_proposals_entries_and_items(visit: Path, tmp_path: Path) 
     listed = run("observe", DEMO)
     assert listed.exit_code == 0
     assert "proposed  C2" in listed.output
-    assert "custom of the trade" in " ".join(listed.output.split())
-    assert "By the codes: unsatisfactory" in listed.output
+    assert "common practice" in " ".join(listed.output.split())
+    assert "Going by the codes: unsatisfactory" in listed.output
     entries = run("observe", DEMO, "--entries").output
     grown = DEMO.read_text() + entries
     read = read_text(grown)

@@ -52,7 +52,7 @@ def test_a_bonding_record_needs_a_bond_a_reading_and_a_name() -> None:
     assert lacks(HEAD + BOND + READ) == ["gas put back"]
     assert lacks(HEAD + BOND + READ + BACK) == []
     assert lacks(HEAD.replace("J. Example", "") + BOND + READ + BACK) == ["Bonding record: Inspected and tested by"]
-    assert lacks(HEAD + BOND + READ.replace("0.02", "true") + BACK)[0] == "An entry could be read"
+    assert lacks(HEAD + BOND + READ.replace("0.02", "true") + BACK)[0] == "An entry cannot be read"
 
 
 def test_a_visit_that_danger_stopped_has_its_record() -> None:

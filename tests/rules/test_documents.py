@@ -46,7 +46,7 @@ def test_overall_assessment_by_edition(codes: list[str], before: bool, now: bool
 
 
 def test_the_proposal_says_what_decided() -> None:
-    assert overall_assessment(A3, ["FI", "C2"]).because == "FI, C2 makes the report unsatisfactory under 2018+A2+A3"
+    assert overall_assessment(A3, ["FI", "C2"]).because == "FI, C2: unsatisfactory under 2018+A2+A3"
     noted = overall_assessment(A4, ["FI", "C3"])
     assert "the inspector may judge otherwise" in noted.because
     assert [r.keys["code"] for r in noted.decided_by] == ["FI"]

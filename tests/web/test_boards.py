@@ -76,7 +76,7 @@ def test_every_fault_of_a_table_inside_a_board_stands_at_its_own_field(site: Sit
     fields = next(f for f in forms_of(answer.text) if f["action"] == path)["fields"]
     assert {k: fields[k] for k in typed} == typed  # type: ignore[index]
     said = text_of(answer)
-    assert re.search(r"Main switch, rated current ?: This number cannot be\.", said)
+    assert re.search(r"Main switch, rated current ?: This number is not possible\.", said)
     assert re.search(r"RCD of the whole board, delay ?: This is not a delay\.", said)
     assert installation(site).site.boards[0].switch is None
 

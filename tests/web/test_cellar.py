@@ -116,7 +116,7 @@ def test_with_a_cpc_off_the_other_end_of_the_lead_is_asked_for(site: Site, house
 
 def test_forms_of_the_steps_stand_before_what_was_done_and_name_the_ends(site: Site, house: str) -> None:
     said = text_of(site.get(f"{house}/steps"))
-    assert said.index("Write another step") < said.index("R1+R2, c5: 0.18")
+    assert said.index("Record another step") < said.index("R1+R2, c5: 0.18")
     assert "boiler-frame; c5:cpc for the protective conductor of c5" in said
 
 
@@ -208,7 +208,7 @@ def test_the_codes_of_a_visit_that_has_just_begun_say_that_they_are_of_so_far(si
     for kind, said in (("periodic", True), ("initial", False)):
         visit = f"/v/{desk.take_in(BOOK.replace('initial', kind).split('[[part]]')[0])}"
         page = text_of(site.get(f"{visit}/findings"))
-        assert ("Overall, by the codes" in page) is said
+        assert ("Overall assessment from the codes" in page) is said
         assert ("So far only: items of the inspection not looked at, and results not read: " in page) is said
 
 

@@ -331,7 +331,7 @@ def closure_(
     c = close(
         quantity(c_ohm, "conductor"), None if p_ohm is None else quantity(p_ohm, "path"), quantity(t_ohm, "together")
     )
-    verdict = "They hang together" if c.closes else "They do not hang together: null, lead or joint moved"
+    verdict = "They agree" if c.closes else "They do not agree: null, lead or joint moved"
     say(
         as_json,
         f"Together from conductor and path: {c.predicted:.4f} Ω",

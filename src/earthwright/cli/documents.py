@@ -91,7 +91,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
         )
     o_all = overall(a)
     click.echo()
-    click.secho(f"By the codes: {o_all.proposed or 'not decided'} ({o_all.because}).", bold=True)
+    click.secho(f"Going by the codes: {o_all.proposed or 'not decided'} ({o_all.because}).", bold=True)
     click.echo(
         f"The inspector: {o_all.decided or 'has not decided yet'}." + (f" {o_all.reason}" if o_all.reason else "")
     )

@@ -62,7 +62,7 @@ def report_page(a: Assessment) -> dict[str, object]:
     """The electrical installation condition report."""
     return {
         "title": "Electrical installation condition report",
-        "lead": "Inspection, with tests, of what is there. It speaks of the day of the inspection and of what was looked at.",
+        "lead": "Inspection and testing of an existing installation. It covers what was inspected, on the day it was inspected.",
         "groups": groups(groups_of(a, REPORT)),
         "overall": _overall(a),
         "observations": [_observation(a, t, _lines(a, t)) for t in _shown(a)],

@@ -57,6 +57,8 @@ class Missing:
     def sentence(self) -> str:
         """In one line, with where it is entered."""
         how = f"with: {self.where}" if self.where.startswith("earthwright ") else f"enter it in {self.where}"
+        if self.what == "An entry cannot be read":
+            how = f"correct {self.where}"
         if self.where.startswith("[[departure]]"):
             how = f"put it right and test it again; to certify it all the same, {self.where} with its reason"
         return f"{self.what}: {how}" + (f" ({self.why})" if self.why else "")
@@ -125,7 +127,7 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
     """
     if document not in DOCUMENTS:
         raise ValueError(f"there is no document '{document}'; known: {', '.join(DOCUMENTS)}")
-    found = [Missing("An entry could be read", f.where, f.what) for f in _unreadable(a)]
+    found = [Missing("An entry cannot be read", f.where, f.what) for f in _unreadable(a)]
     found += does_not_comply(a, document)
     found += [
         Missing(f"{g.title}: {f.label}", f.where)

@@ -24,8 +24,8 @@ from ..site.ledger import FAR_END, found_faulty
 from ..site.tests import BY_NAME
 from .customs import bath, earthing_conductor
 
-CUSTOM = "custom of the trade; no published source was read"
-DISCUSSED = "custom of the trade, read in discussions among inspectors; not a rule"
+CUSTOM = "common practice, no source"
+DISCUSSED = "common practice, as inspectors discuss it; not a rule"
 CANDIDATES = ("water", "gas", "oil", "heating", "steel")  # parts that are asked about when they have no bond
 
 # Test of a circuit, board or origin that fails its rule → code, what it means.

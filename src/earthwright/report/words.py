@@ -251,11 +251,11 @@ def _hangs_together(b: BondJudged) -> list[str]:
     difference, predicted = b.closure.difference, b.closure.predicted
     if b.closure.closes:
         return [
-            f"The three hang together: {predicted:.3f} Ω follows from conductor and path, {ohm(predicted + difference.value)} was read."
+            f"The three readings agree: conductor and path together make {predicted:.3f} Ω, and {ohm(predicted + difference.value)} was read."
         ]
     return [
-        f"The three do not hang together: {predicted:.3f} Ω follows from conductor and path, "
-        f"{ohm(predicted + difference.value)} was read. Null, lead or joint moved between them; repeat the three."
+        f"The three readings do not agree: conductor and path together make {predicted:.3f} Ω, but "
+        f"{ohm(predicted + difference.value)} was read. The null, a lead or a joint has moved between them: take all three again."
     ]
 
 

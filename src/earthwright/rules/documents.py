@@ -50,10 +50,10 @@ def overall_assessment(edition: Edition, codes: Iterable[str]) -> Proposal:
     failing = tuple(r for r in rows if r.flag("unsatisfactory"))
     if failing:
         said = ", ".join(str(r.keys["code"]) for r in failing)
-        return Proposal(True, f"{said} makes the report unsatisfactory under {edition.edition}", failing)
+        return Proposal(True, f"{said}: unsatisfactory under {edition.edition}", failing)
     noted = tuple(r for r in rows if r.note)
     said = "".join(f"; {r.keys['code']} {r.note}" for r in noted)
-    return Proposal(False, f"no code that makes the report unsatisfactory under {edition.edition}{said}", noted)
+    return Proposal(False, f"no code that is unsatisfactory under {edition.edition}{said}", noted)
 
 
 def inspection_interval(edition: Edition, premises: str) -> RuleValue:

@@ -96,7 +96,14 @@ def _shared(row: SheetRow, circuit_id: str, findings: list[Finding]) -> dict[str
             continue
         if key == TEST_V and not float(written):
             findings.append(
-                fault(cell.address, column.header, "This number cannot be.", "above 0, in V", written, entry=circuit_id)
+                fault(
+                    cell.address,
+                    column.header,
+                    "This number is not possible.",
+                    "a number in V, above 0",
+                    written,
+                    entry=circuit_id,
+                )
             )
             continue
         found[key] = _Shared(written, (cell.address, column))

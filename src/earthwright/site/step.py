@@ -38,7 +38,7 @@ class Step:
     nominal_ohm: float | None = once(NUMBER, "Known resistor", "that the leads were tried across", unit="Ω", above=0, most=1000)
     clamp: str = once(TEXT, "Clamp meter round", "a bond or the earthing conductor")
     volts: str = once(TEXT, "Voltage between", "L-N, L-E, N-E, L-L, or the MET and true earth")
-    load: str = once(TEXT, "What the load was doing")
+    load: str = once(TEXT, "Load at the time")
     isolated: str = once(WORD, "Isolation", choices=STAGES)
     pairs: str = once(TEXT, "Pairs proved dead")
     look: str = once(TEXT, "Looked at")

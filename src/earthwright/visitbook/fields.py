@@ -167,7 +167,7 @@ class Entry:
                 self.fault(key, "This is needed and is missing.", what, "nothing")
             return None
         if not fits(value):
-            self.fault(key, "This is of the wrong kind.", what, short(value))
+            self.fault(key, "This cannot be read.", what, short(value))
             return None
         return value
 
@@ -219,8 +219,8 @@ class Entry:
         most: float = 1e9,
     ) -> float | None:
         """A plain number in a stated unit; a truth value, a text or an infinity is refused."""
-        low = f"above {above:g}" if above is not None else f"at least {least:g}" if least is not None else "a number"
-        what = f"{low}, in {unit}"
+        low = f", above {above:g}" if above is not None else f", at least {least:g}" if least is not None else ""
+        what = f"a number in {unit}{low}"
         value = self._typed(
             key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool), _plain_number
         )
@@ -233,7 +233,7 @@ class Entry:
         good = number == number and abs(number) <= most
         good = good and (above is None or number > above) and (least is None or number >= least)
         if not good:
-            self.fault(key, "This number cannot be.", f"{what}, at most {most:g}", short(value))
+            self.fault(key, "This number is not possible.", f"{what}, at most {most:g}", short(value))
             return None
         return number
 
@@ -265,7 +265,7 @@ class Entry:
         if not isinstance(value, int):
             return default
         if not least <= value <= most:
-            self.fault(key, "This number cannot be.", what, short(value))
+            self.fault(key, "This number is not possible.", what, short(value))
             return default
         return value
 

@@ -169,7 +169,7 @@ def _stages(book: Book, parent: Entry, visit: Visit, readings: set[str]) -> tupl
     if raw is None:
         return ()
     if not isinstance(raw, list):
-        parent.fault("then", "This is of the wrong kind.", "[[observation.then]] tables", type(raw).__name__)
+        parent.fault("then", "This cannot be read.", "[[observation.then]] tables", type(raw).__name__)
         return ()
     found: list[Stage] = []
     for number, table in enumerate(raw, 1):

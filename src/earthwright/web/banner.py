@@ -18,7 +18,8 @@ from .words import say
 class Strip:
     """One standing warning.
 
-    tone  bad or open;  sign  word of its drawn sign;  link  where to do something about it
+    tone  bad or open;  sign  word of its drawn sign;  words  what is always in sight, never cut
+    more  what stands behind it;  link  where to do something about it
     """
 
     tone: str
@@ -26,16 +27,20 @@ class Strip:
     words: str
     link: str = ""
     link_words: str = ""
+    more: str = ""
 
 
 def strips(a: Assessment, base: str) -> tuple[Strip, ...]:
     """The warnings that stand now, loudest first; ``base`` is the address of the visit."""
-    found = [Strip("bad", "warn", say("caution.alarm", what=" ".join([s.what, *s.do]))) for s in stops(a)]
-    found += [Strip("bad", "warn", say("strip.c1", what=x.what.rstrip("."), where=_place(x))) for x in _coded(a)]
+    found = [Strip("bad", "warn", say("caution.alarm", what=s.what), more=" ".join(s.do)) for s in stops(a)]
+    found += [
+        Strip("bad", "warn", say("strip.c1", what=x.what.rstrip("."), where=_place(x)), more=say("strip.harmless"))
+        for x in _coded(a)
+    ]
     found = [evolve(s, link=f"{base}/paper/danger-notice", link_words=say("strip.notice")) for s in found]
     if a.still_off:
         what = ", ".join(dict.fromkeys(e.what for e in a.still_off))
-        found.append(Strip("bad", "off", say("strip.off", what=what)))
+        found.append(Strip("bad", "off", say("strip.off", what=what), more=say("strip.off_more")))
     found += [Strip("open", "warn", words) for words in notices(a)]
     found += _leads(a, base)
     return tuple(found)
@@ -58,7 +63,7 @@ def _leads(a: Assessment, base: str) -> list[Strip]:
         checks = [e.seq for e in mine if isinstance(e, LeadCheck) and e.kind == "shorted"]
         if reads and not (checks and checks[-1] > reads[-1]):
             words = say("strip.leads_after", leads=leads.id)
-            return [Strip("open", "warn", words, f"{base}/leads", say("strip.leads_do"))]
+            return [Strip("open", "warn", words, f"{base}/leads", say("strip.leads_do"), say("strip.leads_more"))]
     return []
 
 

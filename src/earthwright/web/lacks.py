@@ -93,7 +93,7 @@ def link_for(found: Opened, a: Assessment, m: Missing) -> str:
     """The page where a missing entry is entered, and its field behind the mark."""
     here = f"/v/{found.id}"
     where, what = m.where, m.what.rpartition(": ")[2]
-    if m.what == "An entry could be read":
+    if m.what == "An entry cannot be read":
         return f"{here}/{_unread(found, where)}"
     if where.startswith("earthwright sign"):
         return "#f-name"

@@ -58,6 +58,10 @@ class Opened:
         struck, _ = effect(self.kept.events)
         return [e for e in self.kept.events if e.kind == PHOTO and e.id not in struck]
 
+    def photos_of(self, about: str) -> list[Kept]:
+        """The photos of one thing or observation: ``bond gas``, ``circuit c1``, ``observation 1``."""
+        return [e for e in self.photos() if e.body.get("about") == about]
+
 
 def open_visit(desk: Desk, visit_id: str, today: dt.date, *, whole_site: bool | None = None) -> Opened:
     """A visit read and judged as it stands, beside the last one to the same place and the day of asking. Raises NoSuch."""

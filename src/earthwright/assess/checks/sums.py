@@ -47,7 +47,7 @@ def parallel(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
         found.append(
             Finding(
                 f"bond {b.bond.id}",
-                "Conductor, path and together do not hang together.",
+                "Conductor, path and together do not agree.",
                 Severity.WARNING,
                 "sum.parallel",
                 b.bond.id,

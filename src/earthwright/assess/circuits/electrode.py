@@ -347,7 +347,7 @@ def _closure(case: Case, electrode: Electrode, parted: dict[str, list[Reading]])
     if not closure.closes:
         return closure, ""
     return closure, (
-        f"The three hang together: {rod.value:g} Ω beside {other.value:g} Ω is {closure.predicted:.1f} Ω, and {both.value:g} Ω was "
+        f"The three readings agree: {rod.value:g} Ω beside {other.value:g} Ω is {closure.predicted:.1f} Ω, and {both.value:g} Ω was "
         f"read. The other part carries {100 * rod.value / (rod.value + other.value):.0f} % of the current: a bond, not an electrode."
     )
 
@@ -358,7 +358,7 @@ def _of_sum(electrode: Electrode, closure: Closure | None) -> tuple[Finding, ...
     return (
         Finding(
             f"electrode {electrode.id}",
-            "Electrode, other part and both together do not hang together.",
+            "Electrode, other part and both together do not agree.",
             Severity.WARNING,
             "electrode.sum",
             electrode.id,

@@ -28,6 +28,7 @@ from ..render import drawn, see_other
 from ..repair_offer import mend_of_thing
 from ..schedule_rows import (
     FUNCTIONAL,
+    RING,
     Cell,
     Key,
     Thing,
@@ -43,8 +44,7 @@ from ..work import Opened
 from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
-BRIEF = 8  # above so many circuits a phone shows of each only what is not as it should be
-MOST_NAMED = 6  # tests that a closed gate names
+BRIEF = 5  # above so many circuits a phone shows of each only what is not as it should be
 EVERY = "*"
 COLUMNS: tuple[tuple[Key, ...], ...] = (
     keys_of(CONTINUITY),
@@ -164,6 +164,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         drawings=_drawings(thing),
         picture=_profile_of(thing),
         sockets=_sockets(thing, a),
+        ends_read=all(c.shown for c in cells if c.key in RING),
         last=undoable(request, found) if "said" in request.query_params else "",
         shows=shown_of(thing, cells),
         past=_past(found, a, thing),
@@ -214,17 +215,12 @@ def _acting(cells: list[Cell]) -> bool:
 
 
 def gates_once(cells: list[Cell]) -> list[tuple[Gate, str]]:
-    """Each closed gate once, with the tests it holds back; long lists are cut, for the page shows them below."""
+    """Each closed gate once, with the tests it holds back."""
     held: dict[tuple[str, str], tuple[Gate, list[str]]] = {}
     for c in cells:
         for g in c.gates:
             held.setdefault((g.name, g.why), (g, []))[1].append(c.title)
-    return [(g, _cut(titles)) for g, titles in held.values()]
-
-
-def _cut(titles: list[str]) -> str:
-    more = len(titles) - MOST_NAMED
-    return ", ".join(titles[:MOST_NAMED]) + (say("words.more", count=more) if more > 0 else "")
+    return [(g, ", ".join(titles)) for g, titles in held.values()]
 
 
 def _drawings(thing: Thing) -> list[tuple[str, Markup, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from urllib.parse import quote
 
 from attrs import frozen
@@ -22,6 +23,7 @@ from ...rules import clause_of
 from ...site.inspection import PERIODIC_ITEMS
 from ...site.particulars import CODES
 from ..address import key_of
+from ..entrywords import entry_words
 from ..forms import Typed, table_errors
 from ..merge import both, only_theirs, together
 from ..render import see_other
@@ -212,7 +214,23 @@ async def photos_page(request: Request) -> Response:
 
 
 def _photos(request: Request, found: Opened, typed: Typed) -> Response:
-    return show(request, found, "photos.html", "photos", typed, photos=found.photos())
+    about = typed.value("about") or request.query_params.get("about", "")
+    titled = {about: about_words(found, about)} if about else {}
+    titled |= {
+        str(p.body.get("about") or ""): about_words(found, str(p.body.get("about") or "")) for p in found.photos()
+    }
+    return show(request, found, "photos.html", "photos", typed, photos=found.photos(), about=about, titled=titled)
+
+
+def about_words(found: Opened, about: str) -> str:
+    """What a photo shows, by the id it was taken for: an entry of the visit in words; empty when it is of none."""
+    kind, _, name = about.partition(" ")
+    entry = next((e for e in found.kept.entries if e.kind == kind and name in _names(e.body)), None)
+    return entry_words(entry.kind, entry.body) if entry else ""
+
+
+def _names(body: Mapping[str, object]) -> tuple[str, str]:
+    return str(body.get("id", "")), str(body.get("part", ""))
 
 
 async def photos_post(request: Request) -> Response:
@@ -244,7 +262,8 @@ async def photos_post(request: Request) -> Response:
         "about": form.get("about", ""),
     }
     refused = write(request, found, form, [(PHOTO, body)], [content])
-    return _photos(request, found, refused) if refused else see_other(f"{base(found)}/photos")
+    asked = f"?about={quote(body_about)}" if (body_about := form.get("about", "")) else ""
+    return _photos(request, found, refused) if refused else see_other(f"{base(found)}/photos{asked}")
 
 
 async def photo(request: Request) -> Response:

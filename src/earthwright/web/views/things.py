@@ -31,6 +31,7 @@ THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/lea
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
         "report": "/details", "origin": "/details", "danger": "/details", "assumptions": "/details", "departure": "/paper", "link": "/map"}  # fmt: skip
 MOST_PHRASES = 6
+MOST_PLACES = 8
 MOST_FIELDS = 16  # a longer form is in parts that open
 # Keys of a step that say what it is; the others may be corrected.
 VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "override", "off", "on", "tests")
@@ -72,6 +73,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
             "label": s.short(table),
             "value": value_of(s, body) if entry else _start(found, table, s.key, s.start),
             "choices": choices_of(s, found.a, table, value_of(s, body)),
+            "puts": _places(found) if (table, s.key) == ("observation", "where") else (),
         }
         for s in specs_of(table, body)
         if s.key not in fixed
@@ -107,6 +109,14 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         past=_past(request, entry) if entry else [],
         action=f"{base(found)}/entry/{entry.id}" if entry else f"{base(found)}/add/{table}",
     )
+
+
+def _places(found: Opened) -> list[tuple[str, str]]:
+    """Where an observation may be, one tap each: what was said before at this visit, boards, parts."""
+    site = found.a.visit.site if found.a else None
+    said = [str(e.body.get("where", "")) for e in found.kept.entries if e.kind == "observation" and e.struck is None]
+    known = [*(b.where or b.name or b.id for b in site.boards), *(p.title for p in site.parts)] if site else []
+    return [(x, x) for x in dict.fromkeys((*said, say("things.intake"), *known)) if x][:MOST_PLACES]
 
 
 def _grouped(rows: Iterable[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:

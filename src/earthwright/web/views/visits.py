@@ -14,10 +14,12 @@ from ...base.errors import VisitBookError
 from ...desk import Desk
 from ...desk.memory import tools_of
 from ...desk.next_visit import last_visit
+from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, NoSuch
 from ...records.canon import digest
 from ..forms import Typed, table_errors
 from ..render import page, see_other
+from ..schedule_rows import things
 from ..specs import SPECS, body_from, choices_of
 from ..words import say
 from .common import desk, form_of, kept, opened, settings, show, uid_of
@@ -191,6 +193,11 @@ def visit_of(uid: str) -> str:
     return f"v-{given[:24]}-{typed}"
 
 
+def titles_of(a: Assessment) -> dict[str, str]:
+    """What people call each thing that readings are of."""
+    return {t.id: t.title for t in things(a)} | {b.bond.id: b.part.title for b in a.bonds}
+
+
 async def compare_page(request: Request) -> Response:
     """GET this visit beside another one to the same site."""
     found = opened(request)
@@ -209,4 +216,5 @@ async def compare_page(request: Request) -> Response:
         others_choices=[(v.id, f"{v.place}, {v.date}") for v in list(dict.fromkeys([*same, *others[:AT_ONCE]]))],
         with_id=with_id,
         c=compared,
+        titles=titles_of(found.a) if found.a else {},
     )
