@@ -23,7 +23,7 @@ def test_it_begins_with_a_choice_of_all_places(site: Site, house: str) -> None:
     assert page.status_code == 200
     for value in ("MET", "gas", "db2", "c2@boiler", "c7"):
         assert f'<option value="{value}"' in page.text
-    assert "Choose two places." in text_of(page)
+    assert "Choose two places:" in text_of(page)
     assert f'href="{house}/between"' in site.get(f"{house}/map").text
 
 

@@ -64,7 +64,7 @@ def test_of_several_lead_sets_the_page_asks_which_at_the_reading(desk: Desk, sit
     path = f"{visit}/{page}"
     typed = {field: "0.54"} | ({"p.0.point": "hall"} if field.startswith("p.") else {})
     answer = site.send(site.get(path), path, **typed)
-    assert "Which leads? Without them the reading does not count" in text_of(answer)
+    assert "Which leads? Several sets are entered" in text_of(answer)
     assert not leads_of(desk, visit)
     said = site.follow(site.send(answer, path, leads="long"))
     assert {x[1] for x in leads_of(desk, visit)} == {"long"}, text_of(said)

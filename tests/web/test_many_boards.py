@@ -31,7 +31,7 @@ def test_one_board_is_shown_and_all_are_named(works: tuple[Site, str]) -> None:
     assert page.text.count("<section id=") == 1
     for i in range(1, 11):
         assert f"{house}/circuits?board=db{i}#db{i}" in page.text
-    assert "20 circuits; 0 results fail" in text_of(page)
+    assert "20 circuits; 0 fail" in text_of(page)
     assert len(page.text) < 60_000
 
 

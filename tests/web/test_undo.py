@@ -46,7 +46,7 @@ def test_two_taps_on_undo_leave_a_disconnection_standing(site: Site, demo: str) 
     assert "undo" not in offered(site)
     said = text_of(site.get(STEPS))
     assert SAID["off"] in said
-    assert "Off and must go back: gas" in said
+    assert "Still disconnected: gas" in said
     second = next(f["fields"] for f in forms_of(stale.text) if f["fields"].get("do") == "undo")  # type: ignore[attr-defined]
     told = site.post(STEPS, {**second, "uid": "b" * 32})  # type: ignore[dict-item]
     assert told.status_code == 422

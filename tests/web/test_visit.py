@@ -127,7 +127,7 @@ def test_a_closed_gate_is_passed_only_by_a_signed_reason(site: Site) -> None:
         == 303
     )
     page = site.get(here)
-    assert "Passed by J. Example: New bond in parallel first" in text_of(page)
+    assert "J. Example carried on: New bond in parallel first" in text_of(page)
     assert site.send(page, here, do="off").status_code == 303
 
 

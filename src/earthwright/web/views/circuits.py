@@ -28,7 +28,6 @@ from ..render import drawn, see_other
 from ..repair_offer import mend_of_thing
 from ..schedule_rows import (
     FUNCTIONAL,
-    RING,
     Cell,
     Key,
     Thing,
@@ -164,7 +163,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         drawings=_drawings(thing),
         picture=_profile_of(thing),
         sockets=_sockets(thing, a),
-        ends_read=all(c.shown for c in cells if c.key in RING),
+        ends_read=all(c.shown for c in cells if c.key[0].startswith("ring ")),
         last=undoable(request, found) if "said" in request.query_params else "",
         shows=shown_of(thing, cells),
         past=_past(found, a, thing),
