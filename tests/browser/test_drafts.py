@@ -131,7 +131,7 @@ def test_six_values_outlive_another_page_a_reload_and_a_killed_server(page: Page
         with_reason.fill("seen dead")
         page.locator("#f-by").fill("J. Example")
     page.get_by_role("button", name="Save").first.click()
-    page.get_by_text("Written.", exact=False).first.wait_for()
+    page.get_by_text("Saved.", exact=False).first.wait_for()
     for path in (ROW, f"{V}/", ROW):  # saved, it does not come back
         page.goto(server.address + path)
         page.wait_for_timeout(300)
@@ -202,7 +202,7 @@ def test_a_refused_form_stays_a_draft_and_a_draft_made_on_an_old_page_meets_what
     theirs.goto(server.address + items)
     theirs.locator("main select").first.select_option("N/A")
     theirs.get_by_role("button", name="Save").click()
-    theirs.get_by_text("Written.", exact=False).first.wait_for()
+    theirs.get_by_text("Saved.", exact=False).first.wait_for()
     other.close()
     page.goto(server.address + items)
     page.locator(LINE).wait_for()
