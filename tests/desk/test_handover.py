@@ -7,7 +7,9 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from earthwright.cli import main
 from earthwright.desk import Desk
 from earthwright.records import Conflict, JournalError
 from earthwright.records.trouble import Damaged
@@ -41,6 +43,18 @@ def test_a_visit_goes_over_whole_once_and_on(both: tuple[Desk, Desk, str]) -> No
     assert [e.id for e in phone.read(visit).events] == [e.id for e in office.read(visit).events]
     assert office.verify().whole
     assert phone.verify().whole
+
+
+def test_the_command_tells_a_visit_from_a_whole_journal(both: tuple[Desk, Desk, str], tmp_path: Path) -> None:
+    phone, _, visit = both
+    asked = ["keep", "out", str(tmp_path / "v.zip"), "--visit", visit, "--journal", str(tmp_path / "phone.sqlite")]
+    assert CliRunner().invoke(main, asked).exit_code == 0
+    taking = ["keep", "in", str(tmp_path / "v.zip"), "--journal", str(tmp_path / "office.sqlite")]
+    assert "3 of 3 entries are new here" in CliRunner().invoke(main, taking).output
+    assert "0 of 3 entries are new here" in CliRunner().invoke(main, taking).output
+    phone.export(tmp_path / "all.zip")
+    again = ["keep", "in", str(tmp_path / "all.zip"), "--journal", str(tmp_path / "new.sqlite")]
+    assert "4 events taken in" in CliRunner().invoke(main, again).output
 
 
 def test_where_both_went_on_nothing_is_mixed(both: tuple[Desk, Desk, str]) -> None:
