@@ -45,7 +45,8 @@ function end(kind, helper) {
 }
 
 const awake = wake();
-awake.catch((error) => postMessage({ failed: String(error) }));
+// What Python says of it stands in the last line; the program's own words follow the name of the error.
+awake.catch((error) => postMessage({ failed: String(error.message || error).trim().split("\n").at(-1).replace(/^[\w.]+: /, "") }));
 
 // Each answer says how often SQLite has flushed to the disk so far.
 async function answer({ method, path, query, headers, body }) {

@@ -9,7 +9,10 @@ function lead() {
   worker.onmessage = ({ data }) => {
     if (data.busy === "press") bar("The paper is being made. The first time the PDF writer is fetched (18 MB).");
     if (data.idle === "press") $("bar").hidden = true;
-    if (data.failed) say(`The program cannot start here: ${data.failed}. What is written above stays on this phone.`);
+    if (data.failed) {
+      say(`The program cannot start here. ${data.failed} What is written below stays on this phone, and so does the journal.`);
+      bar("The journal is whole on this phone.", ["Save a copy of it", saveJournal]);
+    }
   };
   worker.onerror = (event) => say(`The program cannot start here: ${event.message || "the browser gives no reason"}.`);
   give();
@@ -75,6 +78,14 @@ function save(file) {
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60e3);
 }
+// The journal's own files, for when the program cannot open them.
+async function saveJournal() {
+  const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle("journal");
+  for await (const handle of folder.values()) {
+    const file = await handle.getFile();
+    if (file.size) save(new File([file], handle.name));
+  }
+}
 function hand(file) {
   const shares = navigator.canShare?.({ files: [file] });
   bar(`${file.name} is ready.`, ...(shares ? [["Share", () => navigator.share({ files: [file] }).catch(() => {})]] : []), ["Save", () => save(file)]);
@@ -93,6 +104,15 @@ function newer(registration) {
   });
 }
 
+// Storage that the browser may not clear by itself is asked for; what is left of it is said while there is time to act.
+async function room() {
+  await navigator.storage.persist?.();
+  const { usage, quota } = await navigator.storage.estimate(), left = quota - usage;
+  const size = left > 1e9 ? `${(left / 1e9).toFixed(1)} GB` : `${Math.max(0, Math.floor(left / 1e6))} MB`;
+  $("room").textContent = `Room left on this phone: ${size}.`;
+  if (left < 50e6) bar(`Only ${size} of room is left. Make room before the next photos; what is kept stays kept.`);
+}
+
 async function start() {
   if (!("serviceWorker" in navigator) || !navigator.locks || !navigator.storage?.getDirectory) {
     return say("This browser cannot hold the program: it needs HTTPS and a browser of the last years, not a private tab.");
@@ -109,7 +129,7 @@ async function start() {
     say("Waking up. A reading can be written down now.");
   }
   navigator.locks.request("engine", lead);
-  navigator.storage.persist?.();
+  room();
   open();
 }
 start().catch((error) => say(`The program cannot be fetched: ${error.message}. Try again with a signal.`));
