@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from earthwright.desk import Desk
 from earthwright.desk.demo import visit_text
 from earthwright.records.canon import digest
 from earthwright.records.replay import SINGLE
@@ -262,3 +263,11 @@ def test_every_key_of_the_visit_book_has_its_field_or_is_listed(table: str) -> N
         known |= {"rcd", "switch", "usual"}
     assert fields <= known
     assert known - fields == NO_FIELD[table] - fields
+
+
+def test_the_document_that_a_kind_of_visit_is_for_stands_first(site: Site, desk: Desk) -> None:
+    for kind, first in (("periodic", "Condition report"), ("minor works", "Minor works certificate")):
+        visit = desk.take_in(f'[visit]\nplace = "1 Test Row, {kind}"\ndate = 2026-11-20\nkind = "{kind}"\n')
+        listed = re.findall(r'<span class="what"><b>([^<]*)</b>', site.get(f"/v/{visit}/paper").text)
+        assert listed[0] == first
+        assert len(listed) == len(set(listed)) > 12

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...outcomes.assessment import Assessment
+from ...paper.begin import DOCUMENT_OF
 from ...paper.declarations import roles_of, statement
 from ...paper.documents import NotIssued, make_document, page_of, preview
 from ...paper.names import DOCUMENTS
@@ -69,7 +70,9 @@ async def papers_page(request: Request) -> Response:
     """GET the documents of a visit, each with how much it still lacks."""
     found = recorded(request)
     a = judged(found)
-    rows = [(slug, d, len(missing_fields(a, d))) for slug, d in SLUGS.items()]
+    own = DOCUMENT_OF.get(a.visit.kind, "")  # the one that this kind of visit is for stands first
+    slugs = sorted(SLUGS.items(), key=lambda x: x[1] != own)
+    rows = [(slug, d, len(missing_fields(a, d))) for slug, d in slugs]
     return show(request, found, "papers.html", "paper", rows=rows, issued=_issued(found), due=duties(a))
 
 
