@@ -6,20 +6,23 @@ from collections.abc import Iterator
 from typing import Any
 
 from ..records.replay import Replayed
+from ..site.fields import Kind, entered
+from ..site.tables import BY_NAME
 from .desk import Desk
 from .next_visit import TOOLS
 
 MOST_VISITS = 12  # the newest ones say what is usual now
 MOST_WORDS = 3  # of one field
-# Words of the paper that are much the same from job to job. What was measured, looked at, found or agreed is not here.
-HABITS: dict[str, tuple[str, ...]] = {
-    "visit": ("firm", "extent"),
-    "report": ("premises", "purpose", "sampling", "vulnerable", "departures", "existing", "operational", "next_reason",
-               "alterations", "records", "work", "agreed_with", "copies", "occupier", "not_recorded"),
-    "supply": ("earthing_mm2", "fuse_a", "neutral_at_most_mm2"),
-    "origin": ("fuse_standard", "fuse_type", "switch_where", "switch_standard", "switch_a", "switch_v", "demand_a"),
-    "board": ("where", "switch.standard", "switch.rating_a", "switch.rated_v", "switch.where"),
-}  # fmt: skip
+
+
+def _habits(table: str) -> tuple[str, ...]:
+    """The keys of a table that are much the same from job to job, those of a table inside among them."""
+    fields = BY_NAME[table].fields
+    inside = tuple(f"{f.key}.{x.key}" for f in fields if f.kind is Kind.TABLE for x in entered(f.of) if x.habit)
+    return (*(f.key for f in fields if f.habit), *inside)
+
+
+HABITS = {table: _habits(table) for table in BY_NAME}
 
 
 def visits_of(desk: Desk, inspector: str, beside: str = "") -> Iterator[Replayed]:

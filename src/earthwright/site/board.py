@@ -21,12 +21,12 @@ class Switch:
     """
 
     kind: str = field(WORD, "Kind", choices=SWITCH_KINDS)
-    standard: str = field(TEXT, "Standard", "e.g. BS EN 60947-3")
+    standard: str = field(TEXT, "Standard", "e.g. BS EN 60947-3", puts=("BS EN 60947-3",), habit=True)
     poles: int | None = field(WHOLE, "Poles", "how many it opens", choices=("1", "2", "3", "4"), default=None)
-    rating_a: float | None = field(NUMBER, "Rated current", unit="A", above=0, most=6300)
-    rated_v: float | None = field(NUMBER, "Rated voltage", unit="V", above=0, most=2000)
+    rating_a: float | None = field(NUMBER, "Rated current", unit="A", above=0, most=6300, habit=True)
+    rated_v: float | None = field(NUMBER, "Rated voltage", unit="V", above=0, most=2000, habit=True)
     fuse_a: float | None = field(NUMBER, "Fuses or setting", unit="A", above=0, most=6300)
-    where: str = field(TEXT, "Where, if not in the board")
+    where: str = field(TEXT, "Where, if not in the board", habit=True)
 
 
 @frozen
@@ -40,12 +40,12 @@ class Board:
 
     id: str = field(ID, "Short name", start="db1", need=True, ask=FIRST)
     name: str = field(TEXT, "Name", ask=FIRST)
-    where: str = field(TEXT, "Where", ask=FIRST)
+    where: str = field(TEXT, "Where", ask=FIRST, puts=("hall", "under the stairs", "garage", "kitchen"), habit=True)
     fed_by: str = field(REFERENCE, "Fed by circuit", "id of the circuit that feeds it; none at the origin")
     phases: int = field(WHOLE, "Phases", choices=("1", "3"), default=1)
     main_switch: str = field(TEXT, "Main switch in words", "what the fields of the switch do not hold", short="In words", group="switch", after="switch")
     rcd: Device | None = field(TABLE, "RCD of the whole board", of=Device, only=("rcd_type", "rcd_ma", "rcd_delay", "standard", "rating_a"), group="rcd", after="main_switch", default=None)
-    spd: str = field(TEXT, "Surge protection in words", after="spd_type")
+    spd: str = field(TEXT, "Surge protection in words", after="spd_type", puts=("none",))
     note: str = field(AREA, "Remark", keep=False)
     switch: Switch | None = field(TABLE, "Main switch", of=Switch, group="switch", after="note", default=None)
     spd_type: str = field(CODE, "Surge protection", choices=SPD_TYPES, after="live")

@@ -80,6 +80,8 @@ class Field:
     head    head of its column, without the unit;  paper  head of its own column in the printed details of a circuit; empty: none;  after  the field it stands behind where people see it. A class grows at its
             end, since records hold its fields in that order
     keep    whether the next visit is offered it: never what was read, looked at or declared for a day
+    puts    words to begin with, put in by a tap (common practice, no source);  habit  whether it is much the same from job to
+            job, so that the inspector's own words are offered; never what was measured, looked at, found or agreed
     need    whether the entry is nothing without it
     of, only  class of a table inside, and the fields of it that a form asks for
     key     in the visit book;  name  on the class;  default  what holds while nothing is said
@@ -104,6 +106,8 @@ class Field:
     paper: str = ""
     after: str = ""
     keep: bool = True
+    puts: tuple[str, ...] = ()
+    habit: bool = False
     need: bool = False
     of: Any = None
     only: tuple[str, ...] = ()

@@ -19,46 +19,6 @@ from .work import Opened, plain_body
 TABLES = ("visit", "supply", "report", "origin", "board", "instrument")
 AT_ONCE = 12  # fields on one page; the rest come when these are saved
 MOST_CHIPS = 8  # choices beyond that are a list
-NONE = "none"
-# Words to begin with (common practice, no source): offered beside the field, put in by a tap.
-USUAL: Mapping[tuple[str, str], tuple[str, ...]] = {
-    ("visit", "extent"): ("the whole installation",),
-    ("visit", "limitations"): (NONE,),
-    ("report", "operational"): (NONE,),
-    ("report", "premises"): ("house", "flat", "shop", "office"),
-    ("report", "vulnerable"): (NONE,),
-    ("report", "departures"): (NONE,),
-    ("report", "existing"): (NONE,),
-    ("report", "concealed"): (NONE,),
-    ("report", "alterations"): (NONE,),
-    ("report", "previous_number"): ("none known",),
-    ("report", "records"): ("none to hand", "last report", "circuit chart only"),
-    ("report", "agreed_with"): ("the client", "the occupier"),
-    ("report", "purpose"): ("asked for by the client", "due date reached", "rented home", "change of occupier"),
-    ("report", "work"): ("new board and circuits", "new installation"),
-    ("report", "general"): ("sound for its age", "worn, to be watched"),
-    ("report", "sampling"): ("every circuit; one accessory in five opened", "every accessory of every circuit"),
-    ("report", "not_recorded"): ("hidden; not found without taking the building apart",),
-    ("report", "next_reason"): ("use and condition as found", "rented home"),
-    ("origin", "fuse_standard"): ("BS 88-3", "BS 1361", "BS 88-2"),
-    ("origin", "fuse_type"): ("gG", "II"),
-    ("origin", "demand_a"): ("40", "60", "80"),
-    ("origin", "switch_where"): ("at the board",),
-    ("origin", "switch_standard"): ("BS EN 60947-3", "BS EN 61008"),
-    ("origin", "switch_poles"): ("2", "4"),
-    ("origin", "switch_a"): ("100", "80", "63"),
-    ("origin", "switch_v"): ("230", "400"),
-    ("origin", "switch_rcd"): (NONE,),
-    ("origin", "polarity"): ("right",),
-    ("supply", "line_mm2"): ("25", "16", "35"),
-    ("supply", "neutral_at_most_mm2"): ("25", "16", "35"),
-    ("supply", "fuse_a"): ("60", "80", "100"),
-    ("supply", "earthing_mm2"): ("16", "10", "6"),
-    ("board", "where"): ("hall", "under the stairs", "garage", "kitchen"),
-    ("board", "switch.standard"): ("BS EN 60947-3",),
-    ("board", "spd"): (NONE,),
-    ("report", "age_years"): ("5", "10", "20", "30"),
-}
 # No paper asks for these, and sizes of earthing and bonding cannot be judged without them.
 JUDGED = ("system", "pme", "line_mm2", "neutral_at_most_mm2")
 YEARS = (1, 5, 10)
@@ -131,7 +91,7 @@ def _ask(
 ) -> Ask:
     choices = choices_of(spec, a, table)
     label, value, many = spec.label(table), "", False
-    puts = tuple((w, w) for w in dict.fromkeys((*own, *USUAL.get((table, spec.key), ()))))
+    puts = tuple((w, w) for w in dict.fromkeys((*own, *spec.puts)))
     if (table, spec.key) in CONTRACTOR and own:
         value = own[0]
     if spec.key == "not_present":
