@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+import os
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
@@ -120,12 +121,18 @@ class Folder:
 
     def new(self, known: Mapping[str, str]) -> tuple[dict[str, str], set[str]]:
         """What is new or changed, and what is gone."""
-        there = {}
-        for book in self.path.rglob("*.toml"):
-            if book.is_file():
-                said = book.stat()
-                there[book.relative_to(self.path).as_posix()] = f"{said.st_size} {said.st_mtime_ns}"
+        there = {name: f"{said.st_size} {said.st_mtime_ns}" for name, said in _books(self.path)}
         return {n: s for n, s in sorted(there.items()) if known.get(n) != s}, set(known) - set(there)
+
+
+def _books(folder: Path, above: str = "") -> Iterator[tuple[str, os.stat_result]]:
+    """Each visit book below a folder, by its name from there, with what the system says of it."""
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if entry.is_dir(follow_symlinks=False):
+                yield from _books(Path(entry.path), f"{above}{entry.name}/")
+            elif entry.name.endswith(".toml") and entry.is_file():
+                yield above + entry.name, entry.stat()
 
 
 @frozen
