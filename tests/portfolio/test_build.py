@@ -14,6 +14,7 @@ pl = pytest.importorskip("polars", reason="the extra 'portfolio' is not installe
 from click.testing import CliRunner  # noqa: E402
 
 from earthwright.assess import assess  # noqa: E402
+from earthwright.base.errors import EarthwrightError  # noqa: E402
 from earthwright.cli import main  # noqa: E402
 from earthwright.desk import Desk  # noqa: E402
 from earthwright.portfolio import sources  # noqa: E402
@@ -95,6 +96,13 @@ def test_only_what_is_new_is_judged_and_it_comes_to_the_same(books: Path, tmp_pa
     build(str(books), whole, processes=1)
     assert {t: digest(r) for t, r in tables(store).items()} == {t: digest(r) for t, r in tables(whole).items()}
     assert build(str(books), store, processes=1).new == 0
+    before = tables(store)
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(EarthwrightError, match=r"None of the 4 visits .* is in .*empty\. Is it another folder"):
+        build(str(tmp_path / "empty"), store, processes=1)
+    assert tables(store) == before
+    assert build(str(books), store, processes=1, anew=True).new == 4
+    assert tables(store) == before
 
 
 def test_a_journal_is_read_from_its_last_event_on(books: Path, tmp_path: Path) -> None:

@@ -54,9 +54,12 @@ def portfolio() -> None:
 @click.argument("source")
 @click.option("-o", "--output", "store", type=click.Path(path_type=Path), required=True, help="Folder of the tables.")
 @click.option("--homes", type=click.Path(path_type=Path), help="Register of homes: CSV with place, area, built, kind.")
+@click.option(
+    "--anew", is_flag=True, help="Judge again what is in the tables already, as after an upgrade of the program."
+)
 @PROCESSES
 @CLUSTER
-def build(source: str, store: Path, homes: Path | None, processes: int, cluster: str) -> None:
+def build(source: str, store: Path, homes: Path | None, anew: bool, processes: int, cluster: str) -> None:
     """Judge what is new in SOURCE (a folder of visit books, or a journal) and bring it into the tables.
 
     No name, place or free text stands in the tables. Beside them, in STORE.private, stands which number is which home.
@@ -68,7 +71,7 @@ def build(source: str, store: Path, homes: Path | None, processes: int, cluster:
     with journal_refusals():
         try:
             made = building.build(
-                source, Store(store), processes=processes, tell=Progress("Judging"), runner=_runner(cluster)
+                source, Store(store), processes=processes, tell=Progress("Judging"), runner=_runner(cluster), anew=anew
             )
         except KeyboardInterrupt:
             raise Stopped("Stopped. What was judged is kept; the same command goes on from there.") from None

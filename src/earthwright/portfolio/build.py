@@ -36,12 +36,13 @@ def build(
     longest_s: float = LONGEST_S,
     tell: Callable[[int, int], None] = lambda done, of: None,
     runner: Runner | None = None,
+    anew: bool = False,
 ) -> Built:
     """Bring a store up to what a folder or journal holds. ``tell``: called with how many of how many are done.
 
     runner  does the jobs elsewhere, on a cluster; none: processes of this machine
-
-    Raises EarthwrightError when the store was built from elsewhere or under other rules.
+    anew    judge what is known already as well, as after an upgrade of the program
+    Raises EarthwrightError when the store was built under other rules, or from somewhere else: it would lose everything.
     """
     as_if = as_if or AsIf()
     about = {"judged": as_if.said}
@@ -52,6 +53,11 @@ def build(
     keys = keys or store.keys(create=True)
     known = store.known()
     new, gone = source_of(where).new(known)
+    if known and len(gone) == len(known):
+        raise EarthwrightError(
+            f"None of the {len(known):,} visits in {store.folder} is in {where}. Is it another folder? Nothing was changed."
+        )
+    new = source_of(where).new({})[0] if anew else new
     begun = store.begun()
     jobs = [Job(where, n, s, keys, as_if) for n, s in new.items() if begun.get(n) != s]
     batch: list[Part] = []
