@@ -12,7 +12,7 @@ from .words import say_or
 # Of a page: not printed, printed elsewhere on its screen, or heads of columns that stand with their rows.
 APART = frozenset(
     ("title", "place", "date", "day_said", "year", "month", "day", "hash", "content", "program", "draft", "missing",
-     "voided", "network", "details_head", "results_head", "details_wide", "results_wide", "maps", "map_text", "legend_text", "counts")
+     "voided", "network", "details_head", "results_head", "circuit_head", "bond_head", "details_wide", "results_wide", "maps", "map_text", "legend_text", "counts")
 )  # fmt: skip
 HEADS = {"readings": ("", "", "expected", "", "with"), "codes": ("", "means", "what to do")}
 NAMED = ("title", "role", "name", "what", "words")  # what a part of a list is called by
