@@ -77,8 +77,8 @@ class Field:
             written, behind it;  help  a sentence more for docs and schema
     unit, above, least, most  of a number;  choices, says  the words there may be, and what codes mean
     ask, group, chips, start  how a form asks: when, below which heading, choices side by side, what stands there to begin with
-    head    head of its column, without the unit;  paper  head of its own column in the printed details of a circuit; empty: none;  after  the field it stands behind where people see it. A class grows at its
-            end, since records hold its fields in that order
+    head    head of its column, without the unit;  paper  head of its own column in the printed details of a circuit; empty: none
+    after   the field it stands behind where people see it. A class grows at its end, since records hold its fields in that order
     keep    whether the next visit is offered it: never what was read, looked at or declared for a day
     puts    words to begin with, put in by a tap (common practice, no source);  habit  whether it is much the same from job to
             job, so that the inspector's own words are offered; never what was measured, looked at, found or agreed
@@ -118,7 +118,12 @@ class Field:
     @property
     def numbers(self) -> tuple[int, ...]:
         """The choices of a whole number."""
-        return tuple(int(c) for c in self.choices)
+        return _numbers(self.choices)
+
+
+@lru_cache(maxsize=32)
+def _numbers(choices: tuple[str, ...]) -> tuple[int, ...]:
+    return tuple(map(int, choices))
 
 
 def field(kind: Kind, label: str = "", help: str = "", **more: Any) -> Any:

@@ -78,12 +78,7 @@ def _number(entry: Entry, f: Field, usual: Any) -> Any:
 
 
 def _whole(entry: Entry, f: Field, usual: Any) -> Any:
-    return entry.whole(f.key, _numbers(f.choices), default=usual)
-
-
-@lru_cache(maxsize=32)
-def _numbers(choices: tuple[str, ...]) -> tuple[int, ...]:
-    return tuple(map(int, choices))
+    return entry.whole(f.key, f.numbers, default=usual)
 
 
 def _count(entry: Entry, f: Field, usual: Any) -> Any:
