@@ -50,7 +50,7 @@ function open() {
   frame.src = location.pathname === "/index.html" ? "/" : location.pathname + location.search;
 }
 
-// ---- files and news, one line at the foot ----
+// ---- files and news, one line at the top ----
 function bar(words, ...buttons) {
   const line = $("bar"), text = document.createElement("span");
   text.textContent = words;
