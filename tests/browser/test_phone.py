@@ -27,7 +27,7 @@ from .conftest import PHONE
 ROOT = Path(__file__).parents[2]
 VISITS = (
     sorted((ROOT / "tests" / "visits").glob("*.toml"))
-    + sorted((ROOT / "tests" / "visits" / "practice").glob("*.toml"))[::4]
+    + sorted((ROOT / "tests" / "visits" / "practice").glob("*.toml"))[::8]
 )
 
 

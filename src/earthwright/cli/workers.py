@@ -188,7 +188,7 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
 def warm(choices: Choices) -> Answered:
     """Make ready: everything that the first visitor would otherwise wait for."""
     _app(choices)
-    with suppress(ImportError):  # papers are an extra
+    with suppress(ImportError, Elsewhere):  # papers are an extra
         from ..desk.demo import judge_demo
 
         judge_demo()
