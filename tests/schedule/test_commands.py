@@ -110,3 +110,23 @@ def test_a_fault_of_the_visit_book_comes_before_the_rows_that_rest_on_it(visit: 
     assert "board b1: phases" in first
     # What is wrong with the board's phases takes nothing from the rows, so they are added and the fault still told.
     assert "Added: 2 circuits" in done.output
+
+
+def test_readings_of_an_instrument_are_imported_with_their_source(visit: Path, tmp_path: Path) -> None:
+    saved, columns, new = tmp_path / "day.csv", tmp_path / "columns.toml", tmp_path / "new.toml"
+    saved.write_text("Way;Loop\n1;0.93\n1;0.95\n", encoding="utf-8")
+    assert '#Loop = ""  # 0.93, 0.95' in run("import", visit, saved).output
+    columns.write_text("[columns]\nWay = 'of'\nLoop = 'zs'\n", encoding="utf-8")
+    refused = run("import", visit, saved, "--columns", columns, "-o", new)
+    assert refused.exit_code == 3
+    assert "What was measured here?" in refused.output
+    assert "In which unit" in refused.output
+    assert not new.exists()
+    columns.write_text(
+        "[columns]\nWay = 'of'\nLoop = 'zs'\n[units]\nLoop = 'Ω'\n[things]\n1 = 'c1'\n", encoding="utf-8"
+    )
+    done = run("import", visit, saved, "--columns", columns, "-o", new)
+    assert "Added: 2 readings" in done.output, done.output
+    assert "c1:neutral" in done.output  # what was off holds for them
+    assert new.read_text(encoding="utf-8").count("day.csv, row ") == 2
+    assert run("import", new, saved, "--columns", columns, "-o", tmp_path / "twice.toml").exit_code == 3

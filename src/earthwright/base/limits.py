@@ -51,6 +51,11 @@ SHEET = Bound(5_000_000, "bytes", "1,000 circuits in every column fill a fifth o
 SHEET_ROWS = Bound(5_000, "rows", "one row a circuit, and the largest works has some thousands")
 SHEET_COLUMNS = Bound(400, "columns", "a table has fewer than 100")
 
+# ---- readings that an instrument saved ----
+SAVED = Bound(500_000, "bytes", "a day of readings has a tenth of it")
+SAVED_ROWS = Bound(600, "rows", "a day of readings has 200")
+SAVED_COLUMNS = Bound(60, "columns", "instruments write fewer than 30")
+
 # ---- a visit in a journal, grown entry by entry ----
 VISIT_ENTRIES = Bound(40_000, "entries in one visit", "a works of 1,000 circuits has 13,000, each corrected twice")
 VISIT_TEXT = Bound(20_000_000, "characters of entries in one visit", "a works of 1,000 circuits has a tenth of it")

@@ -5,7 +5,7 @@ from __future__ import annotations
 JOBS: dict[str, tuple[str, ...]] = {
     "On site": ("start", "next", "judge", "between", "serve", "demo"),
     "Papers": ("paper", "map", "observe", "deadlines", "sign", "verify"),
-    "Many circuits, many visits": ("table", "fill", "many", "portfolio"),
+    "Many circuits, many visits": ("table", "fill", "import", "many", "portfolio"),
     "Kept for years": ("keep",),
     "Single sums and data": ("bench", "schema", "rules", "findings"),
 }
@@ -17,6 +17,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("paper", "observe", "deadlines"), ("documents",)),
     **dict.fromkeys(("sign", "verify"), ("proof",)),
     **dict.fromkeys(("table", "fill"), ("table",)),
+    "import": ("take_in",),
     "many": ("many",),
     "portfolio": ("portfolio",),
     "keep": ("keep", "witness"),

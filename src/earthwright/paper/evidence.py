@@ -12,6 +12,7 @@ from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged
 from ..report.rows import all_tests
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
+from ..site.source import taken_in
 from ..site.tests import TESTS, called
 from .circuits import whole
 from .digits import said
@@ -37,6 +38,7 @@ def evidence_page(a: Assessment) -> dict[str, object]:
         "bonds": [_bond(b) for b in a.bonds],
         "groups": [g for g in found if g["rows"]],
         "clauses": _clauses(a),
+        "taken_in": taken_in(a.visit.events),
         "not_judged": [f"{n.entry}: {n.why}" for n in a.not_judged],
         "decision": f"{a.visit.choices.decision}: {DECISIONS[a.visit.choices.decision]}",
     }

@@ -15,7 +15,7 @@ _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%", "＝", "＋", "－", 
 
 READINGS = (
     "visit", "date", "place", "event", "seq", "kept_at", "by", "test", "of", "point", "between", "method", "test_v",
-    "shown", "outcome", "absent", "leads", "instrument", "note", "corrected", "struck",
+    "shown", "outcome", "absent", "leads", "instrument", "note", "source", "corrected", "struck",
 )  # fmt: skip
 ENTRIES = ("visit", "event", "seq", "kept_at", "by", "table", "key", "value", "corrected", "struck")
 
@@ -53,7 +53,7 @@ def reading_rows(read: Replayed) -> Iterable[list[object]]:
         of = next((b[k] for k in ("of", "bond", "circuit", "board", "electrode", "part") if k in b), "")
         yield [
             read.visit_id, heading.get("date"), heading.get("place"), entry.id, entry.event.seq, entry.latest.kept_at,
-            entry.latest.by, b["read"], of, *(b.get(k) for k in READINGS[9:19]),
+            entry.latest.by, b["read"], of, *(b.get(k) for k in READINGS[9:20]),
             entry.latest is not entry.event, entry.struck is not None,
         ]  # fmt: skip
 

@@ -68,6 +68,15 @@ def read_sheet(content: bytes, name: str = "table") -> Sheet:
     return Sheet(tuple(c for c in columns if c is not None), rows, tuple(findings), name)
 
 
+def lines_of(content: bytes, findings: list[Finding]) -> list[tuple[int, list[str]]]:
+    """The rows of any CSV file with their numbers, empty ones left out; what is wrong with its form goes to ``findings``."""
+    text = _text(content, findings)
+    if text is None:
+        return []
+    separator, text = _separator(text, findings)
+    return _lines(text, separator, findings)
+
+
 def _text(content: bytes, findings: list[Finding]) -> str | None:
     save = "In the spreadsheet choose 'CSV UTF-8' when saving."
     if limits.SHEET.refuses(len(content)):

@@ -153,6 +153,7 @@ class Reading(Happened):
     method, between, point, test_v   how it was taken, where the test needs it
     absent       ``LIM``, ``N/A``, ``N/V`` or ``not tested`` with its reason in ``note`` when there is no reading
     refused      findings that void this entry; it is kept as typed, never judged
+    source       the file, row and digest that it was taken in from; empty: entered by hand
     """
 
     id: str
@@ -168,6 +169,7 @@ class Reading(Happened):
     test_v: float | None = None
     absent: str = ""
     refused: tuple[Finding, ...] = field(default=())
+    source: str = ""
 
 
 Event = Off | On | LeadCheck | ClampCurrent | Volts | Isolation | Look | Repair | Override | Reading

@@ -7,7 +7,7 @@ from typing import Any
 from attrs import frozen
 
 from .events import ABSENT, BOND_TESTS, CIRCUIT_TESTS, OUTCOMES
-from .fields import AREA, DIGITS, FLAG, NAMES, NUMBER, REFERENCE, TEXT, TIME, WORD, once
+from .fields import AREA, DIGITS, FLAG, NAMES, NEVER, NUMBER, REFERENCE, TEXT, TIME, WORD, field, once
 
 CHECKS = ("shorted", "open", "known")
 STAGES = ("locked", "tester proved", "dead", "tester proved again", "restored")
@@ -52,4 +52,5 @@ class Step:
     at: str = once(TIME, "When")
     by: str = once(TEXT, "By")
     note: str = once(AREA, "Remark")
+    source: str = field(TEXT, "Taken in from", "file, row and digest of an instrument's own readings; empty: entered by hand", ask=NEVER, keep=False)
 # fmt: on

@@ -56,7 +56,7 @@ def read_step(steps: Walk, entry: Entry) -> None:
     if kinds:
         {
             "read": _read,
-            "tests": read_many,
+            "tests": _read_many,
             "check": _check,
             "clamp": _clamp,
             "volts": _volts,
@@ -75,10 +75,15 @@ def read_step(steps: Walk, entry: Entry) -> None:
 
 def _read(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
     test = entry.text("read", need=True, choices=(*BOND_TESTS, *CIRCUIT_TESTS))
+    common = {**common, "source": entry.text("source")}
     if test in CIRCUIT_TESTS:
         read_one(steps, entry, test, common)
     else:
         _read_bond(steps, entry, test, common)
+
+
+def _read_many(steps: Walk, entry: Entry, common: dict[str, Any]) -> None:
+    read_many(steps, entry, {**common, "source": entry.text("source")})
 
 
 def _read_bond(steps: Walk, entry: Entry, test: str, common: dict[str, Any]) -> None:

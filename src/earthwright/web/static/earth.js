@@ -115,6 +115,26 @@ if (coarse) {
   });
 }
 
+// An instrument that types, or a paste: what comes while no field has the focus goes to the reading that is in hand.
+function reading() {
+  const big = document.querySelector("input.big");
+  if (big) return big;
+  const form = document.querySelector(".grid"), mine = form ? places(form) : [];
+  return mine.includes(inHand) ? inHand : mine.find(open);
+}
+const elsewhere = (target) => !target.closest("input,select,textarea,[contenteditable]");
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey || !/^[0-9.,<>]$/.test(event.key) || !elsewhere(event.target)) return;
+  reading()?.focus(); // the character itself then lands there
+});
+document.addEventListener("paste", (event) => {
+  const goal = elsewhere(event.target) && reading();
+  if (!goal) return;
+  event.preventDefault();
+  goal.focus();
+  put(goal, event.clipboardData.getData("text").trim());
+});
+
 // In the schedule: up and down stay in the column, Enter goes one down, as on paper.
 document.addEventListener("keydown", (event) => {
   const cell = event.target.closest(".grid input");
@@ -123,5 +143,9 @@ document.addEventListener("keydown", (event) => {
   if (!step) return;
   const column = [...cell.closest(".grid").querySelectorAll(`input[data-column="${cell.dataset.column}"]`)];
   const next = column[column.indexOf(cell) + step];
+  if (!next && event.key === "Enter") { // the last one: saved, as by the button
+    event.preventDefault();
+    cell.form.requestSubmit(cell.form.querySelector("button.save"));
+  }
   if (next) { event.preventDefault(); next.focus(); next.select(); }
 });

@@ -40,7 +40,7 @@ from ..schedule_rows import (
 from ..shows import shown_of
 from ..words import connect_of, say, title_of
 from ..work import Opened
-from .common import base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
+from .common import Files, base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
 BRIEF = 5  # above so many circuits a phone shows of each only what is not as it should be
@@ -305,9 +305,14 @@ def _profile(thing: Thing, form: Mapping[str, str]) -> list[Wanted]:
 
 
 def write_readings(
-    request: Request, found: Opened, form: Mapping[str, str], places: list[tuple[Thing, Key]], more: list[Wanted]
+    request: Request,
+    found: Opened,
+    form: Mapping[str, str],
+    places: list[tuple[Thing, Key]],
+    more: list[Wanted],
+    files: Files = (),
 ) -> Typed | None:
-    """Write the readings of a form. Returns the form with every error at its field when anything is wrong."""
+    """Write the readings of a form, and the files they come from. Returns it with every error at its field when anything is wrong."""
     a = judged(found)
     uid = uid_of(form)
     if any(e.id == uid for e in found.kept.events):
@@ -345,7 +350,7 @@ def write_readings(
             place = "between_r2" if "between_r2" in form else field
             errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     errors = errors or conflict(found, form, drafts)
-    return Typed(form, errors) if errors else write_steps(request, found, form, drafts)
+    return Typed(form, errors) if errors else write_steps(request, found, form, drafts, files)
 
 
 def by_leads(key: Key) -> bool:

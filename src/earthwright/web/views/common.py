@@ -20,7 +20,7 @@ from ...gates.steps import closed, gates
 from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, Moved, NoSuch
 from ...records.canon import canonical, digest
-from ...records.event import CORRECT, STRIKE
+from ...records.event import CORRECT, FILE, STRIKE
 from ...records.replay import EntryNow
 from ...site.events import BOND_TESTS, Isolation, Off, Reading
 from ..banner import strips
@@ -118,6 +118,9 @@ async def form_of(request: Request) -> tuple[dict[str, str], dict[str, bytes]]:
     except (ValueError, UnicodeError):  # a body that is no form at all
         raise HTTPException(400) from None
     files = {name: await one.read() for name, one in form.multi_items() if isinstance(one, UploadFile)}
+    request.state.file_names = {
+        name: one.filename or "" for name, one in form.multi_items() if isinstance(one, UploadFile)
+    }
     found = texts(form)
     await form.close()
     request.state.form = found, files
@@ -172,12 +175,21 @@ def write_step(
     return write_steps(request, found, form, bodies)
 
 
+Files = Sequence[tuple[dict[str, object], bytes]]  # what is said of each, and its bytes
+
+
 def write_steps(
-    request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]]
+    request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]], files: Files = ()
 ) -> Typed | None:
-    """Write steps that were found in order; the form when the journal does not take them."""
+    """Write steps that were found in order, and the files they come from; the form when the journal does not take them.
+
+    A step without a time of its own is of this moment, unless it comes from a file: when it was taken is then not known.
+    """
     moment = at(request)
-    return write(request, found, form, [("step", {**body, "at": moment}) for body in bodies])
+    steps = [("step", {**({} if body.get("source") else {"at": moment}), **body}) for body in bodies]
+    return write(
+        request, found, form, [*((FILE, said) for said, _ in files), *steps], [content for _, content in files]
+    )
 
 
 def write(
