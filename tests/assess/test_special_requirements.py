@@ -10,7 +10,7 @@ from attrs import evolve
 from earthwright.assess import assess
 from earthwright.outcomes.circuits import Requirement
 from earthwright.report.observations import propose
-from earthwright.site.events import Event, LeadCheck, Reading
+from earthwright.site.events import Event, LeadCheck, Look, Reading
 from earthwright.site.installation import Bond, Circuit, Device, Part, Supply
 
 from .live_visit import B32, off, on, read, row, shown, visit
@@ -137,3 +137,48 @@ def test_more_locations_ask_for_30_ma(location: str, ma: float, outcome: str) ->
 def test_a_socket_on_a_farm_without_a_device_fails() -> None:
     c = Circuit("c1", "db1", use="sockets", device=B32, location="farm")
     assert row(visit(supply=PME, circuits=(c,)), "c1", "special location").outcome == "fails"
+
+
+# ---- what was seen ----
+
+
+def seen(topic: str, holds: bool | None, place: str = "bathroom", what: str = "seen by eye") -> Look:
+    return Look(seq=0, what=f"{place}: {topic}", seen=what, holds=holds)
+
+
+@pytest.mark.parametrize(
+    ("holds", "outcome"), [((True,), "meets"), ((False,), "fails"), ((None,), "not decided"), ((False, True), "meets")]
+)
+def test_a_look_answers_a_requirement_for_the_whole_place_and_the_latest_counts(
+    holds: tuple[bool | None, ...], outcome: str
+) -> None:
+    looks = [seen("zone 0", h) for h in holds]
+    for c, other in ((SHOWER, evolve(SHOWER, id="fan")), (evolve(SHOWER, id="fan"), SHOWER)):
+        found = asked(c, *looks, others=(other,))
+        assert found["zone 0"].outcome == outcome
+        assert found["socket-outlets"].outcome == "not stated"
+    assert asked(evolve(SHOWER, location="en suite"), *looks)["zone 0"].outcome == "not stated"
+
+
+def test_a_requirement_that_fails_fails_its_row_and_is_coded_once_for_the_place() -> None:
+    fan = evolve(SHOWER, id="fan")
+    v = visit(seen("socket-outlets", False, what="socket 1.1 m from the bath"), supply=PME, circuits=(SHOWER, fan))
+    assert {row(v, c, "special location").outcome for c in ("sh", "fan")} == {"fails"}
+    coded = [
+        (p.code, p.about, p.clause) for p in propose(assess(v)) if "socket 1.1 m" in " ".join((p.what, *p.because))
+    ]
+    assert coded == [("C2", "bathroom", "701.512.3")]
+
+
+@pytest.mark.parametrize("circuit", [LIGHTS, evolve(SHOWER, location="pool")])
+def test_a_look_takes_no_readings_place(circuit: Circuit) -> None:
+    assert asked(circuit, seen("supplementary bonding", True, circuit.location))["supplementary bonding"].outcome == (
+        "not decided"
+    )
+
+
+def test_bonding_seen_to_fail_fails_whatever_was_read() -> None:
+    found = asked(
+        SHOWER, read("supplementary", "sh", "0.03", point="bath to tap"), seen("supplementary bonding", False)
+    )
+    assert found["supplementary bonding"].outcome == "fails"

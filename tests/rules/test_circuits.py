@@ -243,7 +243,7 @@ def test_special_locations() -> None:
     bath = special_location(A4, "701")
     assert any("supplementary bonding" in r.text("rule").lower() for r in bath["rules"])
     assert [float(r.value) for r in bath["rcd"]] == [30]
-    assert bath["rules"][0].clause == "701.415.2"
+    assert "701.415.2" in {r.clause for r in bath["rules"]}  # they stand in the order in which one walks the room
     assert special_location(A4, "outdoors")["rcd"] == ()
     assert {"701", "702", "705", "708", "722", "outdoors"} <= set(special_sections(A4))
     with pytest.raises(NoRule, match="no data for the special location '799'"):

@@ -31,6 +31,7 @@ class Requirement:
 
     outcome  meets, fails, not decided, or ``not stated`` where only a look answers it and nobody said what was seen
     why      the reason, or the rule in our own words;  confidence  ``memory`` where the rule is from memory
+    by_look  whether a look answers it, not a comparison
     """
 
     clause: str
@@ -38,6 +39,7 @@ class Requirement:
     outcome: str
     why: str = ""
     confidence: str = "read"
+    by_look: bool = False
 
 
 @frozen

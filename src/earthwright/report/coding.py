@@ -194,13 +194,23 @@ def _least_bond_mm2(a: Assessment, needed: float | None) -> tuple[float | None, 
 
 
 def looks(a: Assessment) -> Iterator[Proposed]:
-    """What a look found faulty and nobody put right: C2 where it is a conductor that earths or bonds, else to be looked into."""
+    """What a look found faulty and nobody put right: C2 where it earths, bonds or is asked for there, else to be looked into."""
     conductors = {b.id for b in a.visit.site.bonds} | {x.id for x in a.visit.site.links} | {EARTHING}
+    required = {
+        f"{c.circuit.location.strip()}: {r.what}".casefold(): r.clause
+        for b in a.boards
+        for c in b.circuits
+        for t in c.tests
+        for r in t.asked
+        if r.by_look
+    }
     for look in found_faulty(a.visit.events):
         thing = look.what.removesuffix(FAR_END).partition(":")[0]
         what = f"A look at {look.what} found a fault: {look.seen.rstrip('.')}."
-        code = "C2" if thing in conductors else "FI"
-        yield Proposed("look", thing, look.what, what, code, (f"Seen: {look.seen.rstrip('.')}.",), CUSTOM)
+        clause = required.get(look.what.casefold(), "")
+        code = "C2" if thing in conductors or clause else "FI"
+        because = (f"Seen: {look.seen.rstrip('.')}.",)
+        yield Proposed("look", thing, look.what, what, code, because, CUSTOM, clause=clause)
 
 
 # ---- tests ----
@@ -229,6 +239,8 @@ def of_tests(
             continue  # the loop says it already
         code, meaning, *named = coded
         failing = [j for j in test.judged if j.outcome == FAILS]
+        if test.test == "special location" and failing and all(j.limit is None for j in failing):
+            continue  # only a look found it, which is coded by itself, once for the place
         more = clause = ""
         if bonded and set(bonded) == {MEETS} and bath(failing):
             code, more = "C3", "Supplementary bonding there was read and meets its rule."

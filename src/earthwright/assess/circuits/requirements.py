@@ -1,13 +1,18 @@
-"""What a special location asks for as a list: each requirement meets, fails, is not decided, or nobody stated it."""
+"""What a special location asks for as a list: each requirement meets, fails, is not decided, or nobody stated it.
+
+What only a look answers is answered by one: ``look = "bathroom: zone 0"``, what was seen, and whether it is as asked.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
 from ...outcomes.circuits import NOT_STATED, Requirement
-from ...outcomes.verdict import MEETS, NOT_DECIDED, Judged
+from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged
 from ...rules import RuleValue
+from ...site.events import Look
 from ...site.installation import Circuit
+from ...site.ledger import found_faulty
 from ...site.premises import BATH
 from .limits import Case
 
@@ -31,8 +36,28 @@ def requirements(
         if topic in _COMPARED and compared:
             continue
         outcome, why = _bonding(case, circuit, special) if topic == BONDING else (NOT_STATED, row.text("rule"))
-        found.append(Requirement(row.clause, topic, outcome, why, row.confidence))
+        seen = answer(case, circuit, topic)
+        if seen is not None and (seen[0] == FAILS or outcome == NOT_STATED):  # a look takes no reading's place
+            outcome, why = seen
+        found.append(Requirement(row.clause, topic, outcome, why, row.confidence, by_look=topic not in _COMPARED))
     return tuple(found)
+
+
+def asked_as(circuit: Circuit, topic: str) -> str:
+    """What a look is called that answers a requirement of the place a circuit is in."""
+    return f"{circuit.location.strip()}: {topic}"
+
+
+def answer(case: Case, circuit: Circuit, topic: str) -> tuple[str, str] | None:
+    """What the latest look at a requirement of a place found, as outcome and reason; None where nobody looked."""
+    name = asked_as(circuit, topic).casefold()
+    looks = [e for e in case.visit.events if isinstance(e, Look) and e.what.casefold() == name]
+    if not looks:
+        return None
+    last = looks[-1]
+    if last.holds is None or (last.holds is False and last not in found_faulty(case.visit.events)):
+        return NOT_DECIDED, f"looked at: {last.seen}"  # put right since, or nothing could be told
+    return MEETS if last.holds else FAILS, f"seen: {last.seen}"
 
 
 def there(case: Case, circuit: Circuit) -> tuple[Circuit, ...]:

@@ -62,6 +62,11 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
         *_bonded(case, circuit, special, found["rules"]),
     )
     asked = requirements(case, circuit, special, all_judged, found["rules"])
+    seen = tuple(
+        Judged(FAILS, None, simple=FAILS, guarded=FAILS, why=f"{r.what}: {r.why} [{r.clause}]")
+        for r in asked
+        if r.by_look and r.outcome == FAILS
+    )
     words = say.sentences(
         (
             f"{location} ({section}):",
@@ -70,6 +75,7 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
             *(f"Electrode: {row.value} Ω recommended{_memory(row)}." for row in found["electrode"]),
             _figure(case, circuit) if any(r.keys["topic"] == "supplementary bonding" for r in found["rules"]) else "",
             *(say.against(j) for j in all_judged),
+            *(f"{j.why}: fails." for j in seen),
             _open(asked),
         )
     )
@@ -77,8 +83,8 @@ def special_row(case: Case, circuit: Circuit) -> TestJudged | None:
         circuit.id,
         "special location",
         location,
-        judged=all_judged,
-        outcome=worst(all_judged),
+        judged=(*all_judged, *seen),
+        outcome=worst((*all_judged, *seen)),
         words=words,
         sums=told(asked),
         asked=asked,

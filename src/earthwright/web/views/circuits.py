@@ -173,6 +173,8 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         edit=found.of(thing.kind, thing.id),
         action=f"{base(found)}/circuits/{part_of_address(thing.id)}",
         mend=mend_of_thing(a, thing),
+        place=thing.circuit.circuit.location.strip() if thing.circuit is not None else "",
+        asked=[r for t in thing.tests for r in t.asked if r.by_look],
         cpc_end=_cpc_end(thing),
         cpc_off=_cpc_end(thing) in state_now(a.visit.events).off,
         leads=leads_in_hand(a) if any(by_leads(k) for k in thing.keys) else None,

@@ -130,10 +130,11 @@ def bodies_of(do: str, form: dict[str, str]) -> list[dict[str, object]]:
     if do in ("off", "on"):
         return [{do: form.get(do, ""), **({"why": form["why"]} if form.get("why") else {})}]
     if do == "look":
-        holds = {"yes": True, "no": False}.get(form.get("holds", ""))
-        return [
-            {"look": form.get("look", ""), "seen": form.get("seen", ""), **({} if holds is None else {"holds": holds})}
-        ]
+        said = form.get("holds", "")
+        holds = {"yes": True, "no": False}.get(said)
+        # A requirement of a place is answered by one tap, which says what was seen as well.
+        seen = form["seen"] if "seen" in form else say(f"place.seen_{said}") if said in ("yes", "no", "open") else ""
+        return [{"look": form.get("look", ""), "seen": seen, **({} if holds is None else {"holds": holds})}]
     if do == "repair":
         return [{"repair": form.get("repair", ""), "remade": form.get("remade", "").strip()}]
     if do in ("clamp", "volts"):
