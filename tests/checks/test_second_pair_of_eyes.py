@@ -133,3 +133,68 @@ def test_like_notes_are_one_note_that_names_every_place() -> None:
     (note,) = named(a, "tests.missing")
     assert all(f"circuit c{i}" in note.where + note.what for i in range(1, 6))
     assert len([f for c in a.boards[0].circuits for f in c.findings if f.family == "tests.missing"]) == 5
+
+
+# ---- two instruments: 2 % and 2 digits of 0.01 Ω on 0.50 and 0.6x Ω are 0.465 … 0.536 and, from 0.58 on, beyond both ----
+
+TWO = """[[instrument]]
+id = "a"
+name = "Tester"
+serial = "S1"
+checked = 2026-10-01
+[[instrument]]
+id = "b"
+name = "Loop tester"
+serial = "S2"
+checked = {checked}
+"""
+
+
+def both(test: str, of: str, one: str, other: str) -> str:
+    return "".join(
+        f'[[step]]\nread = "{test}"\nof = "{of}"\nshown = {v}\ninstrument = "{i}"\nleads = "long"\n'
+        for i, v in (("a", one), ("b", other))
+    )
+
+
+@pytest.mark.parametrize(
+    ("test", "of", "one", "other", "apart"),
+    [
+        ("r1r2", "c1", "0.50", "0.51", False),
+        ("r1r2", "c1", "0.50", "0.55", False),
+        ("r1r2", "c1", "0.50", "0.80", True),
+        ("zs", "c1", "0.70", "0.74", False),
+        ("zs", "c1", "0.70", "1.40", True),
+        ("ze", "origin", "0.15", "0.18", False),
+        ("ze", "origin", "0.15", "0.60", True),
+    ],
+)
+def test_two_instruments_that_disagree_are_both_named(test: str, of: str, one: str, other: str, apart: bool) -> None:
+    found = named(
+        judged(TWO.format(checked="2026-10-01"), circuit("c1"), both(test, of, one, other)), "instrument.disagree"
+    )
+    assert bool(found) is apart
+    if apart:
+        assert "serial S1" in found[0].what
+        assert "serial S2" in found[0].what
+        assert "Hold both" in found[0].do
+
+
+def test_which_instrument_to_check_first_follows_from_its_check_and_from_the_cable() -> None:
+    old = named(
+        judged(TWO.format(checked="2024-10-01"), circuit("c1"), both("r1r2", "c1", "0.50", "0.80")),
+        "instrument.disagree",
+    )
+    assert old[0].do.startswith("Hold Loop tester (serial S2)")
+    run = circuit("c1", "length_m = 41\nlength_tol_m = 2")  # 41 m of 19.5 mΩ/m are 0.80 Ω
+    fits = named(
+        judged(TWO.format(checked="2024-10-01"), run, both("r1r2", "c1", "0.50", "0.80")), "instrument.disagree"
+    )
+    assert fits[0].do.startswith("Hold Tester (serial S1)")
+
+
+def test_what_was_handled_between_two_instruments_is_no_disagreement() -> None:
+    look = '[[step]]\nlook = "c1:cpc"\nseen = "screw turned"\n'
+    one, other = both("r1r2", "c1", "0.80", "0.50").split("[[step]]")[1:]
+    a = judged(TWO.format(checked="2026-10-01"), circuit("c1"), f"[[step]]{one}", look, f"[[step]]{other}")
+    assert not named(a, "instrument.disagree")

@@ -78,6 +78,7 @@ SERIES: tuple[SeriesCheck, ...] = (
     times.days,
     times.too_fast,
     instruments.period,
+    instruments.disagree,
     intervals.next_inspection,
     states.ledger,
     states.isolation,

@@ -12,7 +12,7 @@ from .series import Series, SeriesReading, key_of
 FORWARD, REVERSE = "forward", "reverse"
 # Joint and conductor of a bond are looked at together, where a moving contact is named; loops with the loop. Insulation,
 # soil and opening times move by themselves.
-_REPEATABLE = (PATH, TOGETHER, CLAMP_BODY, *(t for t, (_, f) in CIRCUIT_TESTS.items() if f == "continuity"))
+REPEATABLE = (PATH, TOGETHER, CLAMP_BODY, *(t for t, (_, f) in CIRCUIT_TESTS.items() if f == "continuity"))
 _MODEL = "If nothing moved and every error stayed inside its limits"
 
 
@@ -20,8 +20,10 @@ def spread(series: Series) -> list[Finding]:
     """Repeats in one go that lie further apart than the limits of error allow."""
     groups: dict[tuple[object, ...], list[SeriesReading]] = {}
     for row in series.rows:
-        if row.reading.test in _REPEATABLE:
-            groups.setdefault((*key_of(row.reading), series.handled[row.reading.seq]), []).append(row)
+        if row.reading.test in REPEATABLE:
+            groups.setdefault(
+                (*key_of(row.reading), row.reading.instrument, series.handled[row.reading.seq]), []
+            ).append(row)
     looked = [rows for rows in groups.values() if len(rows) > 1]
     found = []
     for rows in looked:
