@@ -214,7 +214,7 @@ def test_a_refused_form_stays_a_draft_and_a_draft_made_on_an_old_page_meets_what
     page.locator(LINE).wait_for()
     page.get_by_role("button", name="Save").click()
     page.locator(".clash").wait_for()
-    page.get_by_label("Take what", exact=False).tap()
+    page.get_by_label("Keep what", exact=False).tap()
     page.get_by_role("button", name="Save").click()
     page.wait_for_url(f"**{items}**")
     until(page, "document.querySelectorAll('.clash').length === 0")
