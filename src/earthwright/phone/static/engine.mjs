@@ -60,11 +60,10 @@ async function answer({ method, path, query, headers, body }) {
   } finally { told.destroy(); sent.destroy?.(); }
 }
 
-// One after another: there is one journal and one Python.
-let last = Promise.resolve();
+// One after another, in the order they came, but for what waits for another worker: meanwhile others are answered.
 function serve(port) {
   port.onmessage = ({ data }) => {
-    last = last.then(() => answer(data.request)).then(
+    answer(data.request).then(
       (made) => port.postMessage({ id: data.id, answer: made }, [made.body.buffer]),
       (error) => port.postMessage({ id: data.id, answer: { status: 500, headers: [["content-type", "text/plain"]], body: new TextEncoder().encode(String(error)), flushes: 0 } }),
     );
