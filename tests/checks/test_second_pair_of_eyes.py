@@ -198,3 +198,38 @@ def test_what_was_handled_between_two_instruments_is_no_disagreement() -> None:
     one, other = both("r1r2", "c1", "0.80", "0.50").split("[[step]]")[1:]
     a = judged(TWO.format(checked="2026-10-01"), circuit("c1"), f"[[step]]{one}", look, f"[[step]]{other}")
     assert not named(a, "instrument.disagree")
+
+
+# ---- the loop line to neutral at a board that is not the origin: 230 V / 0.46 kA is 0.50 Ω, half of it in the line ----
+
+SUB = """[[circuit]]
+id = "sub"
+board = "db1"
+use = "distribution"
+device = "BS 88-2 gG 63"
+line_mm2 = 16
+cpc_mm2 = 16
+{neutral}
+[[board]]
+id = "db2"
+fed_by = "sub"
+"""
+
+
+@pytest.mark.parametrize(
+    ("neutral", "at", "zs", "outcome"),
+    [
+        ("", "db2", "0.08", "not decided"),
+        ("", "db2", "0.40", "meets"),
+        ("", "", "0.08", "meets"),
+        ("neutral_mm2 = 10", "db2", "0.08", "meets"),  # of a thinner neutral more than half lies in the neutral
+    ],
+)
+def test_the_loop_line_to_neutral_of_a_board_further_on_is_a_floor_for_its_circuits(
+    neutral: str, at: str, zs: str, outcome: str
+) -> None:
+    current = f'[[step]]\nread = "fault current"\nof = "{at}"\nbetween = "L-N"\nshown = "0.46"\n' if at else ""
+    own = circuit("c1").replace('"db1"', '"db2"')
+    a = judged(SUB.format(neutral=neutral), own, current, row("c1", zs=zs))
+    rows = {t.outcome for b in a.boards for c in b.circuits for t in c.tests if t.test == "zs" and c.circuit.id == "c1"}
+    assert rows == {outcome}

@@ -8,6 +8,8 @@ from ..assess.checks.items import items_of
 from ..base.days import day
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
+from ..outcomes.circuits import BY_PARTICULARS
+from ..outcomes.verdict import NOT_DECIDED
 from ..report.coding import edition_if_any, edition_of
 from ..report.duties import duties
 from ..report.observations import Thread, meaning, overall, threads
@@ -161,6 +163,7 @@ def schedules(a: Assessment) -> list[dict[str, object]]:
                 "details": [_filled(row) for row in s.details],
                 "results": [_results(row, signs) for row, signs in zip(s.results, s.marks, strict=True)],
                 "codes": list(s.codes),
+                "open": [t.words for t in b.tests if t.test in BY_PARTICULARS and t.outcome == NOT_DECIDED],
             }
         )
     return made

@@ -146,23 +146,34 @@ def _core(case: Case, circuit: Circuit, csa_mm2: float | None, point: str) -> Ba
     return Band(*band_ohm(*length_band(length, circuit.length_tol_m), r, case.make), "Ω")
 
 
-def line_floor(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str, ...]]:
+def line_floor(case: Case, circuit: Circuit, point: str, *, firm: bool = False) -> tuple[float, tuple[str, ...]]:
     """The least a loop can be, whatever metal helps the earth side [Ω], and what that rests on.
 
     Source and line share + R1 of every circuit on the way: the line has no parallel path. An unknown source counts as
-    nothing.
+    nothing. The loop line to neutral may have been read at any board on the way; the one that leaves least open counts.
+    firm  without R1 out of R1+R2, which a poor joint in the protective conductor makes too large
     """
-    r1, basis = _r1_low(case, circuit, point)
-    for feeder in case.upstream(circuit):
-        before, more = _r1_low(case, feeder, "")
-        r1, basis = r1 + before, (*basis, *(f"{feeder.id}: {text}" for text in more))
-    share = source_line_low(case)
+    r1, basis = _r1_low(case, circuit, point, firm)
+    at, upstream = circuit.board, case.upstream(circuit)
+    floors = []
+    for i, feeder in enumerate(upstream):
+        alike = all(c.neutral_mm2 in (None, c.line_mm2) for c in upstream[i:])  # else the line has less than half
+        floors.append(_with_share(source_line_low(case, at) if alike else 0.0, r1, basis, f" at {at}"))
+        before, more = _r1_low(case, feeder, "", firm)
+        r1, basis, at = r1 + before, (*basis, *(f"{feeder.id}: {text}" for text in more)), feeder.board
+    if case.feeder(at) is None:  # no transformer in between
+        floors.append(_with_share(source_line_low(case), r1, basis, ""))
+    floors.append(_with_share(source_line_low(case, at), r1, basis, f" at {at}"))
+    return max(floors, key=lambda f: f[0])
+
+
+def _with_share(share: float, r1: float, basis: tuple[str, ...], at: str) -> tuple[float, tuple[str, ...]]:
     if share:
-        basis = (*basis, f"source and supply line at least {share:.3f} Ω, half of the loop line to neutral")
+        basis = (*basis, f"source and supply line at least {share:.3f} Ω, half of the loop line to neutral{at}")
     return zs_floor_ohm(share, r1), basis
 
 
-def _r1_low(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str, ...]]:
+def _r1_low(case: Case, circuit: Circuit, point: str, firm: bool) -> tuple[float, tuple[str, ...]]:
     """Least R1 [Ω]: what the cable leaves, else R1+R2 by size; of a ring only the way to a socket whose place is known.
 
     The second is the weaker: a poor joint in the protective conductor makes it too large, which the finding says.
@@ -177,7 +188,7 @@ def _r1_low(case: Case, circuit: Circuit, point: str) -> tuple[float, tuple[str,
         return r1, (f"R1 at {place:g} m of the ring at least {r1:.3f} Ω",)
     if cable is not None:
         return cable.low, (f"R1 from the line's length at least {cable.low:.3f} Ω",)
-    split = _r1_of_r1r2(case, circuit, point)
+    split = None if firm else _r1_of_r1r2(case, circuit, point)
     if split is not None:
         return split, (f"R1 from R1+R2 by size at least {split:.3f} Ω",)
     return 0.0, ()
@@ -194,11 +205,11 @@ def _r1_of_r1r2(case: Case, circuit: Circuit, point: str) -> float | None:
     return split_by_area(min(b.low for b in bands), circuit.line_mm2, circuit.cpc_mm2)[0]
 
 
-def source_line_low(case: Case) -> float:
-    """Least impedance of source and supply line [Ω] from a fault current line to neutral at a single-phase origin, else 0."""
+def source_line_low(case: Case, at: str = ORIGIN) -> float:
+    """Least impedance of source and line [Ω] up to the origin or a board, from a fault current L-N; 0 beside three phases."""
     if case.visit.site.supply.phases != 1:
         return 0.0
-    found = [r for r in counting(case.taken.of(ORIGIN, "fault current")) if r.between == "L-N"]
+    found = [r for r in counting(case.taken.of(at, "fault current")) if r.between == "L-N"]
     if not found:
         return 0.0
     corrected = case.taken.corrected(max(found, key=value_of))

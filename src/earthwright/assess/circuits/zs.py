@@ -43,7 +43,7 @@ def _zs(case: Case, circuit: Circuit, point: str, readings: tuple[Reading, ...],
         judged, outcome, more, said = judge_loop(case, circuit, corrected, loop, coil, rcd, expected)
         findings += said
     findings += [*_repeats(case, circuit, point, readings, reading), *_lines(circuit, point, readings)]
-    if outcome == MEETS and _forbidden(corrected, expected, floor) and circuit.length_tol_m is not None:
+    if outcome == MEETS and _forbidden(corrected, expected, line_floor(case, circuit, point, firm=True)[0]):
         outcome, more = (
             NOT_DECIDED,
             (*more, "Not decided: a reading that this circuit's own line forbids says nothing of it."),
