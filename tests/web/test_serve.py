@@ -53,6 +53,9 @@ def test_it_is_served_where_it_says(tmp_path, monkeypatch: pytest.MonkeyPatch) -
     assert office.exit_code == 0
     assert "HTTPS" in office.output
     assert [c.host for c in seen] == ["127.0.0.1", "0.0.0.0"]
+    assert "On a phone: " not in here.output
+    assert re.search(r"On a phone: http://[0-9a-zA-Z.-]+:8123/", office.output)
+    assert "offline" not in office.output
     assert seen[0].app.settings.pass_phrase == ""  # type: ignore[union-attr]
     assert seen[1].app.settings.pass_phrase == "correct horse battery"  # type: ignore[union-attr]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import socket
 import sys
 from pathlib import Path
 
@@ -86,7 +87,9 @@ def serve(
     from .listener import careful
     from .workers import Choices, Workers, open_once
 
-    choices = Choices(journal, blind, portfolio)
+    scheme = "https" if certificate else "http"
+    phone = f"https://{names[0].lower()}/" if names else "" if here else f"{scheme}://{_for_others(host)}:{port}/"
+    choices = Choices(journal, blind, portfolio, phone)
     try:
         open_once(choices, demo)
     except JournalError as error:
@@ -94,9 +97,10 @@ def serve(
         sys.exit(Exit.JOURNAL)
     own = ("localhost", "127.0.0.1", "[::1]", host)
     settings = Settings(blind=blind, pass_phrase=phrase, hosts=(*own, *(n.lower() for n in names)) if here else ())
-    scheme = "https" if certificate else "http"
     shown = f"[{host}]" if ":" in host else host
     click.echo(f"{scheme}://{shown}:{port}/  (journal: {journal}; stop with Ctrl-C)")
+    if phone:
+        click.echo(f"On a phone: {phone}  (its QR code stands on the first page)")
     proxies = frozenset({"127.0.0.1", "::1"} if names else ())
     config = uvicorn.Config(
         Workers(choices, settings),
@@ -115,6 +119,18 @@ def serve(
     uvicorn.Server(config).run()
 
 
+def _for_others(host: str) -> str:
+    """How others on this network call this machine, when it listens on all its addresses; nothing is sent to find it."""
+    if host not in ("0.0.0.0", "::"):
+        return f"[{host}]" if ":" in host else host
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address for documentation: the machine only picks its own
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()
+
+
 def _phrase_for(host: str) -> str:
     """The pass phrase, which is needed where others can reach the pages."""
     from ..web.phrase import SHORTEST, unfit
@@ -124,6 +140,6 @@ def _phrase_for(host: str) -> str:
         raise click.UsageError(
             f"{host} can be reached from other machines. Set a pass phrase of at least {SHORTEST} characters in "
             f"{PHRASE} ({why}); every visitor is asked for it. HTTPS is needed too: give --certificate and --key, or stand "
-            "behind a server that has them. Phones keep their offline pages only over HTTPS."
+            "behind a server that has them."
         )
     return phrase

@@ -44,6 +44,7 @@ class Choices:
     journal: str
     blind: bool = False
     portfolio: str = ""
+    phone: str = ""
 
 
 @frozen
@@ -179,7 +180,14 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
     return (
         asyncio.Runner(),
         make_app(
-            desk, Settings(blind=choices.blind, sums=single_sums(), weighing=weighing, portfolio=choices.portfolio)
+            desk,
+            Settings(
+                blind=choices.blind,
+                sums=single_sums(),
+                weighing=weighing,
+                portfolio=choices.portfolio,
+                phone=choices.phone,
+            ),
         ),
         weighing,
     )

@@ -40,6 +40,7 @@ class Settings:
     now          the clock, local time;  sums  the single sums that are offered
     weighing     who weighs all bonds together beside the pages; None: each page waits for it
     portfolio    folder of the tables of many homes, for those who look at all of them; empty: no such pages
+    phone        address under which a phone on this network opens these pages; empty: only this machine can
     """
 
     blind: bool = False
@@ -50,3 +51,4 @@ class Settings:
     sums: tuple[SingleSum, ...] = ()
     weighing: Weighing | None = None
     portfolio: str = ""
+    phone: str = ""

@@ -18,6 +18,7 @@ from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, NoSuch
 from ...records.canon import digest
 from ..forms import Typed, table_errors
+from ..phone_code import code_of
 from ..render import page, see_other
 from ..schedule_rows import things
 from ..specs import SPECS, body_from, choices_of
@@ -48,6 +49,9 @@ def _list(request: Request, typed: Typed) -> Response:
         first=first,
         at_once=AT_ONCE,
         portfolio=settings(request).portfolio,
+        phone=settings(request).phone,
+        framed=settings(request).framed,
+        code=code_of(settings(request).phone),
         find=find,
         typed=typed,
     )
