@@ -125,7 +125,7 @@ def _for_others(host: str) -> str:
         return f"[{host}]" if ":" in host else host
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # an address for documentation: the machine only picks its own
+            probe.connect(("10.254.254.254", 9))  # any address: UDP sends nothing yet, the machine only picks its own
             return str(probe.getsockname()[0])
         except OSError:
             return socket.gethostname()
