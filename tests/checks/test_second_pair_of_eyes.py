@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from earthwright.assess import assess
@@ -233,3 +235,18 @@ def test_the_loop_line_to_neutral_of_a_board_further_on_is_a_floor_for_its_circu
     a = judged(SUB.format(neutral=neutral), own, current, row("c1", zs=zs))
     rows = {t.outcome for b in a.boards for c in b.circuits for t in c.tests if t.test == "zs" and c.circuit.id == "c1"}
     assert rows == {outcome}
+
+
+# ---- no length: 0.39 Ω is 20 m of 19.5 mΩ/m, less where a connection is in it, more where the copper is better ----
+
+
+def test_without_a_length_r1r2_says_for_what_run_it_stands_and_proves_nothing_by_it() -> None:
+    c = judged(circuit("c1"), row("c1", r1r2="0.39")).boards[0].circuits[0].cpc
+    assert c is not None
+    assert c.verdict == "not shown"
+    low, high = re.search(r"it is (\d+) to (\d+) m of such cable", c.words).groups()  # type: ignore[union-attr]
+    assert int(low) < 20 < int(high) < 26
+    assert "never this one" in c.words
+    told = judged(circuit("c1", "length_m = 20"), row("c1", r1r2="0.39")).boards[0].circuits[0].cpc
+    assert told is not None
+    assert "such cable" not in told.words

@@ -175,6 +175,14 @@ def lacking(circuit: Circuit) -> str:
     )
 
 
+def stands_for_run(low_m: float, high_m: float) -> str:
+    """What R1+R2 of a circuit without a length stands for, and what that does not prove."""
+    return (
+        f" By R1+R2 it is {low_m:.0f} to {high_m:.0f} m of such cable. Is it that long? Enter its length as paced or planned, "
+        "never this one: a poor joint on a shorter run reads the same."
+    )
+
+
 def flattered_loop(circuit: Circuit, cpc: CpcJudged | None, rows: Iterable[TestJudged]) -> tuple[Finding, ...]:
     """A loop that meets its limit although the protective conductor is not whole: the current came back another way."""
     good = [t for t in rows if t.test == "zs" and t.outcome == MEETS and t.readings]
