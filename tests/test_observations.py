@@ -67,7 +67,7 @@ def test_the_demo_gets_a_code_for_each_bad_bond_and_none_for_the_good_one() -> N
     }
     gas = found["gas", "bond.disproved"]
     assert "over-range" in gas.because[0]
-    assert "custom" in gas.basis
+    assert "practice" in gas.basis
     assert "source" in gas.basis or "not a rule" in gas.basis
 
 
@@ -361,7 +361,7 @@ def test_a_reading_confirms_only_if_it_proves_that_very_thing(digits: str, about
         (STAGE.format(stage="confirmed", on="2026-11-25") + "reading = 'r9'\n", "no reading 'r9'"),
         (STAGE.format(stage="mended", on="2026-11-25"), "not one of the words"),
         ("id = '1'\n[[observation]]\nid = '1'\nwhat = 'z'\n", "taken by another"),
-        ("then = 3\n", "wrong kind"),
+        ("then = 3\n", "cannot be read"),
     ],
 )
 def test_faults_of_a_thread_are_told_with_their_place(more: str, said: str) -> None:

@@ -24,6 +24,9 @@ def run(*arguments: object) -> Result:
     return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
+# What writes a folder: a new one, or a store that another folder does not empty (tests/portfolio).
+OF_THEIR_OWN = {"demo", "sign", "portfolio build", "portfolio export"}
+
 Writer = Callable[[Path, Path], tuple[object, ...]]
 WRITERS: dict[str, Writer] = {
     "start": lambda t, _: ("start", t),
@@ -34,6 +37,9 @@ WRITERS: dict[str, Writer] = {
     "deadlines": lambda t, _: ("deadlines", DEMO, "--ics", t),
     "table": lambda t, _: ("table", WHOLE, "-o", t),
     "fill": lambda t, f: ("fill", WHOLE, f / "circuits.csv", "-o", t),
+    "import": lambda t, f: ("import", WHOLE, f / "saved.csv", "--columns", f / "columns.toml", "-o", t),
+    "portfolio ask": lambda t, f: ("portfolio", "ask", f / "store", "gas-bond", "-o", t),
+    "portfolio report": lambda t, f: ("portfolio", "report", f / "store", "-o", t),
     "keep out": lambda t, f: ("keep", "out", t, "--visit", "last", "--journal", f / "j.sqlite"),
 }
 
@@ -43,6 +49,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("made")
     assert run("keep", "in", DEMO, "--journal", folder / "j.sqlite").exit_code == 0
     assert run("table", WHOLE, "-o", folder / "circuits.csv").exit_code == 0
+    (folder / "books").mkdir()
+    shutil.copy(DEMO, folder / "books")
+    built = run("portfolio", "build", folder / "books", "-o", folder / "store")
+    assert built.exit_code == 0, built.output
+    (folder / "saved.csv").write_text("Circuit,Zs\n1,0.61\n", encoding="utf-8")
+    columns = '[columns]\nCircuit = "of"\nZs = "zs"\n[units]\nZs = "Ω"\n'
+    (folder / "columns.toml").write_text(columns, encoding="utf-8")
     return folder
 
 
@@ -76,7 +89,7 @@ def test_every_command_that_names_a_file_to_write_is_tried_here() -> None:
     writing = {"-o", "--output", "--ics", "--replace"}
     found = {n for n, c in commands(main).items() for p in c.params if writing & set(p.opts)}  # type: ignore[arg-type]
     tried = {n.split(",")[0] for n in WRITERS}
-    assert found == tried | {"demo", "sign"}, "demo and sign have tests of their own"
+    assert found == tried | OF_THEIR_OWN, "these have tests of their own"
 
 
 def test_a_demo_that_was_changed_stays(tmp_path: Path) -> None:

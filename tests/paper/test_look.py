@@ -20,6 +20,7 @@ from earthwright.base.days import in_words
 from earthwright.desk.demo import judge_demo
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import DOCUMENTS, make_document, page_of
+from earthwright.paper.names import CARRY, EVIDENCE, ISOLATION, LABELS
 from earthwright.site.particulars import PEN, TESTED, Sign
 from earthwright.visitbook import read_text
 
@@ -143,7 +144,7 @@ def test_a_date_in_a_sentence_is_written_out_and_nothing_else() -> None:
 def test_a_draft_says_so_across_each_page_and_names_no_key(document: str, sixty: Assessment, tmp_path: Path) -> None:
     pages = words(sixty, document, tmp_path)
     draft = bool(page_of(sixty, document)["draft"])
-    assert draft is (document != "evidence sheet")
+    assert draft is (document not in (EVIDENCE, CARRY, ISOLATION, LABELS)), "these ask for nothing"
     with pikepdf.open(tmp_path / "d.pdf") as pdf:
         for page in pdf.pages:
             turned = [o for o, op in pikepdf.parse_content_stream(page) if str(op) == "cm" and abs(float(o[1])) > 0.7]

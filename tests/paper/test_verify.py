@@ -254,7 +254,7 @@ def test_today_an_old_report_with_an_fi_alone_would_come_out_otherwise() -> None
 def plain_page(**files: bytes) -> bytes:
     page = {"title": "t", "place": "p", "date": "2026-11-20", "day_said": "", "year": 2026, "month": 11, "day": 20, "number": "", "hash": "0" * 64,
             "draft": "", "missing": [], "editions": [], "program": "", "signatures": [], "content": "", "inspector": "",
-            "groups": [], "bonds": [], "clauses": "", "constants": "", "decision": "", "not_judged": []}  # fmt: skip
+            "groups": [], "bonds": [], "clauses": "", "constants": "", "decision": "", "not_judged": [], "taken_in": []}  # fmt: skip
     attached = [Attached(name.replace("_", "."), content, "text/plain", "data", "x") for name, content in files.items()]
     return print_page("evidence.typ", page, {}, attached)
 

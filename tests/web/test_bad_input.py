@@ -152,7 +152,13 @@ def test_what_is_posted_raw_never_breaks_a_page(site: Site, demo: str) -> None:
             path = path.replace(name, value)
         for body, kind in bodies:
             answer = site.ask("POST", path, content=body, headers={"content-type": kind} if kind else {})
-            assert answer.status_code in (303, 400, 404, 422), (path, body, answer.status_code, text_of(answer))
+            asks = route.path.endswith("/weighed")  # it shows how far the weighing is, and writes nothing
+            assert answer.status_code in ((200, 404) if asks else (303, 400, 404, 422)), (
+                path,
+                body,
+                answer.status_code,
+                text_of(answer),
+            )
     written = site.desk.store.events()[before:]
     assert {e.kind for e in written} <= {"strike"}, [e.kind for e in written]  # only the undo that was asked for
 

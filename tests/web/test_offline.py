@@ -43,10 +43,12 @@ def test_nothing_that_needs_a_thread_a_cookie_or_a_session_is_used(path: Path) -
     }
     imported = {a.name for n in ast.walk(tree) if isinstance(n, (ast.Import, ast.ImportFrom)) for a in n.names}
     forbidden = {
-        "StaticFiles", "FileResponse", "run_in_threadpool", "BackgroundTask", "BackgroundTasks", "GZipMiddleware", "Thread",
+        "StaticFiles", "FileResponse", "run_in_threadpool", "BackgroundTask", "BackgroundTasks", "GZipMiddleware",
         "SessionMiddleware", "set_cookie", "cookies", "to_thread", "run_sync", "ThreadPoolExecutor", "session",
     }  # fmt: skip
     assert not (names | imported) & forbidden
+    modules = {n.module for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)} | imported
+    assert not modules & {"threading", "concurrent", "concurrent.futures", "multiprocessing"}
 
 
 def test_no_page_starts_a_thread_or_sets_a_cookie(walked: dict[str, httpx.Response]) -> None:

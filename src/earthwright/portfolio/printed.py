@@ -28,7 +28,7 @@ def report(look: Looking, title: str = "") -> bytes:
     made = sections(look)
     figures = {f"{s.name}.svg": bars(s.bars, s.bars_of, ink="#16202a", fill="#4b565f") for s in made if s.bars}
     page = contents(look, made, title)
-    names = list(dict.fromkeys(q for s in made for q in (s.question, *s.more) if q))
+    names = list(dict.fromkeys(q for s in made for q in (s.question, *s.more) if q and look.can_ask(q)))
     inside = [
         Attached(f"{n}.csv", as_csv(found).encode("utf-8-sig"), "text/csv", "data", found.question.sentence)
         for n in names

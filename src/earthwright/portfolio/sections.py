@@ -52,6 +52,10 @@ class Looking:
         """The answer to one question."""
         return answer(self.store, QUESTIONS[name], self.asked, again=self.again)
 
+    def can_ask(self, name: str) -> bool:
+        """Whether the register of homes is there, where the question needs it."""
+        return QUESTIONS[name].needs != "home" or bool(self.store.files("home"))
+
     @property
     def frames(self) -> Frames:
         """The tables."""

@@ -10,13 +10,18 @@ from . import schema
 from .canon import NOTHING_BEFORE, parsed
 from .event import Kept, StoredEvent
 from .personal import put_back
+from .trouble import Damaged
 
 
 def head_of(connection: Connection) -> tuple[int, str]:
     """Number and hash of the last event; 0 and zeros when there is none."""
     c = schema.event.c
     row = connection.execute(select(c.no, c.hash).order_by(c.no.desc()).limit(1)).first()
-    return (row[0], row[1]) if row else (0, NOTHING_BEFORE)
+    if row is None:
+        return 0, NOTHING_BEFORE
+    if not isinstance(row[0], int):  # SQLite keeps whatever stands there
+        raise Damaged("The file is damaged: its last event has no number. It was not changed. Restore the last backup.")
+    return row[0], row[1]
 
 
 def last_of(connection: Connection, visit: str) -> tuple[int, str]:

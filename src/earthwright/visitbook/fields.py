@@ -220,7 +220,7 @@ class Entry:
     ) -> float | None:
         """A plain number in a stated unit; a truth value, a text or an infinity is refused."""
         low = f", above {above:g}" if above is not None else f", at least {least:g}" if least is not None else ""
-        what = f"a number in {unit}{low}"
+        what = f"a number{f' in {unit}' if unit != '1' else ''}{low}"
         value = self._typed(
             key, need, what, lambda v: isinstance(v, (int, float, Decimal)) and not isinstance(v, bool), _plain_number
         )
