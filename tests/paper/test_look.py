@@ -258,3 +258,11 @@ def test_a_certificate_and_a_notice_say_their_outcome_first(house: Assessment, t
     assert which["outcome"]["lines"] == ["Which circuit it is for is not entered."]  # type: ignore[index]
     danger = words(made.dangerous(), "danger notice", tmp_path)[0]
     assert danger.index("There is danger here now") < danger.index("casing of the boiler") < danger.index("Do not")
+
+
+@pytest.mark.parametrize("document", [d for d in DOCUMENTS if d not in (CARRY, ISOLATION, LABELS)])
+def test_a_paper_says_that_the_rules_were_not_reviewed_up_to_its_day(document: str, tmp_path: Path) -> None:
+    """What says nothing of verdicts, on the day itself or before, is left out."""
+    whole = (Path(__file__).parent / "complete.toml").read_text(encoding="utf-8")
+    late = judged(whole.replace("date = 2026-11-20", "date = 2027-05-26", 1))
+    assert "Rules not reviewed since" in " ".join(words(late, document, tmp_path)[0].split())
