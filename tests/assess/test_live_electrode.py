@@ -36,7 +36,7 @@ def test_the_rod_alone_is_held_against_every_rated_current() -> None:
     assert [j.outcome for j in between.judged] == ["meets", "fails"]
     assert between.outcome == "fails"
     (finding,) = [f for f in between.findings if f.family == "electrode.limit"]
-    assert "100 mA" in finding.what
+    assert "100 mA" in finding.expected
     assert "30 mA" not in finding.what
     assert finding.expected.startswith("at most 500 Ω")
     assert finding.found == "900 Ω"

@@ -170,6 +170,10 @@ def _cpc_said(circuit: CircuitJudged) -> str:
     return f"cpc whole? {cpc.verdict}{named}{beside}"
 
 
+# The longest word of a column: none is parted in the middle where the screen is narrow.
+_LONGEST = {"Test": len("disconnection"), "Entered": len("over-range"), "Verdict": len("? not decided")}
+
+
 def _table(title: str) -> Table:
     rich = drawing()
     table: Table = rich.Table(
@@ -181,8 +185,9 @@ def _table(title: str) -> Table:
         collapse_padding=True,
     )
     for heading in ("Circuit", "Test", "Entered", "Expected", "Limit", "Verdict"):
-        wide = 13 if heading == "Test" else 8 if heading == "Entered" else None  # "disconnection" stays one word
-        table.add_column(heading, overflow="fold", no_wrap=heading in ("Expected", "Verdict"), min_width=wide)
+        table.add_column(
+            heading, overflow="fold", no_wrap=heading in ("Expected", "Limit"), min_width=_LONGEST.get(heading)
+        )
     return table
 
 
@@ -239,12 +244,10 @@ def _band(band: Band | None) -> str:
 
 
 def _limit(t: TestJudged) -> str:
-    said = []
-    for j in t.judged:
-        if j.limit is not None:
-            side = "≤" if j.limit.side == "max" else "≥"
-            said.append(f"{side} {j.limit.value:.4g} {j.limit.unit}")
-    return "\n".join(dict.fromkeys(said))  # each limit on a line of its own
+    """The limit that decided: the one whose outcome is the row's, else the first; ``--full`` has them all."""
+    limits = [j for j in t.judged if j.limit is not None]
+    decided = next((j.limit for j in limits if j.outcome == t.outcome), limits[0].limit if limits else None)
+    return "" if decided is None else f"{'≤' if decided.side == 'max' else '≥'} {decided.value:.4g} {decided.unit}"
 
 
 def _verdict(t: TestJudged) -> str:

@@ -9,21 +9,28 @@ from ..site.events import ABSENT
 GOOD, BAD = "good", "bad"
 LIM, NOT_APPLICABLE, NOT_VERIFIED, NOT_TESTED = ABSENT
 
-_GOOD = ("good", "ok", "okay", "pass", "passed", "p", "correct", "yes", "y", "satisfactory", "sat", "✓", "✔", "☑", "√")
+_GOOD = (
+    *("good", "ok", "okay", "pass", "passed", "p", "correct", "yes", "y", "satisfactory", "sat", "✓", "✔", "☑", "√"),
+    *("works", "working", "trips", "tripped", "operates", "operated", "true"),
+)
 _BAD = (
-    "bad",
-    "fail",
-    "failed",
-    "f",
-    "no",
-    "not ok",
-    "incorrect",
-    "wrong",
-    "reversed",
-    "unsatisfactory",
-    "unsat",
-    "✗",
-    "✘",
+    *(
+        "bad",
+        "fail",
+        "fails",
+        "failed",
+        "f",
+        "no",
+        "n",
+        "not ok",
+        "incorrect",
+        "wrong",
+        "reversed",
+        "unsatisfactory",
+        "unsat",
+    ),
+    *("x", "✗", "✘", "☒", "does not work", "not working", "does not trip", "did not trip", "no trip", "not tripping"),
+    *("does not operate", "did not operate", "false"),
 )
 _OUTCOMES = {**dict.fromkeys(_GOOD, GOOD), **dict.fromkeys(_BAD, BAD)}
 _ABSENT = {

@@ -14,6 +14,7 @@ from ...rules.lookup import declared_supply
 from ...site.events import EARTHING, ORIGIN, Reading
 from ...site.installation import Board, Circuit, Device
 from ...site.reading import Corrected
+from ...site.tests import BY_NAME, called
 from ...site.visit import Visit
 from ..rulings import Rulings
 from . import alarm
@@ -162,24 +163,31 @@ def _with_refused(row: TestJudged) -> TestJudged:
 
 def _with_finding(row: TestJudged) -> TestJudged:
     family, do = _FAILED[row.test]
+    fails = BY_NAME[row.test].fails
     limits = [j.limit for j in row.judged if j.outcome == FAILS and j.limit is not None]
     value = row.corrected.reading.shown if row.corrected is not None else None
     worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
     finding = Finding(
-        f"{row.of}, {row.test}" + (f", {row.point}" if row.point else ""),
-        "Not kept: " + ("; ".join(dict.fromkeys(limit.what for limit in limits)) or "what is asked of it") + ".",
+        f"{row.of}, {called(row.test)}" + (f", {row.point}" if row.point else ""),
+        (fails[:1].upper() + fails[1:] or "Its limit is not kept") + ".",
         Severity.WARNING,
         family,
         row.of,
-        "; ".join(_asked(limit) for limit in limits),
+        _asked(limits, several=len(row.judged) > 1),
         worked or ("" if value is None else str(value)),
         do,
     )
     return evolve(row, findings=(*row.findings, finding))
 
 
-def _asked(limit: Limit) -> str:
-    return f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:g} {limit.unit}, {limit.source()}"
+def _asked(limits: Sequence[Limit], *, several: bool = False) -> str:
+    """The limits that were not kept, each with what it is of where a row has several, then where they stand, once."""
+    figures = [
+        f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:.4g} {limit.unit}".strip()
+        + (f" ({limit.what})" if several else "")
+        for limit in limits
+    ]
+    return ", ".join(dict.fromkeys((*figures, *(limit.source() for limit in limits))))
 
 
 def _devices(visit: Visit, board_id: str) -> tuple[tuple[str, Device], ...]:
@@ -235,12 +243,12 @@ def _no_earth(corrected: Corrected, judged: Sequence[Judged]) -> bool:
 
 def _ze_high(corrected: Corrected, judged: Sequence[Judged]) -> Finding:
     return Finding(
-        "origin, ze",
+        "origin, Ze",
         "Ze is above what was declared, or is usual. That is no limit of the rules; each circuit's own loop decides.",
         Severity.WARNING,
         "ze.limit",
         ORIGIN,
-        "; ".join(_asked(j.limit) for j in judged if j.outcome == FAILS and j.limit is not None),
+        _asked([j.limit for j in judged if j.outcome == FAILS and j.limit is not None]),
         str(corrected.reading.shown),
         "Tell the distributor, who answers for the supply's earth, and ask which Ze they declare.",
         "A loose earth connection at the cut-out or a corroded sheath would explain it.",

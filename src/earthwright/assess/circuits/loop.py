@@ -169,7 +169,7 @@ def line_floor(case: Case, circuit: Circuit, point: str, *, firm: bool = False) 
 
 def _with_share(share: float, r1: float, basis: tuple[str, ...], at: str) -> tuple[float, tuple[str, ...]]:
     if share:
-        basis = (*basis, f"source and supply line at least {share:.3f} Ω, half of the loop line to neutral{at}")
+        basis = (*basis, f"source and supply line at least {share:.3f} Ω, half of the loop line to neutral or Ze{at}")
     return zs_floor_ohm(share, r1), basis
 
 
@@ -206,16 +206,26 @@ def _r1_of_r1r2(case: Case, circuit: Circuit, point: str) -> float | None:
 
 
 def source_line_low(case: Case, at: str = ORIGIN) -> float:
-    """Least impedance of source and line [Ω] up to the origin or a board, from a fault current L-N; 0 beside three phases."""
-    if case.visit.site.supply.phases != 1:
+    """Least impedance of source and line [Ω] up to the origin or a board; 0 beside three phases, or where nothing was read.
+
+    From a fault current L-N; on TN-C-S also from Ze, whose return is the neutral. Rods along the neutral and metal
+    beside it only lower its share, so the line's is at least half.
+    """
+    supply = case.visit.site.supply
+    if supply.phases != 1:
         return 0.0
+    loops = [0.0]
     found = [r for r in counting(case.taken.of(at, "fault current")) if r.between == "L-N"]
-    if not found:
-        return 0.0
-    corrected = case.taken.corrected(max(found, key=value_of))
-    if corrected.band is None or corrected.band.high <= 0:
-        return 0.0
-    return LINE_SHARE * case.u0_v / (corrected.band.high * 1000.0)
+    if found:
+        band = case.taken.corrected(max(found, key=value_of)).band
+        if band is not None and band.high > 0:
+            loops.append(case.u0_v / (band.high * 1000.0))
+    if at == ORIGIN and supply.system == "TN-C-S":
+        read = [
+            case.taken.corrected(r).band for r in counting(case.taken.of(ORIGIN, "ze")) if r.method != CALCULATED_LOOP
+        ]
+        loops += [min(lows)] if (lows := [band.low for band in read if band is not None]) else []
+    return LINE_SHARE * max(loops)
 
 
 def uplift(case: Case, circuit: Circuit, reading: Reading) -> float:
