@@ -29,6 +29,7 @@ from ..site.installation import Circuit, Part
 from ..site.visit import Visit
 from .bond_chain import looped_findings
 from .circuits.readings import Taken
+from .circuits.words_dead import listed
 from .rulings import Rulings
 
 # Disconnection time that belongs to supplementary bonding [s] (415.2.2).
@@ -54,11 +55,11 @@ def _part(visit: Visit, part: Part, bonds: Sequence[BondJudged], taken: Taken, r
     readings = tuple(r for r in taken.of(part.id, "extraneous") if r.shown is not None and not r.refused)
     plain = PartJudged(part, NOT_DECIDED, "", readings, supplementary=_supplementary(visit, own, rulings))
     if rulings.wiring is None:
-        plain = evolve(plain, rule=rulings.why_none, unknown=("an edition of the wiring rules",))
+        plain = evolve(plain, rule=rulings.why_none, unknown=("No edition of the wiring rules covers the day",))
         return _finish(visit, plain, own, None)
     if not rulings.wiring.has("extraneous.thresholds"):
         none = f"{rulings.wiring.standard}:{rulings.wiring.edition} has no thresholds in the data"
-        plain = evolve(plain, rule=none, unknown=("thresholds of the edition in force",))
+        plain = evolve(plain, rule=none, unknown=("The edition in force has no thresholds in the data",))
         return _finish(visit, plain, own, None)
     if not readings:
         return _unread(visit, plain, own, rulings)
@@ -142,14 +143,14 @@ def _verdict(
     limit = chosen.limit
     rule = f"{limit.value:.0f} Ω for {chosen.body_ma:g} mA ({limit.clause}, {limit.edition}; {chosen.how})"
     if chosen.extraneous is None:
-        return NOT_DECIDED, rule, ("a reading whose limits of error do not straddle the threshold",)
+        return NOT_DECIDED, rule, ("Read it with an instrument whose limits of error do not straddle the threshold",)
     if chosen.extraneous and joined:
-        return NOT_DECIDED, rule, (f"the reading with {', '.join(joined)} off: it joined part and MET",)
+        return NOT_DECIDED, rule, (f"Take {listed(joined)} off and read again: it joins the part to the MET",)
     if not chosen.extraneous and adrift:
         return (
             NOT_DECIDED,
             rule,
-            ("the reading with the earthing conductor connected: without it the MET is not at earth",),
+            ("Read again with the earthing conductor connected: without it the MET is not at earth",),
         )
     return (BOND if chosen.extraneous else LEAVE), rule, ()
 
@@ -164,7 +165,7 @@ def _unread(visit: Visit, judged: PartJudged, own: tuple[BondJudged, ...], rulin
     ):
         rule = f"an extraneous-conductive-part is conductive; plastic pipe is not{cited(rulings.wiring, 'definition of extraneous parts')}"
         return _finish(visit, evolve(judged, verdict=LEAVE, rule=rule), own, rulings.wiring)
-    missing = "an insulation reading from the part to the MET, the part taken off everything that joins the two"
+    missing = "Read insulation from the part to the MET, with everything off that joins the two"
     judged = evolve(
         judged, rule=f"bonded if it is extraneous{cited(rulings.wiring, 'part.unsettled')}", unknown=(missing,)
     )
@@ -254,12 +255,14 @@ def _findings(visit: Visit, judged: PartJudged, own: tuple[BondJudged, ...]) -> 
             "Leave what is there, or remove it as a decision of the designer; do not add another.",
             "It may have been extraneous before a pipe was renewed in plastic; damp and season move the reading.",
         )
-    if judged.readings and judged.verdict == NOT_DECIDED:
+    if (
+        judged.readings and judged.verdict == NOT_DECIDED and not bonded
+    ):  # a part that has its bond needs no such reading
         say(
             f"The reading does not decide whether the {part.title} is extraneous.",
             Severity.NOTE,
             "extraneous.state",
-            "Read again with " + "; ".join(judged.unknown or ("an edition of the rules",)) + ".",
+            "; ".join(judged.unknown or ("No edition of the rules covers the day",)) + ".",
         )
     answers = {t.extraneous for t in judged.thresholds}
     if judged.verdict in (BOND, LEAVE) and len(answers) > 1:
@@ -296,7 +299,7 @@ def _words(visit: Visit, judged: PartJudged) -> str:
     parts += [f"{t.body_ma:g} mA ({t.limit.value:.0f} Ω): {_answer(t)}." for t in judged.thresholds]
     parts.append({BOND: "Bond.", LEAVE: "Leave.", NOT_DECIDED: "Not decided."}[judged.verdict] + f" {judged.rule}.")
     if judged.unknown:
-        parts.append(f"Missing: {'; '.join(judged.unknown)}.")
+        parts.append(f"{'; '.join(judged.unknown)}.")
     return " ".join([*parts, *judged.warnings])
 
 

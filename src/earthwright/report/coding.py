@@ -146,7 +146,7 @@ def _through_metal(judged: PartJudged) -> bool:
 def _unsettled(part: Part, judged: PartJudged) -> Proposed:
     what = f"The {part.title} has no main bond, and it was not settled whether it is an extraneous part."
     because = (
-        f"Missing: {'; '.join(judged.unknown)}." if judged.readings and judged.verdict == NOT_DECIDED else "",
+        f"{'; '.join(judged.unknown)}." if judged.readings and judged.verdict == NOT_DECIDED else "",
         f"Under {METAL_OHM:g} Ω metal joins it to the MET: find what does, and read again without it."
         if _through_metal(judged)
         else "",

@@ -251,7 +251,9 @@ def _value(walk: Walk, entry: Entry, key: str, test: str, how: How, point: str, 
         elif not unit:
             what = {"outcome": _outcome(entry, key, value)}
         else:
-            shown = entry.digits(key, value, unit, walk.step_of(how.instrument, function))
+            # A few ohms to a part are read in the range for continuity, with its decimals.
+            low = function == "extraneous" and "." in str(value)
+            shown = entry.digits(key, value, unit, walk.step_of(how.instrument, "continuity" if low else function))
             if shown is not None and shown.digits < 0:
                 entry.fault(key, "A reading of this kind is not negative.", f"0 {unit} or more", shown.text)
             what = {"shown": shown}
