@@ -5,7 +5,8 @@
 
 A page is measured as it opens: what is closed stays closed. Prints the longest page of each kind in screens of 740 px and
 where the lowest button that saves a reading stands, and ends with 1 when a page is longer than 4 screens, a button lies
-below 683 px, anything is wider than the screen, or an id stands twice on a page.
+below 683 px, anything is wider than the screen, an id stands twice on a page, a page is not answered with 200, or its text
+(what is closed included) holds a word from inside the program: ``None``, braces, the name of a key, ``inf``.
 """
 
 from __future__ import annotations
@@ -29,12 +30,18 @@ PHONE = {"width": 360, "height": 740}
 IN_SIGHT = 683
 MOST_SCREENS = 4.0
 SKIP = re.compile(r"\.(pdf|svg|csv|json|xml|toml|js|css|txt|jpe?g|png|webp|zip)$|/draft|/issued/|/file/|/page/")
+# What no person reads: how Python writes things, and keys with their underscores. Outlines of notation are not looked at.
+INNER = re.compile(
+    r"<[a-z_]+[ .>]|\bNone\b(?! [a-z])|\bTrue\b|\bFalse\b|[{}]|\[\[|\b(?:inf|nan|undefined)\b|Traceback|0x[0-9a-f]{6}|\b[a-z]+_[a-z0-9_]+\b"
+)
 MEASURE = f"""() => {{
   const save = [...document.querySelectorAll('main .entry .save')].find(e => e.getBoundingClientRect().height);
   return [document.documentElement.scrollHeight / {PHONE["height"]}, save ? save.getBoundingClientRect().bottom : 0,
     document.documentElement.scrollWidth - document.documentElement.clientWidth,
     [...document.querySelectorAll('[id]')].map(e => e.id).filter((id, n, all) => all.indexOf(id) !== n),
-    [...document.querySelectorAll('main a[href], main form[action][method=get]')].map(e => e.getAttribute('href') || '')]
+    [...document.querySelectorAll('main a[href], main form[action][method=get]')].map(e => e.getAttribute('href') || ''),
+    document.querySelector('body').textContent + [...document.querySelectorAll('main [aria-label], main [alt], main [title]')]
+      .map(e => e.getAttribute('aria-label') || e.getAttribute('alt') || e.title).join(' ')]
 }}"""
 
 
@@ -61,9 +68,12 @@ def walk(page: Page, address: str, start: str, *, once: bool = False) -> Iterato
         if once and kind in kinds:
             continue
         kinds.add(kind)
-        page.goto(address + path)
-        high, save, wide, twice, links = page.evaluate(MEASURE)
+        answer = page.goto(address + path)
+        high, save, wide, twice, links, text = page.evaluate(MEASURE)
         wrong = ([f"{wide} px too wide"] if wide > 0 else []) + [f"id {x} twice" for x in twice[:3]]
+        if answer is None or answer.status != 200:
+            wrong.append(f"answered with {answer.status if answer else 'nothing'}")
+        wrong += [f"'{text[max(0, m.start() - 30) : m.end() + 20]}'" for m in list(INNER.finditer(text))[:2]]
         yield path, high, save, ", ".join(wrong)
         for link in links:
             to = urljoin(path, html.unescape(link).split("#")[0])

@@ -1,18 +1,22 @@
-"""What an inspector brings from one job to the next: instruments, leads and the words of the paper. Never a result."""
+"""What an inspector brings from one job to the next: instruments, leads, the words of the paper, clients. Never a result."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
 
+from sqlalchemy import select
+
+from ..records import schema
 from ..records.replay import Replayed
 from ..site.fields import Kind, entered
 from ..site.tables import BY_NAME
 from .desk import Desk
-from .next_visit import TOOLS
+from .next_visit import OF_CLIENT, TOOLS
 
 MOST_VISITS = 12  # the newest ones say what is usual now
 MOST_WORDS = 3  # of one field
+MOST_CLIENTS = 8
 
 
 def _habits(table: str) -> tuple[str, ...]:
@@ -55,6 +59,35 @@ def habits_of(desk: Desk, inspector: str, beside: str) -> dict[tuple[str, str], 
                 if value:
                     found.setdefault((e.kind, key), {}).setdefault(value)
     return {k: tuple(v)[:MOST_WORDS] for k, v in found.items()}
+
+
+def clients_of(desk: Desk, inspector: str, beside: str = "") -> dict[str, str]:
+    """Clients of an inspector by name, each with the visit that holds them last, the newest first; erased ones never."""
+    c = schema.personal.c
+    with desk.store.reading() as connection:
+        rows = connection.execute(select(c.visit, c.value).where(c.field == "client"))
+        named: dict[str, list[str]] = {}
+        for visit, value in rows:
+            named.setdefault(visit, []).append(value)
+    found: dict[str, str] = {}
+    for v in desk.visits():
+        if v.id in named and v.id != beside and v.inspector and v.inspector == inspector:
+            names = named[v.id]
+            found.setdefault(names[0] if len(names) == 1 else _client_of(desk.read(v.id)), v.id)  # a name put right
+    return {name: visit for name, visit in found.items() if name}
+
+
+def _client_of(read: Replayed) -> str:
+    heading = next((e for e in read.entries if e.kind == "visit" and e.struck is None), None)
+    return _text(heading.body, "client") if heading else ""
+
+
+def client_words(desk: Desk, visit_id: str) -> dict[str, str]:
+    """What belongs to the client of a visit, by the key of the report. It is proposed at the next job for them."""
+    if not visit_id:
+        return {}
+    report = next((e for e in desk.read(visit_id).entries if e.kind == "report" and e.struck is None), None)
+    return {key: text for key in OF_CLIENT if report and (text := _text(report.body, key))}
 
 
 def phrases_of(desk: Desk, inspector: str) -> list[dict[str, str]]:

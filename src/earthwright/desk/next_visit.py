@@ -27,6 +27,7 @@ BUILDING = {t: _drops(t) for t in ("supply", "part", "bond", "link", "electrode"
 TOOLS = {t: _drops(t) for t in ("instrument", "leads")}
 STRUCTURE = BUILDING | TOOLS
 HEADING, PARTICULARS = _keeps("visit"), _keeps("report")
+OF_CLIENT = tuple(f.key for f in BY_NAME["report"].fields if f.client)
 
 
 @frozen
@@ -65,17 +66,21 @@ def following_drafts(
     before = next((e.body for e in read.entries if e.kind == "visit" and e.struck is None), {})
     body = {**{k: before[k] for k in HEADING if k in before}, "date": date, "kind": before.get("kind", "periodic")}
     drafts = [Draft(visit_id, "visit", {**body, **heading}, by, "", at)]
-    if report := _particulars(read, before):
+    if report := _particulars(read, before, str(heading.get("client") or before.get("client", ""))):
         drafts.append(Draft(visit_id, "report", report, by, "", at))
     drafts += [Draft(visit_id, o.kind, o.body, by, "", at) for o in taken]
     link = {"visit": read.visit_id, "head": read.head, "entries": [o.event for o in taken]}
     return [*drafts, Draft(visit_id, FOLLOWS, link, by, "", at)]
 
 
-def _particulars(read: Replayed, visit: dict[str, Any]) -> dict[str, Any]:
-    """Who the contractor is, and the last report by date and number; nothing where the last visit had no report."""
+def _particulars(read: Replayed, visit: dict[str, Any], client: str) -> dict[str, Any]:
+    """Who the contractor is, and the last report by date and number; nothing where the last visit had no report.
+
+    client  of the new visit: what belongs to another one stays behind
+    """
     report = next((e.body for e in read.entries if e.kind == "report" and e.struck is None), {})
-    kept = {k: report[k] for k in PARTICULARS if k in report}
+    stays = PARTICULARS if client == visit.get("client", "") else tuple(k for k in PARTICULARS if k not in OF_CLIENT)
+    kept = {k: report[k] for k in stays if k in report}
     if report.get("number"):
         kept |= {"previous": visit.get("date"), "previous_number": report["number"]}
     return kept

@@ -82,6 +82,7 @@ class Field:
     keep    whether the next visit is offered it: never what was read, looked at or declared for a day
     puts    words to begin with, put in by a tap (common practice, no source);  habit  whether it is much the same from job to
             job, so that the inspector's own words are offered; never what was measured, looked at, found or agreed
+    client  whether it belongs to the client, whatever the job: proposed again when that client is named
     need    whether the entry is nothing without it
     of, only  class of a table inside, and the fields of it that a form asks for
     key     in the visit book;  name  on the class;  default  what holds while nothing is said
@@ -108,6 +109,7 @@ class Field:
     keep: bool = True
     puts: tuple[str, ...] = ()
     habit: bool = False
+    client: bool = False
     need: bool = False
     of: Any = None
     only: tuple[str, ...] = ()

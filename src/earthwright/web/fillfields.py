@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import re
 from collections.abc import Mapping
 
-from attrs import frozen
+from attrs import evolve, field, frozen
 
 from ..outcomes.assessment import Assessment
 from ..records.replay import EntryNow
@@ -34,7 +35,8 @@ _LINK = re.compile(r"/(?:entry/(?P<entry>[^/#]+)|add/(?P<table>[a-z]+))#f-(?P<ke
 class Ask:
     """One field: where it is kept, how it is asked for, the words beside it.
 
-    name   of its input;  value  what stands in it to begin with;  puts  value and word of each chip beside it
+    name   of its input;  value  what stands in it to begin with
+    puts   value and word of each chip beside it, and as JSON what it puts into other fields that are empty
     many   several of the choices may be chosen
     """
 
@@ -45,14 +47,24 @@ class Ask:
     label: str
     value: str = ""
     choices: tuple[tuple[str, str], ...] = ()
-    puts: tuple[tuple[str, str], ...] = ()
+    puts: tuple[tuple[str, ...], ...] = ()
     many: bool = False
 
 
-def asks(
-    found: Opened, a: Assessment, document: str, habits: Mapping[tuple[str, str], tuple[str, ...]], today: dt.date
-) -> list[Ask]:
+@frozen
+class Known:
+    """What was written before and is proposed.
+
+    habits   the inspector's own words, by table and field;  clients  by name, what belongs to each, by key of the report
+    """
+
+    habits: Mapping[tuple[str, str], tuple[str, ...]] = field(factory=dict)
+    clients: Mapping[str, Mapping[str, str]] = field(factory=dict)
+
+
+def asks(found: Opened, a: Assessment, document: str, known: Known, today: dt.date) -> list[Ask]:
     """The fields that a document lacks, in the order of its pages, each once."""
+    habits = known.habits
     made: dict[str, Ask] = {}
     wanted = [x for lack in lacks(found, a, document) if (x := _place(found, lack.link)) is not None]
     if wanted:
@@ -66,7 +78,18 @@ def asks(
         if spec is None or name in made or (standing and key != "not_present"):
             continue
         made[name] = _ask(found, a, name, table, entry, spec, habits.get((table, key), ()), today)
-    return list(made.values())
+    return [_of_client(x, known.clients, a.visit.client, made) for x in made.values()]
+
+
+def _of_client(x: Ask, clients: Mapping[str, Mapping[str, str]], client: str, made: Mapping[str, Ask]) -> Ask:
+    """A field with what is known of the client: their particulars, or while nobody is named the clients there were."""
+    if x.table == "report" and x.spec.client:
+        return evolve(x, value=x.value or clients.get(client, {}).get(x.spec.key, ""))
+    if (x.table, x.spec.key) != ("visit", "client"):
+        return x
+    fields = {y.spec.key: f"f-{y.name}" for y in made.values() if y.table == "report" and not y.choices}
+    also = {n: {fields[k]: v for k, v in words.items() if k in fields} for n, words in clients.items()}
+    return evolve(x, puts=tuple((n, n, json.dumps(also[n])) for n in clients))
 
 
 def _place(found: Opened, link: str) -> tuple[str, EntryNow | None, str] | None:

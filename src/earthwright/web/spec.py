@@ -28,6 +28,7 @@ class Spec:
     kind     text, area, date, flag (yes or no), list (one on each line), pair (two of the places there are)
     choices  words to choose from; empty for free text;  more  shown only when asked for
     says     what choices mean that are codes;  group  name of the heading it stands under among what is asked for;  chips  choices side by side, one tap
+    client  whether it belongs to the client
     puts     words to begin with, put in by a tap;  said, said_short  its label as declared; another language says it in its own catalogue
     """
 
@@ -43,6 +44,7 @@ class Spec:
     puts: tuple[str, ...] = ()
     said: str = ""
     said_short: str = ""
+    client: bool = False
 
     def label(self, table: str) -> str:
         """Its label."""
@@ -87,7 +89,7 @@ def _specs(f: Field) -> list[Spec]:
 def _spec(f: Field) -> Spec:
     short = (f.short or f.label if f.group else f.label) + (f": {f.hint}" if f.hint else "")
     more, unit, kind = f.ask not in (FIRST, THEN), "" if f.unit == "1" else f.unit, _KINDS.get(f.kind, "text")
-    return Spec(f.key, kind, unit, f.choices, more, f.start, f.says, f.group, f.chips, f.puts, f.label, short)
+    return Spec(f.key, kind, unit, f.choices, more, f.start, f.says, f.group, f.chips, f.puts, f.label, short, f.client)
 
 
 def _lower(text: str) -> str:

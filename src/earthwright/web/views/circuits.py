@@ -101,6 +101,7 @@ async def circuits_page(request: Request) -> Response:
         brief=len(on) > BRIEF,
         along=[("|".join(k), key_words(k)) for k in along],
         asked=asked_board(request),
+        kept=request.query_params.get("kept", ""),
     )
 
 

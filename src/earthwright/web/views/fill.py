@@ -9,9 +9,9 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...desk.memory import habits_of
+from ...desk.memory import MOST_CLIENTS, client_words, clients_of, habits_of
 from ...records.replay import EntryNow
-from ..fillfields import AT_ONCE, MOST_CHIPS, Ask, asks
+from ..fillfields import AT_ONCE, MOST_CHIPS, Ask, Known, asks
 from ..forms import Typed, table_errors
 from ..render import see_other
 from ..specs import body_from
@@ -41,8 +41,11 @@ def _paper(request: Request, found: Opened) -> str:
 
 def _asks(request: Request, found: Opened) -> list[Ask]:
     a = judged(found)
-    habits = habits_of(desk(request), a.visit.inspector, found.id)
-    return asks(found, a, _document(request), habits, settings(request).now().date())
+    journal, who = desk(request), a.visit.inspector
+    visits = clients_of(journal, who, found.id)
+    near = [n for n in visits if n == a.visit.client] if a.visit.client else list(visits)[:MOST_CLIENTS]
+    known = Known(habits_of(journal, who, found.id), {n: client_words(journal, visits[n]) for n in near})
+    return asks(found, a, _document(request), known, settings(request).now().date())
 
 
 def _fill(request: Request, found: Opened, every: list[Ask], typed: Typed) -> Response:

@@ -23,7 +23,7 @@ from ...report.duties import duties
 from ...rules import clause_of
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
-from ..fillfields import asks
+from ..fillfields import Known, asks
 from ..forms import Typed, table_errors
 from ..lacks import INITIAL, items_of, lacks
 from ..merge import both, only_theirs, together
@@ -116,7 +116,7 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         sheets=sheets(page_of(a, document)),
         lacks=(lacking := lacks(found, a, document)),
         lacks_by={g: [x for x in lacking if x.group == g] for g in dict.fromkeys(x.group for x in lacking)},
-        fillable=bool(asks(found, a, document, {}, settings(request).now().date())),
+        fillable=bool(asks(found, a, document, Known(), settings(request).now().date())),
         roles=_roles(a, document),
         statements=_statements(a, document),
         signs=[(s, held.holds(s)) for s in held.signs],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 from urllib.parse import quote
@@ -12,7 +12,8 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ...desk.memory import phrases_of
+from ...desk.memory import MOST_CLIENTS, client_words, clients_of, phrases_of
+from ...desk.templates import templates_of
 from ...records.replay import SINGLE, EntryNow
 from ..address import part_of_address
 from ..circuitform import DEVICE_PARTS, PRESETS, like
@@ -67,13 +68,14 @@ def table_of(request: Request) -> str:
 def _form(request: Request, found: Opened, table: str, typed: Typed, entry: EntryNow | None = None) -> Response:
     body = plain_body(entry) if entry else {}
     fixed = FIXED.get(table, ()) if entry else ()
+    proposed = _of_client(request, found) if table == "report" and not found.single("report") else {}
     rows: list[dict[str, Any]] = [
         {
             "spec": s,
             "label": s.short(table),
-            "value": value_of(s, body) if entry else _start(found, table, s.key, s.start),
+            "value": value_of(s, body) if entry else proposed.get(s.key) or _start(found, table, s.key, s.start),
             "choices": choices_of(s, found.a, table, value_of(s, body)),
-            "puts": _places(found) if (table, s.key) == ("observation", "where") else (),
+            "puts": _puts(request, found, table, s.key),
         }
         for s in specs_of(table, body)
         if s.key not in fixed
@@ -102,6 +104,9 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         more=_grouped(more),
         phrases=_phrases(request, found, typed) if table == "observation" and not entry else (),
         device_parts=DEVICE_PARTS,
+        templates=templates_of(desk(request), found.a.visit.inspector)
+        if table == "board" and not entry and found.a
+        else (),
         presets=PRESETS if table == "circuit" and not entry else (),
         more_open=any(typed.wrong(r["spec"].key) for r in more),
         entry=entry,
@@ -109,6 +114,20 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         past=_past(request, entry) if entry else [],
         action=f"{base(found)}/entry/{entry.id}" if entry else f"{base(found)}/add/{table}",
     )
+
+
+def _puts(request: Request, found: Opened, table: str, key: str) -> Sequence[tuple[str, str]]:
+    """Words beside a field, one tap each: where an observation may be, the clients there were."""
+    if (table, key) == ("visit", "client") and found.a:
+        return [(n, n) for n in list(clients_of(desk(request), found.a.visit.inspector, found.id))[:MOST_CLIENTS]]
+    return _places(found) if (table, key) == ("observation", "where") else ()
+
+
+def _of_client(request: Request, found: Opened) -> dict[str, str]:
+    """What is known of the client of this visit from the last job for them."""
+    visit = found.a.visit if found.a else None
+    known = clients_of(desk(request), visit.inspector, found.id) if visit and visit.client else {}
+    return client_words(desk(request), known.get(visit.client, "") if visit else "")
 
 
 def _places(found: Opened) -> list[tuple[str, str]]:
@@ -207,7 +226,7 @@ async def entry_page(request: Request) -> Response:
 def _entry(request: Request, found: Opened, entry: EntryNow, typed: Typed) -> Response:
     if entry.kind in SPECS:
         return _form(request, found, entry.kind, typed, entry)
-    keys = [k for k in entry.body if k not in (*VERBS, "at", "by")]
+    keys = [k for k in entry.body if k not in (*VERBS, "at", "by", "why")]  # "why" is that of the correction
     for key in ("shown", "note") if "read" in entry.body else ():
         if key not in keys and not (key == "shown" and {"outcome", "absent", "at_points"} & set(entry.body)):
             keys.append(key)

@@ -12,7 +12,7 @@ from starlette.responses import PlainTextResponse, Response
 
 from ...base.errors import VisitBookError
 from ...desk import Desk
-from ...desk.memory import tools_of
+from ...desk.memory import MOST_CLIENTS, clients_of, tools_of
 from ...desk.next_visit import last_visit
 from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, NoSuch
@@ -90,15 +90,17 @@ def _new(request: Request, typed: Typed) -> Response:
     visits = desk(request).visits()
     # The inspector of the newest visit most likely writes this one too.
     began = {"date": today, "inspector": next((v.inspector for v in visits if v.inspector), "")}
+    clients = list(clients_of(desk(request), began["inspector"]))[:MOST_CLIENTS]
     rows = [
         {
             "spec": s,
             "label": s.label("visit"),
             "value": began.get(s.key, s.start),
             "choices": choices_of(s, None, "visit"),
+            "puts": [(n, n) for n in clients] if s.key == "client" else (),
         }
         for s in SPECS["visit"]
-        if not s.more or s.key == "temp_c"
+        if not s.more or s.key in ("temp_c", "client")
     ]
     tools = ", ".join(str(b.get("name") or b.get("id", "")) for _, b in tools_of(desk(request), began["inspector"]))
     follow = request.query_params.get("after", "") or typed.values.get("after", "")
