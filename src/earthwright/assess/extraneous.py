@@ -255,9 +255,8 @@ def _findings(visit: Visit, judged: PartJudged, own: tuple[BondJudged, ...]) -> 
             "Leave what is there, or remove it as a decision of the designer; do not add another.",
             "It may have been extraneous before a pipe was renewed in plastic; damp and season move the reading.",
         )
-    if (
-        judged.readings and judged.verdict == NOT_DECIDED and not bonded
-    ):  # a part that has its bond needs no such reading
+    # A part on a loop is read with the loop on: that reading is of the loop, which says so itself.
+    if judged.readings and judged.verdict == NOT_DECIDED and part.id not in looped(visit.site):
         say(
             f"The reading does not decide whether the {part.title} is extraneous.",
             Severity.NOTE,
