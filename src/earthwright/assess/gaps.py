@@ -42,7 +42,7 @@ GROUPS = {
         ("neutral_mm2", "cpc_mm2", "cpc", "material", "length_m", "length_tol_m", "line_mm2", "conductor_c"),
         "conductor",
     ),
-    **dict.fromkeys(("length_tol_pct", "points", "spurs", "kind"), "conductor"),
+    **dict.fromkeys(("length_tol_pct", "points", "spurs", "kind", "runs"), "conductor"),
     **dict.fromkeys(("design_a", "power_factor", "wiring", "reference", "method", "cable"), "load"),
     **dict.fromkeys(("grouped", "ambient_c", "in_insulation_mm"), "load"),
     **dict.fromkeys(("use", "location", "phases", "line"), "use"),

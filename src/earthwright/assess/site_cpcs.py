@@ -11,7 +11,8 @@ from attrs import evolve
 
 from ..evidence.bond import Copper
 from ..evidence.graph import point_name
-from ..evidence.graph.lengths import length_to
+from ..evidence.graph.changes import CPC as CPC_MM2
+from ..evidence.graph.lengths import WIRES
 from ..evidence.graph.model import BOND, CPC, LINK, POINT_MARK
 from ..evidence.network import SiteBond, SiteLink, SiteReading
 from ..site.installation import MET, Circuit
@@ -19,7 +20,7 @@ from ..site.visit import Visit
 from .circuits.cpc_readings import cpc_readings, feeders_ohm, same_end
 from .circuits.limits import Case
 from .circuits.readings import Taken
-from .circuits.runs import TESTS, conductor_mohm_per_m
+from .circuits.runs import TESTS, conductor_mohm_per_m, metres_to
 from .earth import Earth
 from .rulings import Rulings
 
@@ -128,8 +129,8 @@ def _circuit(visit: Visit, end: str) -> tuple[Circuit, str] | None:
 
 def _bond(case: Case, circuit: Circuit, point: str, node: str) -> SiteBond | None:
     """The conductor from the MET to the point; None when its size or length is not known."""
-    r = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in ("core", "separate") else None
-    length = length_to(circuit, point)
+    r = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in WIRES else None
+    length = metres_to(case, circuit, point, CPC_MM2)
     if r is None or r <= 0.0 or length is None:
         return None
     low, high = length[0] * r, length[1] * r
@@ -144,15 +145,13 @@ def _bond(case: Case, circuit: Circuit, point: str, node: str) -> SiteBond | Non
 
 def _readings(case: Case, circuit: Circuit, point: str, earth: Earth, things: frozenset[str]) -> Sequence[SiteReading]:
     """The readings that were taken from the MET, or from the bar of a board that is as good as the MET."""
-    length = length_to(circuit, point)
-    assert length is not None  # a conductor without it is not weighed
     board = case.board(circuit.board)
     origin = board is not None and not board.fed_by
     found: list[SiteReading] = []
     for name in same_end(circuit, point):
         if not earth.network.has(point_name(circuit.id, name)):
             continue
-        for one in cpc_readings(case, circuit, name, length, earth):
+        for one in cpc_readings(case, circuit, name, earth):
             if one.start == MET or origin:
                 off = frozenset(case.taken.state(one.reading).off) & things
                 # The conductor of the network begins at the MET and ends here, so neither the sub-main nor a tail is a lead.

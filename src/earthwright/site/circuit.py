@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from .codes import METHODS, WIRING
 from .fields import (
@@ -19,6 +19,7 @@ from .fields import (
     NUMBER,
     POINTS,
     REFERENCE,
+    RUNS,
     TEXT,
     THEN,
     WHOLE,
@@ -26,6 +27,7 @@ from .fields import (
     Field,
     field,
 )
+from .stretch import Stretch, stretches_of
 
 MATERIALS = ("copper", "copper tinned", "aluminium", "steel")
 CIRCUIT_KINDS = ("radial", "ring")
@@ -118,4 +120,25 @@ class Circuit:
     rcd_reason: str = field(TEXT, "Reason for no 30 mA RCD, or for type AC", "why there is no 30 mA device, or one of type AC, as documented", head="RCD reason")
     fittings: str = field(WORD, "Fittings, where there is no cpc", "class of the fittings, where there is no cpc", choices=CLASSES, head="Fittings")
     electrode: str = field(REFERENCE, "Own electrode (its id)", "id of its own electrode, where not the site's earth serves it", head="Electrode")
+    runs: str = field(RUNS, "Lengths of cable, where its size changes", "from the board on: 10 m 2.5/1.5 + 6 m 1.5/1.0; 2 x for cables in parallel, method C, wiring A, spur at 4 m:", head="Lengths of cable", after="length_tol_m", paper="Lengths of cable")
 # fmt: on
+
+    @property
+    def stretches(self) -> tuple[Stretch, ...]:
+        """What :attr:`runs` says, from the board on; empty for a cable of one size."""
+        return stretches_of(self.runs)
+
+    def like(self, s: Stretch) -> Circuit:
+        """The circuit as if all its cable were like one of its stretches, behind the fuse that stands there."""
+        device = self.device if s.fuse_a is None else Device("BS 1362", rating_a=s.fuse_a)
+        return evolve(
+            self,
+            device=device,
+            length_m=s.length_m,
+            line_mm2=s.line_mm2,
+            cpc_mm2=s.cpc_mm2 or (None if s.cpc else self.cpc_mm2),
+            cpc=s.cpc or self.cpc,
+            wiring=s.wiring or self.wiring,
+            reference=s.method or self.reference,
+            runs="",
+        )

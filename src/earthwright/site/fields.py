@@ -35,6 +35,7 @@ class Kind(Enum):
     DELAY = "delay"
     POINTS = "points"
     CURVE = "curve"
+    RUNS = "lengths of cable in their order"
     DEVICE = "device"
     INLINE = "fields of the entry itself"
     PAIR = "two places"
@@ -51,7 +52,7 @@ class Ask(Enum):
 
 TEXT, AREA, NUMBER, COUNT, WHOLE = Kind.TEXT, Kind.AREA, Kind.NUMBER, Kind.COUNT, Kind.WHOLE
 WORD, CODE, FLAG, DATE, TIME, NAMES = Kind.WORD, Kind.CODE, Kind.FLAG, Kind.DATE, Kind.TIME, Kind.NAMES
-ID, REFERENCE, DELAY, POINTS, CURVE = Kind.ID, Kind.REFERENCE, Kind.DELAY, Kind.POINTS, Kind.CURVE
+ID, REFERENCE, DELAY, POINTS, CURVE, RUNS = Kind.ID, Kind.REFERENCE, Kind.DELAY, Kind.POINTS, Kind.CURVE, Kind.RUNS
 DEVICE, DIGITS, INLINE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.DIGITS, Kind.INLINE, Kind.PAIR, Kind.TABLE, Kind.TABLES
 FIRST, THEN, MORE, NEVER = Ask.FIRST, Ask.THEN, Ask.MORE, Ask.NEVER
 

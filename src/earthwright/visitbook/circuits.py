@@ -22,6 +22,7 @@ from ..site.installation import (
 )
 from ..site.visit import Unread
 from .boards import ask_of_supply, read_board, threephase
+from .changes import by_runs
 from .devices import read_device
 from .fields import Entry
 from .places import beyond, read_points
@@ -33,8 +34,8 @@ if TYPE_CHECKING:
     from .read import Book
 
 # What one circuit says of itself and no circuit has from another.
-OWN = ("board", "points", "length_tol_m")
-LENGTH_TOL = next(f for f in fields_of(Circuit) if f.name == "length_tol_m")
+OWN = ("board", "points", "length_tol_m", "runs")
+LENGTH_TOL, RUNS = (next(f for f in fields_of(Circuit) if f.name == name) for name in ("length_tol_m", "runs"))
 RESERVED = {MET, EARTH, EARTHING, ORIGIN, ALL_SPDS, ALL_LOADS}
 
 
@@ -114,7 +115,8 @@ def _circuit(
     for key, what in base.bad.items():  # a key of its own stands in place of a usual one that is wrong
         if not entry.has(key):
             entry.bad.setdefault(key, f"what is usual says: {what}")
-    circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id)
+    circuit = evolve(_values(entry, base.circuit, board_id), id=circuit_id, runs=value(entry, RUNS))
+    circuit = by_runs(entry, circuit)
     tol: float | None = value(entry, LENGTH_TOL)
     pct = value(entry, TOLERANCE)
     if tol is not None and pct is not None:

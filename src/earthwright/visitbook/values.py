@@ -23,6 +23,7 @@ from ..site.fields import (
     NUMBER,
     POINTS,
     REFERENCE,
+    RUNS,
     TEXT,
     TIME,
     WHOLE,
@@ -31,6 +32,7 @@ from ..site.fields import (
     Kind,
     fields_of,
 )
+from ..site.stretch import EXPECTED, stretches_of
 from .fields import Entry, short
 from .places import read_points
 
@@ -110,13 +112,22 @@ def _points(entry: Entry, f: Field, usual: Any) -> Any:
     return read_points(entry)
 
 
+def _runs(entry: Entry, f: Field, usual: Any) -> Any:
+    typed = entry.text(f.key, default=usual)
+    try:
+        return " + ".join(map(str, stretches_of(typed)))
+    except ValueError as error:
+        entry.fault(f.key, str(error), EXPECTED, short(typed))
+        return usual
+
+
 def _curve(entry: Entry, f: Field, usual: Any) -> Any:
     return read_curve(entry, usual)
 
 
 _READERS: dict[Kind, Callable[[Entry, Field, Any], Any]] = {
     TEXT: _text, AREA: _text, WORD: _text, REFERENCE: _text, CODE: _code, NUMBER: _number, WHOLE: _whole, COUNT: _count, FLAG: _flag,
-    DATE: _date, TIME: _time, NAMES: _names, DELAY: _delay, POINTS: _points, CURVE: _curve,
+    DATE: _date, TIME: _time, NAMES: _names, DELAY: _delay, POINTS: _points, CURVE: _curve, RUNS: _runs,
 }  # fmt: skip
 
 

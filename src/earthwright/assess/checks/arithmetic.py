@@ -103,7 +103,7 @@ def _pairs(series: Series) -> list[_Pair]:
     found = []
     tests = {t: series.by_circuit(t) for t in ("ring r1", "ring r2", "r1r2", "r2")}
     for c in series.visit.site.circuits:
-        if c.line_mm2 is None or c.cpc_mm2 is None or c.line_mm2 <= c.cpc_mm2:
+        if c.line_mm2 is None or c.cpc_mm2 is None or c.line_mm2 <= c.cpc_mm2 or c.stretches:
             continue
         ratio = c.line_mm2 / c.cpc_mm2
         for one, other in (("ring r1", "ring r2"), ("r1r2", "r2")):

@@ -45,9 +45,8 @@ def _copper(series: Series, row: SeriesReading) -> Band | None:
             return None
         # Other metal may lie parallel to the cpc, never to the line; a ring's crossed legs are a quarter of it.
         share = 0.25 if circuit.kind == "ring" else 1.0
-        low = (
-            max(0.0, circuit.length_m - circuit.length_tol_m) * line * share * series.visit.choices.assumptions.make_low
-        )
+        metres = series.shortest(circuit) if circuit.stretches else max(0.0, circuit.length_m - circuit.length_tol_m)
+        low = metres * line * share * series.visit.choices.assumptions.make_low
         return Band(low, max(low, 1e6), "Ω")
     return None
 

@@ -13,7 +13,9 @@ from ...base.digits import Kind, Shown
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band
 from ...evidence.graph import Standing, earth_network, point_name
-from ...evidence.graph.lengths import CONNECTIONS_OHM, length_band, length_to
+from ...evidence.graph.changes import CPC as CPC_MM2
+from ...evidence.graph.changes import LINE, alike_to
+from ...evidence.graph.lengths import CONNECTIONS_OHM, length_band
 from ...evidence.graph.model import CPC
 from ...outcomes.assessment import BondJudged
 from ...physics.conductor import band_ohm, factor_of
@@ -219,6 +221,11 @@ class Series:
                 found[event.seq] = off
         return found
 
+    def shortest(self, c: Circuit) -> float:
+        """The least length of a circuit to its end, in metres of its own line conductor; 0 where it is not known."""
+        way = alike_to(c, "", LINE, lambda csa_mm2: self.per_m(c.material, csa_mm2))
+        return way[0] if way is not None else 0.0
+
     def _of_circuit(self, c: Circuit, test: str, point: str) -> Band | None:
         if c.length_m is None:
             return None
@@ -239,10 +246,14 @@ class Series:
         if per_m is None:
             return None
         make = self.visit.choices.assumptions.make
-        if point and part == 1.0 and test in ("r1r2", "r2"):
-            metres = length_to(c, point)
-            assert metres is not None  # the circuit has a length
-            return Band(*band_ohm(*metres[:2], 1000.0 * per_m, make, CONNECTIONS_OHM), "Ω")
+        if part == 1.0 and test in ("r1r2", "r2") and (point or c.stretches):
+            low = high = 0.0
+            for core, own in ((LINE, line if test == "r1r2" else None), (CPC_MM2, cpc)):
+                metres = alike_to(c, point, core, lambda csa_mm2: self.per_m(c.material, csa_mm2))
+                if own is not None and metres is None:
+                    return None
+                low, high = (x + m * (own or 0.0) for x, m in zip((low, high), (metres or (0.0, 0.0))[:2], strict=True))
+            return Band(*band_ohm(low, high, 1000.0, make, CONNECTIONS_OHM), "Ω")
         length = length_band(c.length_m, c.length_tol_m)
         return Band(*band_ohm(*length, 1000.0 * per_m * part, make, CONNECTIONS_OHM), "Ω")
 

@@ -40,7 +40,7 @@ def decade(series: Series) -> list[Finding]:
 def _stands_for(series: Series, row: SeriesReading) -> float | None:
     """The run that R1+R2 stands for by its sizes [m]; a ring's is four times as long."""
     c = row.circuit
-    if c is None or c.line_mm2 is None or c.cpc_mm2 is None or c.cpc != "core":
+    if c is None or c.line_mm2 is None or c.cpc_mm2 is None or c.cpc != "core" or c.stretches:
         return None
     line, cpc = series.per_m(c.material, c.line_mm2), series.per_m(c.material, c.cpc_mm2)
     if line is None or cpc is None or not math.isfinite(row.value):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Limit, exact
@@ -18,9 +18,10 @@ from ...rules import Edition, RuleValue
 from ...rules.devices import BREAKER, INSTANT_S, OLD_BREAKER
 from ...rules.lookup import device_curve, device_family, k_value, operating_current
 from ...site.installation import Circuit, Device
+from ...site.stretch import Stretch
 from . import words_live as say
 from .disconnection import Zs, highest_zs
-from .limits import Case, no_rule_for, settled
+from .limits import WORST_FIRST, Case, no_rule_for, settled
 from .limits import worst as worst_outcome
 from .loop import source
 
@@ -57,7 +58,41 @@ def adiabatic_row(case: Case, circuit: Circuit) -> TestJudged | None:
     A size that is not entered leaves it not decided, aloud.
     """
     zs = highest_zs(case, circuit)
-    if circuit.cpc not in _USE or circuit.device == Device() or zs is None or zs.loop.cold.value <= 0:
+    if circuit.device == Device() or zs is None or zs.loop.cold.value <= 0:
+        return None
+    if not circuit.stretches:
+        return _held(case, circuit, zs)
+    # The far end's fault flows through all of them. What lies behind a fuse of its own is not weighed here.
+    rows = [_of_stretch(case, circuit, s, zs) for s in circuit.stretches if s.fuse_a is None]
+    found = [r for r in rows if r is not None]
+    return min(found, key=lambda r: (WORST_FIRST.index(r.outcome), _to_spare(r))) if found else None
+
+
+def _to_spare(row: TestJudged) -> float:
+    """What a conductor has beyond what is needed [mm²]; the one with least decides."""
+    differences = [j.difference for j in row.judged if j.difference is not None]
+    return min(differences, default=0.0)
+
+
+def _of_stretch(case: Case, circuit: Circuit, s: Stretch, zs: Zs) -> TestJudged | None:
+    """One length of a cable that changes. The loudest current at the board meets only the first of them."""
+    row = _held(case, circuit.like(s), zs, first=s is circuit.stretches[0])
+    if row is None:
+        return None
+    if s.cables > 1 and row.outcome == FAILS:
+        why = f"how a fault divides between {s.cables} cables side by side is not worked out, and one alone may not bear it"
+        row = evolve(
+            row,
+            judged=tuple(evolve(j, outcome=NOT_DECIDED, why=why) for j in row.judged),
+            outcome=NOT_DECIDED,
+            findings=(),
+        )
+    return evolve(row, words=f"{s}: {row.words}")
+
+
+def _held(case: Case, circuit: Circuit, zs: Zs, first: bool = True) -> TestJudged | None:
+    """A protective conductor of one size against the fault that its circuit's device lets through."""
+    if circuit.cpc not in _USE:
         return None
     if circuit.cpc_mm2 is None:
         judged = not_decided(None, "the size of the protective conductor is not entered")
@@ -67,7 +102,7 @@ def adiabatic_row(case: Case, circuit: Circuit) -> TestJudged | None:
     except NoRule as error:
         judged = no_rule_for(error)
         return TestJudged(circuit.id, "adiabatic", judged=(judged,), outcome=judged.outcome, words=say.against(judged))
-    return _row(case, circuit, zs, k, circuit.cpc_mm2)
+    return _row(case, circuit, zs, k, circuit.cpc_mm2, first)
 
 
 def k_of(case: Case, circuit: Circuit) -> RuleValue:
@@ -90,7 +125,7 @@ def _insulations(edition: Edition) -> tuple[str, ...]:
     return tuple(str(k) for k in edition.table("k.values").keys_of("insulation"))
 
 
-def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> TestJudged:
+def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float, first: bool) -> TestJudged:
     kf = float(k.value)
     u0_v = case.volts(circuit.board)
     cold_a, hot_a = (fault_current_a(u0_v, q.value) for q in (zs.loop.cold, zs.loop.hot))
@@ -130,7 +165,7 @@ def _row(case: Case, circuit: Circuit, zs: Zs, k: RuleValue, cpc_mm2: float) -> 
         )
     sums.append(f"S = {worst.i_a:.4g} A × √{worst.t_s:.3g} s / {kf:g} = {worst.csa_mm2:.3g} mm²; {worst.how}")
     notes = _notes(case, circuit, kf, cpc_mm2, hot_a, cold_a, worst)
-    near = near_end(case, circuit, kf, cpc_mm2)
+    near = near_end(case, circuit, kf, cpc_mm2) if first else None
     extra = [near[1]] if near is not None and near[1] is not None else []
     all_judged = (judged, *extra)
     findings: tuple[Finding, ...] = ()

@@ -106,7 +106,7 @@ def _row(
         outcome,
         reason=why,
         words=words,
-        sums=_sums(case, run, corrected, should),
+        sums=_sums(case, circuit, run, corrected, should),
         findings=tuple(findings),
     )
 
@@ -237,6 +237,8 @@ def _without(band: Band, before: Band | None) -> Band:
 def _explanations(case: Case, circuit: Circuit, test: str, run: Run, band: Band, should: Should) -> list[str]:
     """What would make the digits, likeliest kind first, each with its figure."""
     found = [f"one poor joint of {band.low - run.band.high:.2f} to {band.high - run.band.low:.2f} Ω"]
+    if circuit.stretches:  # neither one length nor one size follows from the digits
+        return found
     band = _without(band, should.before)
     low, high = implied_length_band_m(band.low, band.high, run.r_mohm_per_m, *case.make)
     found.append(f"a route of {low:.0f} to {high:.0f} m instead of {run.length[0]:.0f} to {run.length[1]:.0f} m")
@@ -272,8 +274,8 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     total, r2 = both
     if line is None or cpc is None:
         return None
-    nominal = resistance_ratio(line, cpc)
-    low, high = nominal * case.make[0], nominal / case.make[0]
+    ratios = [resistance_ratio(line, cpc), *_ratios(case, circuit)]
+    low, high = min(ratios) * case.make[0], max(ratios) / case.make[0]
     # Connections may all lie in the cpc: they raise R2 and leave R1 as it is.
     without = max(0.0, r2.low - CONNECTIONS_OHM)
     least = without / (total.high - r2.low) if total.high > r2.low else math.inf
@@ -296,11 +298,22 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     )
 
 
-def _sums(case: Case, run: Run | None, corrected: Corrected, should: Should) -> tuple[str, ...]:
-    lines = []
+def _ratios(case: Case, circuit: Circuit) -> list[float]:
+    """R2/R1 of each length of a cable that changes: that of the whole lies between them."""
+    found = []
+    for s in circuit.stretches:
+        line = conductor_mohm_per_m(case, circuit, s.line_mm2)
+        cpc = conductor_mohm_per_m(case, circuit, s.cpc_mm2 or circuit.cpc_mm2)
+        found += [resistance_ratio(line, cpc)] if line is not None and cpc is not None else []
+    return found
+
+
+def _sums(case: Case, circuit: Circuit, run: Run | None, corrected: Corrected, should: Should) -> tuple[str, ...]:
+    lines: list[str] = []
     if run is not None:
         low, high = run.length
         more = run.band.high - high * run.r_mohm_per_m / 1000.0
+        lines += run.added_up
         lines += [
             f"Low: {low:g} m × {run.r_mohm_per_m:.3g} mΩ/m × {case.make[0]:g} = {run.band.low:.3f} Ω",
             f"High: {high:g} m × {run.r_mohm_per_m:.3g} mΩ/m + connections {more:.3g} Ω = {run.band.high:.3f} Ω",
@@ -313,7 +326,12 @@ def _sums(case: Case, run: Run | None, corrected: Corrected, should: Should) -> 
         lines.append(f"From the MET to the board: {ways_ohm(should.before)}")
     if corrected.quantity is not None:
         lines.append(f"Read: {corrected.quantity.value:.3f} Ω, standard uncertainty {corrected.quantity.u:.4f} Ω")
-    if run is not None and corrected.band is not None and should.ways is None and not should.lifted:
+    if (
+        run is not None
+        and corrected.band is not None
+        and should.ways is None
+        and not (should.lifted or circuit.stretches)
+    ):
         own = _without(corrected.band, should.before)
         low, high = implied_length_band_m(own.low, own.high, run.r_mohm_per_m, *case.make)
         lines.append(f"Length that the reading stands for: {low:.0f} to {high:.0f} m")

@@ -8,7 +8,9 @@ from attrs import frozen
 
 from ...evidence.bond import Observed
 from ...evidence.graph import point_name
-from ...evidence.graph.lengths import CONNECTIONS_OHM, length_to
+from ...evidence.graph.changes import CPC as CPC_MM2
+from ...evidence.graph.changes import LINE
+from ...evidence.graph.lengths import CONNECTIONS_OHM, WIRES, length_to
 from ...evidence.graph.model import CPC
 from ...physics.conductor import band_ohm
 from ...site.events import CONDUCTOR, PATH, TOGETHER, Reading
@@ -16,7 +18,7 @@ from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
 from ..reading import agree, observed_of
 from .limits import Case, counting
-from .runs import FREE_END, TESTS, conductor_mohm_per_m, not_free
+from .runs import FREE_END, TESTS, conductor_mohm_per_m, metres_to, not_free
 
 BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
 
@@ -55,19 +57,17 @@ def is_usable(case: Case, reading: Reading) -> bool:
     return reading.method != "calculated" and case.taken.corrected(reading).usable
 
 
-def cpc_readings(
-    case: Case, circuit: Circuit, point: str, length: tuple[float, float, str], earth: Earth
-) -> list[CpcReading]:
+def cpc_readings(case: Case, circuit: Circuit, point: str, earth: Earth) -> list[CpcReading]:
     """The readings of R1+R2 and R2 at a point that count, as evidence, in order."""
-    line = conductor_mohm_per_m(case, circuit, circuit.line_mm2)
+    line, length = conductor_mohm_per_m(case, circuit, circuit.line_mm2), metres_to(case, circuit, point, LINE)
     found: list[CpcReading] = []
     for test in TESTS:
         for reading in counting(case.taken.by_point(circuit.id, test).get(point, ())):
             corrected = case.taken.corrected(reading)
-            if not is_usable(case, reading) or (test == "r1r2" and line is None):
+            if not is_usable(case, reading) or (test == "r1r2" and (line is None or length is None)):
                 continue
             more = []
-            if test == "r1r2" and line is not None:
+            if test == "r1r2" and line is not None and length is not None:
                 more.append(band_ohm(*length[:2], line, case.make, CONNECTIONS_OHM / 2.0))
             upstream = case.upstream(circuit) if reading.between == MET else ()
             state = case.taken.state(reading)
@@ -115,9 +115,9 @@ def feeders_ohm(case: Case, circuit: Circuit) -> tuple[float, float] | None:
     """Largest resistance of the protective conductors of the sub-mains at their least and greatest length [mΩ]; None: not known."""
     low = high = 0.0
     for feeder in case.upstream(circuit):
-        known = feeder.cpc in ("core", "separate")
+        known = feeder.cpc in WIRES
         r = conductor_mohm_per_m(case, feeder, feeder.cpc_mm2) if known else None
-        way = length_to(feeder, "")
+        way = metres_to(case, feeder, "", CPC_MM2)
         if r is None or way is None:
             return None
         low, high = low + way[0] * r, high + way[1] * r

@@ -8,6 +8,7 @@ from attrs import frozen
 
 from ...base.errors import NoRule
 from ...base.quantity import rectangular
+from ...evidence.graph.changes import LINE, alike_to
 from ...evidence.graph.lengths import length_band
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, no_rule, not_decided
@@ -101,7 +102,7 @@ def own_drop(case: Case, circuit: Circuit) -> Drop | None:
         assumed.append(RATING)
     if i_a is None:
         return None
-    made = _mv(case, circuit)
+    made = _mv(case, circuit, circuit.line_mm2)
     if made is None:
         return None
     low_mv, high_mv, source = made
@@ -112,6 +113,12 @@ def own_drop(case: Case, circuit: Circuit) -> Drop | None:
         assumed.append("all load half way round the ring, which is a quarter of its length for one conductor")
     u_v = case.volts(circuit.board) * (math.sqrt(3) if circuit.phases == 3 else 1.0)
     lengths = tuple(m * share for m in length_band(circuit.length_m, circuit.length_tol_m))
+    if circuit.stretches:
+        way = alike_to(circuit, "", LINE, lambda mm2: made[1] if (made := _mv(case, circuit, mm2)) else None)
+        if way is None:
+            return None
+        lengths = way[:2]
+        assumed.append(f"{circuit.runs}, added up as metres of {circuit.line_mm2:g} mm², all load at the far end")
     low, high = (drop_v(mv, i_a, m) for mv, m in zip((low_mv, high_mv), lengths, strict=True))
     how = (
         f"{high_mv:.3g} mV/(A·m) ({source}) × {i_a:g} A × {lengths[1]:g} m / 1000 = {high:.3g} V, "
@@ -120,13 +127,12 @@ def own_drop(case: Case, circuit: Circuit) -> Drop | None:
     return Drop(drop_percent(low, u_v), drop_percent(high, u_v), how, tuple(assumed))
 
 
-def _mv(case: Case, circuit: Circuit) -> tuple[float, float, str] | None:
+def _mv(case: Case, circuit: Circuit, line_mm2: float) -> tuple[float, float, str] | None:
     """mV/(A·m) low and high, and where it is from: the table of the cable named, else the conductor's own resistance."""
-    assert circuit.line_mm2 is not None
     cos = circuit.power_factor
     if circuit.cable:
         try:
-            row = case.limits.ask(cable_voltage_drop, circuit.cable, circuit.line_mm2)
+            row = case.limits.ask(cable_voltage_drop, circuit.cable, line_mm2)
         except NoRule:
             pass
         else:
@@ -134,7 +140,7 @@ def _mv(case: Case, circuit: Circuit) -> tuple[float, float, str] | None:
             mv = r * cos + x * math.sqrt(1 - cos * cos)
             memory = f", {say.MEMORY}" if row.confidence == "memory" else ""
             return mv, mv, f"{row.clause}, cos φ {cos:g}{memory}"
-    r20 = case.rulings.conductor(circuit.material, circuit.line_mm2, 20.0, f"circuit {circuit.id}", circuit.id)
+    r20 = case.rulings.conductor(circuit.material, line_mm2, 20.0, f"circuit {circuit.id}", circuit.id)
     if r20 is None:
         return None
     count = THREE_PHASE if circuit.phases == 3 else SINGLE_PHASE

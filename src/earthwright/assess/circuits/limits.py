@@ -42,7 +42,7 @@ from .readings import Taken
 P = ParamSpec("P")
 T = TypeVar("T")
 
-_WORST_FIRST = (FAILS, NOT_DECIDED, NO_RULE, MEETS)
+WORST_FIRST = (FAILS, NOT_DECIDED, NO_RULE, MEETS)
 # Uses of a circuit that tell whether it has socket-outlets; any other use leaves it open.
 _SOCKETS = ("socket", "sockets", "socket-outlets")
 _FIXED_USES = ("lighting", "fixed", "cooker", "shower", "heating", "charging point")
@@ -299,7 +299,7 @@ def hold_value(case: Case, value: Quantity, limit: Limit) -> Judged:
 def worst(judged: Iterable[Judged]) -> str:
     """The one outcome of several: fails before not decided before no rule before meets; no rule when there is none."""
     outcomes = {j.outcome for j in judged}
-    return next((o for o in _WORST_FIRST if o in outcomes), NO_RULE)
+    return next((o for o in WORST_FIRST if o in outcomes), NO_RULE)
 
 
 def unless(judged: Judged, value: float, at_least: float, why: str) -> Judged:

@@ -9,7 +9,8 @@ from attrs import frozen
 
 from ...base.errors import NoRule
 from ...base.quantity import Band, Quantity
-from ...evidence.graph.lengths import length_band
+from ...evidence.graph.changes import CPC, LINE
+from ...evidence.graph.lengths import WIRES, length_band
 from ...physics.conductor import band_ohm, split_by_area
 from ...physics.loop import zs_floor_ohm
 from ...rules.lookup import loop_uplift
@@ -17,9 +18,9 @@ from ...site.events import ORIGIN, Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
 from .limits import Case, counting
+from .runs import conductor_mohm_per_m, metres_to
 from .worst_reading import highest, value_of
 
-WIRES = ("core", "separate")  # protective conductors whose resistance follows from their size
 CALCULATED_LOOP = "calculated"  # a Zs that was added up on paper and not read
 NO_TRIP = ("no-trip", "no trip", "non-trip", "3-wire", "three-wire")
 # Share of the impedance line to neutral that the line has where line and neutral are alike (single-phase service).
@@ -123,7 +124,7 @@ def _ring_quarter(case: Case, circuit: Circuit) -> Source | None:
 
 
 def _from_cable(case: Case, circuit: Circuit, point: str) -> Source | None:
-    line, cpc = _core(case, circuit, circuit.line_mm2, point), _core(case, circuit, circuit.cpc_mm2, point)
+    line, cpc = _core(case, circuit, LINE, point), _core(case, circuit, CPC, point)
     if line is None or cpc is None or circuit.cpc not in WIRES:
         return None
     share = 0.25 if circuit.kind == "ring" else 1.0
@@ -132,18 +133,21 @@ def _from_cable(case: Case, circuit: Circuit, point: str) -> Source | None:
     )
 
 
-def _core(case: Case, circuit: Circuit, csa_mm2: float | None, point: str) -> Band | None:
+def _core(case: Case, circuit: Circuit, core: str, point: str) -> Band | None:
     """Resistance of one core from the board to a point [Ω] at the temperature of the test; a ring as a whole."""
-    if csa_mm2 is None:
-        return None
+    csa_mm2 = getattr(circuit, core)
     place = dict(circuit.points).get(point) if point else None
     length = place if place is not None and circuit.kind != "ring" else circuit.length_m
-    if length is None or (point and place is None and circuit.points):
+    if csa_mm2 is None or length is None or (point and place is None and circuit.points):
         return None
-    r = case.rulings.conductor(circuit.material, csa_mm2, case.visit.temp_c, f"circuit {circuit.id}", circuit.id)
-    if r is None:
-        return None
-    return Band(*band_ohm(*length_band(length, circuit.length_tol_m), r, case.make), "Ω")
+    r = conductor_mohm_per_m(case, circuit, csa_mm2)
+    metres = length_band(length, circuit.length_tol_m)
+    if circuit.stretches:
+        way = metres_to(case, circuit, point, core)
+        if way is None:
+            return None
+        metres = way[:2]
+    return None if r is None else Band(*band_ohm(*metres, r, case.make), "Ω")
 
 
 def line_floor(case: Case, circuit: Circuit, point: str, *, firm: bool = False) -> tuple[float, tuple[str, ...]]:
@@ -179,7 +183,7 @@ def _r1_low(case: Case, circuit: Circuit, point: str, firm: bool) -> tuple[float
     The second is the weaker: a poor joint in the protective conductor makes it too large, which the finding says.
     """
     # An estimated length, one without a tolerance, is no floor.
-    cable = None if circuit.length_tol_m is None else _core(case, circuit, circuit.line_mm2, point)
+    cable = None if circuit.length_tol_m is None else _core(case, circuit, LINE, point)
     if circuit.kind == "ring":
         place, whole = dict(circuit.points).get(point), circuit.length_m
         if cable is None or place is None or not whole or not 0 < place < whole:
@@ -202,7 +206,10 @@ def _r1_of_r1r2(case: Case, circuit: Circuit, point: str) -> float | None:
     bands = [c.band for c in (case.taken.corrected(r) for r in found) if c.band is not None and c.usable]
     if not bands:
         return None
-    return split_by_area(min(b.low for b in bands), circuit.line_mm2, circuit.cpc_mm2)[0]
+    low = min(b.low for b in bands)
+    # Of a cable that changes, the length whose line has the smallest share of both.
+    sizes = [(s.line_mm2, s.cpc_mm2 or circuit.cpc_mm2) for s in circuit.stretches]
+    return min(split_by_area(low, *both)[0] for both in sizes or [(circuit.line_mm2, circuit.cpc_mm2)])
 
 
 def source_line_low(case: Case, at: str = ORIGIN) -> float:

@@ -28,7 +28,7 @@ from ...site.events import ORIGIN
 from ...site.installation import Circuit
 from ...site.visit import NEW_WORK
 from . import words_live as say
-from .limits import Case, Limits, hold_value, settled
+from .limits import WORST_FIRST, Case, Limits, hold_value, settled
 
 TEST = "overload"
 FLAT, SINGLE, MULTI = "flat with cpc, 70 °C", "single-core, 70 °C", "multicore, 70 °C"
@@ -55,6 +55,11 @@ class Carries:
 
     limits: Limits = field(eq=False, repr=False)
 
+    def times(self, cables: int) -> Carries:
+        """What several alike carry side by side."""
+        how = f"{self.how}; {cables} cables side by side, taken to share the current equally"
+        return evolve(self, least_a=self.least_a * cables, most_a=self.most_a * cables, how=how)
+
     def limit(self, value: float, what: str) -> Limit:
         """A current [A] as the most that a device may be rated at."""
         limit = evolve(self.rests_on[0].as_limit("max", what), value=settled(value), note=self.how)
@@ -69,12 +74,34 @@ def overload_row(case: Case, circuit: Circuit) -> TestJudged | None:
     if d.rating_a is None or circuit.line_mm2 is None:
         lacks = "the rated current of its device" if d.rating_a is None else "the size of its line conductor"
         return _row(circuit.id, not_decided(None, f"{lacks} is not entered"))
+    if circuit.stretches:
+        return _along(case, circuit)
+    return _row(circuit.id, *_held(case, circuit))
+
+
+def _held(case: Case, circuit: Circuit, cables: int = 1) -> tuple[Judged, tuple[str, ...]]:
+    """The device against a cable of one size, or against several side by side."""
+    assert circuit.line_mm2 is not None  # asked before
     try:
         carries, need_a, how = _carries(case, circuit, circuit.line_mm2), *_need(case, circuit)
+        if cables > 1:
+            carries = carries.times(cables)
         judged = (_ring if circuit.kind == "ring" else _radial)(case, circuit, carries, need_a)
     except NoRule as error:
-        return _row(circuit.id, no_rule(str(error)))
-    return _row(circuit.id, judged, (carries.how, how, ALONE))
+        return no_rule(str(error)), ()
+    return judged, (carries.how, how, ALONE)
+
+
+def _along(case: Case, circuit: Circuit) -> TestJudged:
+    """Each length of a cable that changes, with the device at its head or the fuse at its beginning; the worst comes first."""
+    held = [(s, *_held(case, circuit.like(s), s.cables)) for s in circuit.stretches]
+    held.sort(key=lambda x: WORST_FIRST.index(x[1].outcome))
+    words = [f"{s}: {say.against(j) if j.limit is not None else judged_words(j)}" for s, j, _ in held]
+    sums = [f"{s}: {line}" for s, _, lines in held for line in lines if line and line != ALONE]
+    judged = tuple(j for _, j, _ in held)
+    return TestJudged(
+        circuit.id, TEST, judged=judged, outcome=judged[0].outcome, words=say.sentences(words), sums=(*sums, ALONE)
+    )
 
 
 def _row(of: str, judged: Judged, sums: tuple[str, ...] = ()) -> TestJudged:

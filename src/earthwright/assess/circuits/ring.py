@@ -12,7 +12,7 @@ from ...base.display import Display
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band, Quantity, combine
 from ...evidence.bond import NOT_SHOWN, PROVED, Observed
-from ...evidence.graph.lengths import length_band, slack_m
+from ...evidence.graph.lengths import WIRES, length_band, slack_m
 from ...evidence.ring import RingFit, RingTest, SocketRead, fit_ring
 from ...evidence.ring.model import Priors
 from ...outcomes.circuits import RingJudged, SocketOnRing, TestJudged
@@ -142,7 +142,7 @@ def _test(case: Case, circuit: Circuit) -> RingTest | None:
         sockets,
         circuit.length_m,
         tolerance,
-        known and circuit.cpc in ("core", "separate"),
+        known and circuit.cpc in WIRES,
         _counted(circuit),
     )
 

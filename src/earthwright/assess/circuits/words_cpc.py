@@ -9,6 +9,7 @@ from ...base.errors import Finding, Severity
 from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.bond import DISPROVED, OPEN, PROVED, Evidence, Model
+from ...evidence.graph.lengths import WIRES
 from ...outcomes.circuits import CpcJudged, TestJudged
 from ...outcomes.verdict import MEETS
 from ...report import words
@@ -164,7 +165,7 @@ def conductor_findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
 
 def lacking(circuit: Circuit) -> str:
     """Why nothing can be expected of a protective conductor."""
-    if circuit.cpc not in ("core", "separate"):
+    if circuit.cpc not in WIRES:
         return f"the resistance of a cpc that is {circuit.cpc} is not known"
     lacking = ["its cross-section"] if circuit.cpc_mm2 is None else []
     lacking += ["its length"] if circuit.length_m is None else []

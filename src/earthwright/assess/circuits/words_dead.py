@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ...base.digits import Kind, Shown
 from ...base.figure import shown_span
 from ...base.quantity import Band
+from ...evidence.graph.lengths import WIRES
 from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, Judged
 from ...report.words import judged_words
 from ...site.events import Reading
@@ -64,7 +65,7 @@ def unknown_band(circuit: Circuit) -> str:
         lacking.append("size of the line")
     if circuit.cpc_mm2 is None:
         lacking.append("size of the cpc")
-    if not lacking and circuit.cpc not in ("core", "separate"):
+    if not lacking and circuit.cpc not in WIRES:
         lacking.append(f"resistance of a cpc that is {circuit.cpc}")
     return f"No band: {', '.join(lacking)} not entered." if lacking else ""
 

@@ -12,7 +12,8 @@ from ...site.installation import MET, Board, Bond, Circuit, Link, Site
 from ...site.islands import own_earths
 from ..expected import copper_band
 from . import model as m
-from .lengths import around, length_band, length_to
+from .changes import CPC, alike_to
+from .lengths import WIRES, around, length_band, length_to
 from .model import EARTH, EarthNetwork, Node, Piece
 
 # Resistance per length of a conductor [mΩ/m]: material, cross-section [mm²], class of IEC 60228; None when not known.
@@ -105,7 +106,7 @@ class _Build:
             self._node(point_name(c.id, point), m.POINT, c.id, f"{c.name or c.id}, {point}")
         if c.cpc == "none":
             return
-        r = self.per_metre(c.material, c.cpc_mm2, 2) if c.cpc_mm2 and c.cpc in ("core", "separate") else None
+        r = self.per_metre(c.material, c.cpc_mm2, 2) if c.cpc_mm2 and c.cpc in WIRES else None
         off = {f"{c.id}:cpc"}
         if c.kind == "ring":
             self._ring(c, r, off)
@@ -118,7 +119,7 @@ class _Build:
         off, off_there  names of the conductor's ends at its board and at its far end
         """
         here, low, high = c.board, 0.0, 0.0
-        last = length_to(c, "")
+        last = self._way(c, "")
         for point, place in c.points:
             node = point_name(c.id, point)
             if place is None:
@@ -128,7 +129,7 @@ class _Build:
                 else:
                     self._stretch(c, c.board, node, r, (0.0, last[1]) if last else None, off)
                 continue
-            near, far = around(c, place)
+            near, far = self._way(c, point) or around(c, place)
             self._stretch(
                 c, here, node, r, (max(0.0, near - low), max(0.0, far - high)), off if here == c.board else set()
             )
@@ -138,6 +139,11 @@ class _Build:
         else:
             rest = None if last is None else (max(0.0, last[0] - low), max(0.0, last[1] - high))
         self._stretch(c, here, end, r, rest, (off if here == c.board else set()) | off_there)
+
+    def _way(self, c: Circuit, point: str) -> tuple[float, float] | None:
+        """Length to a point, in metres of the smallest protective conductor where the cable changes."""
+        way = alike_to(c, point, CPC, lambda csa_mm2: self.per_metre(c.material, csa_mm2, 2))
+        return None if way is None else way[:2]
 
     def _ring(self, c: Circuit, r: float | None, off: set[str]) -> None:
         """Both ways round from the board over the points whose places are known; the rest hangs on a piece of its own."""

@@ -5,6 +5,8 @@ from __future__ import annotations
 from ...site.assumptions import LENGTH_TOLERANCE
 from ...site.installation import Circuit
 
+# Protective conductors whose resistance follows from their size.
+WIRES = ("core", "separate")
 # What connections along a circuit may add beyond the conductors themselves [Ω]: terminals, probes, a few accessories.
 CONNECTIONS_OHM = 0.05
 # Cable to a socket that hangs on a spur; only its order of size matters for the upper edge of a ring's R1+R2.
