@@ -337,13 +337,17 @@ shown = 0.00
 
 @pytest.mark.parametrize(
     ("digits", "about", "fault"),
-    [("0.03", "gas", ""), ("over-range", "gas", "does not confirm"), ("0.03", "C7", "belongs to gas")],
+    [
+        ("0.03", "gas", ""),
+        ("over-range", "gas", "does not confirm"),
+        ("0.03", "C7", "belongs to gas"),
+        ("0.03", "gas'\nanswers = 'bond.size", "say what was seen"),  # no continuity shows a size
+    ],
 )
 def test_a_reading_confirms_only_if_it_proves_that_very_thing(digits: str, about: str, fault: str) -> None:
     confirmed = STAGE.format(stage="confirmed", on="2026-11-20") + "reading = 'r1'\n"
-    book = read_text(
-        HEAD.format(date="2026-11-20") + GOOD.format(digits=digits) + THREAD.format(about=about) + confirmed
-    )
+    thread = THREAD.format(about=about) + ("" if "answers" in about else "answers = 'bond.disproved'\n")
+    book = read_text(HEAD.format(date="2026-11-20") + GOOD.format(digits=digits) + thread + confirmed)
     assert book.visit is not None
     t = only(assess(book.visit))
     assert t.counts is bool(fault)

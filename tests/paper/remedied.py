@@ -35,10 +35,12 @@ REPAIR = """
 [[step]]
 repair = "1:cpc"
 remade = "earth wire at the socket by the window"
+at = 2026-12-01T10:00:00
 [[step]]
 read = "zs"
 of = "1"
 point = "far end"
+at = 2026-12-02T09:30:00
 shown = {after}
 """
 

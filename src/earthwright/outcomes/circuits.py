@@ -14,6 +14,7 @@ from .verdict import Judged
 
 # What a limit or a reason is called where a code hangs on it.
 UNSOUND = "loop over sound conductors"
+CUSTOMARY = "Zs measured cold, customary share"  # beside the limits; it decides nothing
 OUTDOORS = "additional protection of mobile equipment outdoors"
 NO_METAL_THERE = "no metal that a fault could make live is entered there"
 ABOVE_USUAL = "above what was declared, which is no limit of the rules"

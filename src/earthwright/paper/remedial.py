@@ -10,10 +10,10 @@ import datetime as dt
 
 from ..base.days import day
 from ..outcomes.assessment import Assessment
+from ..report.confirming import readings as every_reading
 from ..report.due import COMPLETION
 from ..report.duties import duties
 from ..report.observations import Thread, threads, unanswered, urgency
-from ..report.observations import readings as every_reading
 from ..site.particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, Stage
 from .fields import Field, Group, contractor, groups
 

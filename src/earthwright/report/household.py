@@ -177,6 +177,10 @@ KINDS: dict[str, Kind] = {
         "Until then, do not use that part.",
     ),
     "put right": Kind("A fault was found and put right while we were there.", "It was tested again after that."),
+    "put right not shown": Kind(
+        "Work was done on a fault, and no test yet shows that it is gone.",
+        "The fault may still be there. Ask for it to be tested again.",
+    ),
     "heat": Kind("There are signs of heat in the fuse board.", "A loose or overloaded part can start a fire.", _HOT),
     "open board": Kind(
         "The fuse board or an electric fitting has a gap, a break or a loose cover.",
@@ -265,6 +269,7 @@ OF_PROPOSAL = {
     "bond.place": "bond place",
     "bond.label": "earth label",
     "bond.put-right": "put right",
+    "bond.put-right-not-shown": "put right not shown",
     "part.unbonded": "bond missing",
     "part.unsettled": "bond asked",
     "looped.size": "bond thin",
@@ -275,6 +280,7 @@ OF_PROPOSAL = {
     "cpc.not-shown": "earth in doubt",
     "ring": "ring broken",
     "circuit.put-right": "put right",
+    "circuit.put-right-not-shown": "put right not shown",
     "test.r1r2": "earth broken",
     "test.r2": "earth broken",
     "test.ring r1": "ring broken",

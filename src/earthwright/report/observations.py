@@ -14,8 +14,8 @@ from attrs import evolve, frozen
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED, OPEN, PROVED
 from ..outcomes.assessment import Assessment, BondJudged
-from ..outcomes.circuits import CircuitJudged, CpcJudged, TestJudged
-from ..outcomes.verdict import FAILS, MEETS
+from ..outcomes.circuits import CircuitJudged, TestJudged
+from ..outcomes.verdict import FAILS
 from ..rules import Edition
 from ..rules.documents import observation_code, overall_assessment
 from ..site.events import Reading
@@ -29,10 +29,10 @@ from ..site.particulars import (
     SATISFACTORY,
     UNSATISFACTORY,
     Observation,
-    Stage,
 )
 from . import words
 from .coding import CUSTOM, DISCUSSED, Proposed, edition_if_any, edition_of, looks, of_tests, parts, runs_on, undersized
+from .confirming import bond_left_open, does_not_confirm, left_open
 from .customs import bonding_there, misplaced
 from .grounds import gaps, said
 
@@ -102,10 +102,18 @@ def propose(a: Assessment) -> tuple[Proposed, ...]:
             found += _circuit(circuit, name, fed, bonding_there(a, circuit.circuit.location))
     for f in a.found:
         if f.faults:
-            what = f"{f.of}: {'; '.join(f.faults)}; it was put right within the visit."
-            put = Proposed("circuit.put-right", f.of, f.of, what, "C2", (f.words,), CUSTOM, put_right=True)
-            found.append(put)
+            found.append(_put_right("circuit", f.of, f"{f.of}: {'; '.join(f.faults)}", (f.words,), left_open(a, f)))
     return tuple(sorted((p.cited(edition) for p in found), key=lambda p: urgency(p.code)))
+
+
+def _put_right(kind: str, about: str, what: str, because: tuple[str, ...], left: str) -> Proposed:
+    """A fault that was put right within the visit; it counts on until what was read after that shows it to be gone."""
+    if not left:
+        what = f"{what}; it was put right within the visit."
+        return Proposed(f"{kind}.put-right", about, about, what, "C2", because, CUSTOM, put_right=True)
+    what = f"{what}; work on it was noted, and nothing read since shows that it is put right."
+    said = f"{left[:1].upper()}{left[1:]}."
+    return Proposed(f"{kind}.put-right-not-shown", about, about, what, "C2", (*because, said), CUSTOM)
 
 
 def _alarms(a: Assessment) -> Iterator[Proposed]:
@@ -132,8 +140,8 @@ def _bond(a: Assessment, b: BondJudged) -> Iterator[Proposed]:
             "Its continuity is not shown. Measure with one end off before it is coded, or state a limitation.",
         )
         yield said("bond.not-shown", f"The bond to the {title} is not shown to be whole.", "FI", because)
-    for what, reasons in words.bond_put_right(b):
-        yield evolve(said("bond.put-right", what, "C2", reasons), put_right=True)
+    for f, what, reasons in words.bond_put_right(b):
+        yield evolve(_put_right("bond", b.bond.id, what, reasons, bond_left_open(b, f)), where=where)
     if b.joint.outcome == FAILS and b.verdict != DISPROVED:
         because = (read, b.joint.why)
         yield said("bond.joint", f"The joint of the bond to the {title} is poor.", "C2", because)
@@ -222,7 +230,7 @@ def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: d
     for s in o.stages:
         if s.on > day:
             continue
-        fault = does_not_confirm(a, o, s) if s.stage == CONFIRMED else ""
+        fault = does_not_confirm(a, o, s, mine) if s.stage == CONFIRMED else ""
         if fault:
             faults.append(fault)
             continue
@@ -239,7 +247,7 @@ def _answered(o: Observation, about: Sequence[Proposed]) -> tuple[Proposed, ...]
     """
     if o.answers:
         # What was put right since goes with the observation of it, whatever that was named after.
-        return tuple(p for p in about if p.name in o.answers or p.put_right)
+        return tuple(p for p in about if p.name in o.answers or ".put-right" in p.name)
     fitting = tuple(p for p in about if urgency(p.code) >= urgency(o.code))
     return fitting if fitting and o.code in CODES and not o.reason else tuple(about)
 
@@ -249,57 +257,6 @@ def _counts_as(t: Thread) -> str:
     o = t.observation
     lower = bool(t.proposed) and urgency(t.proposed) < urgency(o.code) and not o.reason
     return t.proposed if lower else o.code
-
-
-def does_not_confirm(a: Assessment, o: Observation, s: Stage) -> str:
-    """Why a reading does not confirm that an observation is put right; empty if it does, or if a look does."""
-    if not s.reading:
-        return ""
-    for b in a.bonds:
-        for r in b.readings:
-            if r.reading.id == s.reading:
-                if o.about and o.about not in (b.bond.id, b.part.id):
-                    return f"Reading {s.reading} belongs to {b.bond.id}, not to {o.about}."
-                good = r.used and b.verdict == PROVED
-                return "" if good else f"Reading {s.reading} does not confirm it: the bond is {b.verdict}."
-    for test in _tests(a):
-        if any(r.id == s.reading for r in test.readings):
-            if o.about and o.about != test.of:
-                return f"Reading {s.reading} belongs to {test.of}, not to {o.about}."
-            if any(s.reading in c.used and c.verdict == PROVED for c in _cpcs(a)):
-                return ""  # continuity has no figure in the rules: it is the evidence that confirms it
-            return "" if test.outcome == MEETS else f"Reading {s.reading} does not confirm it: {test.outcome}."
-    return f"Reading {s.reading} was not judged, so it confirms nothing."
-
-
-def readings(a: Assessment, about: str = "") -> dict[str, str]:
-    """Every reading that was judged, of everything or of one thing, by its id: test, digits as shown or outcome, point."""
-    every: list[tuple[Reading, tuple[str, ...]]] = []
-    every += [(r.reading, (b.bond.id, b.part.id)) for b in a.bonds for r in b.readings]
-    every += [(r, (t.of,)) for t in _tests(a) for r in t.readings]
-    return {r.id: _shown(r) for r, of in every if not about or about in of}
-
-
-def _shown(r: Reading) -> str:
-    digits = r.shown.as_shown if r.shown else r.outcome
-    return ", ".join(x for x in (f"{r.test} {digits}", r.point) if x)
-
-
-def _tests(a: Assessment) -> Iterator[TestJudged]:
-    yield from a.origin
-    for e in a.electrodes:
-        yield from e.tests
-    for board in a.boards:
-        yield from board.tests
-        for circuit in board.circuits:
-            yield from circuit.tests
-
-
-def _cpcs(a: Assessment) -> Iterator[CpcJudged]:
-    for board in a.boards:
-        for circuit in board.circuits:
-            if circuit.cpc is not None:
-                yield circuit.cpc
 
 
 @frozen

@@ -104,16 +104,16 @@ def found_words(f: BondFound, title: str) -> str:
     return f"{_lower(' '.join(read))} It was {verdict_said(f.verdict, f.named)}.{joint}"
 
 
-def bond_put_right(b: BondJudged) -> list[tuple[str, tuple[str, ...]]]:
-    """For each fault that was found and put right: what it was, and the reasons, for the record."""
-    said: list[tuple[str, tuple[str, ...]]] = []
+def bond_put_right(b: BondJudged) -> list[tuple[BondFound, str, tuple[str, ...]]]:
+    """For each fault that was found before something was put right: what it was, and the reasons, for the record."""
+    said: list[tuple[BondFound, str, tuple[str, ...]]] = []
     for f in b.found:
         if f.verdict != DISPROVED and f.joint.outcome != FAILS:
             continue
         as_found = (f.named or "impaired") if f.verdict == DISPROVED else "with a poor joint"
-        what = f"The bond to the {b.part.title} was found {as_found}; it was put right within the visit."
+        what = f"The bond to the {b.part.title} was found {as_found}"
         left = f"Left: {b.verdict}." if b.readings else "It was not read again yet."
-        said.append((what, (f.words, f"P{put_right(f.repair)[1:]}.", left)))
+        said.append((f, what, (f.words, f"P{put_right(f.repair)[1:]}.", left)))
     return said
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
+from ..base.days import in_words
 from .events import EARTHING, Event, Reading, Repair
 from .tests import TESTS, through
 
@@ -44,4 +45,4 @@ def repairs_of(events: Iterable[Event], *names: str) -> tuple[Repair, ...]:
 
 def put_right(repair: Repair) -> str:
     """A repair in words: ``put right (joint), 10:40, A. Example``."""
-    return ", ".join(x for x in (f"put right ({repair.remade.rstrip('.')})", repair.at, repair.by) if x)
+    return ", ".join(x for x in (f"put right ({repair.remade.rstrip('.')})", in_words(repair.at), repair.by) if x)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 
 import attrs
@@ -95,3 +96,15 @@ class Visit:
             if instrument.id == instrument_id:
                 return instrument
         raise KeyError(instrument_id)
+
+
+def day_of(visit: Visit, event: Event) -> dt.date:
+    """The day of an event: the one that it says, else that of the step before it; those first are of the visit's day."""
+    found = visit.date
+    for e in visit.events:
+        if len(e.at) > len("23:59:59"):
+            with contextlib.suppress(ValueError):
+                found = dt.datetime.fromisoformat(e.at).date()
+        if e.seq >= event.seq:
+            break
+    return found

@@ -23,20 +23,23 @@ PLACES = 6
 class _Timed:
     event: Event
     minute: int
-    day: dt.date | None
+    day: dt.date
+    own: bool
 
 
 def _timed(series: Series) -> list[_Timed]:
-    found = []
+    """Every event with a time; ``day`` is its own, else that of the step before it, else the visit's."""
+    found, day = [], series.visit.date
     for event in series.visit.events:
         text = event.at.strip()
         try:
             if len(text) > 8:
                 moment = dt.datetime.fromisoformat(text)
-                found.append(_Timed(event, moment.hour * 60 + moment.minute, moment.date()))
+                day = moment.date()
+                found.append(_Timed(event, moment.hour * 60 + moment.minute, day, own=True))
             elif text:
                 time = dt.time.fromisoformat(text if ":" in text[:2] or len(text) > 4 else f"0{text}")
-                found.append(_Timed(event, time.hour * 60 + time.minute, None))
+                found.append(_Timed(event, time.hour * 60 + time.minute, day, own=False))
         except ValueError:
             continue  # a time in words is kept for people
     return found
@@ -48,13 +51,10 @@ def order(series: Series) -> list[Finding]:
     timed = _timed(series)
     people = dict.fromkeys(t.event.by for t in timed)  # two people work side by side, each in an order of their own
     for a, b in (pair for person in people for pair in pairwise(t for t in timed if t.event.by == person)):
-        if a.day is not None and b.day is not None and a.day != b.day:
-            back = (a.day - b.day).days * 1440 + a.minute - b.minute
-        else:
-            back = a.minute - b.minute
+        back = (a.day - b.day).days * 1440 + a.minute - b.minute
         if back <= WATCHES_MIN:
             continue
-        new_day = NEXT_DAY_MIN <= back < 1440 and (a.day is None or b.day is None)
+        new_day = NEXT_DAY_MIN <= back < 1440 and not b.own
         found.append(
             Finding(
                 f"step {b.event.seq}",
@@ -115,8 +115,8 @@ def _day(what: str, expected: str, found: dt.date) -> Finding:
 
 def too_fast(series: Series) -> list[Finding]:
     """More places read within one minute than anybody can reach."""
-    by_minute: dict[tuple[dt.date | None, int], set[tuple[str, str]]] = {}
-    first: dict[tuple[dt.date | None, int], Event] = {}
+    by_minute: dict[tuple[dt.date, int], set[tuple[str, str]]] = {}
+    first: dict[tuple[dt.date, int], Event] = {}
     for t in _timed(series):
         if isinstance(t.event, Reading) and not t.event.refused:
             by_minute.setdefault((t.day, t.minute), set()).add((t.event.of, t.event.point))

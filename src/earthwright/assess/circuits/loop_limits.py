@@ -12,7 +12,7 @@ from attrs import evolve, frozen
 
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band, Limit, Quantity, combine
-from ...outcomes.circuits import UNSOUND, TestJudged
+from ...outcomes.circuits import CUSTOMARY, UNSOUND, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged
 from ...physics.loop import cold_limit_by_temperature_ohm, cold_limit_ohm
 from ...rules import clause_of
@@ -172,7 +172,7 @@ def _overcurrent(case: Case, circuit: Circuit, corrected: Corrected, loop: Loop,
         note=f"{ze:.2f} + ({design.value:g} − {ze:.2f}) / F; {law}",
     )
     custom = evolve(
-        share.as_limit("max", "Zs measured cold, customary share"),
+        share.as_limit("max", CUSTOMARY),
         value=settled(cold_limit_ohm(design.value, float(share.value))),
         unit="Ω",
         note=f"{share.value} × {design.value:g} Ω; customary, not a requirement",

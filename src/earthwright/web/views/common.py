@@ -150,9 +150,11 @@ def undoable(request: Request, found: Opened) -> str:
     return undo.event.id if undo and not undo.held and undo.event.kind == "step" else ""
 
 
-def at(request: Request) -> str:
-    """Time of day for an entry."""
-    return settings(request).now().strftime("%H:%M:%S")
+def at(request: Request, found: Opened) -> str:
+    """When an entry is made: the time of day, with its day where that is later than the visit's."""
+    now, visit = settings(request).now(), found.kept.book.visit
+    later = visit is not None and now.date() > visit.date
+    return now.strftime("%Y-%m-%dT%H:%M:%S" if later else "%H:%M:%S")
 
 
 def write_step(
@@ -185,7 +187,7 @@ def write_steps(
 
     A step without a time of its own is of this moment, unless it comes from a file: when it was taken is then not known.
     """
-    moment = at(request)
+    moment = at(request, found)
     steps = [("step", {**({} if body.get("source") else {"at": moment}), **body}) for body in bodies]
     return write(
         request, found, form, [*((FILE, said) for said, _ in files), *steps], [content for _, content in files]

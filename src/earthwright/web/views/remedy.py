@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
+from attrs import evolve
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
@@ -9,7 +12,8 @@ from starlette.responses import Response
 from ...outcomes.assessment import Assessment
 from ...paper.remedial import last_day
 from ...records.replay import EntryNow
-from ...report.observations import Thread, does_not_confirm, readings, threads
+from ...report.confirming import does_not_confirm, readings
+from ...report.observations import Thread, threads
 from ...site.particulars import CONFIRMED, MADE_SAFE, OVERTAKEN, REMEDIED, Stage
 from ..forms import Typed, table_errors
 from ..render import see_other
@@ -90,7 +94,10 @@ async def remedy_post(request: Request) -> Response:
     body["then"] = [*(before if isinstance(before, list) else []), *rows]
     errors = {_field(k, body): said for k, said in table_errors(found, "observation", body, entry.id).items()}
     if not errors and "reading" in checks:
-        why = does_not_confirm(judged(found), t.observation, Stage(CONFIRMED, t.since, reading=checks["reading"]))
+        on = dt.date.fromisoformat(str(form["on"]))
+        work = (Stage(REMEDIED, on),) if stage["stage"] == REMEDIED else ()
+        o = evolve(t.observation, stages=(*t.observation.stages, *work))
+        why = does_not_confirm(judged(found), o, Stage(CONFIRMED, on, **checks), t.proposals)
         errors = {"reading": (why,)} if why else {}
     if errors:
         return _remedy(request, found, Typed(form, errors))
