@@ -37,7 +37,7 @@ class Lack:
 class BoardSchedule:
     """One board as printed: its own facts, the rows of both schedules, the meaning of its codes, what is missing.
 
-    marks  a sign for each result that fails or is not decided
+    marks  a sign for each result that fails or is not decided;  lengths  a line for each length of a cable that changes
     """
 
     title: str
@@ -48,6 +48,7 @@ class BoardSchedule:
     unrecorded: tuple[Lack, ...]
     codes: tuple[str, ...] = ()
     marks: tuple[tuple[str, ...], ...] = ()
+    lengths: tuple[str, ...] = ()
 
 
 @frozen
@@ -90,14 +91,20 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
         tuple(unrecorded),
         tuple(_codes([c.circuit for c in b.circuits])),
         tuple(signs),
+        tuple(
+            f"Circuit {c.circuit.id}, cable {i} from the board: {s.words}"
+            for c in b.circuits
+            for i, s in enumerate(c.circuit.stretches, 1)
+        ),
     )
 
 
 def _codes(circuits: Iterable[Circuit]) -> Iterator[str]:
     """The codes that the rows print, each with its meaning."""
     made = list(circuits)
-    wirings = {c.wiring for c in made}
-    references = {c.reference or c.method for c in made}
+    lengths = [s for c in made for s in c.stretches]
+    wirings = {c.wiring for c in made} | {s.wiring for s in lengths}
+    references = {c.reference or c.method for c in made} | {s.method for s in lengths}
     for title, known, used in (("Wiring", WIRING, wirings), ("Reference method", METHODS, references)):
         said_here = [f"{code} {words}" for code, words in known.items() if code in used]
         if said_here:

@@ -114,11 +114,11 @@ def details_row(a: Assessment, c: CircuitJudged, fed: Fed | None = None) -> tupl
     return (
         f"{k.id} {k.line}".strip(),
         k.name,
-        _coded(k.wiring, k.cable),
-        _coded(*_method(k)),
+        each_length(k, "wiring") or _coded(k.wiring, k.cable),
+        each_length(k, "method") or _coded(*_method(k)),
         str(len(k.points)) if k.points else BLANK,
-        number(k.line_mm2),
-        number(k.cpc_mm2) if k.cpc == "core" else (number(k.cpc_mm2) + f" {k.cpc}").strip(),
+        sized(k, "line_mm2"),
+        sized(k, "cpc_mm2") if k.cpc == "core" else (sized(k, "cpc_mm2") + f" {k.cpc}").strip(),
         _longest_time(a, c, fed),
         d.standard,
         d.type,
@@ -128,6 +128,18 @@ def details_row(a: Assessment, c: CircuitJudged, fed: Fed | None = None) -> tupl
         *_rcd(d, fed.rcd),
         *(_stated(getattr(d if hasattr(d, f.name) else k, f.name)) for f in MORE_DETAILS),
     )
+
+
+def sized(k: Circuit, name: str, unit: str = "") -> str:
+    """A size; of a cable that changes that of each length."""
+    each = each_length(k, name)
+    return f"{each} {unit}".strip() if each else number(getattr(k, name), unit)
+
+
+def each_length(k: Circuit, name: str) -> str:
+    """What the lengths of a cable that changes say, each once and in their order; empty where not all of them do."""
+    said = [getattr(s, name) for s in k.stretches]
+    return ", ".join(dict.fromkeys(number(x) if isinstance(x, float) else x for x in said)) if all(said) else ""
 
 
 def _stated(value: object) -> str:

@@ -163,6 +163,7 @@ def schedules(a: Assessment) -> list[dict[str, object]]:
                 "details": [_filled(row) for row in s.details],
                 "results": [_results(row, signs) for row, signs in zip(s.results, s.marks, strict=True)],
                 "codes": list(s.codes),
+                "lengths": list(s.lengths),
                 "open": [t.words for t in b.tests if t.test in BY_PARTICULARS and t.outcome == NOT_DECIDED],
             }
         )

@@ -11,7 +11,7 @@ from ..report.rows import all_tests
 from ..rules import cited
 from ..site.needs import has_rcd
 from .boards import device_words, rcd_words
-from .circuits import DASH, DETAILS, details_row, method_words, results_row, whole, wiring_words
+from .circuits import DASH, DETAILS, details_row, method_words, results_row, sized, whole, wiring_words
 from .circuits import RESULTS as COLUMNS
 from .digits import number, said
 from .fields import Field, Group, client, contractor, inspectors, yes
@@ -141,8 +141,8 @@ def _circuit(a: Assessment, c: CircuitJudged) -> Group:
             Field("Residual current device", rcd, f"{at} device"),
             Field("Wiring", wiring_words(k), f"{at} wiring or cable"),
             Field("Reference method", method_words(k), f"{at} reference or method"),
-            Field("Live conductors", number(k.line_mm2, "mm²"), f"{at} line_mm2"),
-            Field("Protective conductor", number(k.cpc_mm2, "mm²"), f"{at} cpc_mm2"),
+            Field("Live conductors", sized(k, "line_mm2", "mm²"), f"{at} line_mm2"),
+            Field("Protective conductor", sized(k, "cpc_mm2", "mm²"), f"{at} cpc_mm2"),
             Field("Highest permitted Zs", _highest_zs(a, c), f"{at} device"),
         ),
     )

@@ -59,6 +59,18 @@ class Stretch:
         fuse = "" if self.fuse_a is None else f" fused {self.fuse_a:g} A"
         return f"{spur}{metres}{many}{self.line_mm2:g}{'/' if cpc else ''}{cpc}{codes}{fuse}"
 
+    @property
+    def words(self) -> str:
+        """In words, as it is printed: ``10 m of 2.5 mm², cpc 1.5 mm², method C``."""
+        metres = "length not known" if self.length_m is None else f"{self.length_m:g} m"
+        where = "" if not self.spur else "spur: " if self.at_m is None else f"spur at {self.at_m:g} m: "
+        many = f"{self.cables} cables side by side, each " if self.cables > 1 else ""
+        cpc = self.cpc if self.cpc_mm2 is None else f"{self.cpc_mm2:g} mm²"
+        more = [("cpc", cpc), ("wiring", self.wiring), ("method", self.method)]
+        fuse = "" if self.fuse_a is None else f", behind a fuse of {self.fuse_a:g} A"
+        said = "".join(f", {name} {value}" for name, value in more if value)
+        return f"{where}{metres} of {many}{self.line_mm2:g} mm²{said}{fuse}"
+
 
 @lru_cache(maxsize=1024)
 def stretches_of(runs: str) -> tuple[Stretch, ...]:
