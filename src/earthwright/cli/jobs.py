@@ -7,6 +7,7 @@ JOBS: dict[str, tuple[str, ...]] = {
     "Papers": ("paper", "map", "observe", "deadlines", "sign", "verify"),
     "Many circuits, many visits": ("table", "fill", "import", "many", "portfolio"),
     "Kept for years": ("keep",),
+    "A firm": ("firm",),
     "Single sums and data": ("bench", "schema", "rules", "findings"),
 }
 
@@ -21,6 +22,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "many": ("many",),
     "portfolio": ("portfolio",),
     "keep": ("keep", "witness"),
+    "firm": ("firm",),
     "serve": ("serve",),
     "bench": ("bench", "bench_earth", "bench_live"),
     "rules": ("rules",),

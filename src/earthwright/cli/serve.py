@@ -66,20 +66,9 @@ def serve(
 ) -> None:
     """Open the pages on this machine, with the journal beside them. No account, nothing sent anywhere.
 
-    For other machines give --host, or --name behind a proxy; then a pass phrase of at least 12 characters is needed in the
+    A journal that has a firm (``earthwright firm begin``) asks everybody to sign in. Otherwise, for other machines give --host, or --name behind a proxy; then a pass phrase of at least 12 characters is needed in the
     environment variable EARTHWRIGHT_PASS_PHRASE, and HTTPS, because on the way it could be read.
     """
-    here = is_loopback(host)
-    phrase = "" if here and not names else _phrase_for(names[0] if names else host)
-    if key is not None and certificate is None:
-        raise click.UsageError("--key is the private key of a --certificate; give both.")
-    if phrase and certificate is None and not names:
-        click.secho(
-            "Without HTTPS the pass phrase and every entry can be read on the way. Give --certificate and --key, or "
-            "stand behind a server that has them.",
-            fg="yellow",
-            err=True,
-        )
     import uvicorn
 
     from ..records import JournalError
@@ -87,14 +76,24 @@ def serve(
     from .listener import careful
     from .workers import Choices, Workers, open_once
 
+    here = is_loopback(host)
+    if key is not None and certificate is None:
+        raise click.UsageError("--key is the private key of a --certificate; give both.")
     scheme = "https" if certificate else "http"
     phone = f"https://{names[0].lower()}/" if names else "" if here else f"{scheme}://{_for_others(host)}:{port}/"
-    choices = Choices(journal, blind, portfolio, phone)
     try:
-        open_once(choices, demo)
+        choices = open_once(Choices(journal, blind, portfolio, phone), demo)
     except JournalError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.JOURNAL)
+    phrase = "" if choices.firm or (here and not names) else _phrase_for(names[0] if names else host)
+    if not here and certificate is None and not names:
+        click.secho(
+            "Without HTTPS the pass phrase and every entry can be read on the way. Give --certificate and --key, or "
+            "stand behind a server that has them.",
+            fg="yellow",
+            err=True,
+        )
     own = ("localhost", "127.0.0.1", "[::1]", host)
     settings = Settings(blind=blind, pass_phrase=phrase, hosts=(*own, *(n.lower() for n in names)) if here else ())
     shown = f"[{host}]" if ":" in host else host

@@ -18,7 +18,7 @@ from functools import lru_cache
 import anyio
 import anyio.to_process
 from anyio import BrokenWorkerProcess, CapacityLimiter, Lock
-from attrs import frozen
+from attrs import evolve, frozen
 from starlette.responses import PlainTextResponse
 from starlette.types import Message, Receive, Scope, Send
 
@@ -45,6 +45,7 @@ class Choices:
     blind: bool = False
     portfolio: str = ""
     phone: str = ""
+    firm: bool = False
 
 
 @frozen
@@ -176,6 +177,11 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
 
         resource.setrlimit(resource.RLIMIT_DATA, (limits.MEMORY.most, limits.MEMORY.most))
     desk = Desk(choices.journal)
+    firm = None
+    if choices.firm:
+        from ..firm import Firm
+
+        firm = Firm(desk)
     weighing = InThread()
     return (
         asyncio.Runner(),
@@ -187,6 +193,7 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
                 weighing=weighing,
                 portfolio=choices.portfolio,
                 phone=choices.phone,
+                firm=firm,
             ),
         ),
         weighing,
@@ -243,11 +250,16 @@ def _put_together(sent: Iterable[Message], trouble: str) -> Answered:
     return Answered(status, headers, body, trouble)
 
 
-def open_once(choices: Choices, demo: bool) -> None:
-    """Make sure that the journal is there and can be used, and holds the demo visit. Raises JournalError."""
+def open_once(choices: Choices, demo: bool) -> Choices:
+    """Make sure that the journal is there and can be used, and holds the demo visit where nobody signs in; whether
+    somebody has to. Raises JournalError."""
+    from ..firm import is_there
+
     desk = Desk(choices.journal)
     try:
-        if demo:
+        firm = is_there(desk.store)
+        if demo and not firm:
             demo_visit(desk)
     finally:
         desk.close()
+    return evolve(choices, firm=firm)

@@ -325,9 +325,9 @@ class Desk:
         """A visit as one file for another journal. Raises NoSuch, or JournalError when something of it was erased."""
         return hand_over(self.store, self.read(visit_id).visit_id)
 
-    def take_over(self, content: bytes) -> TakenIn:
-        """Take in a visit that was handed over. Raises Damaged, or Conflict when both went on with it."""
-        return take_in(content, self.store)
+    def take_over(self, content: bytes, **how: Any) -> TakenIn:
+        """Take in a visit that was handed over; ``how``: see :func:`take_in`. Raises Damaged, or Conflict when both went on."""
+        return take_in(content, self.store, **how)
 
     def paper_of(self, read: Replayed) -> bytes | None:
         """The printed record of a visit (PDF); None where the visit cannot be judged."""

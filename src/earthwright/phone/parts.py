@@ -30,7 +30,7 @@ LIBRARIES = (
 # What no page ever asks for.
 LEFT_OUT = re.compile(
     r"(^|/)(tests?|testing|__pycache__)/|sqlalchemy/dialects/(oracle|mssql|mysql)/|alembic/(templates|testing)/"
-    r"|sqlalchemy/(orm/|ext/(?!__init__|compiler))|anyio/_backends/_trio|(click|starlette)/test|earthwright/phone/(static|build|parts|make)|earthwright/paper/fonts/(?!characters)"
+    r"|sqlalchemy/(orm/|ext/(?!__init__|compiler))|anyio/_backends/_trio|(click|starlette)/test|earthwright/phone/(static|build|parts|make)|earthwright/firm/|earthwright/web/(gate\.py|office\.toml)|earthwright/web/(views|templates)/office/|earthwright/paper/fonts/(?!characters)"
 )
 KEPT_AS_TEXT = "earthwright/records/migrations/"  # read as files by what takes a journal from one form to the next
 

@@ -11,6 +11,7 @@ import json
 import tempfile
 import zipfile
 import zlib
+from collections.abc import Callable, Sequence
 from io import BytesIO
 from pathlib import Path
 
@@ -57,9 +58,12 @@ def of_one_visit(content: bytes) -> bool:
         return False
 
 
-def take_in(content: bytes, store: Store) -> TakenIn:
+def take_in(
+    content: bytes, store: Store, by: str = "", allow: Callable[[str, Sequence[Kept]], None] | None = None
+) -> TakenIn:
     """Take a visit in that was handed over, all of it or nothing; what is here already is not kept twice.
 
+    by  who brings it, where that is known better than the file says;  allow  refuses a visit and events that are not theirs
     Raises Damaged for a file that is not whole, Conflict when this journal went on with the visit by itself as well.
     """
     try:
@@ -80,9 +84,11 @@ def take_in(content: bytes, store: Store) -> TakenIn:
             f"{len(there) - apart_at} more in the file. Nothing was taken in, because what was off while a reading was taken "
             "would be mixed up. Go on with one of the two and enter what the other has more."
         )
+    if allow is not None:
+        allow(visit, events[len(here) :])
     if new := events[len(here) :]:
         wanted = {str(e.body.get("hash")) for e in new if e.kind in (PHOTO, FILE)}
-        drafts = [Draft(e.visit, e.kind, e.body, e.by, e.id, e.at) for e in new]
+        drafts = [Draft(e.visit, e.kind, e.body, by or e.by, e.id, e.at) for e in new]
         _, head = store.visit_head(visit)
         store.append(drafts, [c for c in contents if digest(c) in wanted], head=head)
     return TakenIn(visit, len(new), max(len(here), len(there)))

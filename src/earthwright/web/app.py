@@ -50,7 +50,7 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
     """The pages over the kept visits of a desk."""
     chosen = settings or Settings()
     app = Starlette(
-        routes=routes(),
+        routes=routes() if chosen.firm is None else firm_routes(),
         middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase, hosts=chosen.hosts, framed=chosen.framed)],
         exception_handlers={
             HTTPException: refused,
@@ -62,6 +62,14 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
     )
     app.state.desk, app.state.settings = desk, chosen
     return app
+
+
+def firm_routes() -> list[Route]:
+    """Every address where people sign in: each asks first who it is."""
+    from .gate import guarded
+    from .views.office.routes import routes as more
+
+    return [guarded(route) for route in (*more(), *routes())]
 
 
 def routes() -> list[Route]:

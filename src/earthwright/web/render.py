@@ -56,7 +56,13 @@ def page(request: Request, template: str, status: int = 200, **values: object) -
     text = (
         templates()
         .get_template(template)
-        .render(path=request.url.path, visit=values.pop("visit", None), uid=new_uid(), **values)
+        .render(
+            path=request.url.path,
+            visit=values.pop("visit", None),
+            uid=new_uid(),
+            signed_in=getattr(request.state, "person", None),
+            **values,
+        )
     )
     return HTMLResponse(text, status)
 

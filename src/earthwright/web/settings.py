@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from attrs import frozen
 
 from ..base.elsewhere import Elsewhere
 from .sum_form import SingleSum
+
+if TYPE_CHECKING:
+    from ..firm import Firm
 
 
 class Weighing(Protocol):
@@ -41,6 +44,7 @@ class Settings:
     weighing     who weighs all bonds together beside the pages; None: each page waits for it
     portfolio    folder of the tables of many homes, for those who look at all of them; empty: no such pages
     phone        address under which a phone on this network opens these pages; empty: only this machine can
+    firm         the firm whose people sign in; None: one person at this machine, or all who have the pass phrase
     """
 
     blind: bool = False
@@ -52,3 +56,4 @@ class Settings:
     weighing: Weighing | None = None
     portfolio: str = ""
     phone: str = ""
+    firm: Firm | None = None

@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, Response
 from ...base.elsewhere import Elsewhere
 from ...desk import Desk
 from ...desk.undo import to_undo
+from ...desk.visit_list import VisitLine
 from ...gates.steps import closed, gates
 from ...outcomes.assessment import Assessment
 from ...records import Draft, JournalError, Moved, NoSuch
@@ -127,8 +128,39 @@ async def form_of(request: Request) -> tuple[dict[str, str], dict[str, bytes]]:
     return found, files
 
 
+def seen_visits(request: Request) -> list[VisitLine]:
+    """The visits whoever asks may see, the one changed last first."""
+    firm = settings(request).firm
+    return desk(request).visits() if firm is None else firm.seen_by(request.state.person)
+
+
+def sees(request: Request, visit: str) -> bool:
+    """Whether whoever asks may see a visit that is named in a form or behind the question mark."""
+    firm = settings(request).firm
+    return firm is None or firm.sees(request.state.person, visit)
+
+
+def signer(request: Request, typed: str) -> str:
+    """Who does something: whoever is signed in, whatever was typed; the typed name where nobody signs in."""
+    return str(request.state.person.name) if settings(request).firm is not None else typed
+
+
+def begun_by(request: Request, visit: str) -> None:
+    """A visit that is about to be begun is of whoever is signed in."""
+    if (firm := settings(request).firm) is not None:
+        firm.give(visit, request.state.person, request.state.person)
+
+
+def taken_over(request: Request, content: bytes) -> str:
+    """Take in a visit that was handed over; its id. Raises Damaged, Conflict, NotKept."""
+    firm = settings(request).firm
+    if firm is None:
+        return desk(request).take_over(content).visit
+    return firm.take_over(request.state.person, content).visit
+
+
 def by(request: Request, found: Opened | None = None) -> str:
-    """Who writes: the name given with the pass phrase, else the inspector of the visit."""
+    """Who writes: whoever is signed in, the name given with the pass phrase, else the inspector of the visit."""
     name = getattr(request.state, "by", "")
     if name:
         return str(name)
@@ -207,6 +239,10 @@ def write(
     anew (:func:`anew`), so that nothing is decided on what no longer stands. Otherwise the form with what the journal
     says when it is full, busy or damaged; None when all is kept.
     """
+    if (firm := settings(request).firm) is not None:
+        entries = firm.in_name_of(request.state.person, found.kept, entries)
+        if why := firm.refuses(request.state.person, found.kept, entries):
+            return Typed(form, {"": (why,)})
     who, uid = by(request, found), uid_of(form)
     drafts = [Draft(found.id, kind, body, who, f"{uid}.{n}" if n else uid) for n, (kind, body) in enumerate(entries)]
     failed = kept(lambda: desk(request).add_all(drafts, contents=contents, head=found.head))

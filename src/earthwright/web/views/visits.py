@@ -23,7 +23,20 @@ from ..render import page, see_other
 from ..schedule_rows import things
 from ..specs import SPECS, body_from, choices_of
 from ..words import say
-from .common import desk, form_of, kept, opened, settings, show, uid_of
+from .common import (
+    begun_by,
+    desk,
+    form_of,
+    kept,
+    opened,
+    seen_visits,
+    sees,
+    settings,
+    show,
+    signer,
+    taken_over,
+    uid_of,
+)
 
 DEMO = "demo-visit"
 ARCHIVE = b"PK"  # a visit that was handed over begins so, a visit book never
@@ -38,7 +51,7 @@ async def visits_page(request: Request) -> Response:
 def _list(request: Request, typed: Typed) -> Response:
     find = request.query_params.get("find", "").strip()[:200]
     words = find.lower().split()
-    lines = [v for v in desk(request).visits() if all(w in f"{v.place} {v.date} {v.kind}".lower() for w in words)]
+    lines = [v for v in seen_visits(request) if all(w in f"{v.place} {v.date} {v.kind}".lower() for w in words)]
     first = _from(request, len(lines))
     return page(
         request,
@@ -87,9 +100,10 @@ async def new_page(request: Request) -> Response:
 
 def _new(request: Request, typed: Typed) -> Response:
     today = settings(request).now().date().isoformat()
-    visits = desk(request).visits()
+    visits = seen_visits(request)
     # The inspector of the newest visit most likely writes this one too.
-    began = {"date": today, "inspector": next((v.inspector for v in visits if v.inspector), "")}
+    newest = next((v.inspector for v in visits if v.inspector), "")
+    began = {"date": today, "inspector": signer(request, newest)}
     clients = list(clients_of(desk(request), began["inspector"]))[:MOST_CLIENTS]
     rows = [
         {
@@ -126,12 +140,14 @@ async def new_post(request: Request) -> Response:
     body = body_from("visit", form, {})
     errors = table_errors(None, "visit", body)
     after = form.get("after", "")
-    if after and not journal.holds(after):
+    body["inspector"] = signer(request, str(body.get("inspector", "")))
+    if after and not (journal.holds(after) and sees(request, after)):
         errors = {**errors, "after": (say("wrong.gone"),)}
     if errors:
         return _new(request, Typed(form, errors))
     visit_id = visit_of(uid_of(form))
     if not journal.holds(visit_id):
+        begun_by(request, visit_id)
         who = str(body.get("inspector", ""))
         heading: dict[str, Any] = {k: v for k, v in body.items() if k != "date"}
         failed = kept(
@@ -162,8 +178,9 @@ async def book_post(request: Request) -> Response:
     visit_id = visit_of(uid_of(form))
     try:
         if content.startswith(ARCHIVE):
-            visit_id = desk(request).take_over(content).visit
+            visit_id = taken_over(request, content)
         elif not desk(request).holds(visit_id):
+            begun_by(request, visit_id)
             desk(request).take_in(content, by=getattr(request.state, "by", ""), visit_id=visit_id)
     except (VisitBookError, JournalError) as error:
         return _list(request, Typed(form, {"book": (str(error),)}))
@@ -185,7 +202,8 @@ async def kept_page(request: Request) -> Response:
     uid, visit = (request.query_params.get(k, "") for k in ("uid", "visit"))
     journal = desk(request)
     try:
-        ids = [e.id for e in journal.read(visit).events] if visit else [v.id for v in journal.visits()]
+        mine = [e.id for e in journal.read(visit).events] if visit and sees(request, visit) else []
+        ids = mine if visit else [v.id for v in seen_visits(request)]
     except NoSuch:
         ids = []
     beginning = f"{uid}." if visit else visit_of(uid)
@@ -208,11 +226,16 @@ async def compare_page(request: Request) -> Response:
     """GET this visit beside another one to the same site."""
     found = opened(request)
     journal = desk(request)
-    others = [v for v in journal.visits() if v.id != found.id]
-    here = next((v for v in journal.visits() if v.id == found.id), None)
+    seen = seen_visits(request)
+    others = [v for v in seen if v.id != found.id]
+    here = next((v for v in seen if v.id == found.id), None)
+    last = {
+        journal.before(found.id),
+        last_visit(found.kept),
+    }  # the same place: it stands beside whoever else went there
     with_id = request.query_params.get("with", "") or journal.before(found.id) or last_visit(found.kept)
     same = [v for v in others if here and v.place == here.place]
-    compared = journal.compare(with_id, found.id) if with_id in {v.id for v in others} else None
+    compared = journal.compare(with_id, found.id) if with_id and with_id in {v.id for v in others} | last else None
     return show(
         request,
         found,

@@ -1,0 +1,140 @@
+"""The firm as the pages and the commands use it: whose each visit is, and what may be entered in whose name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from sqlalchemy import insert, select
+
+from ..desk import Desk
+from ..desk.visit_list import VisitLine
+from ..records.event import CORRECT, FILE, ISSUE, Kept
+from ..records.handover import TakenIn
+from ..records.replay import Replayed
+from ..records.trouble import NotKept
+from ..site.particulars import AUTHORISED
+from . import tables
+from .people import Hasher, People, did, now
+from .rights import BEGIN, ENTER, SEE, SUPERVISOR, Person, may
+from .tables import reading, writing
+
+Entry = tuple[str, dict[str, object]]
+NOT_BOTH = "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit."
+NOT_YOURS = "This visit is somebody else's. You may countersign and issue its papers, and enter nothing into it."
+
+
+class Firm:
+    """Accounts, and whose each visit is. ``desk``: the firm's journal, in which its tables are (:func:`tables.make`)."""
+
+    def __init__(self, desk: Desk, hasher: Hasher | None = None) -> None:
+        self.desk, self.store = desk, desk.store
+        self.people = People(desk.store, hasher)
+
+    # ---- whose a visit is ----
+
+    def owner(self, visit: str) -> str:
+        """Id of the person whose visit it is; one that was never given is of whoever its heading names; else empty."""
+        c = tables.given.c
+        with reading(self.store) as connection:
+            found = connection.execute(select(c.person).where(c.visit == visit)).scalar()
+        if found:
+            return str(found)
+        line = next((v for v in self.desk.visits() if v.id == visit), None)
+        named = line.inspector.casefold().strip() if line else ""
+        return next((p.id for p in self.people.all() if named and p.name.casefold() == named), "")
+
+    def owns(self, person: Person, visit: str) -> bool:
+        """Whether a visit is this person's. One that is not there yet is nobody's."""
+        return self.owner(visit) == person.id
+
+    def owners(self) -> dict[str, str]:
+        """Id of the person by visit, of all visits that are somebody's."""
+        c = tables.given.c
+        with reading(self.store) as connection:
+            given = {r.visit: r.person for r in connection.execute(select(c.visit, c.person))}
+        by_name = {p.name.casefold(): p.id for p in self.people.all()}
+        named = {v.id: by_name.get(v.inspector.casefold().strip(), "") for v in self.desk.visits() if v.id not in given}
+        return {**given, **{visit: person for visit, person in named.items() if person}}
+
+    def sees(self, person: Person | None, visit: str) -> bool:
+        """Whether a person may see a visit."""
+        return person is not None and (may(person, SEE) or may(person, SEE, own=self.owns(person, visit)))
+
+    def seen_by(self, person: Person) -> list[VisitLine]:
+        """The visits a person may see, the one changed last first."""
+        visits = self.desk.visits()
+        if may(person, SEE):
+            return visits
+        owners = self.owners() if may(person, SEE, own=True) else {}
+        return [v for v in visits if owners.get(v.id) == person.id]
+
+    def give(self, visit: str, person: Person, by: Person) -> None:
+        """Give a visit to an inspector, or to another one than before."""
+        with writing(self.store) as connection:
+            connection.execute(tables.given.delete().where(tables.given.c.visit == visit))
+            connection.execute(insert(tables.given).values(visit=visit, person=person.id, by=by.id, at=now()))
+            did(connection, by.id, "gave", visit, person.id)
+
+    # ---- in whose name ----
+
+    def in_name_of(self, person: Person, kept: Replayed, entries: Sequence[Entry]) -> list[Entry]:
+        """Entries with the names that a login settles: who signs, who overrides a gate, whose inspection it is."""
+        of = {e.id: e.kind for e in kept.entries}
+        owner = self.people.of_id(self.owner(kept.visit_id))
+        made = []
+        for kind, body in entries:
+            if kind == CORRECT and isinstance(body.get("body"), dict):
+                inner = dict(body["body"])  # type: ignore[call-overload]
+                made.append((kind, {**body, "body": _named(of.get(str(body.get("event")), ""), inner, person, owner)}))
+            else:
+                made.append((kind, _named(kind, dict(body), person, owner)))
+        return made
+
+    def refuses(self, person: Person, kept: Replayed | None, entries: Sequence[Entry]) -> str:
+        """Why a person may not write these entries to a visit; empty when they may."""
+        own = kept is not None and may(person, ENTER, own=self.owns(person, kept.visit_id))
+        if not own and any(kind not in ("sign", ISSUE, FILE) for kind, _ in entries):
+            return NOT_YOURS
+        roles = [str(body.get("role", "")) for kind, body in entries if kind == "sign"]
+        if not own and any(role != AUTHORISED for role in roles):
+            return NOT_YOURS
+        if AUTHORISED in roles and not (kept and self.may_countersign(person, kept)):
+            return NOT_BOTH
+        return ""
+
+    def may_countersign(self, person: Person, kept: Replayed) -> bool:
+        """Whether a person may countersign a visit: a qualified supervisor, whose it is not and who entered no step of it."""
+        named = kept.book.visit.inspector.casefold().strip() if kept.book.visit else ""
+        return (
+            person.role == SUPERVISOR
+            and not self.owns(person, kept.visit_id)
+            and person.name.casefold() != named
+            and not any(e.kind == "step" and e.event.by == person.name for e in kept.entries)
+        )
+
+    def take_over(self, person: Person, content: bytes) -> TakenIn:
+        """Take in a visit that a person brings: a new one, or more of their own. What is new is theirs, and in their name."""
+
+        def allow(visit: str, new: Sequence[Kept]) -> None:
+            there = self.desk.holds(visit)
+            own = self.owns(person, visit) if there else self.owner(visit) in ("", person.id)
+            if not (may(person, ENTER, own=own) and (there or may(person, BEGIN))):
+                raise NotKept("This visit is somebody else's here. Nothing was taken in.")
+            for event in new:
+                who = str(event.body.get("name", person.name)) if event.kind == "sign" else person.name
+                if event.kind == "sign" and (who != person.name or event.body.get("role") == AUTHORISED):
+                    raise NotKept(f"It holds a signature of {who}, who has to give it here. Nothing was taken in.")
+            if not there:
+                self.give(visit, person, person)
+
+        return self.desk.take_over(content, by=person.name, allow=allow)
+
+
+def _named(kind: str, body: dict[str, object], person: Person, owner: Person | None) -> dict[str, object]:
+    names: Mapping[str, tuple[str, str]] = {"sign": ("name", person.name), "step": ("by", person.name)}
+    if kind == "visit" and owner is not None:
+        return {**body, "inspector": owner.name}
+    if kind == "sign" or (kind == "step" and "override" in body):
+        key, name = names[kind]
+        return {**body, key: name}
+    return body

@@ -1,0 +1,320 @@
+"""Accounts: invited once, signed in by pass phrase, remembered by a key in the browser, ended when they leave.
+
+Pass phrases are kept as argon2id (RFC 9106, second recommended choice: 64 MiB, 3 passes, 4 lanes). Keys of sessions,
+invitations and calendars are 256 random bits, of which only SHA-256 is kept: what a copy of the tables holds lets nobody in.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import re
+import secrets
+import time
+from collections.abc import Callable
+from functools import cached_property
+from typing import Any, Protocol
+
+from sqlalchemy import Connection, Row, insert, select, update
+
+from ..base.errors import EarthwrightError
+from ..records.store import Store
+from ..records.trouble import JournalError
+from . import tables
+from .rights import ROLES, Person
+from .tables import reading, writing
+
+DAY_S = 86400.0
+INVITED_S, IDLE_S, LONGEST_S = 7 * DAY_S, 14 * DAY_S, 60 * DAY_S
+SEEN_S = 300.0  # a session that is used is written down again no sooner
+FREE, LONGEST_WAIT_S, FORGOTTEN_S = 5, 900.0, 3600.0
+LOGIN = re.compile(r"[a-z][a-z0-9._-]{1,39}")
+MOST_NAME = 60
+
+
+class Refused(EarthwrightError):
+    """What was asked of the firm's accounts cannot be; the sentence says why."""
+
+
+class Hasher(Protocol):
+    """What makes and compares hashes of pass phrases."""
+
+    def hash(self, password: str | bytes, *, salt: bytes | None = None) -> str:
+        """The hash, with its salt and parameters."""
+        ...
+
+    def verify(self, hash: str | bytes, password: str | bytes) -> Any:
+        """True, or an error of argon2."""
+        ...
+
+
+def key_hash(key: str) -> str:
+    """What is kept of a key."""
+    return hashlib.sha256(key.encode()).hexdigest()
+
+
+def new_key() -> str:
+    """A key nobody can guess: 256 bits."""
+    return secrets.token_urlsafe(32)
+
+
+def now() -> str:
+    """The moment, UTC, as it is written down."""
+    return dt.datetime.now(dt.UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def did(connection: Connection, who: str, what: str, about: str = "", words: str = "") -> None:
+    """Write down that somebody did something."""
+    connection.execute(insert(tables.deed).values(at=now(), who=who, did=what, about=about, words=words[:2000]))
+
+
+def _person(row: Row[Any]) -> Person:
+    return Person(row.id, row.login, row.name, row.role, row.mail, row.gone)
+
+
+class People:
+    """The accounts of a firm."""
+
+    def __init__(self, store: Store, hasher: Hasher | None = None, clock: Callable[[], float] = time.time) -> None:
+        self.store, self.clock, self._hasher = store, clock, hasher
+
+    @property
+    def hasher(self) -> Hasher:
+        """argon2id. Raises JournalError where it is not installed."""
+        if self._hasher is None:
+            self._hasher = _argon2()
+        return self._hasher
+
+    @cached_property
+    def _nobody(self) -> str:
+        """The hash that a login which is not there is compared with, so that it takes as long as one that is."""
+        return self.hasher.hash(new_key())
+
+    # ---- who there is ----
+
+    def all(self) -> list[Person]:
+        """Everybody, those who left among them, by name."""
+        c = tables.person.c
+        with reading(self.store) as connection:
+            return [_person(r) for r in connection.execute(select(tables.person).order_by(c.name))]
+
+    def named(self, login: str) -> Person | None:
+        """The person of a login."""
+        return self._one(tables.person.c.login == login)
+
+    def of_id(self, id_: str) -> Person | None:
+        """The person of an id."""
+        return self._one(tables.person.c.id == id_)
+
+    def of_feed(self, key: str) -> Person | None:
+        """Whose calendar is asked for; nobody's when they left."""
+        found = self._one(tables.person.c.feed == key_hash(key)) if key else None
+        return found if found and not found.gone else None
+
+    def _one(self, where: Any) -> Person | None:
+        with reading(self.store) as connection:
+            row = connection.execute(select(tables.person).where(where)).first()
+        return _person(row) if row else None
+
+    # ---- coming and leaving ----
+
+    def invite(self, name: str, role: str, by: str, mail: str = "") -> str:
+        """Let somebody in once: the key that goes into the address they are sent. Raises Refused."""
+        name = " ".join(name.split())
+        if role not in ROLES:
+            raise Refused(f"A role is one of {', '.join(ROLES)}; found '{role[:40]}'.")
+        if not 2 <= len(name) <= MOST_NAME:
+            raise Refused(f"A name has 2 to {MOST_NAME} characters: it stands under everything the person does.")
+        self._free_name(name)
+        key = new_key()
+        with writing(self.store) as connection:
+            connection.execute(
+                insert(tables.invitation).values(
+                    key=key_hash(key),
+                    name=name,
+                    role=role,
+                    mail=mail[:200],
+                    ends=self.clock() + INVITED_S,
+                    by=by,
+                    used="",
+                )
+            )
+            did(connection, by, "invited", name, role)
+        return key
+
+    def _free_name(self, name: str) -> None:
+        if any(p.name.casefold() == name.casefold() for p in self.all()):
+            raise Refused(
+                f"There is a {name} already, perhaps one who left: who acted must be plain. Add an initial to the name."
+            )
+
+    def invited(self, key: str) -> tuple[str, str] | None:
+        """Name and role that an invitation is for; None when it was used, has ended, or never was."""
+        c = tables.invitation.c
+        with reading(self.store) as connection:
+            row = connection.execute(select(tables.invitation).where(c.key == key_hash(key))).first()
+        return (row.name, row.role) if row and not row.used and row.ends > self.clock() else None
+
+    def join(self, key: str, login: str, phrase: str) -> Person:
+        """Make the account that an invitation is for, once. Raises Refused."""
+        login = login.strip().lower()
+        found = self.invited(key)
+        if found is None:
+            raise Refused("This invitation was used, or has ended. Ask for another.")
+        if not LOGIN.fullmatch(login):
+            raise Refused("A login begins with a letter and has 2 to 40 letters, digits, full stops, _ or -.")
+        if self.named(login):
+            raise Refused("Somebody has this login. Choose another.")
+        self._free_name(found[0])
+        id_, secret = secrets.token_hex(8), self.hasher.hash(phrase)
+        c = tables.invitation.c
+        with writing(self.store) as connection:
+            taken = (
+                update(tables.invitation).where(c.key == key_hash(key), c.used == "").values(used=id_).returning(c.mail)
+            )
+            mail = connection.execute(taken).scalar()
+            if mail is None:
+                raise Refused("This invitation was used, or has ended. Ask for another.")
+            made = Person(id_, login, found[0], found[1], mail)
+            connection.execute(
+                insert(tables.person).values(
+                    id=id_,
+                    login=login,
+                    name=found[0],
+                    role=found[1],
+                    mail=mail,
+                    secret=secret,
+                    feed="",
+                    began=now(),
+                    gone="",
+                )
+            )
+            did(connection, id_, "joined", id_, found[1])
+        return made
+
+    def leave(self, person: Person, by: str) -> None:
+        """They cannot act from now on; what they did stays under their name. Raises Refused for the last who lets people in."""
+        from .rights import PEOPLE, may
+
+        if may(person, PEOPLE) and not any(may(p, PEOPLE) for p in self.all() if p.id != person.id):
+            raise Refused("Nobody would be left who lets people in. Invite somebody to the office first.")
+        with writing(self.store) as connection:
+            connection.execute(update(tables.person).where(tables.person.c.id == person.id).values(gone=now(), feed=""))
+            connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            did(connection, by, "left", person.id, person.name)
+
+    # ---- signing in ----
+
+    def sign_in(self, login: str, phrase: str, address: str) -> tuple[Person, str] | None:
+        """The person and the key for their browser; None for what is wrong, which makes the next try wait."""
+        login = login.strip().lower()[:80]
+        with reading(self.store) as connection:
+            row = connection.execute(select(tables.person).where(tables.person.c.login == login)).first()
+        right = self._right(row.secret if row else self._nobody, phrase) and row is not None and not row.gone
+        with writing(self.store) as connection:
+            for what in (f"login {login}", f"from {address}"):
+                self._count(connection, what, right)
+            if not right or row is None:
+                did(connection, row.id if row else "", "sign-in refused", words=address)
+                return None
+            did(connection, row.id, "signed in", words=address)
+            return _person(row), self._begin(connection, row.id)
+
+    def _right(self, secret: str, phrase: str) -> bool:
+        from argon2.exceptions import InvalidHashError, VerificationError
+
+        try:
+            return bool(self.hasher.verify(secret, phrase[:1024]))
+        except (VerificationError, InvalidHashError):
+            return False
+
+    def wait_s(self, login: str, address: str) -> float:
+        """How long whoever signs in under a login from an address has to wait [s]."""
+        c = tables.wrong.c
+        asked = [f"login {login.strip().lower()[:80]}", f"from {address}"]
+        with reading(self.store) as connection:
+            untils = [float(r[0]) for r in connection.execute(select(c.until).where(c.what.in_(asked)))]
+        return max(0.0, *(until - self.clock() for until in untils), 0.0)
+
+    def _count(self, connection: Connection, what: str, right: bool) -> None:
+        c = tables.wrong.c
+        row = connection.execute(select(tables.wrong).where(c.what == what)).first()
+        connection.execute(tables.wrong.delete().where((c.what == what) | (c.until < self.clock() - FORGOTTEN_S)))
+        if right:
+            return
+        count = row.times + 1 if row and self.clock() - row.until < FORGOTTEN_S else 1
+        wait = min(LONGEST_WAIT_S, 2.0 ** (count - FREE)) if count >= FREE else 0.0
+        connection.execute(insert(tables.wrong).values(what=what, times=count, until=self.clock() + wait))
+
+    def begin(self, person: Person) -> str:
+        """A session for somebody who has just joined: the key for their browser."""
+        with writing(self.store) as connection:
+            return self._begin(connection, person.id)
+
+    def _begin(self, connection: Connection, person: str) -> str:
+        key = new_key()
+        moment = self.clock()
+        c = tables.session.c
+        connection.execute(tables.session.delete().where((c.seen < moment - IDLE_S) | (c.began < moment - LONGEST_S)))
+        connection.execute(insert(tables.session).values(key=key_hash(key), person=person, began=moment, seen=moment))
+        return key
+
+    def who(self, key: str) -> Person | None:
+        """Whose browser this is; None when nobody's, when it was away too long, or when they left."""
+        if not key:
+            return None
+        c, p, moment = tables.session.c, tables.person.c, self.clock()
+        query = select(tables.person, c.began.label("since"), c.seen).join(tables.session, c.person == p.id)
+        with reading(self.store) as connection:
+            row = connection.execute(query.where(c.key == key_hash(key))).first()
+        if row is None or row.gone or moment - row.seen > IDLE_S or moment - row.since > LONGEST_S:
+            return None
+        if moment - row.seen > SEEN_S:
+            with writing(self.store) as connection:
+                connection.execute(update(tables.session).where(c.key == key_hash(key)).values(seen=moment))
+        return _person(row)
+
+    def sign_out(self, key: str) -> None:
+        """Forget this browser."""
+        with writing(self.store) as connection:
+            connection.execute(tables.session.delete().where(tables.session.c.key == key_hash(key)))
+
+    def sign_out_everywhere(self, person: Person) -> int:
+        """Forget every browser of a person; how many there were."""
+        with writing(self.store) as connection:
+            did(connection, person.id, "signed out everywhere")
+            gone = connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            return int(gone.rowcount)
+
+    def sessions(self, person: Person) -> int:
+        """How many browsers are signed in."""
+        c = tables.session.c
+        with reading(self.store) as connection:
+            return len(list(connection.execute(select(c.key).where(c.person == person.id))))
+
+    def new_phrase(self, person: Person, old: str, new: str) -> None:
+        """Another pass phrase; every browser signs in anew. Raises Refused when the old one is not right."""
+        c = tables.person.c
+        with reading(self.store) as connection:
+            secret = connection.execute(select(c.secret).where(c.id == person.id)).scalar_one()
+        if not self._right(secret, old):
+            raise Refused("The pass phrase until now is another one. Nothing was changed.")
+        with writing(self.store) as connection:
+            connection.execute(update(tables.person).where(c.id == person.id).values(secret=self.hasher.hash(new)))
+            connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            did(connection, person.id, "changed the pass phrase")
+
+    def new_feed(self, person: Person) -> str:
+        """Another key for the address of a person's calendar; the one before no longer opens it."""
+        key = new_key()
+        with writing(self.store) as connection:
+            connection.execute(update(tables.person).where(tables.person.c.id == person.id).values(feed=key_hash(key)))
+        return key
+
+
+def _argon2() -> Hasher:
+    try:
+        from argon2 import PasswordHasher, profiles
+    except ModuleNotFoundError as error:
+        raise JournalError("Accounts need the extra 'firm' (argon2-cffi is not installed).") from error
+    return PasswordHasher.from_parameters(profiles.RFC_9106_LOW_MEMORY)

@@ -1,0 +1,159 @@
+"""The firm's own tables, beside the journal and never part of its chain. Secrets stand in them only as hashes.
+
+Nothing measured or judged is kept here. A person is never taken out: what they did stays named. What was done (``deed``)
+is only ever added to.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+
+from sqlalchemy import Column, Connection, Float, Integer, MetaData, Table, Text, inspect, text
+
+from ..records.complaints import in_words
+from ..records.store import Store
+from ..records.trouble import Damaged
+
+META = MetaData()
+VERSION = "1"
+
+# The form of these tables; a later program takes it further, an earlier one refuses it.
+form = Table("firm_form", META, Column("version", Text, primary_key=True))
+
+# ``secret``: argon2 of the pass phrase; ``feed``: SHA-256 of the key in the address of the calendar; ``gone``: when they left.
+person = Table(
+    "firm_person",
+    META,
+    Column("id", Text, primary_key=True),
+    Column("login", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False, unique=True),
+    Column("role", Text, nullable=False),
+    Column("mail", Text, nullable=False),
+    Column("secret", Text, nullable=False),
+    Column("feed", Text, nullable=False),
+    Column("began", Text, nullable=False),
+    Column("gone", Text, nullable=False),
+)
+
+# ``key``: SHA-256 of what stands in the cookie.
+session = Table(
+    "firm_session",
+    META,
+    Column("key", Text, primary_key=True),
+    Column("person", Text, nullable=False, index=True),
+    Column("began", Float, nullable=False),
+    Column("seen", Float, nullable=False),
+)
+
+# ``key``: SHA-256 of what stands in the address; ``used``: who came by it.
+invitation = Table(
+    "firm_invitation",
+    META,
+    Column("key", Text, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("role", Text, nullable=False),
+    Column("mail", Text, nullable=False),
+    Column("ends", Float, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("used", Text, nullable=False),
+)
+
+# Whose a visit is: the inspector who goes there.
+given = Table(
+    "firm_given",
+    META,
+    Column("visit", Text, primary_key=True),
+    Column("person", Text, nullable=False, index=True),
+    Column("by", Text, nullable=False),
+    Column("at", Text, nullable=False),
+)
+
+# A visit's issued papers for whoever has the address; ``person``: or for this client's login.
+link = Table(
+    "firm_link",
+    META,
+    Column("key", Text, primary_key=True),
+    Column("visit", Text, nullable=False, index=True),
+    Column("to", Text, nullable=False),
+    Column("person", Text, nullable=False, index=True),
+    Column("ends", Float, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", Text, nullable=False),
+    Column("ended", Text, nullable=False),
+)
+
+deed = Table(
+    "firm_deed",
+    META,
+    Column("no", Integer, primary_key=True),
+    Column("at", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("did", Text, nullable=False, index=True),
+    Column("about", Text, nullable=False, index=True),
+    Column("words", Text, nullable=False),
+)
+
+# Wrong pass phrases in a row, of a login or from an address.
+wrong = Table(
+    "firm_wrong",
+    META,
+    Column("what", Text, primary_key=True),
+    Column("times", Integer, nullable=False),
+    Column("until", Float, nullable=False),
+)
+
+_GUARDS = {
+    "sqlite": [
+        f"CREATE TRIGGER firm_deed_no_{w} BEFORE {w} ON firm_deed BEGIN SELECT RAISE(ABORT, 'what was done stays'); END"
+        for w in ("UPDATE", "DELETE")
+    ]
+    + [
+        "CREATE TRIGGER firm_person_stays BEFORE DELETE ON firm_person BEGIN SELECT RAISE(ABORT, 'who acted stays named'); END"
+    ],
+    "postgresql": [
+        "CREATE FUNCTION firm_stays() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN RAISE EXCEPTION 'what was done stays'; END $$",
+        "CREATE TRIGGER firm_deed_stays BEFORE UPDATE OR DELETE ON firm_deed FOR EACH ROW EXECUTE FUNCTION firm_stays()",
+        "CREATE TRIGGER firm_person_stays BEFORE DELETE ON firm_person FOR EACH ROW EXECUTE FUNCTION firm_stays()",
+        *(
+            f"CREATE TRIGGER {t}_whole BEFORE TRUNCATE ON {t} FOR EACH STATEMENT EXECUTE FUNCTION firm_stays()"
+            for t in ("firm_deed", "firm_person")
+        ),
+    ],
+}
+
+
+def is_there(store: Store) -> bool:
+    """Whether this journal has a firm: then everybody signs in. Raises Damaged for one of a later program."""
+    with reading(store) as connection:
+        if not inspect(connection).has_table("firm_form"):
+            return False
+        found = connection.execute(form.select()).scalar()
+    if found != VERSION:
+        raise Damaged(f"The firm's tables are of version {found}; this program knows {VERSION}. Nothing was changed.")
+    return True
+
+
+def make(store: Store) -> None:
+    """Make the tables, with what guards them."""
+    with writing(store) as connection:
+        META.create_all(connection)
+        for statement in _GUARDS[connection.dialect.name]:
+            connection.execute(text(statement))
+        connection.execute(form.insert().values(version=VERSION))
+
+
+@contextlib.contextmanager
+def reading(store: Store) -> Iterator[Connection]:
+    """One look at the firm's tables."""
+    with in_words(store.name), store.engine.connect() as connection, connection.begin():
+        yield connection
+
+
+@contextlib.contextmanager
+def writing(store: Store) -> Iterator[Connection]:
+    """Write to the firm's tables, all or nothing; the end of the chain is not waited for."""
+    with in_words(store.name), store.engine.connect() as connection:
+        connection = connection.execution_options(writes=True)
+        with connection.begin():
+            yield connection

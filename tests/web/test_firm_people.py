@@ -1,0 +1,141 @@
+"""A firm's people: invited once, signed in, gone; who acted is the login; without a firm nobody signs in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from earthwright.firm.people import Refused
+
+from .conftest import Site, text_of
+from .firm_made import PHRASE, AFirm
+
+
+@pytest.fixture
+def made() -> Iterator[AFirm]:
+    firm = AFirm()
+    yield firm
+    firm.desk.close()
+
+
+def key_in(site: Site, login: str, phrase: str) -> str:
+    answer = site.post("/sign-in", {"login": login, "phrase": phrase, "to": "/"})
+    return answer.headers.get("set-cookie", "")
+
+
+def test_an_account_begins_by_an_invitation_that_works_once(made: AFirm) -> None:
+    page = made.browser["olga"].get("/people")
+    told = made.browser["olga"].send(page, "/people", name="Nora Field", role="inspector", mail="nora@firm.example")
+    address = text_of(told).split("http://here")[1].split()[0]
+    joining = made.nobody.get(address)
+    assert "Nora Field, inspector" in text_of(joining)
+    typed = {"login": "Nora", "phrase": "five blue bonds ring"}
+    assert "the two are not the same" in text_of(made.nobody.send(joining, address, **typed, phrase_again="other"))
+    answer = made.nobody.send(joining, address, **typed, phrase_again=typed["phrase"])
+    cookie = answer.headers["set-cookie"]
+    assert answer.status_code == 303
+    assert all(x in cookie for x in ("HttpOnly", "SameSite=lax", "Path=/"))
+    assert made.nobody.get(address).status_code == 410
+    assert made.nobody.post(address, {**typed, "login": "nora2", "phrase_again": typed["phrase"]}).status_code == 410
+    assert "Nora Field" in text_of(Site(made.desk, made.settings, cookie=cookie.partition(";")[0]).get("/me"))
+    dump = "\n".join(str(r) for t in ("person", "session", "invitation") for r in rows(made, t))
+    assert not any(secret in dump for secret in (typed["phrase"], cookie.split("=")[1].split(";")[0], address[6:]))
+    with pytest.raises(Refused, match="already"):
+        made.firm.people.invite("nora field", "office", "test")
+
+
+def rows(made: AFirm, table: str) -> list[object]:
+    with made.desk.store.reading() as connection:
+        return list(connection.exec_driver_sql(f"SELECT * FROM firm_{table}"))
+
+
+def test_over_https_the_cookie_is_bound_to_it(made: AFirm) -> None:
+    answer = made.nobody.ask("POST", "https://here/sign-in", data={"login": "ines", "phrase": PHRASE})
+    assert answer.headers["set-cookie"].startswith("__Host-earthwright=")
+    assert "; Secure" in answer.headers["set-cookie"]
+    sent = answer.headers["set-cookie"].partition(";")[0]
+    assert Site(made.desk, made.settings, cookie=sent).get("https://here/").status_code == 200
+    assert Site(made.desk, made.settings, cookie=sent).get("/").status_code == 303, "not over plain HTTP"
+
+
+def test_who_signs_in_goes_where_they_wanted_and_nowhere_else(made: AFirm) -> None:
+    first = made.nobody.get(f"/v/{made.visit['ines']}/circuits?x=1")
+    assert first.headers["location"].startswith("/sign-in?to=%2Fv%2F")
+    page = made.nobody.follow(first)
+    answer = made.nobody.send(page, "/sign-in", login="ines", phrase=PHRASE)
+    assert answer.headers["location"] == f"/v/{made.visit['ines']}/circuits?x=1"
+    for evil in ("//elsewhere.example", "/\\elsewhere.example", "https://elsewhere.example", "/a\nb"):
+        assert made.nobody.post("/sign-in", {"login": "ines", "phrase": PHRASE, "to": evil}).headers["location"] == "/"
+
+
+def test_guessing_gets_slower_for_a_login_and_for_an_address(made: AFirm) -> None:
+    for n in range(6):
+        refused = made.nobody.post("/sign-in", {"login": "ines", "phrase": f"guess number {n}"})
+    assert refused.status_code == 429
+    assert "guess" not in refused.text
+    assert made.nobody.post("/sign-in", {"login": "ines", "phrase": PHRASE}).status_code == 429
+    assert made.firm.people.sign_in("ines", PHRASE, "other") is not None
+    assert made.firm.people.sign_in("nobody-here", PHRASE, "other") is None
+
+
+def test_leaving_ends_every_browser_at_once_and_the_past_stays_named(made: AFirm) -> None:
+    ines = made.browser["ines"]
+    assert ines.get("/").status_code == 200
+    assert made.browser["ivan"].post("/people", {"do": "leave", "person": made.people["ines"].id}).status_code == 403
+    assert made.browser["olga"].post("/people", {"do": "leave", "person": made.people["sara"].id}).status_code == 404
+    assert made.browser["olga"].post("/people", {"do": "leave", "person": made.people["ines"].id}).status_code == 303
+    assert ines.get("/").status_code == 303
+    assert made.firm.people.sign_in("ines", PHRASE, "") is None
+    assert {e.by for e in made.desk.read(made.visit["ines"]).events} == {"Ines Quarry"}
+    assert "Ines Quarry, inspector, left" in text_of(made.browser["olga"].get("/people"))
+    made.firm.people.leave(made.people["olga"], "test")
+    with pytest.raises(Refused, match="Nobody would be left"):
+        made.firm.people.leave(made.people["sara"], "test")
+
+
+def test_sign_out_here_and_everywhere_and_another_pass_phrase(made: AFirm) -> None:
+    one, other = made.browser["ines"], made.signed_in(made.people["ines"])
+    one.post("/sign-out")
+    assert (one.get("/").status_code, other.get("/").status_code) == (303, 200)
+    third = made.signed_in(made.people["ines"])
+    third.post("/sign-out", {"everywhere": "yes"})
+    assert {s.get("/").status_code for s in (one, other, third)} == {303}
+    again = made.signed_in(made.people["ines"])
+    new = {"phrase": "six brown cables lie", "phrase_again": "six brown cables lie"}
+    assert again.post("/me", {**new, "phrase_old": "not this"}).status_code == 422
+    assert again.post("/me", {**new, "phrase_old": PHRASE}).status_code == 303
+    assert again.get("/").status_code == 303, "every browser signs in anew but the one that was given a new key"
+    assert key_in(made.nobody, "ines", PHRASE) == ""
+    assert key_in(made.nobody, "ines", new["phrase"])
+
+
+def test_a_session_ends_by_itself(made: AFirm) -> None:
+    ines, start = made.browser["ines"], made.firm.people.clock()
+    for days, status in ((13, 200), (26, 200), (41, 303)):
+        made.firm.people.clock = lambda days=days: start + days * 86400.0
+        assert ines.get("/").status_code == status, days
+
+
+def test_who_acted_is_the_login_and_no_typed_name(made: AFirm) -> None:
+    visit, ines = made.visit["ines"], made.browser["ines"]
+    read = made.desk.read(visit)
+    assert read.book.visit is not None
+    assert read.book.visit.inspector == "Ines Quarry", "typed was Not Me"
+    ines.send(ines.get(f"/v/{visit}/add/part"), f"/v/{visit}/add/part", kind="gas")
+    heading = next(e for e in made.desk.read(visit).entries if e.kind == "visit")
+    form = ines.get(f"/v/{visit}/entry/{heading.id}")
+    ines.send(form, f"/v/{visit}/entry/{heading.id}", inspector="Sara Holt", why="typing")
+    read = made.desk.read(visit)
+    assert {e.by for e in read.events} == {"Ines Quarry"}
+    assert read.book.visit is not None
+    assert read.book.visit.inspector == "Ines Quarry"
+    book = b'[visit]\nplace = "9 Alder Row"\ndate = 2026-11-20\ninspector = "Sara Holt"\n'
+    taken = ines.post("/book", {"uid": "b" * 20}, files={"book": ("visit.toml", book)}).headers["location"]
+    assert {e.by for e in made.desk.read(taken.split("/")[2]).events} == {"Ines Quarry"}
+    assert made.browser["ivan"].get(taken).status_code == 404
+
+
+def test_without_a_firm_nobody_signs_in(site: Site) -> None:
+    assert site.get("/").status_code == 200
+    assert site.get("/sign-in").status_code == 404
