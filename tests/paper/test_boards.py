@@ -37,12 +37,12 @@ def judged(text: str) -> Assessment:
 
 
 def facts(a: Assessment, board: int = 0) -> dict[str, str]:
-    return dict(board_schedule(a, a.boards[board]).facts)
+    return {label: value for label, value, _ in board_schedule(a, a.boards[board]).facts}
 
 
 def details(a: Assessment, circuit: str, board: int = 0) -> dict[str, str]:
     row = next(r for r in board_schedule(a, a.boards[board]).details if r[0] == circuit)
-    return dict(zip([name for name, _ in DETAILS], row, strict=True))
+    return dict(zip([head for head, *_ in DETAILS], row, strict=True))
 
 
 def particulars(a: Assessment, title: str) -> dict[str, str]:
@@ -107,8 +107,8 @@ def test_each_blank_of_the_main_switch_is_missing_by_its_place() -> None:
         f"Installation at its origin: {x}"
         for x in ("Standard", "Poles", "Rated current", "Rated voltage", "Residual current device as main switch")
     ]
-    places = [m.where for m in missing_fields(a, "condition report")]
-    assert "[origin] switch_a or [board.switch] rating_a" in places
+    places = [m.at.said() for m in missing_fields(a, "condition report")]
+    assert "[origin] switch_a or [[board]] db1 switch.rating_a" in places
 
 
 def test_two_boards_at_the_origin_have_no_main_switch_in_common() -> None:

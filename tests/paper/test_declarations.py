@@ -190,7 +190,7 @@ def test_the_last_inspection_may_be_one_that_nobody_knows_of() -> None:
 
 
 def highest(a: Assessment) -> list[str]:
-    column = [name for name, _ in DETAILS].index("Highest Zs Ω")
+    column = [head for head, *_ in DETAILS].index("Highest Zs Ω")
     return [row[column] for row in board_schedule(a, a.boards[0]).details]
 
 
@@ -235,7 +235,7 @@ def test_what_the_signs_and_words_mean_stands_on_the_page() -> None:
 def test_a_value_outside_the_rows_that_is_left_open_bears_its_sign_and_the_word(breaking: str, sign: str) -> None:
     """Devices marked 1 kA, and 1.05 kA that flows at the board: whether the assembly is claimed for it is left open."""
     a = judged(COMPLETE.replace("breaking_ka = 6,", f"breaking_ka = {breaking},"))
-    assert dict(board_schedule(a, a.boards[0]).facts)["Ipf at the board"] == f"1.05 kA{sign}"
+    assert {x: value for x, value, _ in board_schedule(a, a.boards[0]).facts}["Ipf at the board"] == f"1.05 kA{sign}"
 
 
 def test_the_highest_reading_of_an_electrode_that_fails_bears_its_sign() -> None:

@@ -102,7 +102,9 @@ def test_with_a_departure_it_goes_on_and_the_reason_stands_beside_the_result(
 def test_a_departure_is_for_one_result_alone() -> None:
     text, _ = CASES["Zs 9.57 Ω"]
     other = judged(text + departure("1", "insulation") + departure("2", "zs"))
-    assert next(m.where for m in does_not_comply(other, CERTIFICATE)) == '[[departure]] of = "1", test = "zs"'
+    assert (
+        next(m.at.said() for m in does_not_comply(other, CERTIFICATE)) == '[[departure]] of = "1", test = "zs", reason'
+    )
 
 
 def test_what_is_not_part_of_the_work_says_so(tmp_path: Path) -> None:

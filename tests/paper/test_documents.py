@@ -275,7 +275,7 @@ def test_each_required_entry_is_missed_by_its_place_and_refuses_the_document(
     blank = type(getattr(entries, key))() if isinstance(getattr(entries, key), (str, tuple)) else None
     papers = evolve(papers, **{table: evolve(entries, **{key: blank})})
     b = evolve(a, visit=evolve(a.visit, paperwork=papers))
-    where = [m.where for m in missing_fields(b, document)]
+    where = [m.at.said() for m in missing_fields(b, document)]
     assert any(f"[{table}] {key}" in w or f"in [{table}] {key}" in w for w in where), where
     with pytest.raises(NotIssued) as refused:
         make_document(b, document)

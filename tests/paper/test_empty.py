@@ -98,10 +98,9 @@ def test_a_book_begun_for_a_kind_of_visit_holds_every_entry_that_its_document_as
     assert [w for w in wrong if "not one of the words known" not in w] == [], "each line is of its kind as it stands"
     assert book.visit is not None
     asked = [
-        m.where
+        m.at
         for m in missing_fields(assess(book.visit, found=book.findings), DOCUMENT_OF[kind])
-        if re.match(r"\[(visit|report|origin|inspected)\]", m.where)
+        if m.at.table in ("visit", "report", "origin", "inspected")
     ]
-    for where in asked:  # nothing is said yet, but the line to say it in is there
-        key = re.findall(r"[a-z_0-9-]+", where.partition("] ")[2])[0]
-        assert re.search(rf"^#?{key} = ", text, re.MULTILINE), where
+    for at in asked:  # nothing is said yet, but the line to say it in is there
+        assert re.search(rf"^#?{at.key} = ", text, re.MULTILINE), at.said()

@@ -76,7 +76,7 @@ def test_the_fault_current_of_a_board_is_the_greatest_that_flows_there() -> None
     for first, second, printed in (("1.05", "1.05", "1.05 kA"), ("1.05", "1.01", "1.05 kA")):
         again = f'[[step]]\nread = "fault current"\nof = "db1"\nbetween = "L-N"\nshown = {second}\n'
         a = judged(COMPLETE + again + other)
-        assert dict(board_schedule(a, a.boards[0]).facts)["Ipf at the board"] == printed, first
+        assert {x: value for x, value, _ in board_schedule(a, a.boards[0]).facts}["Ipf at the board"] == printed, first
 
 
 def test_a_cable_that_changes_stands_length_by_length() -> None:
@@ -84,7 +84,7 @@ def test_a_cable_that_changes_stands_length_by_length() -> None:
     assert COMPLETE.count(one) == 1
     a = judged(COMPLETE.replace(one, 'runs = "10 m 4/1.5 method C + 10 m 2.5/1.5 method B"\n'))
     board = board_schedule(a, a.boards[0])
-    cells = dict(zip([head for head, _ in DETAILS], board.details[0], strict=True))
+    cells = dict(zip([head for head, *_ in DETAILS], board.details[0], strict=True))
     assert (cells["Live mm²"], cells["cpc mm²"], cells["Ref. method"]) == ("4, 2.5", "1.5", "C, B")
     assert list(board.lengths) == [
         "Circuit 1, cable 1 from the board: 10 m of 4 mm², cpc 1.5 mm², method C",

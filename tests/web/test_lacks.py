@@ -63,17 +63,17 @@ def follow_all(site: Site, visit: str, done: set[tuple[str, str]]) -> list[str]:
     wrong, held = [], {}
     for document in DOCUMENTS:
         for m in missing_fields(a, document):
-            if shape(m.what, m.where) in done:
+            if shape(m.what, m.at.said()) in done:
                 continue
-            done.add(shape(m.what, m.where))
-            link = link_for(found, a, m)
+            done.add(shape(m.what, m.at.said()))
+            link = link_for(found, a, m.at)
             if link.startswith("#"):
                 link = f"/v/{visit}/paper/{document.replace(' ', '-')}{link}"
             ids, page = fields_at(site, link, held)
             field = html.unescape(link.partition("#")[2])
             ends_in_form = re.search(r"/bond/[^/]+/conductor$|/inspected$", link) and 'method="post"' in page
             if not (field in ids if field else ends_in_form):
-                wrong.append(f"{document}: {m.what} ({m.where}) -> {link}")
+                wrong.append(f"{document}: {m.what} ({m.at.said()}) -> {link}")
     return wrong
 
 
@@ -83,6 +83,22 @@ def test_every_lack_that_a_kept_or_odd_visit_has_leads_to_its_field(desk: Desk) 
         wrong += follow_all(site, desk.take_in(text), done)
     assert len(done) > 120
     assert wrong == [], "\n".join(wrong)
+
+
+def test_a_blank_of_a_thing_that_is_entered_leads_to_its_entry_and_its_reading_to_its_cell(desk: Desk) -> None:
+    visit = desk.take_in(ODD["electrodes"] + ODD["ids"].removeprefix(HEAD))
+    a = desk.record(visit)
+    assert a is not None
+    found = Opened(desk.read(visit), a)
+    links = {
+        m.what: link_for(found, a, m.at).partition(visit)[2] for m in missing_fields(a, "installation certificate")
+    }
+    first, circuit = found.of("electrode", "a"), found.of("circuit", "1/L1")
+    assert links["Installation at its origin: Electrode, place"] == f"/entry/{first}#f-where"
+    assert links["Installation at its origin: Electrode, resistance"] == "/circuits/a#f-c.a.electrode..rod alone"
+    assert links["DB 1/A, circuit 1/L1: points served"] == f"/entry/{circuit}#f-points"
+    assert links["DB 1/A, circuit 1/L1: highest permitted Zs"] == f"/entry/{circuit}#f-device"  # no reading gives it
+    assert links["DB 1/A, circuit 1/L1: Zs"] == "/circuits/1~2FL1#f-c.1/L1.zs.."
 
 
 # What is typed where a document lacks it; by the last part of the field's name.
@@ -139,7 +155,7 @@ def lacking(site: Site, visit: str, document: str) -> list[tuple[str, str]]:
     assert a is not None
     found = Opened(site.desk.read(visit), a)
     base = f"/v/{visit}/paper/{document.replace(' ', '-')}"
-    return [(m.what, re.sub("^#", f"{base}#", link_for(found, a, m))) for m in missing_fields(a, document)]
+    return [(m.what, re.sub("^#", f"{base}#", link_for(found, a, m.at))) for m in missing_fields(a, document)]
 
 
 def test_a_board_with_one_shared_device_gets_its_certificate_from_the_pages_alone(site: Site) -> None:

@@ -21,7 +21,6 @@ DOCUMENT_OF = {"bonding": RECORD, "periodic": REPORT, "initial": CERTIFICATE, "m
 _TABLES = {"supply": Supply, "report": Particulars, "origin": Origin}
 # Of the visit itself, which the reader knows without a declaration.
 _VISIT = {"client": '""', "firm": '""', "extent": '""', "limitations": "[]"}
-_ASKED = re.compile(r"\[([a-z]+)\] ([a-z_0-9]+)")
 
 
 def blank_book(today: dt.date, kind: str = "") -> str:
@@ -43,13 +42,12 @@ def _asked(document: str, today: dt.date, kind: str) -> dict[str, list[str]]:
     if book.visit is None:
         return {}
     a = assess(book.visit)
-    wheres = [f.where for g in groups_of(a, document) for f in g.fields]
-    wheres += [m.where for m in missing_fields(a, document)]
+    ats = [f.at for g in groups_of(a, document) for f in g.fields if f.at is not None]
+    ats += [m.at for m in missing_fields(a, document)]
     found: dict[str, list[str]] = {}
-    for where in wheres:
-        for table, key in _ASKED.findall(where):
-            if key not in found.setdefault(table, []):
-                found[table].append(key)
+    for at in (place for x in ats for place in x.places):
+        if at.key and not at.id and at.key not in found.setdefault(at.table, []):
+            found[at.table].append(at.key)
     return found
 
 

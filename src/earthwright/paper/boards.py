@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import partial
 
 from attrs import frozen
 
@@ -12,6 +13,7 @@ from ..outcomes.circuits import BoardJudged, TestJudged
 from ..report.coding import edition_of
 from ..report.rows import all_tests
 from ..rules.circuits import nominal_voltage
+from ..site.at import At, field_at, reading_at
 from ..site.codes import DC, LIVE, METHODS, RCD_SWITCH, SPD_TYPES, WIRING, live_words
 from ..site.installation import Board, Circuit, Device
 from ..site.needs import has_rcd
@@ -30,18 +32,19 @@ class Lack:
 
     circuit: str
     what: str
-    where: str
+    at: At
 
 
 @frozen
 class BoardSchedule:
     """One board as printed: its own facts, the rows of both schedules, the meaning of its codes, what is missing.
 
+    facts  label, value, where it is entered
     marks  a sign for each result that fails or is not decided;  lengths  a line for each length of a cable that changes
     """
 
     title: str
-    facts: tuple[tuple[str, str], ...]
+    facts: tuple[tuple[str, str, At], ...]
     details: tuple[tuple[str, ...], ...]
     results: tuple[tuple[str, ...], ...]
     lacks: tuple[Lack, ...]
@@ -73,15 +76,15 @@ def board_schedule(a: Assessment, b: BoardJudged) -> BoardSchedule:
     for c in (whole(a, c) for c in b.circuits):
         row = details_row(a, c, fed)
         unrecorded += [
-            Lack(c.circuit.id, what, f"[[circuit]] {c.circuit.id}")
-            for value, (_, what) in zip(row, DETAILS, strict=True)
+            Lack(c.circuit.id, what, At("circuit", c.circuit.id, key) if key else field_at("supply", "system"))
+            for value, (_, what, key) in zip(row, DETAILS, strict=True)
             if value == BLANK
         ]
         details.append(row)
         *row_read, remark = results_row(c)
         signs.append(marks(c))
         results.append((*row_read, "; ".join(x for x in (remark, beside(a, c.circuit.id)) if x)))
-        lacks += [Lack(c.circuit.id, need.said, f"[[step]] read of {c.circuit.id}") for need in missing_tests(a, c)]
+        lacks += [Lack(c.circuit.id, need.said, reading_at(c.circuit.id, *need.key)) for need in missing_tests(a, c)]
     return BoardSchedule(
         b.board.name or b.board.id,
         _facts(a, b),
@@ -223,33 +226,45 @@ def rcd_words(d: Device) -> str:
     return ", ".join(x for x in (apart, kind, number(d.rcd_ma, "mA"), d.rcd_delay) if x)
 
 
-def _facts(a: Assessment, b: BoardJudged) -> tuple[tuple[str, str], ...]:
+def _facts(a: Assessment, b: BoardJudged) -> tuple[tuple[str, str, At], ...]:
     board = b.board
     feeding = next((c for c in a.visit.site.circuits if c.id == board.fed_by), None)
     tests = {t.test: t for t in reversed(all_tests(a, board.id, b.tests))}
     kind = here(a, board)
     live = live_words(kind.live)
+    at, read = partial(At, "board", board.id), partial(reading_at, board.id)
     return (
-        ("Board", board.id),
-        ("Where", board.where),
-        ("Supplied from", _fed(feeding, board.fed_by)),
-        ("Device that feeds it", device_words(feeding.device) if feeding else _supply_device(a)),
-        ("Phases", str(board.phases)),
-        ("Live conductors", f"{live}, {kind.current}" if live and kind.current else live),
-        ("Nominal voltage", voltage_words(kind, board.phases)),
-        ("Main switch", switch_words(board)),
-        ("Residual current device", device_words(board.rcd) if board.rcd else "none for the whole board"),
+        ("Board", board.id, at("id")),
+        ("Where", board.where, at("where")),
+        ("Supplied from", _fed(feeding, board.fed_by), at("fed_by")),
+        ("Device that feeds it", device_words(feeding.device) if feeding else _supply_device(a), at("fed_by")),
+        ("Phases", str(board.phases), at("phases")),
+        ("Live conductors", f"{live}, {kind.current}" if live and kind.current else live, at("live")),
+        ("Nominal voltage", voltage_words(kind, board.phases), at("u0_v")),
+        ("Main switch", switch_words(board), at("switch.kind")),
+        (
+            "Residual current device",
+            device_words(board.rcd) if board.rcd else "none for the whole board",
+            at("rcd.rcd_type"),
+        ),
         *(
-            (("RCD time at IΔn", rcd_time(tests.get("rcd"))), ("RCD button", _word(tests, "rcd button", "good", "BAD")))
+            (
+                ("RCD time at IΔn", rcd_time(tests.get("rcd")), read("rcd", method="x1")),
+                ("RCD button", _word(tests, "rcd button", "good", "BAD"), read("rcd button")),
+            )
             if board.rcd
             else ()
         ),
-        ("Surge protection", _surge(a, b)),
-        ("Zs at the board", _value(tests, ("zdb", "zs"), "Ω")),
-        ("Ipf at the board", _value(tests, ("fault current",), "kA")),
-        ("Polarity", _word(tests, "polarity")),
-        ("Phase sequence", _word(tests, "phase sequence") if board.phases == 3 else "N/A, one phase"),
-        ("Tested by, on", ", ".join(x for x in (a.visit.inspector, _day(a)) if x)),
+        ("Surge protection", _surge(a, b), at("spd_type")),
+        ("Zs at the board", _value(tests, ("zdb", "zs"), "Ω"), read("zdb")),
+        ("Ipf at the board", _value(tests, ("fault current",), "kA"), read("fault current", "L-E")),
+        ("Polarity", _word(tests, "polarity"), read("polarity")),
+        (
+            "Phase sequence",
+            _word(tests, "phase sequence") if board.phases == 3 else "N/A, one phase",
+            read("phase sequence"),
+        ),
+        ("Tested by, on", ", ".join(x for x in (a.visit.inspector, _day(a)) if x), field_at("visit", "inspector")),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..assess.circuits.ahead import Ahead, ahead
 from ..base.quantity import Band
 from ..outcomes.assessment import Assessment, BondJudged
+from ..site.at import At, field_at
 from ..site.events import CONDUCTOR, JOINT, PATH, TOGETHER
 from ..site.installation import Circuit
 from .boards import device_words
@@ -49,8 +50,8 @@ def carry_groups(a: Assessment) -> tuple[Group, ...]:
         Group(
             "Sheet to carry",
             (
-                Field("Installation", s.place, "[visit] place"),
-                Field("A bond or a circuit to measure", str(things) if things else "", "[[bond]] or [[circuit]]"),
+                Field("Installation", s.place, field_at("visit", "place")),
+                Field("A bond or a circuit to measure", str(things) if things else "", At("bond").or_at(At("circuit"))),
             ),
         ),
     )

@@ -17,6 +17,7 @@ from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
 from ..report.coding import edition_of
 from ..report.rows import all_tests
 from ..rules.circuits import disconnection_time
+from ..site.at import Test
 from ..site.codes import METHODS, OTHER_WIRING, WIRING
 from ..site.events import Off, Reading
 from ..site.fields import entered
@@ -31,52 +32,53 @@ SAME = "same"  # one device does both: its standard and rating stand with it
 OF_BOARD = "board"  # the residual current device of the whole board
 ONE_DEVICE = ("61009",)  # standards of devices that are both: BS EN 61009, by its title
 BLANK = ""  # applies, and is not entered
+BY_SYSTEM = ""  # in place of a field: it follows from the earthing arrangement
 # Fields and tests with a column of their own; the columns below say more than one field or test each.
 MORE_DETAILS = tuple(f for f in entered(Circuit) if f.paper)
 MORE_RESULTS = tuple(t for t in TESTS if t.paper)
+# Head of a column of the details, what it is called where it is blank, and the field of the circuit that fills it.
 DETAILS = (
-    ("No.", "number"),
-    ("Circuit", "description"),
-    ("Wiring", "kind of wiring"),
-    ("Ref. method", "reference method"),
-    ("Points", "points served"),
-    ("Live mm²", "size of the live conductors"),
-    ("cpc mm²", "size of the protective conductor"),
-    ("Longest time to disconnect s", "longest disconnection time"),
-    ("Device, standard", "standard of the device"),
-    ("Type", "type of the device"),
-    ("In A", "rating of the device"),
-    ("Breaking capacity kA", "breaking capacity"),
-    ("Highest Zs Ω", "highest permitted Zs"),
-    ("RCD, standard", "standard of the residual current device"),
-    ("RCD type", "type of the residual current device"),
-    ("RCD In A", "rated current of the residual current device"),
-    ("IΔn mA", "rated residual current"),
-    *((f"{f.paper} {f.unit}".strip(), f.label[:1].lower() + f.label[1:]) for f in MORE_DETAILS),
+    ("No.", "number", "id"),
+    ("Circuit", "description", "name"),
+    ("Wiring", "kind of wiring", "wiring"),
+    ("Ref. method", "reference method", "reference"),
+    ("Points", "points served", "points"),
+    ("Live mm²", "size of the live conductors", "line_mm2"),
+    ("cpc mm²", "size of the protective conductor", "cpc_mm2"),
+    ("Longest time to disconnect s", "longest disconnection time", BY_SYSTEM),
+    ("Device, standard", "standard of the device", "device"),
+    ("Type", "type of the device", "device"),
+    ("In A", "rating of the device", "device"),
+    ("Breaking capacity kA", "breaking capacity", "breaking_ka"),
+    ("Highest Zs Ω", "highest permitted Zs", "device"),
+    ("RCD, standard", "standard of the residual current device", "rcd_standard"),
+    ("RCD type", "type of the residual current device", "rcd_type"),
+    ("RCD In A", "rated current of the residual current device", "rcd_rating_a"),
+    ("IΔn mA", "rated residual current", "rcd_ma"),
+    *((f"{f.paper} {f.unit}".strip(), f.label[:1].lower() + f.label[1:], f.key) for f in MORE_DETAILS),
 )
-RESULTS = (
-    "No.",
-    "Circuit",
-    "r1 Ω",
-    "rn Ω",
-    "r2 Ω",
-    "R1+R2 Ω",
-    "R2 Ω",
-    "Test V",
-    "L–L, L–N MΩ",
-    "L–E MΩ",
-    "Polarity",
-    "Zs Ω",
-    "RCD ms",
-    "RCD button",
-    "AFDD button",
-    *(f"{t.paper} {t.unit}".strip() for t in MORE_RESULTS),
-    "Remarks",
-)
+# Head of a column of the results → the reading that it shows.
+RESULTS_READ: dict[str, Test] = {
+    "r1 Ω": ("ring r1", "", ""),
+    "rn Ω": ("ring rn", "", ""),
+    "r2 Ω": ("ring r2", "", ""),
+    "R1+R2 Ω": ("r1r2", "", ""),
+    "R2 Ω": ("r2", "", ""),
+    "Test V": ("insulation", "", ""),
+    "L–L, L–N MΩ": ("insulation", LIVE_TO_LIVE[0], ""),
+    "L–E MΩ": ("insulation", TO_EARTH[0], ""),
+    "Polarity": ("polarity", "", ""),
+    "Zs Ω": ("zs", "", ""),
+    "RCD ms": ("rcd", "", "x1"),
+    "RCD button": ("rcd button", "", ""),
+    "AFDD button": ("functional", "", AFDD_BUTTON),
+    **{f"{t.paper} {t.unit}".strip(): (t.name, "", "") for t in MORE_RESULTS},
+}
+RESULTS = ("No.", "Circuit", *RESULTS_READ, "Remarks")
 # Columns of words share what the others leave, in these parts; a column of figures is as wide as its longest figure.
 _DETAILS_WIDE = {"Circuit": 1.5, "Wiring": 1.3, "Device, standard": 1.0, "RCD, standard": 0.85}
 _RESULTS_WIDE = {"Circuit": 1.2, "Remarks": 2.0}
-DETAILS_WIDE = tuple(_DETAILS_WIDE.get(head, 0.0) for head, _ in DETAILS)
+DETAILS_WIDE = tuple(_DETAILS_WIDE.get(head, 0.0) for head, *_ in DETAILS)
 RESULTS_WIDE = tuple(_RESULTS_WIDE.get(head, 0.0) for head in RESULTS)
 
 

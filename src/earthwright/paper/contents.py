@@ -159,7 +159,7 @@ def schedules(a: Assessment) -> list[dict[str, object]]:
         made.append(
             {
                 "title": s.title,
-                "facts": [[label, value or BLANK_SAID] for label, value in s.facts],
+                "facts": [[label, value or BLANK_SAID] for label, value, _ in s.facts],
                 "details": [_filled(row) for row in s.details],
                 "results": [_results(row, signs) for row, signs in zip(s.results, s.marks, strict=True)],
                 "codes": list(s.codes),
@@ -181,7 +181,7 @@ def _results(row: tuple[str, ...], signs: tuple[str, ...]) -> list[str]:
 
 def _tables(a: Assessment) -> dict[str, object]:
     return {
-        "details_head": [name for name, _ in DETAILS],
+        "details_head": [head for head, *_ in DETAILS],
         "results_head": list(RESULTS),
         "details_wide": list(DETAILS_WIDE),
         "results_wide": list(RESULTS_WIDE),

@@ -1,4 +1,4 @@
-"""What each document must say, field by field: label, value as text, and where in the visit book it is entered.
+"""What each document must say, field by field: label, value as text, and where it is entered.
 
 One list serves twice: the page prints it, and what is blank in it is missing. Nothing can be required and not printed.
 The lists follow the contents known for such documents from public descriptions and from memory of the standard.
@@ -13,23 +13,26 @@ from attrs import frozen
 from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
-from ..outcomes.circuits import TestJudged
 from ..report.coding import edition_if_any
 from ..report.observations import threads
 from ..report.rows import all_tests
 from ..rules import cited
+from ..site.at import At, field_at, reading_at
 from ..site.codes import DC, LIVE, Live, live_words
-from ..site.events import ORIGIN
+from ..site.events import CONDUCTOR, ORIGIN
 from .boards import between_lines, current_of
 from .digits import number, said
+from .electrodes import electrode_rows
 from .mainswitch import switch_rows
 from .marks import told
 from .shortfalls import bond_said, departures_said
 
 BLANK_SAID = "not stated"
 BONDED_KINDS = ("water", "gas", "oil", "steel", "lightning")
-NOT_ALONE = ("with bonds", "other part alone")  # readings that are not of the electrode by itself
 KINDS_SAID = {"steel": "structural steel", "lightning": "lightning protection"}
+
+
+NEW_BOND = At("bond")
 
 
 @frozen
@@ -38,7 +41,7 @@ class Field:
 
     label: str
     value: str
-    where: str
+    at: At | None = None
     need: bool = True
 
 
@@ -78,12 +81,12 @@ def client(a: Assessment) -> Group:
     return Group(
         "Client and installation",
         (
-            Field("Client", v.client, "[visit] client"),
-            Field("Address of the client", r.client_address, "[report] client_address"),
-            Field("Installation", v.site.place, "[visit] place"),
-            Field("Occupier", r.occupier, "[report] occupier", need=False),
-            Field("Use of the premises", r.premises, "[report] premises"),
-            Field("Number of this document", r.number, "[report] number", need=False),
+            Field("Client", v.client, field_at("visit", "client")),
+            Field("Address of the client", r.client_address, field_at("report", "client_address")),
+            Field("Installation", v.site.place, field_at("visit", "place")),
+            Field("Occupier", r.occupier, field_at("report", "occupier"), need=False),
+            Field("Use of the premises", r.premises, field_at("report", "premises")),
+            Field("Number of this document", r.number, field_at("report", "number"), need=False),
         ),
     )
 
@@ -94,12 +97,12 @@ def contractor(a: Assessment) -> Group:
     return Group(
         "Contractor",
         (
-            Field("Firm or trading name", v.firm, "[visit] firm"),
-            Field("Address", r.firm_address, "[report] firm_address"),
-            Field("Telephone", r.firm_phone, "[report] firm_phone", need=False),
-            Field("Registered with", r.firm_body, "[report] firm_body", need=False),
-            Field("Registration number", r.firm_number, "[report] firm_number", need=False),
-            Field("Qualified supervisor", r.supervisor, "[report] supervisor", need=False),
+            Field("Firm or trading name", v.firm, field_at("visit", "firm")),
+            Field("Address", r.firm_address, field_at("report", "firm_address")),
+            Field("Telephone", r.firm_phone, field_at("report", "firm_phone"), need=False),
+            Field("Registered with", r.firm_body, field_at("report", "firm_body"), need=False),
+            Field("Registration number", r.firm_number, field_at("report", "firm_number"), need=False),
+            Field("Qualified supervisor", r.supervisor, field_at("report", "supervisor"), need=False),
         ),
     )
 
@@ -110,12 +113,12 @@ def inspectors(a: Assessment, *, schedules: bool = False) -> Group:
     return Group(
         "Inspection and test",
         (
-            Field("Inspected and tested on", day(v.date), "[visit] date"),
-            Field("By", v.inspector, "[visit] inspector"),
-            Field("Issued on", day(r.issued), "[report] issued"),
-            Field("Copies to", ", ".join(r.copies), "[report] copies", need=False),
-            Field("Rules", "; ".join(e.title for e in a.editions[:1]), "[visit] edition"),
-            *((Field("Schedules that belong to it", _schedules(a), ""),) if schedules else ()),
+            Field("Inspected and tested on", day(v.date), field_at("visit", "date")),
+            Field("By", v.inspector, field_at("visit", "inspector")),
+            Field("Issued on", day(r.issued), field_at("report", "issued")),
+            Field("Copies to", ", ".join(r.copies), field_at("report", "copies"), need=False),
+            Field("Rules", "; ".join(e.title for e in a.editions[:1]), field_at("visit", "edition")),
+            *((Field("Schedules that belong to it", _schedules(a)),) if schedules else ()),
         ),
     )
 
@@ -133,27 +136,35 @@ def supply(a: Assessment) -> Group:
     return Group(
         "Supply",
         (
-            Field("Earthing arrangement", f"{s.system}{pme}" if s.system else "", "[supply] system"),
-            Field("Live conductors", live_words(o.live), "[origin] live"),
-            Field("Kind of current", current, "[origin] current"),
-            Field("Nominal voltage to earth, U0", f"{s.u0_v:g} V", "[supply] u0_v"),
-            Field("Nominal voltage between lines, U", _between(a, live), "[supply] u_v"),
+            Field("Earthing arrangement", f"{s.system}{pme}" if s.system else "", field_at("supply", "system")),
+            Field("Live conductors", live_words(o.live), field_at("origin", "live")),
+            Field("Kind of current", current, field_at("origin", "current")),
+            Field("Nominal voltage to earth, U0", f"{s.u0_v:g} V", field_at("supply", "u0_v")),
+            Field("Nominal voltage between lines, U", _between(a, live), field_at("supply", "u_v")),
             Field(
                 "Frequency",
                 "N/A, direct current" if current == DC else f"{s.frequency_hz:g} Hz",
-                "[supply] frequency_hz",
+                field_at("supply", "frequency_hz"),
             ),
             Field(
                 "Fault current Ipf",
                 _origin(a, "fault current", s.ipf_ka, "kA", s.ipf_how),
-                "[supply] ipf_ka, or a reading",
+                field_at("supply", "ipf_ka").or_at(reading_at(ORIGIN, "fault current")),
             ),
-            Field("External loop Ze", _origin(a, "ze", s.ze_ohm, "Ω", s.ze_how), "[supply] ze_ohm, or a reading"),
-            Field("Polarity of the supply", _polarity(a), "a reading of polarity at the origin, or [origin] polarity"),
-            Field("Other sources", ", ".join(s.other_sources) or "none noted", "[supply] other_sources"),
-            Field("Supply device, standard", o.fuse_standard, "[origin] fuse_standard"),
-            Field("Type", o.fuse_type or s.fuse, "[origin] fuse_type"),
-            Field("Rated current", number(s.fuse_a, "A"), "[supply] fuse_a"),
+            Field(
+                "External loop Ze",
+                _origin(a, "ze", s.ze_ohm, "Ω", s.ze_how),
+                field_at("supply", "ze_ohm").or_at(reading_at(ORIGIN, "ze")),
+            ),
+            Field(
+                "Polarity of the supply",
+                _polarity(a),
+                reading_at(ORIGIN, "polarity").or_at(field_at("origin", "polarity")),
+            ),
+            Field("Other sources", ", ".join(s.other_sources) or "none noted", field_at("supply", "other_sources")),
+            Field("Supply device, standard", o.fuse_standard, field_at("origin", "fuse_standard")),
+            Field("Type", o.fuse_type or s.fuse, field_at("origin", "fuse_type")),
+            Field("Rated current", number(s.fuse_a, "A"), field_at("supply", "fuse_a")),
         ),
     )
 
@@ -204,20 +215,20 @@ def origin(a: Assessment) -> Group:
     proved = sum(b.verdict == PROVED for b in a.bonds if not b.bond.supplementary)
     continuity = f"{proved} of {len(bonds)} proved" if bonds else "no bonds entered" if _none_needed(a) else ""
     fields = [
-        Field("Means of earthing", o.earthing, "[origin] earthing"),
-        Field("Maximum demand", number(o.demand_a, "A"), "[origin] demand_a"),
-        Field("Earthing conductor", earthing, "[supply] earthing_mm2"),
+        Field("Means of earthing", o.earthing, field_at("origin", "earthing")),
+        Field("Maximum demand", number(o.demand_a, "A"), field_at("origin", "demand_a")),
+        Field("Earthing conductor", earthing, field_at("supply", "earthing_mm2")),
         Field(
             "Its continuity and connection",
             yes(o.earthing_checked, "verified", "not verified"),
-            "[origin] earthing_checked",
+            field_at("origin", "earthing_checked"),
         ),
-        Field("Main bonding conductor", sizes or ("none" if _none_needed(a) else ""), "[[bond]]"),
-        Field("Continuity of the main bonds", continuity, "readings of the bonds"),
+        Field("Main bonding conductor", sizes or ("none" if _none_needed(a) else ""), NEW_BOND),
+        Field("Continuity of the main bonds", continuity, unread_bond(a) or NEW_BOND),
         *(Field(*row) for row in switch_rows(a)),
     ]
     if o.earthing == "electrode":
-        fields[1:1] = _electrode(a)
+        fields[1:1] = [Field(*row) for row in electrode_rows(a)]
     return Group("Installation at its origin", tuple(fields))
 
 
@@ -225,46 +236,9 @@ def _none_needed(a: Assessment) -> bool:
     return set(BONDED_KINDS) <= set(a.visit.paperwork.origin.not_present)
 
 
-def _electrode(a: Assessment) -> list[Field]:
-    """Kind, place and resistance of every electrode, in one order."""
-    judged = a.electrodes
-    several = len(judged) > 1
-    return [
-        Field("Electrode, kind", _each([(e.electrode.id, e.electrode.kind) for e in judged], several), "[[electrode]]"),
-        Field(
-            "Electrode, place",
-            _each([(e.electrode.id, e.electrode.where) for e in judged], several),
-            "[[electrode]] where",
-        ),
-        Field(
-            "Electrode, resistance",
-            _each([(e.electrode.id, _resistance(e.tests)) for e in judged], several),
-            "a reading",
-        ),
-    ]
-
-
-def _each(values: list[tuple[str, str]], several: bool) -> str:
-    """One value, or each with the id of its electrode; blank as soon as one of them is."""
-    if not several:
-        return values[0][1] if values else ""
-    return "; ".join(f"{name}: {value}" for name, value in values) if all(value for _, value in values) else ""
-
-
-def _resistance(tests: tuple[TestJudged, ...]) -> str:
-    """The highest reading of the electrode itself; one with something else joined to it only with that said."""
-    found = [r for t in tests for r in t.readings if r.shown and not r.refused]
-    alone = [r for r in found if r.method not in NOT_ALONE]
-    last = max(alone or found, key=lambda r: r.shown.value if r.shown else 0.0, default=None)
-    if last is None or last.shown is None:
-        return _absent(tests)
-    if last not in alone:
-        return f"{said(last.shown)} Ω, {last.method}: not the electrode by itself"
-    return told(f"{said(last.shown)} Ω", (t.outcome for t in tests if last in t.readings and t.judged))
-
-
-def _absent(tests: tuple[TestJudged, ...]) -> str:
-    return next((f"{t.absent}: {t.reason}" for t in tests if t.absent and t.absent != "missing"), "")
+def unread_bond(a: Assessment) -> At | None:
+    """Where the first bond that nothing was read of is read."""
+    return next((reading_at(b.bond.id, CONDUCTOR) for b in a.bonds if not b.readings), None)
 
 
 def bonding(a: Assessment) -> Group:
@@ -283,13 +257,11 @@ def bonding(a: Assessment) -> Group:
             Field(
                 KINDS_SAID.get(kind, kind).capitalize(),
                 value,
-                f"[[part]] and [[bond]], or '{kind}' in [origin] not_present",
+                field_at("origin", "not_present").or_at(At("part"), NEW_BOND),
             )
         )
     others = [b for b in a.bonds if b.part.kind not in BONDED_KINDS and not b.bond.supplementary]
-    fields.append(
-        Field("Other", ", ".join(f"{b.part.title}: {bond_said(a, b)}" for b in others) or "none entered", "[[bond]]")
-    )
+    fields.append(Field("Other", ", ".join(f"{b.part.title}: {bond_said(a, b)}" for b in others) or "none entered"))
     return Group("Main bonding to", tuple(fields))
 
 
@@ -299,16 +271,16 @@ def scope(a: Assessment) -> Group:
     return Group(
         "Extent and limitations",
         (
-            Field("Reason for this report", r.purpose, "[report] purpose"),
-            Field("Extent", v.extent, "[visit] extent"),
-            Field("Hidden, or for another reason not inspected", r.concealed, '[report] concealed (or "none")'),
-            Field("Agreed limitations, with reasons", "; ".join(v.limitations), '[visit] limitations (or "none")'),
-            Field("Agreed with", r.agreed_with, "[report] agreed_with"),
+            Field("Reason for this report", r.purpose, field_at("report", "purpose")),
+            Field("Extent", v.extent, field_at("visit", "extent")),
+            Field("Hidden, or for another reason not inspected", r.concealed, field_at("report", "concealed")),
+            Field("Agreed limitations, with reasons", "; ".join(v.limitations), field_at("visit", "limitations")),
+            Field("Agreed with", r.agreed_with, field_at("report", "agreed_with")),
             Field(
-                "Limitations met on the day, with reasons", "; ".join(r.operational), '[report] operational (or "none")'
+                "Limitations met on the day, with reasons", "; ".join(r.operational), field_at("report", "operational")
             ),
-            Field("Sampling: what, how much, why enough", r.sampling, "[report] sampling"),
-            Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
+            Field("Sampling: what, how much, why enough", r.sampling, field_at("report", "sampling")),
+            Field("Equipment a test could damage", r.vulnerable, field_at("report", "vulnerable")),
         ),
         wide=True,
     )
@@ -323,14 +295,14 @@ def condition(a: Assessment) -> Group:
     return Group(
         "Condition of the installation",
         (
-            Field("General condition", r.general, "[report] general"),
-            Field("Age of the installation", number(r.age_years, "years"), "[report] age_years"),
-            Field("Signs of alterations, and their age", changed, '[report] alterations (or "none")'),
-            Field("Earlier records to hand", r.records, "[report] records"),
+            Field("General condition", r.general, field_at("report", "general")),
+            Field("Age of the installation", number(r.age_years, "years"), field_at("report", "age_years")),
+            Field("Signs of alterations, and their age", changed, field_at("report", "alterations")),
+            Field("Earlier records to hand", r.records, field_at("report", "records")),
             Field(
                 "Last inspection",
                 last if r.previous else r.previous_number,
-                '[report] previous, or why there is none in previous_number ("none known")',
+                field_at("report", "previous").or_at(field_at("report", "previous_number")),
             ),
         ),
         wide=True,
@@ -359,9 +331,9 @@ def following(a: Assessment, *, designer: bool = False) -> Group:
     return Group(
         "Next inspection",
         (
-            Field(f"Recommended {who}not later than", day(r.next_by), "[report] next_by"),
-            Field("Reason for the interval", r.next_reason, "[report] next_reason"),
-            *(() if designer else (Field("Subject to", _subject_to(a), ""),)),
+            Field(f"Recommended {who}not later than", day(r.next_by), field_at("report", "next_by")),
+            Field("Reason for the interval", r.next_reason, field_at("report", "next_reason")),
+            *(() if designer else (Field("Subject to", _subject_to(a)),)),
         ),
         wide=True,
     )
@@ -373,18 +345,18 @@ def work(a: Assessment) -> Group:
     return Group(
         "Work this certificate is for",
         (
-            Field("Description", r.work, "[report] work"),
-            Field("Kind of work", r.work_kind, "[report] work_kind"),
-            Field("Completed on", day(r.completed), "[report] completed"),
-            Field("Extent", a.visit.extent, "[visit] extent"),
-            Field("Equipment a test could damage", r.vulnerable, '[report] vulnerable (or "none")'),
-            Field("Departures from the rules", departures_said(a), '[report] departures (or "none")'),
+            Field("Description", r.work, field_at("report", "work")),
+            Field("Kind of work", r.work_kind, field_at("report", "work_kind")),
+            Field("Completed on", day(r.completed), field_at("report", "completed")),
+            Field("Extent", a.visit.extent, field_at("visit", "extent")),
+            Field("Equipment a test could damage", r.vulnerable, field_at("report", "vulnerable")),
+            Field("Departures from the rules", departures_said(a), field_at("report", "departures")),
             Field(
                 f"Left out on stated grounds{cited(edition_if_any(a), 'left out on stated grounds')}",
                 r.exceptions or "none entered",
-                "[report] exceptions",
+                field_at("report", "exceptions"),
             ),
-            Field("Comments on the existing installation", r.existing, '[report] existing (or "none")'),
+            Field("Comments on the existing installation", r.existing, field_at("report", "existing")),
         ),
         wide=True,
     )

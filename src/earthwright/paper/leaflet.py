@@ -13,6 +13,7 @@ from ..report.landlord import WORK
 from ..report.observations import Thread, immediate, propose, threads, unanswered, urgency, waits_for_nobody
 from ..report.stops import NETWORK as CALL_NETWORK
 from ..report.stops import stops
+from ..site.at import field_at
 from ..site.particulars import MADE_SAFE, NO_CODE
 from .fields import Field, Group
 from .remedial import last_day
@@ -48,14 +49,14 @@ def leaflet_groups(a: Assessment, title: str = "Leaflet") -> tuple[Group, ...]:
         Group(
             title,
             (
-                Field("Installation", v.site.place, "[visit] place"),
-                Field("Inspected on", day(v.date), "[visit] date"),
-                Field("By", v.inspector, "[visit] inspector"),
-                Field("What was looked at", v.extent, "[visit] extent"),
+                Field("Installation", v.site.place, field_at("visit", "place")),
+                Field("Inspected on", day(v.date), field_at("visit", "date")),
+                Field("By", v.inspector, field_at("visit", "inspector")),
+                Field("What was looked at", v.extent, field_at("visit", "extent")),
                 Field(
                     "What was not looked at",
                     "; ".join((*v.limitations, *r.operational)),
-                    '[visit] limitations (or "none")',
+                    field_at("visit", "limitations"),
                 ),
             ),
         ),

@@ -8,24 +8,10 @@ from ..evidence.bond import DISPROVED
 from ..outcomes.circuits import CircuitJudged, TestJudged
 from ..outcomes.verdict import FAILS, NOT_DECIDED
 from ..site.needs import LIVE_TO_LIVE, TO_EARTH
-from .circuits import MORE_RESULTS, RESULTS
+from .circuits import RESULTS, RESULTS_READ
 
 FAILED, OPEN = "✗", "?"
 SIGNS = {FAILS: FAILED, NOT_DECIDED: OPEN}
-# Column of the results → the tests whose outcome it shows.
-_TESTS: dict[str, tuple[str, ...]] = {
-    "r1 Ω": ("ring r1",),
-    "rn Ω": ("ring rn",),
-    "r2 Ω": ("ring r2",),
-    "R1+R2 Ω": ("r1r2",),
-    "R2 Ω": ("r2",),
-    "Polarity": ("polarity",),
-    "Zs Ω": ("zs",),
-    "RCD ms": ("rcd",),
-    "RCD button": ("rcd button",),
-    "AFDD button": ("functional",),
-    **{f"{t.paper} {t.unit}".strip(): (t.name,) for t in MORE_RESULTS},
-}
 # What proves continuity is a verdict on the conductor, not an ohm figure: left open there, it stands in the remarks.
 _BY_VERDICT = ("r1 Ω", "rn Ω", "r2 Ω", "R1+R2 Ω", "R2 Ω")
 _INSULATION = {"L–L, L–N MΩ": LIVE_TO_LIVE, "L–E MΩ": TO_EARTH}
@@ -57,12 +43,12 @@ def _mark(c: CircuitJudged, column: str) -> str:
     if column in _INSULATION:
         wanted = _INSULATION[column]
         return _worst(t for t in c.tests if t.test == "insulation" and any(r.between in wanted for r in t.readings))
-    tests = _TESTS.get(column, ())
+    test = RESULTS_READ[column][0] if column in RESULTS_READ and column != "Test V" else ""
     if column == "AFDD button" and not c.circuit.device.afdd:
         return ""
     if column in ("r1 Ω", "rn Ω", "r2 Ω") and c.ring is not None and c.ring.verdict == DISPROVED:
         return FAILED
-    sign = _worst(t for t in c.tests if t.test in tests)
+    sign = _worst(t for t in c.tests if t.test == test)
     return "" if sign == OPEN and column in _BY_VERDICT else sign
 
 

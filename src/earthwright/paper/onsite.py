@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
+from ..site.at import At, field_at
 from ..site.events import Isolation
 from .boards import device_words, rcd_words
 from .digits import number
@@ -20,13 +21,13 @@ LABELS_NOTE = (
 def on_site_groups(a: Assessment, title: str, *, labels: bool) -> tuple[Group, ...]:
     """What a notice or a label needs: the place, and who puts it up; labels also something to hang on."""
     things = len(a.visit.site.boards) + len(a.visit.site.bonds)
-    hung = Field("A board or a bond", str(things) if things else "", "[[board]] or [[bond]]")
+    hung = Field("A board or a bond", str(things) if things else "", At("board").or_at(At("bond")))
     return (
         Group(
             title,
             (
-                Field("Installation", a.visit.site.place, "[visit] place"),
-                Field("By", a.visit.inspector, "[visit] inspector"),
+                Field("Installation", a.visit.site.place, field_at("visit", "place")),
+                Field("By", a.visit.inspector, field_at("visit", "inspector")),
                 *((hung,) if labels else ()),
             ),
         ),

@@ -10,6 +10,7 @@ from ..report.duties import duties
 from ..report.landlord import WORK
 from ..report.observations import Thread, overall, propose, threads, unanswered
 from ..report.stops import stops
+from ..site.at import At, field_at
 from ..site.particulars import UNSATISFACTORY
 from .fields import Field, Group
 from .leaflet import by_urgency, result, told_of
@@ -96,16 +97,20 @@ def notice_groups(a: Assessment) -> tuple[Group, ...]:
         Group(
             "Danger notice",
             (
-                Field("Installation", v.site.place, "[visit] place"),
-                Field("The danger", "; ".join(dangers(a)), "[danger] what, or an observation coded C1"),
-                Field("Where", _danger_places(a), "[danger] where"),
-                Field("What must not be done", d.must_not, "[danger] must_not"),
-                Field("What was done about it, or that nothing could be", d.done, "[danger] done"),
-                Field("Consent of the person responsible", d.consent, "[danger] consent (given, or refused)"),
-                Field("Who was told", d.told, "[danger] told"),
-                Field("When", d.at, "[danger] at"),
-                Field("Left with", d.left_with, "[danger] left_with", need=False),
-                Field("Given by", v.inspector, "[visit] inspector"),
+                Field("Installation", v.site.place, field_at("visit", "place")),
+                Field(
+                    "The danger",
+                    "; ".join(dangers(a)),
+                    field_at("danger", "what").or_at(At("observation", new=(("code", "C1"),))),
+                ),
+                Field("Where", _danger_places(a), field_at("danger", "where")),
+                Field("What must not be done", d.must_not, field_at("danger", "must_not")),
+                Field("What was done about it, or that nothing could be", d.done, field_at("danger", "done")),
+                Field("Consent of the person responsible", d.consent, field_at("danger", "consent")),
+                Field("Who was told", d.told, field_at("danger", "told")),
+                Field("When", d.at, field_at("danger", "at")),
+                Field("Left with", d.left_with, field_at("danger", "left_with"), need=False),
+                Field("Given by", v.inspector, field_at("visit", "inspector")),
             ),
         ),
     )

@@ -14,6 +14,7 @@ from ..report.confirming import readings as every_reading
 from ..report.due import COMPLETION
 from ..report.duties import duties
 from ..report.observations import Thread, threads, unanswered, urgency
+from ..site.at import field_at
 from ..site.particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, Stage
 from .fields import Field, Group, contractor, groups
 
@@ -45,17 +46,20 @@ def still_open(a: Assessment) -> list[Thread]:
 def remedial_groups(a: Assessment, *, private: bool) -> tuple[Group, ...]:
     """What both need: the report they belong to, who answers; the closing statement also whom it is for."""
     v, r = a.visit, a.visit.paperwork.report
-    whom = (Field("Client", v.client, "[visit] client"), Field("Address", r.client_address, "[report] client_address"))
+    whom = (
+        Field("Client", v.client, field_at("visit", "client")),
+        Field("Address", r.client_address, field_at("report", "client_address")),
+    )
     return (
         Group(
             "What this belongs to",
             (
                 *(whom if private else ()),
-                Field("Installation", v.site.place, "[visit] place"),
-                Field("Report, number", r.number, "[report] number", need=False),
-                Field("Inspected and tested on", day(v.date), "[visit] date"),
-                Field("By", v.inspector, "[visit] inspector"),
-                Field("Report issued on", day(r.issued), "[report] issued", need=False),
+                Field("Installation", v.site.place, field_at("visit", "place")),
+                Field("Report, number", r.number, field_at("report", "number"), need=False),
+                Field("Inspected and tested on", day(v.date), field_at("visit", "date")),
+                Field("By", v.inspector, field_at("visit", "inspector")),
+                Field("Report issued on", day(r.issued), field_at("report", "issued"), need=False),
             ),
         ),
         contractor(a),
@@ -156,19 +160,3 @@ def _to_send(a: Assessment) -> list[list[str]]:
     """What the law has sent to whom by when, once the work is done."""
     found = duties(a)
     return [[day(d.last_day), d.what, d.source] for d in found.due if f"from {COMPLETION} " in d.counted]
-
-
-def remedial_lacks(a: Assessment, *, all_done: bool) -> list[tuple[str, str, str]]:
-    """What stands in the way: what, where it is entered, why. A closing statement wants everything put right and checked."""
-    every = asked(a)
-    if not every:
-        return [("An observation that asked for work", "[[observation]]", "nothing was to be put right")]
-    wanted = still_open(a) if all_done else [] if any(t.observation.stages for t in every) else every
-    return [
-        (
-            f"Observation {t.observation.id}: put right and checked",
-            f"[[observation.then]] of {t.observation.id}",
-            t.faults[0] if t.faults else f"it stands at: {t.stage}",
-        )
-        for t in wanted
-    ]

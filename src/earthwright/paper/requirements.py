@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 
 from attrs import frozen
 
@@ -10,15 +11,16 @@ from ..assess.checks.items import items_of
 from ..base.errors import Finding
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_if_any
-from ..report.observations import anything, overall, threads, unanswered
-from ..site.events import ClampCurrent, Volts
+from ..report.observations import Thread, anything, overall, threads, unanswered
+from ..site.at import INSPECTED, SIGN, STEP, At, field_at, of_finding, reading_at
+from ..site.events import CONDUCTOR, ClampCurrent, Volts
 from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
-from ..site.particulars import BUILT, CODES, DESIGNED, NO_CODE
+from ..site.particulars import BUILT, CODES, CONFIRMED, DESIGNED, NO_CODE
 from . import fields
 from .boards import board_schedule
 from .carry import carry_groups
 from .declarations import roles_of
-from .fields import Field, Group
+from .fields import NEW_BOND, Field, Group, unread_bond
 from .leaflet import leaflet_groups
 from .names import (
     CARRY,
@@ -38,30 +40,43 @@ from .names import (
     REPORT,
 )
 from .onsite import on_site_groups
-from .remedial import remedial_groups, remedial_lacks
+from .remedial import asked, remedial_groups, still_open
 from .shortfalls import Shortfall, shortfalls
+
+ENTER = "enter it in {}"
+PUT_RIGHT = "put it right and test it again; to certify it all the same, {}"
+NOT_COMPLYING = "Does not comply, to be put right before it is certified"
+FILL_OR_SAY = "one reason for all, or fill in each in its [[circuit]]"
+TAKE_UP = 'take it up, or code = "none" with a reason'
 
 
 @frozen
 class Missing:
-    """Something a document needs: what, where it is entered, and why if that is not plain."""
+    """Something a document needs: of what, what, where it is entered, and why if that is not plain.
 
-    what: str
-    where: str
+    enter  what may be written there, for who writes the visit book;  do  what is done about it, with the place
+    """
+
+    group: str
+    name: str
+    at: At
     why: str = ""
+    enter: str = ""
+    do: str = ENTER
+
+    @property
+    def what(self) -> str:
+        """Of what and what."""
+        return f"{self.group}: {self.name}" if self.group else self.name
 
     def plain(self) -> str:
-        """What it is and why, for paper: where it is entered is told on the screen."""
-        return self.what + (f" ({self.why})" if self.why and "[" not in self.why and "=" not in self.why else "")
+        """What it is and why, for paper: where and how it is entered is told on the screen."""
+        return self.what + (f" ({self.why})" if self.why else "")
 
     def sentence(self) -> str:
         """In one line, with where it is entered."""
-        how = f"with: {self.where}" if self.where.startswith("earthwright ") else f"enter it in {self.where}"
-        if self.what == "An entry cannot be read":
-            how = f"correct {self.where}"
-        if self.where.startswith("[[departure]]"):
-            how = f"put it right and test it again; to certify it all the same, {self.where} with its reason"
-        return f"{self.what}: {how}" + (f" ({self.why})" if self.why else "")
+        more = "; ".join(x for x in (self.why, self.enter) if x)
+        return f"{self.what}: {self.do.format(self.at.said())}" + (f" ({more})" if more else "")
 
 
 def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
@@ -112,8 +127,8 @@ def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
             Group(
                 "Bonding record",
                 (
-                    Field("Installation", a.visit.site.place, "[visit] place"),
-                    Field("Inspected and tested by", a.visit.inspector, "[visit] inspector"),
+                    Field("Installation", a.visit.site.place, field_at("visit", "place")),
+                    Field("Inspected and tested by", a.visit.inspector, field_at("visit", "inspector")),
                 ),
             ),
         )
@@ -127,20 +142,20 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
     """
     if document not in DOCUMENTS:
         raise ValueError(f"there is no document '{document}'; known: {', '.join(DOCUMENTS)}")
-    found = [Missing("An entry cannot be read", f.where, f.what) for f in _unreadable(a)]
+    found = [Missing("", "An entry cannot be read", of_finding(f), f.what, do="correct {}") for f in _unreadable(a)]
     found += does_not_comply(a, document)
     found += [
-        Missing(f"{g.title}: {f.label}", f.where)
+        Missing(g.title, f.label, f.at)
         for g in groups_of(a, document)
         for f in g.fields
-        if f.need and not f.value
+        if f.need and not f.value and f.at is not None
     ]
     more: dict[str, tuple[Callable[[Assessment], Iterator[Missing]], ...]] = {
         CERTIFICATE: (_initial_items, _tests, _details, _put_back),
         REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
         MINOR: (_put_back,),
-        CLOSING: (_settled, _all_done, _put_back),
-        CONFIRMATION: (_settled, _something_done, _put_back),
+        CLOSING: (_settled, partial(_remedied, all_done=True), _put_back),
+        CONFIRMATION: (_settled, partial(_remedied, all_done=False), _put_back),
         LETTER: (_looked, _observations, _put_back),
         LEAFLET: (_looked, _observations, _put_back),
         RECORD: (_bonds, _put_back),
@@ -159,17 +174,26 @@ def _unreadable(a: Assessment) -> list[Finding]:
 def _bonds(a: Assessment) -> Iterator[Missing]:
     """A record of bonds has bonds in it, and each was read, or danger or a limitation says why not."""
     if not a.visit.site.bonds:
-        yield Missing("Bonds: at least one", "[[part]] and [[bond]]", "a record without a bond says nothing")
+        yield Missing("Bonds", "at least one", NEW_BOND, "a record without a bond says nothing")
     limited = any(x.strip().lower() != "none" for x in a.visit.limitations) or any(x.blocks for x in a.alarms)
     for b in a.bonds:
         if not (b.readings or b.limited or limited):
-            yield Missing(f"Bonds: {b.part.title}: a reading", "[[step]] read", 'or absent = "LIM" with its reason')
+            yield Missing(
+                "Bonds",
+                f"{b.part.title}: a reading",
+                reading_at(b.bond.id, CONDUCTOR),
+                enter='or absent = "LIM" with its reason',
+            )
 
 
 def _looked(a: Assessment) -> Iterator[Missing]:
     """Nothing can be told of a visit at which nothing was looked at."""
     if not anything(a) and not any(isinstance(e, ClampCurrent | Volts) for e in a.visit.events):
-        yield Missing("Something that was read, inspected or observed", "[[step]] read, [inspected] or [[observation]]")
+        yield Missing(
+            "",
+            "Something that was read, inspected or observed",
+            (unread_bond(a) or At(INSPECTED)).or_at(At("observation")),
+        )
 
 
 def _initial_items(a: Assessment) -> Iterator[Missing]:
@@ -182,10 +206,14 @@ def _periodic_items(a: Assessment) -> Iterator[Missing]:
     named = {item for o in a.visit.paperwork.observations for item in items_of(o, edition)}
     for i in a.visit.paperwork.inspected:
         if i.outcome == LIMITED and not i.note:
-            yield Missing(f"Reason for the limitation of '{i.item}'", f"[inspected] {i.item}", '"LIM: why"')
+            yield Missing(
+                "", f"Reason for the limitation of '{i.item}'", field_at(INSPECTED, i.item), enter='"LIM: why"'
+            )
         if i.outcome in CODES and i.item not in named:
             yield Missing(
-                f"Observation for the item '{i.item}' coded {i.outcome}", f'[[observation]] about = "{i.item}"'
+                "",
+                f"Observation for the item '{i.item}' coded {i.outcome}",
+                At("observation", key="what", new=(("about", i.item),)),
             )
 
 
@@ -195,38 +223,39 @@ def _items(a: Assessment, items: Iterable[Item]) -> Iterator[Missing]:
         if item.id in against:
             why = against[item.id].found
             yield Missing(
-                f"{item.group}: {item.words}: an outcome that does not contradict", f"[inspected] {item.id}", why
+                item.group, f"{item.words}: an outcome that does not contradict", field_at(INSPECTED, item.id), why
             )
         if a.visit.paperwork.outcome(item.id) is None:
-            yield Missing(f"{item.group}: {item.words}", f"[inspected] {item.id}", "an outcome")
+            yield Missing(item.group, item.words, field_at(INSPECTED, item.id), "an outcome")
 
 
 def _tests(a: Assessment) -> Iterator[Missing]:
     if not a.boards:
-        yield Missing("Schedules: at least one board with its circuits", "[[board]] and [[circuit]]")
+        yield Missing("Schedules", "at least one board with its circuits", At("board"))
     if not a.visit.instruments:
-        yield Missing("Instruments and their serial numbers", "[[instrument]]")
+        yield Missing("", "Instruments and their serial numbers", At("instrument", key="serial"))
     for i in a.visit.instruments:
         if not i.serial:
-            yield Missing(f"Serial number of {i.name or i.id}", f"[[instrument]] {i.id}")
+            yield Missing("", f"Serial number of {i.name or i.id}", At("instrument", i.id, "serial"))
     for b in a.boards:
         schedule = board_schedule(a, b)
         for lack in schedule.lacks:
             yield Missing(
-                f"{schedule.title}, circuit {lack.circuit}: {lack.what}",
-                lack.where,
+                f"{schedule.title}, circuit {lack.circuit}",
+                lack.what,
+                lack.at,
                 "a reading, or LIM / N/A with its reason",
             )
-        for label, value in schedule.facts:
+        for label, value, at in schedule.facts:
             if not value:
-                yield Missing(f"{schedule.title}: {label}", f"[[board]] {b.board.id}, or its readings")
+                yield Missing(schedule.title, label, at)
 
 
 def _details(a: Assessment) -> Iterator[Missing]:
     for b in a.boards:
         schedule = board_schedule(a, b)
         for lack in schedule.unrecorded:
-            yield Missing(f"{schedule.title}, circuit {lack.circuit}: {lack.what}", lack.where)
+            yield Missing(f"{schedule.title}, circuit {lack.circuit}", lack.what, lack.at)
 
 
 def _old_details(a: Assessment) -> Iterator[Missing]:
@@ -235,61 +264,65 @@ def _old_details(a: Assessment) -> Iterator[Missing]:
         return
     blanks = sum(len(board_schedule(a, b).unrecorded) for b in a.boards)
     if blanks:
-        yield Missing(f"{blanks} blank details in the schedules", "[[circuit]], or the reason in [report] not_recorded")
+        yield Missing(
+            "", f"{blanks} blank details in the schedules", field_at("report", "not_recorded"), enter=FILL_OR_SAY
+        )
 
 
 def _observations(a: Assessment) -> Iterator[Missing]:
-    for p in unanswered(a):
-        where = f'[[observation]] about = "{p.about}", answers = "{p.name}"'
-        yield Missing(
-            f"An answer to the proposed {p.code}: {p.what}", where, 'take it up, or code = "none" with a reason'
-        )
+    yield from _settled(a)
     for t in threads(a):
-        o = t.observation
-        where = f"[[observation]] {o.id}"
-        if not o.code:
-            yield Missing(
-                f"Code of observation {o.id}",
-                where,
-                f"{t.proposed} is proposed" if t.proposed else "the inspector decides",
-            )
-        if o.code != NO_CODE and not o.where:
-            yield Missing(f"Place of observation {o.id}", f"{where} where")
-        if (t.differs or o.code == NO_CODE) and not o.reason:
-            why = f"{o.code} was chosen, {t.proposed or 'nothing'} is proposed"
-            yield Missing(f"Reason for the code of observation {o.id}", f"{where} reason", why)
         for fault in t.faults:
-            yield Missing(f"Observation {o.id}: a stage that holds", f"[[observation.then]] of {o.id}", fault)
+            yield Missing(f"Observation {t.observation.id}", "a stage that holds", _of(t, "then"), fault)
 
 
 def _settled(a: Assessment) -> Iterator[Missing]:
-    """Every proposal is answered and every observation has its code; stages that do not hold are named below."""
-    return (m for m in _observations(a) if "a stage that holds" not in m.what)
+    """Every proposal is answered and every observation has its code; stages that do not hold are named apart."""
+    for p in unanswered(a):
+        at = At("observation", key="code", new=(("about", p.about), ("answers", p.name)))
+        yield Missing("", f"An answer to the proposed {p.code}: {p.what}", at, enter=TAKE_UP)
+    for t in threads(a):
+        o = t.observation
+        if not o.code:
+            why = f"{t.proposed} is proposed" if t.proposed else "the inspector decides"
+            yield Missing("", f"Code of observation {o.id}", _of(t, "code"), why)
+        if o.code != NO_CODE and not o.where:
+            yield Missing("", f"Place of observation {o.id}", _of(t, "where"))
+        if (t.differs or o.code == NO_CODE) and not o.reason:
+            why = f"{o.code} was chosen, {t.proposed or 'nothing'} is proposed"
+            yield Missing("", f"Reason for the code of observation {o.id}", _of(t, "reason"), why)
 
 
-def _all_done(a: Assessment) -> Iterator[Missing]:
-    return (Missing(*x) for x in remedial_lacks(a, all_done=True))
+def _of(t: Thread, key: str) -> At:
+    return At("observation", t.observation.id, key)
 
 
-def _something_done(a: Assessment) -> Iterator[Missing]:
-    return (Missing(*x) for x in remedial_lacks(a, all_done=False))
+def _remedied(a: Assessment, *, all_done: bool) -> Iterator[Missing]:
+    """A closing statement wants everything put right and checked, a confirmation something."""
+    every = asked(a)
+    if not every:
+        yield Missing("", "An observation that asked for work", At("observation"), "nothing was to be put right")
+    for t in still_open(a) if all_done else [] if any(t.observation.stages for t in every) else every:
+        why = t.faults[0] if t.faults else f"it stands at: {t.stage}"
+        at = At("observation", t.observation.id, "then", new=(("stage", CONFIRMED),))
+        yield Missing(f"Observation {t.observation.id}", "put right and checked", at, why)
 
 
 def _overall(a: Assessment) -> Iterator[Missing]:
     o = overall(a)
     if not o.edition:
-        yield Missing("Overall assessment: an edition to assess under", "[visit] date, edition", o.because)
+        yield Missing("Overall assessment", "an edition to assess under", field_at("visit", "edition"), o.because)
     if not o.decided:
         why = f"the codes lead to {o.proposed}" if o.proposed else ""
-        yield Missing("Overall assessment by the inspector", "[report] overall", why)
+        yield Missing("", "Overall assessment by the inspector", field_at("report", "overall"), why)
     if o.differs and not o.reason:
         why = f"the codes lead to {o.proposed}" if o.proposed else o.because
-        yield Missing("Reason for another overall assessment", "[report] overall_reason", why)
+        yield Missing("", "Reason for another overall assessment", field_at("report", "overall_reason"), why)
 
 
 def _put_back(a: Assessment) -> Iterator[Missing]:
     for e in a.still_off:
-        yield Missing(f"{e.what} put back", "[[step]] on", "it was taken off and nothing says it is back")
+        yield Missing("", f"{e.what} put back", At(STEP, key="on"), "it was taken off and nothing says it is back")
 
 
 def certified(a: Assessment, document: str) -> tuple[Shortfall, ...]:
@@ -311,7 +344,7 @@ def certificate_of(kind: str, role: str) -> str:
 def does_not_comply(a: Assessment, document: str) -> list[Missing]:
     """What stands in the way of issuing and of signing a certificate: nobody signs for work that does not comply."""
     return [
-        Missing(f"Does not comply, to be put right before it is certified: {s.where}: {s.result}", s.entry())
+        Missing(NOT_COMPLYING, f"{s.where}: {s.result}", s.at, do=PUT_RIGHT)
         for s in certified(a, document)
         if s.answer is None
     ]
@@ -323,4 +356,4 @@ def _signatures(a: Assessment, roles: Iterable[str]) -> Iterator[Missing]:
         mine = [s for s in papers.signs if s.role == role]
         if not any(papers.holds(s) for s in mine):
             why = f"the visit was changed after {mine[-1].name} signed" if mine else ""
-            yield Missing(f"Signature: {role}", f'earthwright sign VISIT --role "{role}"', why)
+            yield Missing("Signature", role, field_at(SIGN, role), why, do="with: {}")

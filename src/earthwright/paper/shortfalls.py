@@ -17,6 +17,7 @@ from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
 from ..report.grounds import BESIDE, NO_LIMIT, undecided
 from ..report.rows import all_tests
 from ..report.stops import stops
+from ..site.at import At
 from ..site.events import ORIGIN
 from ..site.particulars import DEPARTS, EXISTING, Departure
 from ..site.tests import called
@@ -40,9 +41,10 @@ class Shortfall:
     result: str
     answer: Departure | None = None
 
-    def entry(self) -> str:
-        """The head of the entry that answers it."""
-        return f'[[departure]] of = "{self.of}", test = "{self.test}"'
+    @property
+    def at(self) -> At:
+        """The entry that answers it."""
+        return At("departure", key="reason", new=(("of", self.of), ("test", self.test)))
 
     def why(self) -> str:
         """Why it is certified all the same, as printed; empty when nobody said so."""

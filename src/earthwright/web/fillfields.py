@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import re
 from collections.abc import Mapping
 
 from attrs import evolve, field, frozen
 
 from ..outcomes.assessment import Assessment
-from ..records.replay import EntryNow
-from .lacks import lacks
+from ..records.replay import SINGLE, EntryNow
+from ..site.at import At
+from .lacks import entry_of, key_in_form, lacks
 from .spec import Spec
 from .specs import SPECS, choices_of, value_of
 from .words import say
@@ -28,7 +28,6 @@ CONTRACTOR = (
     ("visit", "firm"), ("report", "firm_address"), ("report", "firm_phone"), ("report", "firm_body"),
     ("report", "firm_number"), ("report", "supervisor"),
 )  # fmt: skip
-_LINK = re.compile(r"/(?:entry/(?P<entry>[^/#]+)|add/(?P<table>[a-z]+))#f-(?P<key>[\w.]+)$")
 
 
 @frozen
@@ -66,7 +65,7 @@ def asks(found: Opened, a: Assessment, document: str, known: Known, today: dt.da
     """The fields that a document lacks, in the order of its pages, each once."""
     habits = known.habits
     made: dict[str, Ask] = {}
-    wanted = [x for lack in lacks(found, a, document) if (x := _place(found, lack.link)) is not None]
+    wanted = [x for lack in lacks(found, a, document) if (x := _place(found, lack.at)) is not None]
     if wanted:
         supply = found.single("supply")
         wanted = [*(("supply", supply, k) for k in JUDGED), *wanted]
@@ -92,14 +91,11 @@ def _of_client(x: Ask, clients: Mapping[str, Mapping[str, str]], client: str, ma
     return evolve(x, puts=tuple((n, n, json.dumps(also[n])) for n in clients))
 
 
-def _place(found: Opened, link: str) -> tuple[str, EntryNow | None, str] | None:
-    """Table, entry and key of a link to a field; None where the link leads elsewhere."""
-    match = _LINK.search(link)
-    if match is None:
-        return None
-    entry = found.entry(match["entry"]) if match["entry"] else None
-    table = entry.kind if entry else match["table"] or ""
-    return (table, entry, match["key"]) if table in TABLES and (entry or table not in ("board", "instrument")) else None
+def _place(found: Opened, at: At) -> tuple[str, EntryNow | None, str] | None:
+    """Table, entry and key of a field that is missing; None where something else is missing than a field."""
+    entry = entry_of(found, at)
+    known = at.table in TABLES and not at.test and not at.new and (entry or at.table in SINGLE)
+    return (at.table, entry, key_in_form(at)) if known else None
 
 
 def _ask(

@@ -10,6 +10,7 @@ from starlette.datastructures import FormData, UploadFile
 
 from ..base.errors import Finding, Severity
 from ..records.replay import SINGLE
+from ..site.at import of_finding
 from ..visitbook.read import read_tables, title_of
 from .specs import SPECS, specs_of
 from .words import say
@@ -128,8 +129,7 @@ def by_field(findings: Sequence[Finding], fields: Sequence[str] = ()) -> dict[st
         if f.severity is not Severity.ERROR:
             continue
         key = f.where.rpartition(": ")[2] if ": " in f.where else ""
-        dotted = f.where.partition(": ")[2].replace(": ", ".")
-        dotted = re.sub(r"^then (\d+)", lambda n: f"then.{int(n[1]) - 1}", dotted)
+        dotted = of_finding(f).key
         # What is wrong with such a table as a whole stands at its first field.
         key = dotted if dotted in fields else next((x for x in fields if dotted and x.startswith(f"{dotted}.")), key)
         sentence = " ".join(
