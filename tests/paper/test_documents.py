@@ -359,7 +359,7 @@ def test_a_change_after_signing_voids_the_signature_visibly(tmp_path: Path) -> N
     ]
     assert "changed after J. Example signed" in missing_fields(b, "condition report")[0].why
     said = " ".join(texts(make_document(b, "condition report", draft=True), tmp_path))
-    assert "VOID: the visit was changed after this signature" in said
+    assert "VOID: the visit was changed after it." in said
     assert "Draft: void signature" in said
 
 

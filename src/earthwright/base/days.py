@@ -24,3 +24,12 @@ def in_words(text: str) -> str:
         return f"{written}, {found[2]}" if found[2] else written
 
     return ISO.sub(said, text)
+
+
+def moment(at: str) -> str:
+    """A moment as people write it; as typed where it is none."""
+    try:
+        found = dt.datetime.fromisoformat(at)
+    except ValueError:
+        return at
+    return f"{day(found)}, {found:%H:%M}"

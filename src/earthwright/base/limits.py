@@ -56,6 +56,10 @@ SAVED = Bound(500_000, "bytes", "a day of readings has a tenth of it")
 SAVED_ROWS = Bound(600, "rows", "a day of readings has 200")
 SAVED_COLUMNS = Bound(60, "columns", "instruments write fewer than 30")
 
+# ---- a signature that is drawn ----
+STROKES = Bound(60, "strokes in a signature", "a long name written letter by letter has 40")
+STROKE_POINTS = Bound(1_500, "points in a signature", "a long name drawn slowly has 600")
+
 # ---- a visit in a journal, grown entry by entry ----
 VISIT_ENTRIES = Bound(40_000, "entries in one visit", "a works of 1,000 circuits has 13,000, each corrected twice")
 VISIT_TEXT = Bound(20_000_000, "characters of entries in one visit", "a works of 1,000 circuits has a tenth of it")

@@ -248,7 +248,7 @@ def _journal(journal: str, found: Verified) -> Check:
         from ..desk.anchors import events_since, printed_from
         from ..records.verify import Head
 
-        signed = {(s.role, s.name, s.content) for s in found.assessment.visit.paperwork.signs}
+        signed = found.assessment.visit.paperwork.given()
         quick = printed_from(desk, found.content, signed, found.journal)
         if quick is not None:
             visit, count, fault = quick

@@ -227,7 +227,7 @@ def _visit_of(desk: Desk, content: str) -> str:
 
 
 def printed_from(
-    desk: Desk, content: str, signed: Collection[tuple[str, str, str]], head: tuple[int, str]
+    desk: Desk, content: str, signed: Collection[tuple[str, str, str, str]], head: tuple[int, str]
 ) -> tuple[str, int, str] | None:
     """The visit that a document was issued, signed or erased from, looked up by its content: its id, how many entries came
     since, and what is not as it was kept, in words. None when the index of the journal names no such visit.
@@ -258,11 +258,11 @@ def _ago(events: int) -> str:
 
 
 def events_since(
-    visit_id: str, events: Sequence[Kept], content: str, signed: Collection[tuple[str, str, str]] = ()
+    visit_id: str, events: Sequence[Kept], content: str, signed: Collection[tuple[str, str, str, str]] = ()
 ) -> int | None:
     """How many events ago a visit had this content and at least these signatures; None if it never had.
 
-    signed  role, name and content of each signature. An erasure changed the content and kept the hash of what it was.
+    signed  what tells each signature and receipt of the document from any other. An erasure changed the content and kept the hash of what it was.
     """
     for count in range(len(events), 0, -1):
         event = events[count - 1]
@@ -271,7 +271,7 @@ def events_since(
         visit = replay(visit_id, events[:count]).book.visit
         if visit is None or not content or visit.paperwork.content != content:
             continue
-        if set(signed) <= {(s.role, s.name, s.content) for s in visit.paperwork.signs}:
+        if set(signed) <= visit.paperwork.given():
             return len(events) - count
     return None
 

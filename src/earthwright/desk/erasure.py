@@ -17,7 +17,18 @@ from ..rules import RuleBook
 from ..rules.documents import retention
 
 # What goes unless other fields are named: the client and the home. Who inspected and who signed stay.
-CLIENT = ("place", "client", "client_address", "premises", "occupier", "agreed_with", "copies", "told", "left_with")
+CLIENT = (
+    "place",
+    "client",
+    "client_address",
+    "premises",
+    "occupier",
+    "agreed_with",
+    "copies",
+    "told",
+    "left_with",
+    "client_strokes",
+)
 
 
 @frozen

@@ -11,9 +11,10 @@ from sqlalchemy import select
 
 from ..records import schema
 from ..records.event import CORRECT, ERASE, STRIKE, Kept
-from ..records.personal import ERASED, MISSING
+from ..records.personal import MISSING
 from ..records.replay import entries_of
 from ..records.store import Store
+from ..site.fields import ERASED
 
 HEADING = "visit"
 CHANGES = (HEADING, CORRECT, STRIKE)  # events that may change what a heading says; an erasure takes its place away

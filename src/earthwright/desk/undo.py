@@ -14,7 +14,7 @@ from ..records.event import CORRECT, ERASE, FILE, FOLLOWS, ISSUE, STRIKE, Kept
 from ..records.replay import Replayed, effect, replay
 from ..site.ledger import missing_stages, still_off
 
-NEVER = (ISSUE, ERASE, FILE, FOLLOWS, "sign")
+NEVER = (ISSUE, ERASE, FILE, FOLLOWS, "sign", "receipt")
 # Why undo stops at an entry.
 OFF, RESTORED, ALARM = "off", "restored", "alarm"
 SAID = {

@@ -7,20 +7,20 @@ care within the extent and limitations named. The words of the model forms are n
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterable
 
 from attrs import frozen
 
+from ..base.days import moment
 from ..outcomes.assessment import Assessment
-from ..site.particulars import AUTHORISED, BUILT, DESIGNED, ELECTRONIC, PEN, TESTED, Sign
+from ..site.particulars import AUTHORISED, BUILT, DESIGNED, DRAWN, ELECTRONIC, PEN, TESTED, Sign
+from ..site.strokes import as_svg
 from .names import CLOSING, CONFIRMATION, MINOR, PASSED_ON, RECORD, REPORT, SIGNED_BY
 from .shortfalls import departures_said
 
 # What a role answers for in new work, each the words for one of them and for a list of them.
 ANSWERS_FOR = {DESIGNED: "the design", BUILT: "the construction", TESTED: "the inspection and test"}
 SAID = {AUTHORISED: "qualified supervisor, authorised for issue"}
-VOID = "VOID: the visit was changed after this signature."
 
 
 @frozen
@@ -30,7 +30,7 @@ class Declared:
     roles: tuple[str, ...]
     statement: str
     sign: Sign | None = None
-    holds: bool = False
+    void: str = ""
     named: str = ""
 
     def as_texts(self) -> dict[str, object]:
@@ -43,6 +43,7 @@ class Declared:
             "name": self.named,
             "at": "",
             "hash": "",
+            "strokes": "",
             "pen": False,
             "void": True,
             "state": "Not signed.",
@@ -52,25 +53,23 @@ class Declared:
             return block
         block |= {
             "name": ", ".join(x for x in (s.name, s.position, s.firm) if x),
-            "at": _moment(s.at),
+            "at": moment(s.at),
+            "strokes": as_svg(s.strokes),
             "hash": s.content,
         }
-        return {**block, "pen": s.how == PEN, "void": not self.holds, "state": _state(s) if self.holds else VOID}
-
-
-def _moment(at: str) -> str:
-    """A moment as people write it; as typed where it is none."""
-    try:
-        moment = dt.datetime.fromisoformat(at)
-    except ValueError:
-        return at
-    return f"{moment.day} {moment:%B} {moment.year}, {moment:%H:%M}"
+        return {
+            **block,
+            "pen": s.how == PEN,
+            "void": bool(self.void),
+            "state": f"VOID: {self.void}." if self.void else _state(s),
+        }
 
 
 def _state(s: Sign) -> str:
     return {
         ELECTRONIC: "An electronic signature in this role belongs inside this file.",
         PEN: "Given once it is signed in ink above.",
+        DRAWN: "Signed on the screen. This version was signed.",
     }.get(s.how, "This version was signed.")
 
 
@@ -97,8 +96,8 @@ def declarations(a: Assessment, document: str) -> tuple[Declared, ...]:
     for roles in together.values():
         sign = last.get(roles[0])
         named = {AUTHORISED: papers.report.supervisor, TESTED: a.visit.inspector}.get(roles[0], "")
-        holds = sign is not None and papers.holds(sign)
-        made.append(Declared(tuple(roles), statement(a, document, roles), sign, holds, named))
+        void = papers.void(sign) if sign is not None else ""
+        made.append(Declared(tuple(roles), statement(a, document, roles), sign, void, named))
     return tuple(made)
 
 

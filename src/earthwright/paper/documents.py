@@ -45,6 +45,7 @@ from .page import bonding_page, hash_of, record_hash
 from .passedon import without_the_client
 from .pdf import Attached, picture_pages, print_page
 from .plain import letter_page, notice_page
+from .receipts import receipts
 from .remedial import closing_page, confirmation_page
 from .requirements import Missing, missing_fields
 
@@ -124,6 +125,7 @@ def page_of(
         "hash": record or record_hash(a),
         "program": f"earthwright {a.program}",
         "signatures": contents.signatures(a, document),
+        "receipts": receipts(a, document),
         "content": v.paperwork.content,
         "draft": "",
         "notices": list(notices(a)),

@@ -355,5 +355,5 @@ def _signatures(a: Assessment, roles: Iterable[str]) -> Iterator[Missing]:
     for role in roles:
         mine = [s for s in papers.signs if s.role == role]
         if not any(papers.holds(s) for s in mine):
-            why = f"the visit was changed after {mine[-1].name} signed" if mine else ""
+            why = papers.void(mine[-1]).replace("after it", f"after {mine[-1].name} signed") if mine else ""
             yield Missing("Signature", role, field_at(SIGN, role), why, do="with: {}")

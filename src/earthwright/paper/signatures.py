@@ -5,10 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ..outcomes.assessment import Assessment
-from ..site.particulars import ELECTRONIC
+from ..site.particulars import DRAWN, ELECTRONIC, UNLIKE
 from .answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
 from .attachments import read_inside
 from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, NoLibrary, SignatureFound, check_signatures
+
+TYPED_HOLDS = "It names this version of the visit; a typed name proves nobody."
+DRAWN_HOLDS = (
+    "It names this version of the visit, and its strokes are those that were given; whose hand drew them is not known."
+)
 
 
 def signature_checks(
@@ -20,19 +25,22 @@ def signature_checks(
     trusted    certificates of signers or authorities; then each signature must lead to one, and there must be one
     announced  whether a role that the visit says is signed electronically must be (not yet, while it is being signed)
     """
-    return (*_typed(a), *_electronic(content, a, record, trusted, announced))
+    return (*given_checks(a), *_electronic(content, a, record, trusted, announced))
 
 
-def _typed(a: Assessment | None) -> Iterator[Check]:
+def given_checks(a: Assessment | None) -> Iterator[Check]:
+    """The signatures and receipts that stand in the visit itself: typed, announced, or drawn."""
     for s in a.visit.paperwork.signs if a is not None else ():
-        holds = a is not None and a.visit.paperwork.holds(s)
-        word = (
-            "It names this version of the visit; a typed name proves nobody."
-            if holds
-            else "VOID: the visit was changed after it."
-        )
+        void = a.visit.paperwork.void(s) if a is not None else ""
+        word = f"VOID: {void}." if void else DRAWN_HOLDS if s.how == DRAWN else TYPED_HOLDS
         name = f"{s.how} signature, {s.role}, {s.name}{f', {s.at}' if s.at else ''}"
-        yield Check(name, AGREES if holds else DIFFERS, word)
+        yield Check(name, DIFFERS if void else AGREES, word)
+    for r in a.visit.paperwork.receipts if a is not None else ():
+        void = a.visit.paperwork.void(r) if a is not None else ""
+        name = f"receipt of the {r.document}, {r.name}{f', {r.at}' if r.at else ''}"
+        # A receipt speaks of the version that was handed over: an entry made afterwards takes nothing from it.
+        word = "It names this version of the visit." if not void else f"It names an earlier version: {void}."
+        yield Check(name, DIFFERS if void == UNLIKE else AGREES, f"VOID: {void}." if void == UNLIKE else word)
 
 
 def _electronic(

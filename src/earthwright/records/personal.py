@@ -14,10 +14,10 @@ from typing import Any
 
 from attrs import frozen
 
+from ..site.fields import ERASED
 from .canon import canonical, digest
 from .trouble import NotKept
 
-ERASED = "[erased]"
 MISSING = "[missing]"
 
 # Keys that hold a person's name or where they live, by kind of event; "" is every kind.
@@ -25,7 +25,8 @@ PERSONAL: dict[str, tuple[str, ...]] = {
     "": ("by", "inspector", "client", "client_address", "occupier", "agreed_with", "copies"),
     "visit": ("place",),
     "report": ("premises", "firm_address", "firm_phone", "supervisor"),
-    "sign": ("name",),
+    "sign": ("name", "strokes"),
+    "receipt": ("client_strokes",),
     "danger": ("told", "left_with"),
 }
 

@@ -223,6 +223,7 @@ _GIVEN_OUT = {
         "content": "visit as a document was issued from it",
     },
     "sign": {"content": "visit as it was signed"},
+    "receipt": {"content": "visit as a document of it was received"},
     FILE: {"hash": "a file that is kept"},
     PHOTO: {"hash": "a photo that is kept"},
 }

@@ -56,6 +56,7 @@ ID, REFERENCE, DELAY, POINTS, CURVE, RUNS = Kind.ID, Kind.REFERENCE, Kind.DELAY,
 DEVICE, DIGITS, INLINE, PAIR, TABLE, TABLES = Kind.DEVICE, Kind.DIGITS, Kind.INLINE, Kind.PAIR, Kind.TABLE, Kind.TABLES
 FIRST, THEN, MORE, NEVER = Ask.FIRST, Ask.THEN, Ask.MORE, Ask.NEVER
 
+ERASED = "[erased]"  # what a journal gives in the place of a personal value that was taken out
 _DECLARED = "field"
 # What a kind holds while nothing is said.
 _NOTHING: dict[Kind, object] = {

@@ -27,6 +27,7 @@ from .fields import (
     once,
     stays,
 )
+from .strokes import binding
 
 # Roles that sign, each a separate act on a frozen version of the visit.
 TESTED, AUTHORISED, DESIGNED, BUILT = "inspected and tested by", "authorised for issue", "designer", "constructor"
@@ -39,8 +40,12 @@ STAGES = (MADE_SAFE, REMEDIED, CONFIRMED, OVERTAKEN)
 CODES = ("C1", "C2", "FI", "C3")
 NO_CODE = "none"  # the inspector decides that what the tool proposes is no observation, with a reason
 SATISFACTORY, UNSATISFACTORY = "satisfactory", "unsatisfactory"
-# How a signature was given: on the printed paper, as name, time and hash, or inside the PDF with a certificate.
-PEN, TYPED, ELECTRONIC = "pen", "typed", "electronic"
+# How a signature was given: on the printed paper, as name, time and hash, inside the PDF with a certificate, by finger.
+PEN, TYPED, ELECTRONIC, DRAWN = "pen", "typed", "electronic", "drawn"
+CHANGED, UNLIKE = (
+    "the visit was changed after it",
+    "its strokes, or what they stand under, are not those that were given",
+)
 DEPARTS, EXISTING = "departure", "existing"
 COUNTRIES = ("England", "Scotland", "Wales", "Northern Ireland")
 PRIVATE, SOCIAL = "private", "social"
@@ -207,7 +212,22 @@ class Sign:
     position: str = once(TEXT, "Position")
     firm: str = once(TEXT, "Firm")
     content: str = once(TEXT, "Version that was signed", "hash of the visit as it stood, without its signatures", need=True, default="")
-    how: str = once(WORD, "How it was given", choices=(TYPED, PEN, ELECTRONIC), default=TYPED)
+    how: str = once(WORD, "How it was given", choices=(TYPED, PEN, ELECTRONIC, DRAWN), default=TYPED)
+    strokes: tuple[str, ...] = field(NAMES, "Strokes", "of one that was drawn, each x y x y …", ask=NEVER, keep=False)
+    bound: str = field(TEXT, "Hash of the strokes and all it says", "of one that was drawn; without it, it does not hold", ask=NEVER, keep=False)
+
+
+@frozen
+class Receipt:
+    """That somebody received a document: who, when, which version. It says nothing of what they think of it."""
+
+    document: str = once(TEXT, "Document", "by its name", need=True)
+    name: str = once(TEXT, "Received by", key="client", need=True)
+    at: str = once(TIME, "When")
+    content: str = once(TEXT, "Version that was received", "hash of the visit as it stood", need=True, default="")
+    how: str = once(WORD, "How it was given", choices=(TYPED, DRAWN), default=TYPED)
+    strokes: tuple[str, ...] = field(NAMES, "Strokes", "of one that was drawn, each x y x y …", key="client_strokes", ask=NEVER, keep=False)
+    bound: str = field(TEXT, "Hash of the strokes and all it says", "of one that was drawn; without it, it does not hold", ask=NEVER, keep=False)
 
 
 # fmt: on
@@ -226,10 +246,22 @@ class Paperwork:
     signs: tuple[Sign, ...] = ()
     departures: tuple[Departure, ...] = ()
     content: str = ""
+    receipts: tuple[Receipt, ...] = ()
 
-    def holds(self, sign: Sign) -> bool:
-        """Whether a signature still stands: the visit is what was signed."""
-        return bool(sign.content) and sign.content == self.content
+    def void(self, act: Sign | Receipt) -> str:
+        """Why a signature no longer stands, in words; empty while it does."""
+        if not act.content or act.content != self.content:
+            return CHANGED
+        return UNLIKE if act.how == DRAWN and act.bound != binding(act) else ""
+
+    def holds(self, sign: Sign | Receipt) -> bool:
+        """Whether a signature still stands: the visit is what was signed, and what was drawn is as it was given."""
+        return not self.void(sign)
+
+    def given(self) -> set[tuple[str, str, str, str]]:
+        """What tells one signature or receipt from any other: its role or document, name, version, and hash of the strokes."""
+        signs = {(s.role, s.name, s.content, s.bound) for s in self.signs}
+        return signs | {(r.document, r.name, r.content, r.bound) for r in self.receipts}
 
     def outcome(self, item: str) -> Inspected | None:
         """What was entered for an inspection item."""

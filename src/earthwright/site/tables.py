@@ -10,7 +10,7 @@ from .assumptions import Assumptions
 from .circuit import TOLERANCE
 from .fields import Field, entered
 from .installation import Board, Bond, Circuit, Electrode, Link, Part, Supply
-from .particulars import Danger, Departure, Observation, Origin, Particulars, Sign
+from .particulars import Danger, Departure, Observation, Origin, Particulars, Receipt, Sign
 from .reading import Instrument, LeadSet
 from .step import Step
 from .visit import Visit
@@ -55,6 +55,7 @@ TABLES = (
     Table("observation", Observation, "what was found, its code, and what became of it"),
     Table("departure", Departure, "why something is certified although it does not comply"),
     Table("sign", Sign, "a signature"),
+    Table("receipt", Receipt, "that somebody received a document"),
 )
 BY_NAME = {t.name: t for t in TABLES}
 

@@ -6,17 +6,19 @@ import difflib
 import hashlib
 import json
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from attrs import evolve
 
 from ..base.errors import Severity
 from ..site.codes import DC, LIVE, RCD_SWITCH
 from ..site.events import ORIGIN, Reading
+from ..site.fields import fields_of
 from ..site.inspection import INITIAL, INITIAL_OUTCOMES, ITEMS, PERIODIC, PERIODIC_OUTCOMES, SPLIT, lines_of
 from ..site.installation import PART_KINDS, Site
 from ..site.particulars import (
     CONFIRMED,
+    DRAWN,
     NO_CODE,
     Danger,
     Departure,
@@ -24,9 +26,11 @@ from ..site.particulars import (
     Observation,
     Origin,
     Particulars,
+    Receipt,
     Sign,
     Stage,
 )
+from ..site.strokes import ON_PAD, wrong_with
 from ..site.visit import Visit
 from .fields import Entry
 from .values import values
@@ -35,13 +39,17 @@ if TYPE_CHECKING:
     from .read import Book
 
 
+Act = TypeVar("Act", Sign, Receipt)
+GIVEN = ("sign", "receipt")  # tables that stand beside the version they name, and are no part of it
+
+
 def content_hash(data: Mapping[str, object]) -> str:
-    """SHA-256 of a visit's entries without its signatures [64 hex digits]: what a signature freezes.
+    """SHA-256 of a visit's entries without signatures and receipts [64 hex digits]: what a signature freezes.
 
     Remarks and layout of the file do not count; every value does, with its digits as typed. The same whether the
     entries came as text or as tables.
     """
-    kept = {key: _canonical(value) for key, value in data.items() if key != "sign" and value is not None}
+    kept = {key: _canonical(value) for key, value in data.items() if key not in GIVEN and value is not None}
     return hashlib.sha256(json.dumps(kept, ensure_ascii=False, sort_keys=True).encode("utf-8", "replace")).hexdigest()
 
 
@@ -213,13 +221,28 @@ def read_departures(book: Book, visit: Visit) -> Visit:
 
 def read_signs(book: Book, visit: Visit) -> Visit:
     """The ``sign`` tables; each says which version of the visit it signed."""
+    return evolve(visit, paperwork=evolve(visit.paperwork, signs=_given(book, "sign", Sign)))
+
+
+def read_receipts(book: Book, visit: Visit) -> Visit:
+    """The ``receipt`` tables; each says which version of which document somebody received."""
+    return evolve(visit, paperwork=evolve(visit.paperwork, receipts=_given(book, "receipt", Receipt)))
+
+
+def _given(book: Book, table: str, kind: type[Act]) -> tuple[Act, ...]:
     found = []
-    for e in book.entries("sign"):
-        sign = Sign(**values(e, Sign))
+    key = next(f.key for f in fields_of(cast("Any", kind)) if f.name == "strokes")
+    for e in book.entries(table):
+        act = kind(**values(e, kind))
+        if wrong := wrong_with(act.strokes):
+            e.fault(key, wrong, ON_PAD, f"{len(act.strokes)} strokes")
+        if bool(act.strokes) != (act.how == DRAWN):
+            said = "strokes" if act.strokes else "none"
+            e.fault(key, f'Strokes and how = "{DRAWN}" go together.', "both or neither", said)
         e.close()
         if not e.broken:
-            found.append(sign)
-    return evolve(visit, paperwork=evolve(visit.paperwork, signs=tuple(found)))
+            found.append(act)
+    return tuple(found)
 
 
 # Table of the visit book → what reads it.
@@ -231,4 +254,5 @@ READERS: dict[str, Callable[[Book, Visit], Visit]] = {
     "observation": read_observations,
     "departure": read_departures,
     "sign": read_signs,
+    "receipt": read_receipts,
 }

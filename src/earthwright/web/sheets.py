@@ -16,7 +16,7 @@ APART = frozenset(
 )  # fmt: skip
 HEADS = {"readings": ("", "", "expected", "", "with"), "codes": ("", "means", "what to do")}
 NAMED = ("title", "role", "name", "what", "words")  # what a part of a list is called by
-FLAGS = frozenset(("wide", "blank", "coded", "pen", "void", "counts", "hash"))
+FLAGS = frozenset(("wide", "blank", "coded", "pen", "void", "counts", "hash", "strokes"))
 
 
 @frozen

@@ -33,7 +33,9 @@ def _accuracy(function: str, unit: str) -> tuple[Spec, ...]:
 
 # Functions of an instrument that a form asks for, each with its unit.
 _FUNCTIONS = {"continuity": "Ω", "insulation": "MΩ", "loop": "Ω"}
-SPECS: dict[str, tuple[Spec, ...]] = {t.name: specs_for(t.kind) for t in TABLES if t.name not in ("step", "sign")}
+SPECS: dict[str, tuple[Spec, ...]] = {
+    t.name: specs_for(t.kind) for t in TABLES if t.name not in ("step", "sign", "receipt")
+}
 SPECS["instrument"] += tuple(spec for f, unit in _FUNCTIONS.items() for spec in _accuracy(f, unit))
 
 

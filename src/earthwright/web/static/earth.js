@@ -22,6 +22,18 @@ new MutationObserver((changes) => {
   for (const change of changes) for (const node of change.addedNodes) if (node.id === "page") arrived(node);
 }).observe(document.querySelector(".with-jobs, .without-jobs"), { childList: true });
 
+// What only some pages need is fetched when such a page is there.
+function fetchNeeded() {
+  for (const { dataset } of document.querySelectorAll("[data-script]")) {
+    if (document.querySelector(`script[src="${dataset.script}"]`)) continue;
+    const script = document.createElement("script");
+    script.src = dataset.script;
+    document.head.append(script);
+  }
+}
+document.addEventListener("arrived", fetchNeeded);
+addEventListener("load", fetchNeeded);
+
 // When there is no answer, or a wrong one, the page stays as it is: what was typed is still in its form.
 function unanswered(text) {
   const place = document.getElementById("lost");

@@ -5,29 +5,35 @@ from __future__ import annotations
 from functools import lru_cache
 
 from attrs import frozen
+from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ...base.days import moment
 from ...outcomes.assessment import Assessment
 from ...paper.begin import DOCUMENT_OF
 from ...paper.declarations import roles_of, statement
 from ...paper.documents import NotIssued, make_document, page_of, preview
 from ...paper.names import DOCUMENTS
 from ...paper.page import record_hash
+from ...paper.receipts import RECEIVED, acknowledges
 from ...paper.requirements import does_not_comply, missing_fields
 from ...records.canon import digest
 from ...records.event import FILE, ISSUE
 from ...report.coding import edition_if_any
 from ...report.duties import duties
 from ...rules import clause_of
+from ...site.at import SIGN
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
+from ...site.strokes import as_svg
 from ..fillfields import Known, asks
 from ..forms import Typed, table_errors
+from ..given import TOGETHER, Act, receipt_of, signs_of
 from ..lacks import INITIAL, items_of, lacks
 from ..merge import both, only_theirs, together
-from ..render import see_other
+from ..render import drawn, see_other
 from ..sheets import sheets
 from ..words import say
 from ..work import Opened, plain_body
@@ -35,7 +41,6 @@ from .common import base, corrected, desk, form_of, judged, opened, recorded, se
 from .findings import next_coded
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
-TOGETHER = " + "  # between the roles that one person signs for in one act
 SHARP = 88.0  # pixels for each inch: an A4 page is then as wide as a phone can use
 
 
@@ -119,7 +124,13 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         fillable=bool(asks(found, a, document, Known(), settings(request).now().date())),
         roles=_roles(a, document),
         statements=_statements(a, document),
-        signs=[(s, held.holds(s)) for s in held.signs],
+        first=[x for x in lacking if x.at.table != SIGN],
+        signs=_hands(a),
+        signed=[s for s in held.signs if held.holds(s)],
+        receipts=[
+            (r, moment(r.at), held.void(r), drawn(as_svg(r.strokes))) for r in held.receipts if r.document == document
+        ],
+        acknowledges=acknowledges(document) if document in RECEIVED else "",
         issued=[i for i in _issued(found) if i["document"] == document],
         beside=_beside(request, a),
     )
@@ -144,6 +155,17 @@ def _roles(a: Assessment, document: str) -> list[tuple[str, str]]:
 def _statements(a: Assessment, document: str) -> list[tuple[str, str]]:
     """What a signature in these roles certifies, word for word as it is printed."""
     return [(", ".join(roles), statement(a, document, roles)) for roles in _taken(a, document)]
+
+
+def _hands(a: Assessment) -> list[tuple[str, str, str, str, Markup]]:
+    """Who signed: the roles of one act together, name, moment, why it is void (empty while it stands), what was drawn."""
+    acts: dict[tuple[str, str, tuple[str, ...], str], list[str]] = {}
+    for s in a.visit.paperwork.signs:
+        acts.setdefault((s.name, s.at, s.strokes, a.visit.paperwork.void(s)), []).append(s.role)
+    return [
+        (", ".join(roles), name, moment(at), void, drawn(as_svg(strokes)))
+        for (name, at, strokes, void), roles in acts.items()
+    ]
 
 
 def _beside(request: Request, a: Assessment) -> int:
@@ -188,16 +210,16 @@ async def paper_post(request: Request) -> Response:
     seen = form.get("head", found.head) == found.head
     moved: dict[str, tuple[str, ...]] = {} if seen else {"conflict": (say("paper.moved"),)}
     if form.get("do") == "sign":
-        moment = settings(request).now().isoformat(timespec="minutes")
-        body: dict[str, object] = {"content": a.visit.paperwork.content, "how": "typed", "at": moment}
-        body |= {k: form[k] for k in ("name", "position", "firm") if form.get(k)}
-        acts = [{"role": role, **body} for role in form.get("role", "").split(TOGETHER)]
-        errors: dict[str, tuple[str, ...]] = dict(moved)
-        for act in acts:
-            errors = {**table_errors(found, "sign", act), **errors}
+        errors = dict(moved)
         if lacking := does_not_comply(a, document):
-            errors = {**errors, "": (say("paper.no_sign", count=len(lacking)), *(m.what for m in lacking))}
-        refused = Typed(form, errors) if errors else write(request, found, form, [("sign", act) for act in acts])
+            errors[""] = (say("paper.no_sign", count=len(lacking)), *(m.what for m in lacking))
+        refused = _given(request, found, form, signs_of(form, a, _moment(request)), errors)
+        return _paper(request, found, refused) if refused else see_other(here)
+    if form.get("do") == "receive" and document in RECEIVED:
+        errors = dict(moved)
+        if lacking := missing_fields(a, document):
+            errors[""] = (say("paper.not_received", count=len(lacking)),)
+        refused = _given(request, found, form, receipt_of(form, a, document, _moment(request)), errors)
         return _paper(request, found, refused) if refused else see_other(here)
     if moved:
         return _paper(request, found, Typed(form, moved))
@@ -218,6 +240,19 @@ async def paper_post(request: Request) -> Response:
     issue: dict[str, object] = {"document": document, "hash": hash_, "state": found.head, "record": record_hash(a)}
     refused = write(request, found, form, [(FILE, about), (ISSUE, issue)], [made])
     return _paper(request, found, refused) if refused else see_other(f"{here}?said=1")
+
+
+def _moment(request: Request) -> str:
+    return settings(request).now().isoformat(timespec="minutes")
+
+
+def _given(
+    request: Request, found: Opened, form: dict[str, str], acts: list[Act], errors: dict[str, tuple[str, ...]]
+) -> Typed | None:
+    """Keep signatures or a receipt, all or none; the form with what is wrong otherwise."""
+    for table, body in acts:
+        errors = {**table_errors(found, table, body), **errors}
+    return Typed(form, errors) if errors else write(request, found, form, acts)
 
 
 async def issued_pdf(request: Request) -> Response:
