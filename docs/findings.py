@@ -5,12 +5,12 @@ from __future__ import annotations
 from itertools import groupby
 from pathlib import Path
 
-from earthwright.report.catalogue import families
+from earthwright.base.catalogue import families
 
 HEAD = """# What a finding means
 
 Every family of findings, as the record names it (`family`), with how loudly it speaks as a rule, what it means and what to do first. What was found in a
-visit, and why, stands in the finding itself. This page is written by `docs/findings.py` from `src/earthwright/report/findings.toml`; a test holds both complete.
+visit, and why, stands in the finding itself. This page is written by `docs/findings.py` from `src/earthwright/base/findings.toml`; a test holds both complete.
 `earthwright findings` prints the same, `earthwright findings ring.` one group of it. How the checks over a whole visit reckon stands in [checks.md](checks.md).
 """
 

@@ -13,8 +13,8 @@ from earthwright.base.errors import Finding, Severity
 from earthwright.cli import main
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import page_of
+from earthwright.report.due import WORK
 from earthwright.report.duties import calendar, duties
-from earthwright.report.landlord import WORK
 from earthwright.report.observations import immediate
 from earthwright.visitbook import read_text
 from earthwright.web.banner import strips

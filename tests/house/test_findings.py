@@ -14,8 +14,9 @@ from click.testing import CliRunner
 
 from earthwright.assess import assess
 from earthwright.assess.circuits.word_outcomes import TESTS
+from earthwright.base.catalogue import families
+from earthwright.base.errors import Finding
 from earthwright.cli.main import main
-from earthwright.report.catalogue import families
 from earthwright.rules import RuleBook
 from earthwright.visitbook import read_text
 
@@ -56,14 +57,17 @@ def named() -> dict[str, str]:
 
 
 def calls() -> Iterator[tuple[str, str, str]]:
-    """Families and severities of findings, where both are written out, with the file."""
+    """Families of findings that are written out, with the severity where one is given beside it, and the file."""
     for path, tree in trees():
         for n in tree:
-            if isinstance(n, ast.Call) and isinstance(n.func, ast.Name) and n.func.id == "Finding" and len(n.args) > 3:
-                severity, family = n.args[2], n.args[3]
-                if isinstance(family, ast.Constant):
-                    words = re.findall(r"Severity\.([A-Z]+)", ast.unparse(severity).partition(" if ")[0])
-                    yield str(family.value), words[0].lower() if words else "", f"{path.name}:{n.lineno}"
+            if not isinstance(n, ast.Call):
+                continue
+            made, at = ast.unparse(n.func), f"{path.name}:{n.lineno}"
+            if made == "Finding.of" and isinstance(n.args[0], ast.Constant):
+                yield str(n.args[0].value), "", at
+            if made == "Finding" and len(n.args) > 3 and isinstance(n.args[3], ast.Constant):
+                words = re.findall(r"Severity\.([A-Z]+)", ast.unparse(n.args[2]).partition(" if ")[0])
+                yield str(n.args[3].value), words[0].lower() if words else "", at
 
 
 def test_every_family_of_the_code_has_its_entry_and_every_entry_its_family() -> None:
@@ -84,6 +88,18 @@ def test_every_family_of_the_code_has_its_entry_and_every_entry_its_family() -> 
 def test_each_speaks_as_loudly_as_its_entry_says() -> None:
     wrong = [(f, s, at) for f, s, at in calls() if s and s not in {w.value for w in FAMILIES[f].weights}]
     assert wrong == []
+
+
+def test_a_weight_is_written_down_once_in_the_catalogue() -> None:
+    """Code gives a severity only where a family has more than one, because then it hangs on the case."""
+    again = [(f, at) for f, s, at in calls() if s and len(FAMILIES[f].weights) == 1]
+    assert again == []
+    for family in FAMILIES.values():
+        if len(family.weights) == 1:
+            assert Finding.of(family.name, "here", "this").severity is family.weights[0]
+        else:
+            with pytest.raises(ValueError, match="unpack"):
+                Finding.of(family.name, "here", "this")
 
 
 @pytest.mark.parametrize(

@@ -358,11 +358,10 @@ def _findings(bond: Bond, taken: Sequence[ReadingJudged], refused: Sequence[Read
     for x in taken:
         if _contradiction(bond, x.reading, x.state):
             found.append(
-                Finding(
+                Finding.of(
+                    "state.contradiction",
                     f"bond {bond.id}, reading {x.reading.id}",
                     f"The state contradicts the reading: {x.why_not}.",
-                    Severity.ERROR,
-                    "state.contradiction",
                     bond.id,
                     "an 'off' step before it" if x.reading.test != TOGETHER else "an 'on' step before it",
                     f"off at that moment: {', '.join(sorted(x.state.off)) or 'nothing'}",
@@ -371,11 +370,10 @@ def _findings(bond: Bond, taken: Sequence[ReadingJudged], refused: Sequence[Read
             )
     if refused:
         found.append(
-            Finding(
+            Finding.of(
+                "input.refused",
                 f"bond {bond.id}",
                 f"{len(refused)} of its readings could not be read, so no verdict is given on it.",
-                Severity.ERROR,
-                "input.refused",
                 bond.id,
                 do="Correct the entry; what it says may matter.",
             )

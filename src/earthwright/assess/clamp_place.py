@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from attrs import frozen
 
-from ..base.errors import Finding, NoRule, Severity
+from ..base.errors import Finding, NoRule
 from ..base.quantity import exact
 from ..outcomes.assessment import SIDE
 from ..outcomes.verdict import FAILS, MEETS, Judged, judge
@@ -130,11 +130,10 @@ def place_findings(bond: Bond, part: Part, judged: tuple[Judged, ...], wiring: E
     """A warning for what does not keep the place; a note where a part of somebody else's is clamped nobody says on which side."""
     for j in judged:
         if j.outcome == FAILS:
-            yield Finding(
+            yield Finding.of(
+                "bond.place",
                 f"bond {bond.id}, clamp",
                 f"{j.why or (j.limit.what if j.limit else 'Its place')}.",
-                Severity.WARNING,
-                "bond.place",
                 bond.id,
                 f"{j.limit.value:g} m of the meter, before any branch, on the consumer's hard metal pipe [{j.limit.clause}]"
                 if j.limit
@@ -143,11 +142,10 @@ def place_findings(bond: Bond, part: Part, judged: tuple[Judged, ...], wiring: E
                 _MOVE if j.limit else "Fit a clamp made for damp or corrosive places (blue or green label).",
             )
     if part.owner and not place_of(bond).side and not bond.supplementary:
-        yield Finding(
+        yield Finding.of(
+            "bond.owner",
             f"bond {bond.id}, clamp",
             f"The {part.title} belongs to the {part.owner}, and on which side of the meter the clamp sits is not entered.",
-            Severity.NOTE,
-            "bond.owner",
             bond.id,
             f"on the consumer's side{cited(wiring, 'bond.place')}",
             bond.position or "nothing",

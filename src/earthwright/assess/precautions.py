@@ -90,11 +90,10 @@ def _unproved(reasons: dict[str, list[str]]) -> list[Finding]:
         return []
     names = list(dict.fromkeys(name for some in reasons.values() for name in some))
     return [
-        Finding(
+        Finding.of(
+            "gate.not_noted",
             "ledger",
             f"{', '.join(names)}: taken off, and not all that comes before it is noted.",
-            Severity.NOTE,
-            "gate.not_noted",
             names[0],
             "isolation proved, and the clamp meter before and after it",
             "; ".join(reason.rstrip(".") for reason in reasons),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from attrs import evolve
 
-from ..base.errors import Finding, NoRule, Severity
+from ..base.errors import Finding, NoRule
 from ..base.quantity import Limit, exact
 from ..outcomes.assessment import EditionUsed, SizeJudged, SizeStepTaken
 from ..outcomes.verdict import FAILS, judge, no_rule, not_decided
@@ -26,11 +26,10 @@ _MAY_ACQUIT = (
 def _of_dates(visit: Visit) -> Iterator[Finding]:
     """A day of design that decides nothing is told."""
     if visit.designed is not None and visit.rules_on != visit.designed:
-        yield Finding(
+        yield Finding.of(
+            "rules.designed",
             "visit: designed",
             "A condition is judged by the edition of the day of the inspection; the day of the design decides nothing here.",
-            Severity.NOTE,
-            "rules.designed",
             "",
             "a day of design for an initial verification or minor works",
             str(visit.designed),
@@ -55,11 +54,10 @@ class Rulings:
         except NoRule as error:
             self._why_none = str(error)
             self.findings.append(
-                Finding(
+                Finding.of(
+                    "rules.edition",
                     "visit: date",
                     "No edition of the wiring rules is known for this visit.",
-                    Severity.WARNING,
-                    "rules.edition",
                     "",
                     "a date and an edition that the data know",
                     f"{visit.rules_on} {visit.choices.edition}".strip(),
@@ -123,12 +121,11 @@ class Rulings:
         known = self._resistance(material, csa_mm2, temp_c, iec_class)
         if isinstance(known, float):
             return known
-        self._say(
-            Finding(
+        self._say(  # a note: imperial sizes are sound cable; what is not judged says so itself
+            Finding.of(
+                "rules.conductor",
                 where,
                 "The resistance of this conductor is not in the data, so its readings are not judged by its length.",
-                Severity.NOTE,  # imperial sizes are sound cable; what is not judged says so itself
-                "rules.conductor",
                 entry,
                 "a standard size, material and class",
                 f"{csa_mm2:g} mm² {material}, class {iec_class}",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from ..base import limits
-from ..base.errors import Finding, Severity
+from ..base.errors import Finding
 from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED, Copper, Model
 from ..evidence.graph.model import LINK
 from ..evidence.network import Option, SiteBond, SiteData, SiteEvidence, SiteLink, SiteModel, SiteReading, weigh
@@ -78,11 +78,10 @@ def left_apart(
     if data is None or not (why := _too_many(data)):
         return []
     return [
-        Finding(
+        Finding.of(
+            "site.too_many",
             "site",
             "Weighed only so far: each bond by its own readings. All of them together were not weighed as one network.",
-            Severity.WARNING,
-            "site.too_many",
             expected=why,
             found=f"{len(data.bonds)} bonds and {len(_places(data))} places that hang together",
             do="Read each bond with its MET end off: the conductor alone needs no other bond to be judged.",
@@ -291,11 +290,10 @@ def findings(found: SiteEvidence | None) -> list[Finding]:
         return []
     places = {b.bond: b for b in found.bonds}
     said = [
-        Finding(
+        Finding.of(
+            "site.misfit",
             f"{_place(places.get(m.bond), m.bond)}, reading {m.reading}",
             f"Reading {m.reading} fits nothing that the other readings leave.",
-            Severity.WARNING,
-            "site.misfit",
             m.bond,
             f"digits that come up more often than once in {1.0 / m.level:,.0f} times".replace(",", " "),
             f"a chance of {m.chance:.1g}",
@@ -306,11 +304,10 @@ def findings(found: SiteEvidence | None) -> list[Finding]:
     ]
     said += [f for b in found.bonds if (f := _moved(b)) is not None]
     said += [
-        Finding(
+        Finding.of(
+            "site.alike",
             _place(places.get(a.bond), a.bond),
             f"No reading that may be taken can tell whether it is {a.hypotheses[0]} or {a.hypotheses[1]}.",
-            Severity.NOTE,
-            "site.alike",
             a.bond,
             do="Look at the whole run, or agree with the owner that one end may be taken off.",
         )
@@ -333,30 +330,27 @@ def _moved(b: BondWeighed) -> Finding | None:
         return None
     verdict = b.evidence.verdict
     if verdict == DISPROVED:
-        return Finding(
+        return Finding.of(
+            "site.disproved",
             _place(b, b.bond),
             f"With all readings of the site together the {_kind(b)} is {b.evidence.named}; its own readings alone say {b.alone.verdict}.",
-            Severity.WARNING,
-            "site.disproved",
             b.bond,
             found=f"whole {percent(b.evidence.posterior['whole'])}",
             do=f"Measure this {_kind(b)} with one end off before anything is said about it.",
         )
     if verdict == PROVED:
-        return Finding(
+        return Finding.of(
+            "site.proved",
             _place(b, b.bond),
             f"The other readings of the site prove the {_kind(b)} whole; its own readings alone say {b.alone.verdict}.",
-            Severity.NOTE,
-            "site.proved",
             b.bond,
             found=f"whole {percent(b.evidence.posterior['whole'])}",
         )
     if b.alone.verdict == PROVED and b.weaker:
-        return Finding(
+        return Finding.of(
+            "site.weaker",
             _place(b, b.bond),
             f"Its own readings prove the {_kind(b)}; with the metal that may join the parts, all readings together fall short of that.",
-            Severity.NOTE,
-            "site.weaker",
             b.bond,
             f"a hundred times likelier whole than not (log10 {b.evidence.model.decide:g})",
             f"log10 {min(b.evidence.whole_over_open, b.evidence.whole_over_impaired):.2f}",

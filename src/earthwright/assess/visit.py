@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from .. import __version__
-from ..base.errors import Finding, Severity
+from ..base.errors import Finding
 from ..evidence.bond import Model
 from ..outcomes.assessment import Assessment, BondJudged, NotJudged
 from ..outcomes.circuits import Alarm
@@ -105,7 +105,7 @@ def _assumed(visit: Visit) -> tuple[Finding, ...]:
     """What was assumed otherwise than usual: said wherever findings are."""
     said = visit.choices.assumptions.said()
     do = "See that the reason for it stands in the record."
-    return (Finding("visit: assumptions", said, Severity.NOTE, "assumptions.changed", do=do),) if said else ()
+    return (Finding.of("assumptions.changed", "visit: assumptions", said, do=do),) if said else ()
 
 
 def _bonds(
@@ -139,11 +139,10 @@ def _bonds(
 def _left_off(off: Sequence[Off], earth: Earth) -> list[Finding]:
     """What was taken off and not put back."""
     return [
-        Finding(
+        Finding.of(
+            "ledger.off",
             "ledger",
             f"{event.what} was taken off and nothing says that it was put back.",
-            Severity.WARNING,
-            "ledger.off",
             event.what,
             "an 'on' step",
             f"off at step {event.seq}" + (f", {event.at}" if event.at else ""),

@@ -9,7 +9,7 @@ from enum import Enum
 
 from attrs import frozen
 
-from .errors import Finding, Severity
+from .errors import Finding
 
 OHM = "Ω"  # U+03A9; U+2126 is turned into it on the way in
 
@@ -105,7 +105,7 @@ def read_shown(
         return _read(typed, unit, where, step, entry)
     except _Refused as refused:
         expected = f"the digits as shown, e.g. {step * 5} {unit}"
-        found = Finding(where, refused.what, Severity.ERROR, "input.digits", entry, expected, repr(typed), refused.do)
+        found = Finding.of("input.digits", where, refused.what, entry, expected, repr(typed), refused.do)
         return None, (found,)
 
 
@@ -139,16 +139,15 @@ def _read(typed: object, unit: str, where: str, step: Decimal, entry: str) -> tu
     if note or understood:
         said = f"Understood as {sign}{digits} {unit}."
         why = " ".join(x for x in (understood, note) if x)
-        findings.append(Finding(where, said, Severity.NOTE, "input.unit", entry, unit, str(typed), why))
+        findings.append(Finding.of("input.unit", where, said, entry, unit, str(typed), why))
     # A whole number of digits is no finer than the display, however it is written: 22000 Ω in steps of 10 Ω.
     # A display that changes its unit by itself shows more digits there: 470 mΩ where 0.47 Ω would stand.
     if typed_step < step and kind is Kind.VALUE and factor >= 1 and (typed_step < 1 or digits % step):
         findings.append(
-            Finding(
+            Finding.of(
+                "input.resolution",
                 where,
                 f"More decimals than the instrument shows (one digit is {step} {unit}).",
-                Severity.WARNING,
-                "input.resolution",
                 entry,
                 f"steps of {step} {unit}",
                 text,

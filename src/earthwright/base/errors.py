@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from enum import Enum
-
 from attrs import evolve, field, frozen
 
+from .catalogue import Severity as Severity
+from .catalogue import families
 from .oneline import one_line
 
 
@@ -33,20 +33,6 @@ class NoRule(EarthwrightError):
 
 class VisitBookError(EarthwrightError):
     """A visit book cannot be read at all (not a text file, not TOML, far too large)."""
-
-
-class Severity(str, Enum):
-    """How loudly a finding speaks. ``STOP`` blocks a step on site, ``ERROR`` voids the entry it names."""
-
-    STOP = "stop"
-    ERROR = "error"
-    WARNING = "warning"
-    NOTE = "note"
-
-    @property
-    def rank(self) -> int:
-        """0 for the loudest."""
-        return list(Severity).index(self)
 
 
 @frozen
@@ -77,6 +63,24 @@ class Finding:
     because: str = field(default="", converter=one_line)
     file: str = field(default="", converter=one_line)
     line: int = 0
+
+    @classmethod
+    def of(
+        cls,
+        family: str,
+        where: str,
+        what: str,
+        entry: str = "",
+        expected: str = "",
+        found: str = "",
+        do: str = "",
+        because: str = "",
+        file: str = "",
+        line: int = 0,
+    ) -> Finding:
+        """A finding as loud as its family is in the catalogue. Raises ValueError for a family that has no one weight."""
+        (severity,) = families()[family].weights
+        return cls(where, what, severity, family, entry, expected, found, do, because, file, line)
 
     def at(self, file: str, line: int) -> Finding:
         """The same finding with its place in a file."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from ..report.catalogue import families
+from ..base.catalogue import families
 from .main import main
 from .screen import paragraph
 

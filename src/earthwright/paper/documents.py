@@ -143,7 +143,7 @@ def page_of(
     page["missing"] = [m.plain() for m in missing]
     page["voided"] = void
     if document in WITHOUT_RECORD:
-        page = without_the_client(page, a)
+        page = without_the_client(page, a, document)
     return {key: value if key in AS_ENTERED else _dated(value) for key, value in page.items()}
 
 

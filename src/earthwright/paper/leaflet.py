@@ -6,10 +6,9 @@ import datetime as dt
 
 from ..base.days import day
 from ..outcomes.assessment import Assessment
-from ..report.due import Due
+from ..report.due import INSPECTION, WORK, Due
 from ..report.duties import duties
 from ..report.household import of_proposal, told
-from ..report.landlord import WORK
 from ..report.observations import Thread, immediate, propose, threads, unanswered, urgency, waits_for_nobody
 from ..report.stops import NETWORK as CALL_NETWORK
 from ..report.stops import stops
@@ -79,7 +78,7 @@ def leaflet(a: Assessment, on: dt.date | None = None) -> dict[str, object]:
     v, r = a.visit, a.visit.paperwork.report
     found = by_urgency(a, on)
     work = duties(a).due
-    work_by = next((d for d in work if d.what.lower() == WORK), None)
+    work_by = next((d for d in work if d.duty == WORK), None)
     codes = [c for c in MEANS if any(t.observation.code == c for t in found)]
     return {
         "day": day(v.date),
@@ -180,7 +179,7 @@ def _good(a: Assessment) -> list[str]:
     """How long the paper is good, and what ends it sooner."""
     r = a.visit.paperwork.report
     said = [f"This page tells what we saw on {day(a.visit.date)}. It can't tell what happens after that day."]
-    due = [d for d in duties(a).due if d.what.startswith("Next inspection")]
+    due = [d for d in duties(a).due if d.duty == INSPECTION]
     if r.next_by is not None or due:
         last = min([*(d.last_day for d in due), *([r.next_by] if r.next_by else [])])
         said.append(f"Have it looked at again by {day(last)}.")

@@ -5,9 +5,8 @@ from __future__ import annotations
 from ..base.days import day
 from ..outcomes.assessment import Assessment
 from ..report.coding import Proposed
-from ..report.due import Due
+from ..report.due import WORK, Due
 from ..report.duties import duties
-from ..report.landlord import WORK
 from ..report.observations import Thread, overall, propose, threads, unanswered
 from ..report.stops import stops
 from ..site.at import At, field_at
@@ -32,7 +31,7 @@ def letter_page(a: Assessment) -> dict[str, object]:
     on = last_day(a)
     found = by_urgency(a, on)
     due = duties(a)
-    work_by = next((d for d in due.due if d.what.lower() == WORK), None)
+    work_by = next((d for d in due.due if d.duty == WORK), None)
     return {
         "to": r.occupier or "The occupier",
         "looked_at": v.extent or "not stated",

@@ -159,4 +159,4 @@ def work_done(a: Assessment, circuit: str = "") -> list[tuple[Thread, Stage]]:
 def _to_send(a: Assessment) -> list[list[str]]:
     """What the law has sent to whom by when, once the work is done."""
     found = duties(a)
-    return [[day(d.last_day), d.what, d.source] for d in found.due if f"from {COMPLETION} " in d.counted]
+    return [[day(d.last_day), d.what, d.source] for d in found.due if d.event == COMPLETION]

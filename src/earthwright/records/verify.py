@@ -15,7 +15,7 @@ from attrs import evolve, field, frozen
 from sqlalchemy import Connection, inspect, select, text
 from sqlalchemy.exc import DBAPIError
 
-from ..base.errors import Finding, Severity
+from ..base.errors import Finding
 from . import schema
 from .canon import NOTHING_BEFORE, canonical, digest, envelope, parsed
 from .event import ERASE, FILE, ID, ISSUE, KIND, PHOTO, StoredEvent
@@ -85,9 +85,7 @@ class _Seen:
     def fault(self, where: str, what: str, expected: str = "", found: str = "", do: str = "") -> None:
         """Remember one fault, up to a number that a person can read."""
         if len(self.faults) < MOST_FAULTS:
-            self.faults.append(
-                Finding(where, what, Severity.ERROR, "journal.chain", "", expected, found, do or _RESTORE)
-            )
+            self.faults.append(Finding.of("journal.chain", where, what, "", expected, found, do or _RESTORE))
         if self.first:
             raise _Enough
 
@@ -115,7 +113,7 @@ def verify(store: Store, known: Sequence[str] = (), heads: Sequence[Head] = (), 
 def _unreadable(count: int, error: Exception) -> Finding:
     said = str(getattr(error, "orig", None) or error).splitlines()[0]
     what = f"The database cannot be read any further: {said}."
-    return Finding(f"after event {count}", what, Severity.ERROR, "journal.chain", do=_RESTORE)
+    return Finding.of("journal.chain", f"after event {count}", what, do=_RESTORE)
 
 
 def checked_through(
@@ -254,11 +252,10 @@ def _event(row: StoredEvent, count: int, last: str, seen: _Seen) -> str:
     _what_it_names(row, body, who, where, seen)
     if seen.clock and row.kept_at < seen.clock[-1]:
         seen.notes.append(
-            Finding(
+            Finding.of(
+                "journal.clock",
                 where,
                 "The computer's clock was set back before this event. The order of the chain is the order of events.",
-                Severity.NOTE,
-                "journal.clock",
                 found=f"{row.kept_at} after {seen.clock[-1]}",
             )
         )
@@ -337,7 +334,7 @@ def _files(connection: Connection, seen: _Seen, gone: Iterable[str]) -> int:
             )
         if name not in seen.files:
             what = "It belongs to no event: it was sent, and what it shows was not."
-            seen.notes.append(Finding(f"file {str(name)[:12]}…", what, Severity.NOTE, "journal.file"))
+            seen.notes.append(Finding.of("journal.file", f"file {str(name)[:12]}…", what))
     for name, no in seen.files.items():
         if name not in names and name not in gone:
             seen.fault(f"event {no}", f"Its file {name[:12]}… is missing and was never erased.")

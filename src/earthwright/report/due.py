@@ -9,7 +9,7 @@ from attrs import define, field, frozen
 from ..rules.documents import Deadline
 from ..rules.model import Edition, RuleValue
 
-INSPECTION, COMPLETION = "inspection and test", "completion of the work"
+INSPECTION, COMPLETION, WORK = "inspection and test", "completion of the work", "remedial or investigative work"
 
 
 @frozen
@@ -17,6 +17,7 @@ class Due:
     """One thing that is due.
 
     last_day  last day on which it is done in time;  now  danger is there: no day is given, it is done at once;  counted  how the day was found;  source  document and clause
+    duty, event  which duty it is and what it is counted from, where one of those named above
     memory    True when a value or the counting is from memory of the document;  occupier  it is owed to whoever lives there
     """
 
@@ -28,6 +29,8 @@ class Due:
     note: str = ""
     now: bool = False
     occupier: bool = False
+    duty: str = ""
+    event: str = ""
 
 
 @define
@@ -67,7 +70,9 @@ def due_by(d: Deadline, event_on: dt.date, about: str = "") -> Due:
     source = source_of(row)
     what = "Next inspection, by law" if d.duty == INSPECTION else d.duty[0].upper() + d.duty[1:]
     owed = bool(row.columns.get("to_occupier"))
-    return Due(what, d.last_day, how, source, row.confidence == "memory", note, occupier=owed)
+    return Due(
+        what, d.last_day, how, source, row.confidence == "memory", note, occupier=owed, duty=d.duty, event=d.event
+    )
 
 
 def years_on(day: dt.date, years: int) -> dt.date:

@@ -13,7 +13,7 @@ from ..outcomes.assessment import Assessment
 from ..rules.documents import observation_code, retention
 from ..site.visit import Visit
 from .coding import edition_of
-from .due import Due, Found, years_on
+from .due import INSPECTION, Due, Found, years_on
 from .landlord import landlord
 from .notifying import notices
 from .observations import Immediate, Thread, immediate, threads
@@ -96,7 +96,9 @@ def _next(visit: Visit) -> list[Due]:
     if report.next_by is None:
         return []
     why = report.next_reason or "no reason is entered"
-    return [Due("Next inspection, by the report", report.next_by, why, "the inspector's recommendation")]
+    return [
+        Due("Next inspection, by the report", report.next_by, why, "the inspector's recommendation", duty=INSPECTION)
+    ]
 
 
 def _acts(a: Assessment, open_threads: Iterable[Thread]) -> list[str]:

@@ -12,10 +12,9 @@ from ..rules.documents import Deadline, deadlines, next_inspection_by, other_dut
 from ..rules.duties import hmo_edition, instead_of, landlord_edition, starts
 from ..site.particulars import CONFIRMED, PRIVATE, REMEDIED, Particulars
 from ..site.visit import NEW_WORK, Visit
-from .due import COMPLETION, INSPECTION, Due, Found, due_by, reviewed, source_of
+from .due import COMPLETION, INSPECTION, WORK, Due, Found, due_by, reviewed, source_of
 from .observations import Thread, threads, waits_for_nobody
 
-WORK = "remedial or investigative work"
 CHECK = "Check what counts where the home stands: councils may ask for more."
 
 

@@ -86,7 +86,8 @@ def _told(visit: Visit, row: RuleValue, why: str, found: Found) -> None:
         words = row.text("words")
         note = f"{why}. {words[0].upper()}{words[1:]}" + ("" if report.notified_by else f". Where a {by} did the work")
         what = "Tell the certifier" if by != REGISTERED else "Tell building control"
-        found.due.append(Due(what, last, counted, source_of(row), row.confidence == "memory", note))
+        memory = row.confidence == "memory"
+        found.due.append(Due(what, last, counted, source_of(row), memory, note, event=COMPLETION))
         return
     when = f"within {days} days of {COMPLETION}" if days else "before the work begins"
     found.undated.append(

@@ -232,11 +232,10 @@ def _offset(
         check = trust.after if trust.after_good is False else trust.before
         assert check is not None  # a suspect reading has the check that made it so
         when = "afterwards" if trust.after_good is False else "beforehand"
-        finding = Finding(
+        finding = Finding.of(
+            "leads.suspect",
             where,
             f"The shorted leads showed {check.shown.as_shown} {when}, so this reading proves nothing.",
-            Severity.ERROR,
-            "leads.suspect",
             reading.of,
             "0.00 Ω within the digit error" if leads.allowed == "nulled" else "the resistance of the leads",
             check.shown.as_shown,
@@ -246,11 +245,10 @@ def _offset(
     if leads.allowed == "nulled":
         return 0.0, 0.0, ()
     if leads.lead_ohm is None:
-        finding = Finding(
+        finding = Finding.of(
+            "leads.unknown",
             where,
             f"The resistance of lead set '{leads.id}' is not known, so the reading cannot be corrected.",
-            Severity.ERROR,
-            "leads.unknown",
             reading.of,
             "a nulled lead set, or its resistance",
             leads.allowed,
@@ -260,11 +258,10 @@ def _offset(
     low, high = added_by(leads, accuracy)
     if leads.allowed == "subtracted":
         return low, high, ()
-    finding = Finding(
+    finding = Finding.of(
+        "leads.none",
         where,
         f"The leads ({leads.lead_ohm:g} Ω) were neither nulled nor subtracted; they stay in the band.",
-        Severity.WARNING,
-        "leads.none",
         reading.of,
         "leads nulled or subtracted",
         "neither",

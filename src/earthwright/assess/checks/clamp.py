@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...evidence.bond import DISPROVED, OPEN
 from ...outcomes.assessment import BondJudged
 from ...site.events import EARTHING, ClampCurrent
@@ -20,11 +20,10 @@ def tracks_nothing(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
         others = [e for e in currents if e.on not in (b.bond.id, EARTHING) and e.shown.value > 0.05]
         if b.verdict == DISPROVED and b.named == OPEN and mine and others and all(e.shown.value < 0.05 for e in mine):
             found.append(
-                Finding(
+                Finding.of(
+                    "clamp.agrees",
                     f"bond {b.bond.id}",
                     "It carries no current while another bond carries some, which agrees with a break.",
-                    Severity.NOTE,
-                    "clamp.agrees",
                     b.bond.id,
                     found=f"{mine[-1].shown}; {others[-1].on} {others[-1].shown}",
                 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...base.quantity import Band
 from ...site.events import CONDUCTOR
 from . import chance
@@ -57,11 +57,10 @@ def _where(row: SeriesReading) -> str:
 
 def _zero(row: SeriesReading, band: Band, looked: int) -> Finding:
     p = chance.corrected(0.0, looked)
-    return Finding(
+    return Finding.of(
+        "copper.zero",
         _where(row),
         "Zero is shown where the copper alone is more than the display can miss.",
-        Severity.WARNING,
-        "copper.zero",
         row.reading.of,
         f"at least {band.low:.3f} Ω",
         row.shown.as_shown,
@@ -73,11 +72,10 @@ def _zero(row: SeriesReading, band: Band, looked: int) -> Finding:
 
 def _floor(row: SeriesReading, band: Band, looked: int) -> Finding:
     p = chance.corrected(0.0, looked)
-    return Finding(
+    return Finding.of(
+        "copper.floor",
         _where(row),
         "Lower than the copper alone can be, with nothing beside it that may help.",
-        Severity.WARNING,
-        "copper.floor",
         row.reading.of,
         f"at least {band.low:.3f} Ω",
         row.shown.as_shown,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...site.events import LeadCheck
 from ...site.reading import Accuracy, Instrument, LeadSet, shorted_good
 from . import chance
@@ -34,11 +34,10 @@ def between_checks(series: Series) -> list[Finding]:
                 continue
             p = chance.corrected(0.0, pairs)
             found.append(
-                Finding(
+                Finding.of(
+                    "leads.drift",
                     f"lead set {lead_id}",
                     f"The leads shorted showed {one.shown.as_shown}, and later {other.shown.as_shown}.",
-                    Severity.WARNING,
-                    "leads.drift",
                     lead_id,
                     f"within {_most(one, other, accuracy):.2f} Ω of each other",
                     f"{difference:.2f} Ω apart",

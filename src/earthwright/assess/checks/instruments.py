@@ -39,11 +39,10 @@ def disagree(series: Series) -> list[Finding]:
 def _disagree(series: Series, low: SeriesReading, high: SeriesReading) -> Finding:
     tools = {i.id: i for i in series.visit.instruments}
     named = [_named(tools[r.reading.instrument]) for r in (low, high)]
-    return Finding(
+    return Finding.of(
+        "instrument.disagree",
         f"{low.name}, {low.reading.test}",
         f"Two instruments read it and disagree: {low.shown} with {named[0]}, {high.shown} with {named[1]}.",
-        Severity.WARNING,
-        "instrument.disagree",
         low.reading.of,
         f"within the limits of error of both: {low.low:.3g} to {low.high:.3g} and {high.low:.3g} to {high.high:.3g} {low.shown.unit}",
         f"{low.shown.as_shown} and {high.shown.as_shown}",

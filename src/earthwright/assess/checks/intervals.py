@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...report.landlord import too_long
 from .series import Series
 
@@ -10,11 +10,10 @@ from .series import Series
 def next_inspection(series: Series) -> list[Finding]:
     """A next inspection later than the law asks for; nothing where the home is not let, or no date is entered."""
     return [
-        Finding(
+        Finding.of(
+            "report.interval",
             "report: next_by",
             f"{said}.",
-            Severity.WARNING,
-            "report.interval",
             "",
             f"{last.last_day} or earlier",
             str(series.visit.paperwork.report.next_by),

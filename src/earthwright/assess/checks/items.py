@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...outcomes.assessment import Assessment
 from ...report.coding import Proposed, edition_if_any
 from ...report.observations import propose, threads
@@ -146,11 +146,10 @@ def _first(against: list[Proposed]) -> str:
 
 
 def _finding(item: str, outcome: str, otherwise: str) -> Finding:
-    return Finding(
+    return Finding.of(
+        "inspection.contradicted",
         f"inspection item {item}",
         f"It is marked {'acceptable' if outcome == ACCEPTABLE else 'not applicable'}, and the visit says otherwise.",
-        Severity.WARNING,
-        "inspection.contradicted",
         item,
         "an outcome that agrees with the observations",
         otherwise,

@@ -80,11 +80,10 @@ def poor(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
             continue
         values = [x.reading.shown for x in b.readings if x.reading.test == JOINT and x.used and x.reading.shown]
         found.append(
-            Finding(
+            Finding.of(
+                "joint.poor",
                 f"bond {b.bond.id}, joint",
                 f"The joint to the {b.part.title} is above {b.joint.limit.value:g} {b.joint.limit.unit}.",
-                Severity.WARNING,
-                "joint.poor",
                 b.bond.id,
                 f"at most {b.joint.limit.value:g} {b.joint.limit.unit} ({b.joint.limit.clause})",
                 ", ".join(v.as_shown for v in values),

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...outcomes.assessment import BondJudged, ReadingJudged
 from ...site.events import BOND_TESTS, CIRCUIT_TESTS, CONDUCTOR, LeadCheck, Reading
 from ...site.visit import Visit
@@ -78,11 +78,10 @@ def _too_much_nulled(
     shown = ", ".join(f"{b.part.title} {x.reading.shown.as_shown}" for b, x in rows if x.reading.shown)
     by = f"{-high:.2f} Ω or more" if math.isinf(low) else f"{-high:.2f} to {-low:.2f} Ω"
     p = chance.corrected(0.0, sets)
-    return Finding(
+    return Finding.of(
+        "leads.too_much_nulled",
         f"lead set {lead_id}",
         f"Bonds of different length all read less than their copper, by {by}.",
-        Severity.WARNING,
-        "leads.too_much_nulled",
         lead_id,
         "readings that follow the lengths",
         shown,
@@ -115,11 +114,10 @@ def _offset_finding(
         if lengths
         else ""
     )
-    return Finding(
+    return Finding.of(
+        "leads.offset",
         f"lead set {lead_id}",
         f"Bonds of different length share an offset of {max(low, 0.0):.2f} to {high:.2f} Ω.",
-        Severity.WARNING,
-        "leads.offset",
         lead_id,
         "readings that follow the lengths",
         shown,
@@ -140,11 +138,10 @@ def negative(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
         for x in b.readings:
             if x.reading.shown is not None and x.reading.shown.digits < 0:
                 found.append(
-                    Finding(
+                    Finding.of(
+                        "leads.negative",
                         f"bond {b.bond.id}, reading {x.reading.id}",
                         "A resistance below zero: more was nulled out than these leads have.",
-                        Severity.ERROR,
-                        "leads.negative",
                         b.bond.id,
                         "0.00 Ω or above",
                         x.reading.shown.as_shown,
@@ -168,11 +165,10 @@ def unchecked(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
             continue
         missing = "before and after" if not before and not after else "before" if not before else "after"
         found.append(
-            Finding(
+            Finding.of(
+                "leads.unchecked",
                 f"lead set {lead_id}",
                 f"No shorted check {missing} the readings taken with it.",
-                Severity.NOTE,
-                "leads.unchecked",
                 lead_id,
                 "tips together, 0.00 Ω, before and after the series",
                 "no such step",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...rules import cited
 from ...site.events import Off, On, Reading
 from ...site.repairs import ended_by, repairs_of
@@ -37,11 +37,10 @@ def earth(series: Series) -> list[Finding]:
 
 def _borrowed(lost: Reading, before: Reading, lenders: list[str], cited: str) -> Finding:
     lender = " or ".join(lenders)
-    return Finding(
+    return Finding.of(
+        "cpc.borrowed",
         f"circuit {lost.of}, {'R1+R2' if lost.test == 'r1r2' else 'R2'}",
         f"Its earth is there only through the protective conductor of {lender}.",
-        Severity.STOP,
-        "cpc.borrowed",
         lost.of,
         f"{before.shown} again, whatever is off at {lender}",
         f"{before.shown} with it connected, over-range with it off",

@@ -93,11 +93,10 @@ def swapped(series: Series) -> list[Finding]:
                 continue  # more than one exchange would do: not a telling pattern
             p = chance.corrected(a.share * b.share, math.comb(len(some), 2))
             found.append(
-                Finding(
+                Finding.of(
+                    "rows.swapped",
                     f"{a.row.name} and {b.row.name}, {_said(test)}",
                     "Neither reading fits its own row, and both fit when they are exchanged.",
-                    Severity.WARNING,
-                    "rows.swapped",
                     a.row.reading.of,
                     f"{a.row.name} {a.band.low:.2f} to {a.band.high:.2f}, {b.row.name} {b.band.low:.2f} to {b.band.high:.2f} Ω",
                     f"{a.row.name} {a.row.shown.as_shown}, {b.row.name} {b.row.shown.as_shown}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...evidence.bond import PROVED
 from ...outcomes.assessment import BondJudged, ReadingJudged
 from ...site.events import CONDUCTOR, PATH, TOGETHER
@@ -23,11 +23,10 @@ def parallel(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
             shown = x.reading.shown
             if x.reading.test == PATH and x.used and shown is not None and shown.kind is Kind.VALUE:
                 found.append(
-                    Finding(
+                    Finding.of(
+                        "path.parallel",
                         f"bond {b.bond.id}",
                         f"A parallel path is present, about {_less_leads(x)}.",
-                        Severity.NOTE,
-                        "path.parallel",
                         b.bond.id,
                         because="Other metal joins the part to the MET; it may go when pipework is renewed.",
                     )
@@ -51,11 +50,10 @@ def below_copper(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
             if value >= copper.low:
                 continue
             found.append(
-                Finding(
+                Finding.of(
+                    "path.below_copper",
                     f"bond {b.bond.id}, reading {x.reading.id}",
                     f"Below the floor for {b.bond.length_m:g} m of {b.bond.csa_mm2:g} mm²: a parallel path answered.",
-                    Severity.WARNING,
-                    "path.below_copper",
                     b.bond.id,
                     f"{copper.low:.3f} to {copper.high:.3f} Ω from the copper alone",
                     _less_leads(x),
@@ -84,11 +82,10 @@ def below_resolution(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]
             slack = (x.corrected.accuracy.digits + 0.5) * x.corrected.accuracy.step
             if x.reading.test == CONDUCTOR and x.used and x.expected.copper.high < slack:
                 found.append(
-                    Finding(
+                    Finding.of(
+                        "resolution.below",
                         f"bond {b.bond.id}",
                         "Below the instrument's resolution: a check of the length is not possible.",
-                        Severity.NOTE,
-                        "resolution.below",
                         b.bond.id,
                         f"{x.expected.copper.low:.4f} to {x.expected.copper.high:.4f} Ω",
                         str(x.reading.shown),

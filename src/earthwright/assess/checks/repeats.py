@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...site.events import CIRCUIT_TESTS, CLAMP_BODY, PATH, TOGETHER
 from . import chance
 from .series import Series, SeriesReading, key_of
@@ -32,11 +32,10 @@ def spread(series: Series) -> list[Finding]:
             continue
         p = chance.corrected(0.0, len(looked))
         found.append(
-            Finding(
+            Finding.of(
+                "repeat.spread",
                 f"{rows[0].name}, {rows[0].reading.test}",
                 "Repeats of the same reading lie further apart than the instrument's limits of error.",
-                Severity.WARNING,
-                "repeat.spread",
                 rows[0].reading.of,
                 f"within {most_apart(rows):.2g} {rows[0].shown.unit} of each other",
                 ", ".join(r.shown.as_shown for r in rows),
@@ -62,11 +61,10 @@ def reversed_differs(series: Series) -> list[Finding]:
             continue
         p = chance.corrected(0.0, len(both))
         found.append(
-            Finding(
+            Finding.of(
+                "repeat.reversed",
                 f"{one.name}, {one.reading.test}",
                 "Forward and reversed readings differ: something besides resistance is in the circuit.",
-                Severity.WARNING,
-                "repeat.reversed",
                 one.reading.of,
                 f"within {most_apart((one, other)):.2g} {one.shown.unit} of each other",
                 f"{one.shown.as_shown} forward, {other.shown.as_shown} reversed",

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from statistics import median
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from .series import Series, SeriesReading
 
 LEAST = 4  # circuits with a length of their own, so that one odd among them is odd
@@ -49,11 +49,10 @@ def _stands_for(series: Series, row: SeriesReading) -> float | None:
 
 
 def _finding(row: SeriesReading, m: float, others: float, count: int) -> Finding:
-    return Finding(
+    return Finding.of(
+        "rows.sibling",
         f"circuit {row.reading.of}, R1+R2",
         f"It stands for a run of about {m:.3g} m; its {count} neighbours' stand for about {others:.2g} m.",
-        Severity.WARNING,
-        "rows.sibling",
         row.reading.of,
         "a run like those beside it, or its length entered",
         row.shown.as_shown,

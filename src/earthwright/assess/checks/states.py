@@ -43,11 +43,10 @@ def ledger(series: Series) -> list[Finding]:
 
 
 def _twice(event: Off, before: Off) -> Finding:
-    return Finding(
+    return Finding.of(
+        "ledger.twice",
         f"step {event.seq}",
         f"{event.what} is taken off, and it was off already.",
-        Severity.WARNING,
-        "ledger.twice",
         event.what,
         "an 'on' step between the two",
         f"off at step {before.seq} and at step {event.seq}",
@@ -57,11 +56,10 @@ def _twice(event: Off, before: Off) -> Finding:
 
 
 def _never_off(event: On) -> Finding:
-    return Finding(
+    return Finding.of(
+        "ledger.never_off",
         f"step {event.seq}",
         f"{event.what} is put back, and no step took it off.",
-        Severity.WARNING,
-        "ledger.never_off",
         event.what,
         "an 'off' step before it",
         "none",
@@ -104,11 +102,10 @@ def isolation(series: Series) -> list[Finding]:
         kind = "dead" if dead_test else "live"
         found.setdefault(
             kind,
-            Finding(
+            Finding.of(
+                "state.supply",
                 f"{event.of}, reading {event.id}",
                 f"A {kind} test ({event.test}) stands after a step that says the supply was {'on' if dead_test else 'off'}.",
-                Severity.NOTE,
-                "state.supply",
                 event.of,
                 "a step that isolates" if dead_test else "a step that restores the supply",
                 "none between",
@@ -127,11 +124,10 @@ def not_closed(series: Series) -> list[Finding]:
         f" and {len(lines) - MANY} more" if len(lines) > MANY else ""
     )
     return [
-        Finding(
+        Finding.of(
+            "ledger.unverified",
             "ledger",
             f"{names}: put back, and no reading and no look has found it in its place.",
-            Severity.NOTE,
-            "ledger.unverified",
             lines[0].what,
             "a reading with all connected that is lower than the path alone, or a look that is noted",
             "back at step " + ", ".join(str(line.on.seq) for line in lines[:MANY] if line.on is not None),
@@ -143,11 +139,10 @@ def not_closed(series: Series) -> list[Finding]:
 def looks(series: Series) -> list[Finding]:
     """What a look found faulty and nothing says was put right."""
     return [
-        Finding(
+        Finding.of(
+            "look.fault",
             f"step {look.seq}",
             f"A look at {look.what} found a fault, and nothing says that it was put right.",
-            Severity.WARNING,
-            "look.fault",
             look.what.removesuffix(FAR_END),
             "a repair, or a later look that finds it in order",
             look.seen,

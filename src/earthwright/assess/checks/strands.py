@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...evidence.bond import PROVED
 from ...outcomes.assessment import BondJudged, ReadingJudged
 from ...physics.conductor import strand_csa_mm2
@@ -29,11 +29,10 @@ def against_size(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
         # Nominal areas are rounded: 7/1.35 is 10.02 mm², 7/1.04 is 5.95 mm², 7/0.85 is 3.97 mm².
         if abs(csa - b.bond.csa_mm2) > 0.12 * b.bond.csa_mm2:
             found.append(
-                Finding(
+                Finding.of(
+                    "size.strands",
                     f"bond {b.bond.id}",
                     f"The strands seen do not make {b.bond.csa_mm2:g} mm².",
-                    Severity.WARNING,
-                    "size.strands",
                     b.bond.id,
                     f"{b.bond.csa_mm2:g} mm²",
                     f"{b.bond.strands}, which is {csa:.1f} mm²",
@@ -55,11 +54,10 @@ def by_digits(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
         margin = 0.0 if len(values) > 2 else _STEADY_OHM  # two readings alone have to say it more clearly
         if min(values) > copper.high + margin and max(values) <= copper.high * more + _STEADY_OHM:
             found.append(
-                Finding(
+                Finding.of(
+                    "size.digits",
                     f"bond {b.bond.id}",
                     f"All {len(values)} readings are high for {b.bond.csa_mm2:g} mm² and fit {smaller:g} mm².",
-                    Severity.NOTE,
-                    "size.digits",
                     b.bond.id,
                     f"{copper.low:.3f} to {copper.high:.3f} Ω",
                     ", ".join(f"{v:.2f}" for v in values) + " Ω",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...base.quantity import Band
 from ...evidence.bond import in_parallel
 from ...outcomes.assessment import BondJudged, ReadingJudged
@@ -45,11 +45,10 @@ def parallel(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
         likely = chance.corrected(chance.beyond(z), len(looked))
         shown = ", ".join(f"{x.reading.test} {x.reading.shown}" for x in three if x is not None)
         found.append(
-            Finding(
+            Finding.of(
+                "sum.parallel",
                 f"bond {b.bond.id}",
                 "Conductor, path and together do not agree.",
-                Severity.WARNING,
-                "sum.parallel",
                 b.bond.id,
                 f"together {low:.3f} to {high:.3f} Ω from the other two",
                 shown,
@@ -77,11 +76,10 @@ def joint_in_conductor(visit: Visit, bonds: Sequence[BondJudged]) -> list[Findin
             continue
         p = chance.corrected(0.0, len(looked))
         found.append(
-            Finding(
+            Finding.of(
+                "joint.contradicts",
                 f"bond {b.bond.id}",
                 "The conductor reads less than the joint it is read through.",
-                Severity.WARNING,
-                "joint.contradicts",
                 b.bond.id,
                 f"a conductor of at least {floor:.3f} Ω",
                 f"joint {joint.reading.shown}, conductor {conductor.reading.shown}",

@@ -84,11 +84,10 @@ def days(series: Series) -> list[Finding]:
     if at_night:
         first = at_night[0].event
         found.append(
-            Finding(
+            Finding.of(
+                "times.night",
                 f"step {first.seq}",
                 f"{len(at_night)} steps were made in the middle of the night.",
-                Severity.NOTE,
-                "times.night",
                 "",
                 "a working day",
                 first.at,
@@ -100,11 +99,10 @@ def days(series: Series) -> list[Finding]:
 
 
 def _day(what: str, expected: str, found: dt.date) -> Finding:
-    return Finding(
+    return Finding.of(
+        "times.date",
         "visit: date",
         what,
-        Severity.WARNING,
-        "times.date",
         "",
         expected,
         found.isoformat(),

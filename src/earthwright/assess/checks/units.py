@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from .series import Series, SeriesReading
 
 # No residual current device opens within 2 ms of an alternating residual current: that is a tenth of a cycle.
@@ -31,11 +31,10 @@ def slips(series: Series) -> list[Finding]:
 
 
 def _finding(row: SeriesReading, what: str, expected: str, other: str) -> Finding:
-    return Finding(
+    return Finding.of(
+        "units.slip",
         f"{row.name}, {row.reading.test}",
         what,
-        Severity.WARNING,
-        "units.slip",
         row.reading.of,
         expected,
         row.shown.as_shown,
@@ -54,11 +53,10 @@ def insulation(series: Series) -> list[Finding]:
         if row.value >= 1.0 or len(near) < 3 or len(near) < len(others) / 2.0:
             continue
         found.append(
-            Finding(
+            Finding.of(
+                "units.insulation",
                 f"{row.name}, insulation",
                 "About a thousandth of what the other circuits show.",
-                Severity.NOTE,
-                "units.insulation",
                 row.reading.of,
                 f"{min(near):g} to {max(near):g} MΩ elsewhere",
                 row.shown.as_shown,

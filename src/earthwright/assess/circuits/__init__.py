@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...outcomes.circuits import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, Found, TestJudged
 from ...site.correction import Corrector
 from ...site.events import ORIGIN
@@ -163,11 +163,10 @@ def _of_circuit(judged: CircuitJudged) -> list[Finding]:
 
 def _nowhere(board_id: str, circuits: Iterable[Circuit]) -> Finding:
     names = ", ".join(c.id for c in circuits)
-    return Finding(
+    return Finding.of(
+        "circuits.board",
         f"board {board_id or 'without a name'}",
         f"Circuits belong to it, but it is not entered: {names}.",
-        Severity.WARNING,
-        "circuits.board",
         board_id,
         "an entry for the board",
         "none",

@@ -7,7 +7,7 @@ from contextlib import suppress
 
 from attrs import evolve, frozen
 
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Limit, exact
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged, judge, not_decided
@@ -358,11 +358,10 @@ def _finding(
     remedy = ""
     if circuit.device.rating_a is not None and not math.isnan(circuit.device.rating_a):
         remedy = proposal(case, circuit, _nearest_breaker(case, circuit), cold_a, hot_a, k)
-    return Finding(
+    return Finding.of(
+        "adiabatic.cpc",
         f"circuit {circuit.id}",
         f"The protective conductor of {cpc_mm2:g} mm² does not bear the fault: {worst.csa_mm2:.3g} mm² are needed.",
-        Severity.WARNING,
-        "adiabatic.cpc",
         circuit.id,
         f"at most {cpc_mm2:g} mm²",
         f"{worst.csa_mm2:.3g} mm² at {say.figure(worst.i_a, 'A')} and {worst.t_s:.2g} s",

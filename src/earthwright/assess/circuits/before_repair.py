@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from attrs import evolve
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...evidence.bond import DISPROVED
 from ...outcomes.circuits import CpcJudged, Found, RingJudged, TestJudged
 from ...outcomes.verdict import FAILS, NOT_DECIDED
@@ -82,4 +82,4 @@ def read_again(rows: tuple[TestJudged, ...], found: Iterable[Found]) -> tuple[Te
 def found_finding(found: Found) -> Finding:
     """What was found and put right, so that it is printed wherever findings are."""
     where = "origin" if found.of == ORIGIN else found.of
-    return Finding(f"{where}, put right", found.words, Severity.NOTE, "repair.found", found.of)
+    return Finding.of("repair.found", f"{where}, put right", found.words, found.of)

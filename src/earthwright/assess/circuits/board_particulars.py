@@ -123,11 +123,10 @@ def makers(case: Case, board: Board, circuits: Iterable[Circuit]) -> tuple[Findi
     if not of:
         return ()
     return (
-        Finding(
+        Finding.of(
+            "rules.maker",
             f"board {board.name or board.id}",
             f"No rule in the data says when the devices of {listed(of)} open: they are made to {_MAKERS}.",
-            Severity.NOTE,
-            "rules.maker",
             board.id,
             "points of the maker's curve, for the release as it is set",
             "none",
@@ -151,11 +150,10 @@ def in_series(case: Case, board: Board, circuits: Iterable[Circuit]) -> tuple[Fi
         if len(devices) > 1 and devices[0][0] == circuit.id and not devices[1][1].rcd_delay:
             pairs.setdefault(devices[1][0], []).append(circuit.id)
     return tuple(
-        Finding(
+        Finding.of(
+            "rcd.series",
             f"board {board.name or board.id}",
             f"The residual current device of {upper} has no delay and stands before those of {listed(lower)}: either may open.",
-            Severity.NOTE,
-            "rcd.series",
             board.id,
             "a device of type S, or with a set delay, before others",
             "no delay entered",

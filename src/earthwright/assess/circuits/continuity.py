@@ -143,11 +143,10 @@ def _inside(corrected: Corrected, expected: Band | None, open_: bool) -> bool | 
 
 
 def _not_off(circuit: Circuit, reading: Reading, state: State) -> Finding:
-    return Finding(
+    return Finding.of(
+        "state.contradiction",
         f"circuit {circuit.id}, reading {reading.id}",
         "The state contradicts the reading: the free end says that its cpc was off, but no step took it off.",
-        Severity.ERROR,
-        "state.contradiction",
         circuit.id,
         f"'off = \"{circuit.id}:cpc\"' in a step before it",
         f"off at that moment: {', '.join(sorted(state.off)) or 'nothing'}",
@@ -157,11 +156,10 @@ def _not_off(circuit: Circuit, reading: Reading, state: State) -> Finding:
 
 def _open(circuit: Circuit, test: str, point: str) -> Finding:
     name = say.NAMES[test]
-    return Finding(
+    return Finding.of(
+        "continuity.open",
         f"circuit {circuit.id}, {name}{f', {point}' if point else ''}",
         f"{name} is open.",
-        Severity.WARNING,
-        "continuity.open",
         circuit.id,
         "a continuous conductor",
         "over-range, and the leads good afterwards",
@@ -194,12 +192,11 @@ def _against(
         return ()  # the check of floors over the whole visit speaks of these
     if _by_other_metal(run, band):
         return (
-            Finding(
+            Finding.of(
+                "continuity.parallel",
                 where,
                 "Lower than its own copper can be, so other metal carried part of the test current: it does not prove the "
                 "protective conductor.",
-                Severity.WARNING,
-                "continuity.parallel",
                 circuit.id,
                 expected,
                 shown,
@@ -212,11 +209,10 @@ def _against(
         # Beside other metal a length or a size does not follow from the digits.
         own = _explanations(case, circuit, test, run, band, should) if should.ways is None else []
         return (
-            Finding(
+            Finding.of(
+                "continuity.high",
                 where,
                 "Higher than its copper and connections explain.",
-                Severity.WARNING,
-                "continuity.high",
                 circuit.id,
                 expected,
                 shown,
@@ -283,11 +279,10 @@ def _ratio(case: Case, circuit: Circuit, point: str) -> Finding | None:
     if least <= high and most >= low:
         return None
     below = most < low
-    return Finding(
+    return Finding.of(
+        "continuity.ratio",
         f"circuit {circuit.id}, R2{f', {point}' if point else ''}",
         f"R2 is {'less' if below else 'more'} of R1 than the sizes allow.",
-        Severity.WARNING,
-        "continuity.ratio",
         circuit.id,
         f"R2/R1 of {low:.2f} to {high:.2f} for {circuit.line_mm2:g} and {circuit.cpc_mm2:g} mm²",
         f"R2/R1 of {least:.2f} to {'any' if math.isinf(most) else f'{most:.2f}'}",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...evidence.ring.model import OPEN_OR_LINKED
 from ...outcomes.circuits import CircuitJudged
 from .words_dead import listed
@@ -32,11 +32,10 @@ def _linked(c: CircuitJudged, opened: Sequence[str]) -> CircuitJudged:
     words = f"{others} on the same board reads the same: legs of the two are changed over at the board."
     if len(opened) > 2:
         words = f"{others} on the same board read the same: legs of these rings are changed over at the board."
-    finding = Finding(
+    finding = Finding.of(
+        "ring.linked",
         f"circuit {c.circuit.id}, ring",
         f"The rings {listed(opened)} are open in every conductor, each the mirror of the other.",
-        Severity.WARNING,
-        "ring.linked",
         c.circuit.id,
         "rings that close",
         f"{listed(opened)} open end to end in line, neutral and cpc",

@@ -184,11 +184,10 @@ def _stakes(
     )
     if three.deviation > AGREE:
         why = f"the three positions disagree by {100 * three.deviation:.0f} %: the stakes are too near each other"
-        finding = Finding(
+        finding = Finding.of(
+            "electrode.stakes",
             f"electrode {electrode.id}",
             f"Fall of potential: {why}.",
-            Severity.WARNING,
-            "electrode.stakes",
             electrode.id,
             f"within {100 * AGREE:g} % of their mean",
             f"{100 * three.deviation:.1f} %",
@@ -292,11 +291,10 @@ def _unstable(case: Case, electrode: Electrode, found: Resistance) -> tuple[Find
     if value <= float(row.value):
         return ()
     return (
-        Finding(
+        Finding.of(
+            "electrode.unstable",
             f"electrode {electrode.id}",
             f"Above {row.value} Ω an electrode may not be stable ({row.clause}); it changes with the season.",
-            Severity.NOTE,
-            "electrode.unstable",
             electrode.id,
             f"at most {row.value} Ω",
             "over-range" if over else f"{value:.4g} Ω",
@@ -356,11 +354,10 @@ def _of_sum(electrode: Electrode, closure: Closure | None) -> tuple[Finding, ...
     if closure is None or closure.closes:
         return ()
     return (
-        Finding(
+        Finding.of(
+            "electrode.sum",
             f"electrode {electrode.id}",
             "Electrode, other part and both together do not agree.",
-            Severity.WARNING,
-            "electrode.sum",
             electrode.id,
             f"{closure.predicted:.1f} Ω with the bonds on",
             f"{closure.predicted + closure.difference.value:.1f} Ω",
@@ -371,11 +368,10 @@ def _of_sum(electrode: Electrode, closure: Closure | None) -> tuple[Finding, ...
 
 
 def _alone_unknown(electrode: Electrode) -> Finding:
-    return Finding(
+    return Finding.of(
+        "electrode.alone",
         f"electrode {electrode.id}",
         "The electrode by itself is not known: no reading was taken with everything else off.",
-        Severity.WARNING,
-        "electrode.alone",
         electrode.id,
         "a reading of the rod alone",
         "none",

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import evolve, frozen
 
 from ...base.digits import Kind
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.figure import span
 from ...base.quantity import Band, Limit, Quantity, combine
 from ...outcomes.circuits import TestJudged
@@ -175,11 +175,10 @@ def _agrees(
     inside = to_earth[-1].band.touches(expected)
     if inside:
         return expected, True, ()
-    finding = Finding(
+    finding = Finding.of(
+        "fault.agree",
         f"fault current at {of}",
         "The fault current to earth and the loop to earth do not belong together.",
-        Severity.WARNING,
-        "fault.agree",
         of,
         span(expected),
         str(to_earth[-1].reading.shown),
@@ -202,11 +201,10 @@ def _too_much(case: Case, of: str, ka: float, band: Band) -> tuple[Finding, ...]
     if ka <= declared:
         return ()
     return (
-        Finding(
+        Finding.of(
+            "fault.distrust",
             f"fault current at {of}",
             f"More than the {declared:g} kA that is declared: a loop of so few hundredths of an ohm is hardly read at all.",
-            Severity.WARNING,
-            "fault.distrust",
             of,
             f"at most {declared:g} kA",
             span(band),

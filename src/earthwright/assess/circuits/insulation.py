@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import evolve, frozen
 
 from ...base.digits import Kind
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Band, Limit
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, GUARDED, MEETS, NOT_DECIDED, SIMPLE, Judged, not_decided
@@ -267,11 +267,10 @@ def _low(case: Case, thing: str, point: str, between: str, reading: Reading, sta
     off = _unplugged(case, thing, state)
     loads = "" if "loads" in off else "Loads that are still connected read low too. "
     spd = "" if "surge protection" in off else "A surge protective device reads low at this voltage. "
-    return Finding(
+    return Finding.of(
+        "insulation.low",
         _where(case, thing, point, between),
         "Insulation resistance is below the least value.",
-        Severity.WARNING,
-        "insulation.low",
         thing,
         f"at least {limit.value:g} {limit.unit}, {limit.source()}" if limit else "",
         say.digits(reading.shown),
@@ -294,11 +293,10 @@ def _enquire(case: Case, thing: str, point: str, between: str, corrected: Correc
     if corrected.quantity is None or not corrected.quantity.value < float(rule.value):
         return []
     return [
-        Finding(
+        Finding.of(
+            "insulation.enquire",
             _where(case, thing, point, between),
             f"It keeps the limit, but below {float(rule.value):g} MΩ the cause is looked for.",
-            Severity.WARNING,
-            "insulation.enquire",
             thing,
             f"{float(rule.value):g} MΩ or more, {rule.document}; guidance, not a limit",
             say.digits(corrected.reading.shown),

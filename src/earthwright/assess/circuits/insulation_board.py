@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from ...base.digits import Kind
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...outcomes.circuits import CircuitJudged, TestJudged
@@ -95,11 +95,10 @@ def _of_board(
     words = say.lies(expected, inside)
     if inside is False and len(members) == circuits:
         findings.append(
-            Finding(
+            Finding.of(
+                "insulation.sum",
                 f"board {board.id}, insulation {between}",
                 "The circuits side by side do not explain the value of the whole board.",
-                Severity.WARNING,
-                "insulation.sum",
                 board.id,
                 shown_span(expected),
                 say.digits(row.corrected.reading.shown) if row.corrected else "",
@@ -118,11 +117,10 @@ def _of_board(
     names = say.listed([name for name, _, _ in guilty])
     left = f"; without it the others would be about {rest:.3g} MΩ" if len(guilty) == 1 and math.isfinite(rest) else ""
     findings.append(
-        Finding(
+        Finding.of(
+            "insulation.guilty",
             f"board {board.id}, insulation {between}",
             f"{names} {'pulls' if len(guilty) == 1 else 'pull'} the board below its least value.",
-            Severity.WARNING,
-            "insulation.guilty",
             guilty[0][0],
             f"at least {limit.value:g} MΩ",
             ", ".join(f"{name} {say.digits(c.reading.shown)}" for name, c, _ in guilty),
@@ -167,11 +165,10 @@ def _breakers_off(state: State) -> frozenset[str]:
 
 
 def _common(board: Board, between: str, many: str, which: str, shown: str) -> Finding:
-    return Finding(
+    return Finding.of(
+        "insulation.identical",
         f"board {board.id}, insulation {between}",
         f"{many} show the same low value: what they have in common is measured, not each of them.",
-        Severity.WARNING,
-        "insulation.identical",
         board.id,
         "values of each circuit by itself",
         f"{shown}: {which}",

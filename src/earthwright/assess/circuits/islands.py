@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...site.islands import joins, own_earths
 from ...site.visit import Visit
 
@@ -19,21 +19,19 @@ def island_findings(visit: Visit) -> Iterator[Finding]:
         joined = joins(site, island)
         how = "as entered" if island in entered else "taken so, since no protective conductor arrives there"
         if not joined:
-            yield Finding(
+            yield Finding.of(
+                "island.boundary",
                 island,
                 f"{island} stands on its own electrode {electrode} (TT; {how}): its own limits and residual current device.",
-                Severity.NOTE,
-                "island.boundary",
                 island,
                 do="Keep apart: no cpc, armour, metal pipe or bond may join metal there to the main earthing terminal of the house, "
                 "and nobody may touch metal of both at once. Armour that arrives ends insulated.",
             )
             continue
-        yield Finding(
+        yield Finding.of(
+            "island.joined",
             island,
             f"{island} is said to stand on its own electrode {electrode}, and is joined to the supply's earth.",
-            Severity.WARNING,
-            "island.joined",
             island,
             "nothing that joins the two earths",
             "; ".join(joined),

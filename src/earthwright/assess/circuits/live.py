@@ -242,11 +242,10 @@ def _no_earth(corrected: Corrected, judged: Sequence[Judged]) -> bool:
 
 
 def _ze_high(corrected: Corrected, judged: Sequence[Judged]) -> Finding:
-    return Finding(
+    return Finding.of(
+        "ze.limit",
         "origin, Ze",
         "Ze is above what was declared, or is usual. That is no limit of the rules; each circuit's own loop decides.",
-        Severity.WARNING,
-        "ze.limit",
         ORIGIN,
         _asked([j.limit for j in judged if j.outcome == FAILS and j.limit is not None]),
         str(corrected.reading.shown),
@@ -256,11 +255,10 @@ def _ze_high(corrected: Corrected, judged: Sequence[Judged]) -> Finding:
 
 
 def _ze_in_parallel(reading: Reading) -> Finding:
-    return Finding(
+    return Finding.of(
+        "ze.parallel",
         "origin, ze",
         "Ze was read while bonded metal was connected, so it does not show the supply's own earth.",
-        Severity.NOTE,
-        "ze.parallel",
         ORIGIN,
         "an 'off' step for the earthing conductor before it",
         "nothing noted as off" if reading.shown is None else f"{reading.shown}, with the earthing conductor connected",

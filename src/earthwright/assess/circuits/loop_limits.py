@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from attrs import evolve, frozen
 
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Band, Limit, Quantity, combine
 from ...outcomes.circuits import CUSTOMARY, UNSOUND, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged
@@ -224,11 +224,10 @@ def _unstable(case: Case, circuit: Circuit, loop: Loop) -> tuple[Finding, ...]:
     if loop.cold.value <= float(row.value):
         return ()
     return (
-        Finding(
+        Finding.of(
+            "loops.unstable",
             f"circuit {circuit.id}",
             f"Above {row.value} Ω an electrode may not be stable ({row.clause}); it changes with the season.",
-            Severity.NOTE,
-            "loops.unstable",
             circuit.id,
             f"at most {row.value} Ω",
             f"{loop.cold.value:.4g} Ω",
@@ -287,12 +286,11 @@ def _by_residual(
     judged = (*overcurrent, residual)
     if residual.outcome != MEETS:
         return LoopJudged(judged, outcome)
-    finding = Finding(
+    finding = Finding.of(
+        "loops.by_rcd",
         f"circuit {circuit.id}",
         f"Disconnection rests on the residual current device alone ({name}, {device.rcd_ma:g} mA): "
         "the loop is not shown to be low enough for the overcurrent device.",
-        Severity.NOTE,
-        "loops.by_rcd",
         circuit.id,
         do="Record it so, and keep the device's test with it.",
     )

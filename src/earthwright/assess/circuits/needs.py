@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import NOT_DECIDED
 from ...site.events import CALCULATED, CIRCUIT_TESTS
@@ -48,11 +48,10 @@ def missing_finding(visit: Visit, circuit: Circuit, tests: Sequence[TestJudged])
     if not names:
         return ()
     return (
-        Finding(
+        Finding.of(
+            "tests.missing",
             f"circuit {circuit.id}",
             f"Missing: {listed(names)}.",
-            Severity.NOTE,
-            "tests.missing",
             circuit.id,
             "a reading, or LIM, N/A or 'not tested' with its reason",
             "nothing",

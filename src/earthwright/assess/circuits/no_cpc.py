@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...outcomes.circuits import NO_METAL_THERE, TestJudged
 from ...outcomes.verdict import FAILS, Judged
 from ...rules import Edition, RuleValue
@@ -56,11 +56,10 @@ def _why(circuit: Circuit, lighting: bool) -> str:
 
 
 def _finding(circuit: Circuit, why: str, rule: RuleValue) -> Finding:
-    return Finding(
+    return Finding.of(
+        "cpc.none",
         f"circuit {circuit.id}",
         f"{why}.",
-        Severity.WARNING,
-        "cpc.none",
         circuit.id,
         f"a protective conductor to each point [{rule.clause}]",
         "none",

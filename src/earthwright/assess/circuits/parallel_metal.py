@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from attrs import frozen
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.bond import in_parallel
@@ -111,11 +111,10 @@ def reads_alone(
     """
     others = [name for name, _ in elsewhere]
     help_ = "does not help" if len(others) == 1 else "do not all help"
-    return Finding(
+    return Finding.of(
+        "continuity.alone",
         f"circuit {circuit.id}, {say.NAMES[reading.test]}{f', {reading.point}' if reading.point else ''}",
         f"It reads like its own conductors alone, so {say.listed(others)} {help_} as entered.",
-        Severity.WARNING,
-        "continuity.alone",
         circuit.id,
         f"{shown_span(expected)} with that metal beside it; {shown_span(alone)} without",
         str(reading.shown),

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from ...base.digits import Kind
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Limit
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED, Judged, no_rule, not_decided
@@ -181,11 +181,10 @@ def _beside(
 def _not_as_before(of: str, beside: Sequence[Judged]) -> list[Finding]:
     """A note on a test that is no requirement and did not keep the limit it once had; it gets no code."""
     return [
-        Finding(
+        Finding.of(
+            "rcd.beside",
             f"residual current device of {of}",
             f"Not as once asked for, which is no requirement now: {j.limit.what}.",
-            Severity.NOTE,
-            "rcd.beside",
             of,
             f"{j.limit.value:g} {j.limit.unit}, asked for before this edition",
             do="Note it; the time at the rated current decides. A device that opens at half of it trips for nothing.",
@@ -209,11 +208,10 @@ def _slow(of: str, kind: str, judged: Sequence[Judged]) -> list[Finding]:
     if kind != "general" or not near:
         return []
     return [
-        Finding(
+        Finding.of(
+            "rcd.slow",
             f"residual current device of {of}",
             "It keeps its time only just; a device without delay is usually much quicker (common practice, no source).",
-            Severity.NOTE,
-            "rcd.slow",
             of,
             f"well below {near[0].value:g} {near[0].unit}",
             do="Work its button a few times and try it again; if it stays slow, renew it, or see whether it is a delayed one.",
@@ -259,11 +257,10 @@ def _not_placed(of: str, found: Sequence[Reading], by_multiple: dict[float, list
     if not lost:
         return []
     return [
-        Finding(
+        Finding.of(
+            "rcd.method",
             f"residual current device of {of}",
             "The test current is not said, so these times are not judged.",
-            Severity.WARNING,
-            "rcd.method",
             of,
             "x0.5, x1, x5 or a current in mA",
             ", ".join(r.method or "nothing" for r in lost),

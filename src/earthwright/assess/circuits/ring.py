@@ -9,7 +9,7 @@ from attrs import evolve
 
 from ...base.digits import Kind
 from ...base.display import Display
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Band, Quantity, combine
 from ...evidence.bond import NOT_SHOWN, PROVED, Observed
 from ...evidence.graph.lengths import WIRES, length_band, slack_m
@@ -330,11 +330,10 @@ def _findings(case: Case, circuit: Circuit, test: RingTest, fit: RingFit) -> tup
             found.append(finding)
     for spur in fit.spurs:
         found.append(
-            Finding(
+            Finding.of(
+                "ring.spur",
                 where,
                 f"{spur.point} reads like a socket on a spur of about {say.metres(spur.length_m)}.",
-                Severity.NOTE,
-                "ring.spur",
                 circuit.id,
                 because="Spurs are lawful as far as the rules allow their load; a loop of cable round this one socket reads the same.",
                 do="See that one cable leaves the ring there, and that the spur is on the plan.",
@@ -343,11 +342,10 @@ def _findings(case: Case, circuit: Circuit, test: RingTest, fit: RingFit) -> tup
     unread = [s.point for s in test.sockets if s.ln is None or s.le is None]
     if unread and len(unread) < len(test.sockets):
         found.append(
-            Finding(
+            Finding.of(
+                "ring.sockets",
                 where,
                 f"Not every socket was read on both profiles: {say.listed(unread)}.",
-                Severity.NOTE,
-                "ring.sockets",
                 circuit.id,
                 f"{len(test.sockets)} sockets on both profiles",
                 f"{len(test.sockets) - len(unread)}",
@@ -359,11 +357,10 @@ def _findings(case: Case, circuit: Circuit, test: RingTest, fit: RingFit) -> tup
         low, high = circuit.length_m - slack, circuit.length_m + slack
         if fit.implied_m.high < low or fit.implied_m.low > high:
             found.append(
-                Finding(
+                Finding.of(
+                    "ring.length",
                     where,
                     "The length that r1 and rn stand for is not that of the cable estimated.",
-                    Severity.WARNING,
-                    "ring.length",
                     circuit.id,
                     f"{low:.0f} to {high:.0f} m",
                     say.metres(fit.implied_m),

@@ -80,11 +80,10 @@ def recorded_words(test: RingTest, fit: RingFit) -> str:
 
 def not_read(where: str, circuit: Circuit, test: RingTest) -> Finding:
     """The note on a ring of which the usual record was made."""
-    return Finding(
+    return Finding.of(
+        "ring.not_read",
         where,
         "Consistent with a whole ring; its profile was not read, so a bridge is not excluded.",
-        Severity.NOTE,
-        "ring.not_read",
         circuit.id,
         found=words_ring.ends(test).rstrip("."),
         do="Where more is wanted, read both crossed profiles at every socket.",
@@ -124,11 +123,10 @@ def _held(row: TestJudged, circuit: Circuit, band: Band) -> TestJudged:
 
 
 def _high(row: TestJudged, circuit: Circuit, band: Band, corrected: Corrected) -> Finding:
-    return Finding(
+    return Finding.of(
+        "ring.quarter",
         f"circuit {circuit.id}, R1+R2{f', {row.point}' if row.point else ''}",
         "Higher than the ends of this ring and a spur explain.",
-        Severity.WARNING,
-        "ring.quarter",
         circuit.id,
         shown_span(band),
         str(corrected.reading.shown),
@@ -158,11 +156,10 @@ def ratio_of(test: RingTest, make: tuple[float, float]) -> tuple[float, float, f
 def ratio_finding(where: str, circuit: Circuit, ratio: tuple[float, float, float, float]) -> Finding:
     """r2/r1 that the sizes do not allow, with what would explain it."""
     low, high, least, most = ratio
-    return Finding(
+    return Finding.of(
+        "ring.ratio",
         where,
         f"r2 is {'less' if high < least else 'more'} of r1 than the sizes allow.",
-        Severity.WARNING,
-        "ring.ratio",
         circuit.id,
         f"r2/r1 of {least:.2f} to {most:.2f}",
         f"r2/r1 of {low:.2f} to {high:.2f}",

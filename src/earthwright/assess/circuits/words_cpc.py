@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.bond import DISPROVED, OPEN, PROVED, Evidence, Model
@@ -149,11 +149,10 @@ def conductor_findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
     if j.verdict != DISPROVED or not j.others:
         return ()
     return (
-        Finding(
+        Finding.of(
+            "cpc.flattered",
             f"circuit {circuit.id}, protective conductor",
             f"Its protective conductor is {j.named}; other metal was read in its place (entered: {say.listed(j.others)}).",
-            Severity.WARNING,
-            "cpc.flattered",
             circuit.id,
             "a reading that only a whole protective conductor gives",
             _weighed(j, j.evidence) if j.evidence is not None else "",
@@ -191,11 +190,10 @@ def flattered_loop(circuit: Circuit, cpc: CpcJudged | None, rows: Iterable[TestJ
         return ()
     read = next((r.shown for r in reversed(good[-1].readings) if r.shown is not None), None)
     return (
-        Finding(
+        Finding.of(
+            "zs.flattered",
             f"circuit {circuit.id}, Zs",
             f"Zs meets its limit, but not over the protective conductor: that is {cpc.named}.",
-            Severity.WARNING,
-            "zs.flattered",
             circuit.id,
             "a loop over a whole protective conductor",
             say.digits(read),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Band
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
@@ -115,11 +115,10 @@ def _plausible(
         return ()
     if _forbidden(corrected, expected, floor):
         return (
-            Finding(
+            Finding.of(
+                "loops.floor",
                 where,
                 f"Zs is below what the line alone must have ({floor:.2f} Ω), and the line has no parallel path.",
-                Severity.WARNING,
-                "loops.floor",
                 circuit.id,
                 f"at least {floor:.2f} Ω",
                 shown,
@@ -130,11 +129,10 @@ def _plausible(
         )
     if band.low > expected.high:
         return (
-            Finding(
+            Finding.of(
+                "loops.ceiling",
                 where,
                 f"Zs is more than Ze and R1+R2 together allow ({expected.high:.2f} Ω).",
-                Severity.WARNING,
-                "loops.ceiling",
                 circuit.id,
                 f"at most {expected.high:.2f} Ω",
                 shown,
@@ -175,11 +173,10 @@ def _repeats(
         if before.band is None or last.band is None or before.band.touches(last.band):
             continue
         return (
-            Finding(
+            Finding.of(
+                "loops.repeats",
                 f"circuit {circuit.id}" + (f", {point}" if point else ""),
                 "Two readings of Zs at this point do not agree; the higher one is judged.",
-                Severity.WARNING,
-                "loops.repeats",
                 circuit.id,
                 str(other.shown),
                 str(chosen.shown),
@@ -197,11 +194,10 @@ def _lines(circuit: Circuit, point: str, readings: tuple[Reading, ...]) -> tuple
     if circuit.phases != 3 or not 0 < len(unread) < 3:
         return ()
     return (
-        Finding(
+        Finding.of(
+            "loops.lines",
             f"circuit {circuit.id}" + (f", {point}" if point else ""),
             f"Zs was not read from {' and '.join(unread)} to earth.",
-            Severity.NOTE,
-            "loops.lines",
             circuit.id,
             "a reading of each line",
             ", ".join(sorted(x for x in read if x)),

@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 import tomllib
+from enum import Enum
 from functools import lru_cache
 from importlib import resources
 
 from attrs import frozen
 
-from ..base.errors import Severity
+
+class Severity(str, Enum):
+    """How loudly a finding speaks. ``STOP`` blocks a step on site, ``ERROR`` voids the entry it names."""
+
+    STOP = "stop"
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """0 for the loudest."""
+        return list(Severity).index(self)
 
 
 @frozen
