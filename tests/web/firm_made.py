@@ -42,6 +42,9 @@ class AFirm:
     def signed_in(self, person: Person) -> Site:
         return Site(self.desk, self.settings, cookie=f"earthwright={self.firm.people.begin(person)}")
 
+    def events_of(self, visit: str) -> int:
+        return len(self.desk.read(visit).events)
+
     def begun(self, who: str, place: str) -> str:
         page = self.browser[who].get("/new")
         answer = self.browser[who].send(

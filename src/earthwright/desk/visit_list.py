@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from itertools import groupby
+from typing import Generic, Protocol, TypeVar
 
 from attrs import frozen
 from sqlalchemy import select
 
 from ..records import schema
-from ..records.event import CORRECT, ISSUE, STRIKE, Kept
+from ..records.event import CORRECT, ISSUE, STRIKE, Kept, StoredEvent
 from ..records.replay import effect, entries_of
-from ..records.rows import head_of
+from ..records.rows import apart_of, gone_of, head_of, kept
 from ..records.store import Store
 
 
@@ -36,16 +38,32 @@ class VisitLine:
 KINDS = ("visit", CORRECT, STRIKE, ISSUE)  # events that a line rests on, beside how many there are
 
 
-class VisitList:
-    """The lines of a journal. A visit is read again only when something was written to it since the last question."""
+class Lined(Protocol):
+    """What a list holds of one visit."""
 
-    def __init__(self, store: Store) -> None:
-        self.store = store
+    @property
+    def changed(self) -> str:
+        """When its last event was kept [UTC]."""
+        ...
+
+
+L = TypeVar("L", bound=Lined)
+Make = Callable[[str, int, str, str, Sequence[Kept]], L]  # id, how many events, when changed, head, events of the kinds
+
+
+class PerVisit(Generic[L]):
+    """A line for each visit of a journal. A visit is read again only when something was written to it since the last question.
+
+    kinds  of the events that a line rests on;  make  the line from them
+    """
+
+    def __init__(self, store: Store, kinds: Sequence[str], make: Make[L]) -> None:
+        self.store, self.kinds, self.make = store, kinds, make
         self._upto = 0
-        self._by_visit: dict[str, VisitLine] = {}
-        self._sorted: list[VisitLine] = []
+        self._by_visit: dict[str, L] = {}
+        self._sorted: list[L] = []
 
-    def lines(self) -> list[VisitLine]:
+    def lines(self) -> list[L]:
         """Every visit, the one changed last first."""
         c = schema.event.c
         with self.store.reading() as connection:
@@ -65,23 +83,38 @@ class VisitList:
         self._sorted = sorted(self._by_visit.values(), key=lambda v: v.changed, reverse=True)
         return list(self._sorted)
 
-    def line(self, visit_id: str) -> VisitLine | None:
+    def line(self, visit_id: str) -> L | None:
         """One visit; None when there is none of that id."""
         self.lines()
         return self._by_visit.get(visit_id)
 
     def _all(self) -> None:
-        by_visit: dict[str, list[Kept]] = {}
-        for event in self.store.events(kinds=KINDS):
-            by_visit.setdefault(event.visit, []).append(event)
-        self._by_visit = {row[0]: _line(*row, by_visit.get(row[0], [])) for row in self.store.visits()}
+        c = schema.event.c
+        rows = {row[0]: row for row in self.store.visits()}
+        self._by_visit = {}
+        with self.store.reading() as connection:
+            values, gone = apart_of(connection), gone_of(connection)
+            query = select(schema.event).where(c.kind.in_(self.kinds)).order_by(c.visit, c.no)
+            found = connection.execution_options(yield_per=500).execute(query)
+            for visit, events in groupby((StoredEvent(*row) for row in found), key=lambda e: e.visit):
+                if visit in rows:  # else begun since: it comes with the next question
+                    self._by_visit[visit] = self.make(*rows[visit], [kept(e, values, gone) for e in events])
+        for visit in rows.keys() - self._by_visit.keys():
+            self._by_visit[visit] = self.make(*rows[visit], [])
 
-    def _one(self, visit: str) -> VisitLine:
+    def _one(self, visit: str) -> L:
         c = schema.event.c
         query = select(c.seq, c.kept_at, c.hash).where(c.visit == visit).order_by(c.seq.desc()).limit(1)
         with self.store.reading() as connection:
             count, changed, head = connection.execute(query).one()
-        return _line(visit, count, changed, head, self.store.events(visit, kinds=KINDS))
+        return self.make(visit, count, changed, head, self.store.events(visit, kinds=self.kinds))
+
+
+class VisitList(PerVisit[VisitLine]):
+    """The lines of the first page."""
+
+    def __init__(self, store: Store) -> None:
+        super().__init__(store, KINDS, _line)
 
 
 FEW = 50  # visits that are read again one by one; of more, all are read in one go
@@ -92,10 +125,10 @@ def _line(visit_id: str, count: int, changed: str, head: str, events: Sequence[K
     struck, _ = effect(events)
     return VisitLine(
         id=visit_id,
-        place=_said(heading.get("place")),
-        date=_said(heading.get("date")),
-        kind=_said(heading.get("kind")),
-        inspector=_said(heading.get("inspector")),
+        place=said(heading.get("place")),
+        date=said(heading.get("date")),
+        kind=said(heading.get("kind")),
+        inspector=said(heading.get("inspector")),
         events=count,
         changed=changed,
         head=head,
@@ -103,7 +136,7 @@ def _line(visit_id: str, count: int, changed: str, head: str, events: Sequence[K
     )
 
 
-def _said(value: object) -> str:
+def said(value: object) -> str:
     """A value of a heading as text; a marked one without its mark."""
     if isinstance(value, dict):
         return str(next(iter(value.values()), ""))

@@ -4,21 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from attrs import frozen
 from sqlalchemy import insert, select
 
 from ..desk import Desk
+from ..desk.intake import book_drafts
 from ..desk.visit_list import VisitLine
 from ..records.event import CORRECT, FILE, ISSUE, Kept
 from ..records.handover import TakenIn
 from ..records.replay import Replayed
 from ..records.trouble import NotKept
+from ..records.writer import now
 from ..site.particulars import AUTHORISED
 from . import tables
-from .people import Hasher, People, did, now
-from .rights import BEGIN, ENTER, SEE, SUPERVISOR, Person, may
+from .handing import Handing
+from .index import Index, stage_of
+from .people import Hasher, People, did
+from .rights import BEGIN, ENTER, PLAN, SEE, SUPERVISOR, Person, may
 from .tables import reading, writing
 
 Entry = tuple[str, dict[str, object]]
+
+
+@frozen
+class Deed:
+    """Something that was done: when [UTC], by whose id, what, about which visit or tool, in which words."""
+
+    at: str
+    who: str
+    did: str
+    about: str
+    words: str
+
+
 NOT_BOTH = "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit."
 NOT_YOURS = "This visit is somebody else's. You may countersign and issue its papers, and enter nothing into it."
 
@@ -29,6 +47,8 @@ class Firm:
     def __init__(self, desk: Desk, hasher: Hasher | None = None) -> None:
         self.desk, self.store = desk, desk.store
         self.people = People(desk.store, hasher)
+        self.index = Index(desk.store)
+        self.handing = Handing(desk.store, self.people)
 
     # ---- whose a visit is ----
 
@@ -60,6 +80,10 @@ class Firm:
         """Whether a person may see a visit."""
         return person is not None and (may(person, SEE) or may(person, SEE, own=self.owns(person, visit)))
 
+    def enters(self, person: Person, visit: str) -> bool:
+        """Whether a person may enter something into a visit."""
+        return may(person, ENTER, own=self.owns(person, visit))
+
     def seen_by(self, person: Person) -> list[VisitLine]:
         """The visits a person may see, the one changed last first."""
         visits = self.desk.visits()
@@ -74,6 +98,71 @@ class Firm:
             connection.execute(tables.given.delete().where(tables.given.c.visit == visit))
             connection.execute(insert(tables.given).values(visit=visit, person=person.id, by=by.id, at=now()))
             did(connection, by.id, "gave", visit, person.id)
+
+    # ---- the way of a visit through the firm ----
+
+    def stages(self) -> dict[str, str]:
+        """The stage of every visit, the one changed last first."""
+        begun, back, handed = self.index.begun(), self.last("sent back"), self.handing.visits()
+        return {
+            f.id: stage_of(f, f.id in begun, back[f.id].at if f.id in back else "", f.id in handed)
+            for f in self.index.lines()
+        }
+
+    def plans(self, person: Person) -> bool:
+        """Whether the office's pages are for a person."""
+        return may(person, PLAN)
+
+    def last(self, what: str) -> dict[str, Deed]:
+        """The last deed of a kind, by what it is about."""
+        c = tables.deed.c
+        with reading(self.store) as connection:
+            rows = connection.execute(select(tables.deed).where(c.did == what).order_by(c.no))
+            return {r.about: Deed(r.at, r.who, r.did, r.about, r.words) for r in rows}
+
+    def deeds(self, about: str) -> list[Deed]:
+        """What was done about a visit or a tool, in its order."""
+        c = tables.deed.c
+        with reading(self.store) as connection:
+            rows = connection.execute(select(tables.deed).where(c.about == about).order_by(c.no))
+            return [Deed(r.at, r.who, r.did, r.about, r.words) for r in rows]
+
+    def note(self, by: Person, what: str, about: str, words: str = "") -> None:
+        """Write down what somebody did."""
+        with writing(self.store) as connection:
+            did(connection, by.id, what, about, words)
+
+    def send_back(self, person: Person, kept: Replayed, remark: str) -> str:
+        """Send a visit back to its inspector with a remark; why not, or empty."""
+        if not self.may_countersign(person, kept):
+            return NOT_BOTH
+        if not remark.strip():
+            return "Say what is to be looked at again: it is all the inspector gets."
+        self.note(person, "sent back", kept.visit_id, remark.strip())
+        return ""
+
+    def remark(self, visit: str) -> str:
+        """Why a visit was sent back, until its inspector signs again; empty otherwise."""
+        back = next((d for d in reversed(self.deeds(visit)) if d.did == "sent back"), None)
+        line = self.index.line(visit) if back else None
+        if back is None or line is None or line.signed > back.at:
+            return ""
+        by = self.people.of_id(back.who)
+        return f"{by.name if by else '–'}: {back.words}"
+
+    def plan(
+        self, by: Person, inspector: Person, visit: str, place: str, day: str, kind: str, after: str, **more: str
+    ) -> None:
+        """Plan a visit and give it to an inspector: its heading, or what stood at the visit that it follows."""
+        self.give(visit, inspector, by)
+        if self.desk.holds(visit):
+            return
+        heading = {k: v for k, v in {"place": place, "kind": kind, "inspector": inspector.name, **more}.items() if v}
+        if after:
+            self.desk.next_visit(after, day, by=by.name, visit_id=visit, **heading)
+        else:
+            self.desk.start(date=day, by=by.name, visit_id=visit, **heading)
+        self.note(by, "planned", visit)
 
     # ---- in whose name ----
 
@@ -112,6 +201,11 @@ class Firm:
             and not any(e.kind == "step" and e.event.by == person.name for e in kept.entries)
         )
 
+    def looks_into(self, person: Person, visit: str, content: bytes) -> None:
+        """Look through a visit book that a person brings. Raises VisitBookError, NotKept for a signature that is not theirs."""
+        for draft in book_drafts(content, visit, person.name, ""):
+            _own_signature(person, draft.kind, draft.body)
+
     def take_over(self, person: Person, content: bytes) -> TakenIn:
         """Take in a visit that a person brings: a new one, or more of their own. What is new is theirs, and in their name."""
 
@@ -121,13 +215,17 @@ class Firm:
             if not (may(person, ENTER, own=own) and (there or may(person, BEGIN))):
                 raise NotKept("This visit is somebody else's here. Nothing was taken in.")
             for event in new:
-                who = str(event.body.get("name", person.name)) if event.kind == "sign" else person.name
-                if event.kind == "sign" and (who != person.name or event.body.get("role") == AUTHORISED):
-                    raise NotKept(f"It holds a signature of {who}, who has to give it here. Nothing was taken in.")
+                _own_signature(person, event.kind, event.body)
             if not there:
                 self.give(visit, person, person)
 
         return self.desk.take_over(content, by=person.name, allow=allow)
+
+
+def _own_signature(person: Person, kind: str, body: Mapping[str, object]) -> None:
+    who = body.get("name", person.name)
+    if kind == "sign" and (who != person.name or body.get("role") == AUTHORISED):
+        raise NotKept(f"It holds a signature of {who}, who has to give it here. Nothing was taken in.")
 
 
 def _named(kind: str, body: dict[str, object], person: Person, owner: Person | None) -> dict[str, object]:

@@ -6,7 +6,6 @@ invitations and calendars are 256 random bits, of which only SHA-256 is kept: wh
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import re
 import secrets
@@ -20,6 +19,7 @@ from sqlalchemy import Connection, Row, insert, select, update
 from ..base.errors import EarthwrightError
 from ..records.store import Store
 from ..records.trouble import JournalError
+from ..records.writer import now
 from . import tables
 from .rights import ROLES, Person
 from .tables import reading, writing
@@ -56,11 +56,6 @@ def key_hash(key: str) -> str:
 def new_key() -> str:
     """A key nobody can guess: 256 bits."""
     return secrets.token_urlsafe(32)
-
-
-def now() -> str:
-    """The moment, UTC, as it is written down."""
-    return dt.datetime.now(dt.UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 
 def did(connection: Connection, who: str, what: str, about: str = "", words: str = "") -> None:

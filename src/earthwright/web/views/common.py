@@ -105,6 +105,7 @@ def show(
         typed=typed,
         said=request.query_params.get("said", ""),
         settings=settings(request),
+        sent_back=firm.remark(found.id) if (firm := settings(request).firm) else "",
         **values,
     )
 
@@ -149,6 +150,19 @@ def begun_by(request: Request, visit: str) -> None:
     """A visit that is about to be begun is of whoever is signed in."""
     if (firm := settings(request).firm) is not None:
         firm.give(visit, request.state.person, request.state.person)
+
+
+def brought_by(request: Request, visit: str, content: bytes) -> None:
+    """A visit book that is about to be kept is of whoever is signed in. Raises VisitBookError, NotKept."""
+    if (firm := settings(request).firm) is not None:
+        firm.looks_into(request.state.person, visit, content)
+        begun_by(request, visit)
+
+
+def may_enter(request: Request, visit: str) -> bool:
+    """Whether whoever asks may enter something into a visit that is named in a form."""
+    firm = settings(request).firm
+    return firm is None or firm.enters(request.state.person, visit)
 
 
 def taken_over(request: Request, content: bytes) -> str:

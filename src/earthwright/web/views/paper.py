@@ -190,10 +190,11 @@ async def paper_pdf(request: Request) -> Response:
     document = _document(request)
     book = desk(request).as_visit_book(found.id)
     made = make_document(judged(found), document, book=book, draft=True, journal=desk(request).store.head())
-    return _pdf(made, f"{request.path_params['document']}-draft.pdf")
+    return as_pdf(made, f"{request.path_params['document']}-draft.pdf")
 
 
-def _pdf(content: bytes, name: str) -> Response:
+def as_pdf(content: bytes, name: str) -> Response:
+    """A PDF to be shown where it is."""
     return Response(
         content, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{name}"'}
     )
@@ -260,7 +261,7 @@ async def issued_pdf(request: Request) -> Response:
     found = opened(request)
     for i in _issued(found):
         if i["hash"] == request.path_params["hash"]:
-            return _pdf(desk(request).content(i["hash"]), f"{i['document'].replace(' ', '-')}.pdf")
+            return as_pdf(desk(request).content(i["hash"]), f"{i['document'].replace(' ', '-')}.pdf")
     raise HTTPException(404)
 
 

@@ -25,6 +25,7 @@ from ..specs import SPECS, body_from, choices_of
 from ..words import say
 from .common import (
     begun_by,
+    brought_by,
     desk,
     form_of,
     kept,
@@ -67,6 +68,8 @@ def _list(request: Request, typed: Typed) -> Response:
         code=code_of(settings(request).phone),
         find=find,
         typed=typed,
+        stages=firm.stages() if (firm := settings(request).firm) is not None else {},
+        office=firm is not None and firm.plans(request.state.person),
     )
 
 
@@ -180,7 +183,7 @@ async def book_post(request: Request) -> Response:
         if content.startswith(ARCHIVE):
             visit_id = taken_over(request, content)
         elif not desk(request).holds(visit_id):
-            begun_by(request, visit_id)
+            brought_by(request, visit_id, content)
             desk(request).take_in(content, by=getattr(request.state, "by", ""), visit_id=visit_id)
     except (VisitBookError, JournalError) as error:
         return _list(request, Typed(form, {"book": (str(error),)}))

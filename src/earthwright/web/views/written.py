@@ -11,7 +11,7 @@ from ...records.replay import EntryNow
 from ..render import see_other
 from ..words import say
 from ..work import Opened
-from .common import base, desk, form_of, kept, opened, seen_visits, signer, struck, uid_of, write
+from .common import base, desk, form_of, kept, may_enter, opened, seen_visits, signer, struck, uid_of, write
 
 PLACES = 200  # characters of what was read
 _NOTE = "Written down before the program was awake: "
@@ -43,7 +43,7 @@ async def written_post(request: Request) -> Response:
     """POST one of them; ``kept VISIT`` says where it stands now. Without a visit to put it into it stays on the phone."""
     form, _ = await form_of(request)
     digits, what = form.get("digits", "").strip()[:40], form.get("what", "").strip()[:PLACES]
-    visits = seen_visits(request)
+    visits = [v for v in seen_visits(request) if may_enter(request, v.id)]
     visit = next((v for v in visits if v.id == form.get("visit")), visits[0] if visits else None)
     if visit is None:
         return PlainTextResponse(say("written.no_visit"), 409)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.routing import Route
 
-from . import people
+from . import handed, people, work
 
 
 def routes() -> list[Route]:
@@ -20,4 +20,16 @@ def routes() -> list[Route]:
         Route("/me", people.me_post, methods=post),
         Route("/people", people.people_page, methods=get),
         Route("/people", people.people_post, methods=post),
+        Route("/office", work.office_page, methods=get),
+        Route("/plan", work.plan_page, methods=get),
+        Route("/plan", work.plan_post, methods=post),
+        Route("/v/{visit}/check", work.check_page, methods=get),
+        Route("/v/{visit}/check", work.check_post, methods=post),
+        Route("/v/{visit}/give", work.give_post, methods=post),
+        Route("/v/{visit}/handed", handed.handed_page, methods=get),
+        Route("/v/{visit}/handed", handed.handed_post, methods=post),
+        Route("/h/{key}", handed.link_page, methods=get, name="by_link"),
+        Route("/h/{key}/{hash}.pdf", handed.link_pdf, methods=get),
+        Route("/handed", handed.client_page, methods=get),
+        Route("/handed/{visit}/{hash}.pdf", handed.client_pdf, methods=get),
     ]

@@ -1,0 +1,166 @@
+"""The office's pages: visits by stage, planning and giving, countersigning and sending back."""
+
+from __future__ import annotations
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from ....base.errors import Severity
+from ....desk.next_visit import last_visit
+from ....firm import Person
+from ....firm.index import REMEDIAL, STAGES, Found, day_of, matching
+from ....firm.rights import CLIENT, ENTER, INSPECTOR, SUPERVISOR, may
+from ....site.visit import VISIT_KINDS
+from ...forms import Typed
+from ...gate import firm_of, me
+from ...render import page, see_other
+from ...words import say
+from ..common import form_of, judged, kept, recorded, seen_visits, settings, show, uid_of
+from ..visits import AT_ONCE, visit_of
+
+
+async def office_page(request: Request) -> Response:
+    """GET the visits by stage, or those that match."""
+    firm = firm_of(request)
+    stages, lines = firm.stages(), firm.index.lines()
+    wanted = request.query_params.get("find", "").strip()[:200]
+    stage = request.query_params.get("stage", "")
+    found = [f for f in matching(lines, wanted) if stage not in STAGES or stages[f.id] == stage]
+    first = _first(request, len(found))
+    names = {p.id: p.name for p in firm.people.all()}
+    owners = firm.owners()
+    return page(
+        request,
+        "office/office.html",
+        typed=Typed(),
+        rows=[
+            _row(f, stages[f.id], names.get(owners.get(f.id, ""), f.inspector)) for f in found[first : first + AT_ONCE]
+        ],
+        counts=[(s, sum(x == s for x in stages.values())) for s in STAGES],
+        stage=stage,
+        find=wanted,
+        first=first,
+        count=len(found),
+        at_once=AT_ONCE,
+        lapsing=[],
+    )
+
+
+def _row(found: Found, stage: str, name: str) -> dict[str, object]:
+    said = [found.date, found.kind, name or say("office.nobody")]
+    if stage == REMEDIAL:
+        said.append(", ".join(found.open_codes))
+    return {"id": found.id, "place": found.place or "–", "words": ", ".join(x for x in said if x), "stage": stage}
+
+
+def _first(request: Request, count: int) -> int:
+    asked = request.query_params.get("from", "")
+    number = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 9 else 0
+    return min(number, max(count - 1, 0)) // AT_ONCE * AT_ONCE
+
+
+async def plan_page(request: Request) -> Response:
+    """GET the form that plans a visit, or gives one to somebody else."""
+    return _plan(request, Typed())
+
+
+def measuring(people: list[Person]) -> list[Person]:
+    """Those a visit can be given to."""
+    return [p for p in people if not p.gone and p.role in (INSPECTOR, SUPERVISOR)]
+
+
+def _plan(request: Request, typed: Typed) -> Response:
+    visits, follow = seen_visits(request), typed.value("after") or request.query_params.get("after", "")
+    offered = [*(v for v in visits if v.id == follow), *(v for v in visits[:AT_ONCE] if v.id != follow)]
+    here = next((v for v in offered if v.id == follow), None)
+    return page(
+        request,
+        "office/plan.html",
+        422 if typed.errors else 200,
+        typed=typed,
+        people=[(p.id, p.name) for p in measuring(firm_of(request).people.all())],
+        place=here.place if here else "",
+        kind=here.kind if here else "periodic",
+        kinds=[(k, k) for k in VISIT_KINDS],
+        today=settings(request).now().date().isoformat(),
+        visits=[(v.id, f"{v.place}, {v.date}") for v in offered],
+        follow=follow,
+    )
+
+
+async def plan_post(request: Request) -> Response:
+    """POST a planned visit: its inspector finds it on the phone."""
+    form, _ = await form_of(request)
+    firm, after = firm_of(request), form.get("after", "")
+    inspector = _somebody(request, form)
+    errors: dict[str, tuple[str, ...]] = {}
+    if not form.get("place", "").strip():
+        errors["place"] = (say("office.where"),)
+    if day_of(form.get("date", "")) is None:
+        errors["date"] = (say("office.when"),)
+    if inspector is None:
+        errors["person"] = (say("office.who"),)
+    if form.get("kind") not in VISIT_KINDS:
+        errors["kind"] = (say("office.kind"),)
+    if after and not firm.desk.holds(after):
+        errors["after"] = (say("wrong.gone"),)
+    if errors or inspector is None:
+        return _plan(request, Typed(form, errors))
+    visit, more = visit_of(uid_of(form)), {k: form.get(k, "").strip() for k in ("client", "note")}
+    failed = kept(
+        lambda: firm.plan(me(request), inspector, visit, form["place"], form["date"], form["kind"], after, **more)
+    )
+    return _plan(request, Typed(form, failed)) if failed else see_other("/office?stage=planned")
+
+
+def _somebody(request: Request, form: dict[str, str]) -> Person | None:
+    return next((p for p in measuring(firm_of(request).people.all()) if p.id == form.get("person")), None)
+
+
+async def give_post(request: Request) -> Response:
+    """POST: another inspector goes there."""
+    form, _ = await form_of(request)
+    person, visit = _somebody(request, form), request.path_params["visit"]
+    if person is None or not firm_of(request).desk.holds(visit):
+        raise HTTPException(404)
+    firm_of(request).give(visit, person, me(request))
+    return see_other(f"/v/{visit}/check")
+
+
+async def check_page(request: Request) -> Response:
+    """GET what a qualified supervisor looks at before countersigning: what the second pair of eyes found comes first."""
+    return _check(request, Typed())
+
+
+def _check(request: Request, typed: Typed) -> Response:
+    found, firm, person = recorded(request), firm_of(request), me(request)
+    a = judged(found)
+    names = {p.id: p.name for p in firm.people.all()}
+    loud = [f for f in a.findings if f.severity is not Severity.NOTE]
+    line = firm.index.line(found.id)
+    return show(
+        request,
+        found,
+        "office/check.html",
+        "paper",
+        typed,
+        loud=loud,
+        quiet=len(a.findings) - len(loud),
+        stage=firm.stages().get(found.id, ""),
+        may=firm.may_countersign(person, found.kept),
+        documents=line.issued if line else (),
+        deeds=[(d, names.get(d.who, "")) for d in firm.deeds(found.id)],
+        people=[(p.id, p.name) for p in measuring(firm.people.all())] if person.role not in (INSPECTOR, CLIENT) else [],
+        owner=firm.owner(found.id),
+        own=may(person, ENTER, own=firm.owns(person, found.id)),
+        last=last_visit(found.kept),
+    )
+
+
+async def check_post(request: Request) -> Response:
+    """POST: sent back with a remark."""
+    form, _ = await form_of(request)
+    found = recorded(request)
+    why = firm_of(request).send_back(me(request), found.kept, form.get("remark", ""))
+    return _check(request, Typed(form, {"remark": (why,)})) if why else see_other(f"/v/{found.id}/check")
