@@ -86,3 +86,8 @@ PAUSE = Bound(
     20, "seconds of silence within a request or an answer", "a phone that lost its signal comes back or tries again"
 )
 REQUEST = Bound(300, "seconds for a whole request", "a photo of 10 MB over a slow line")
+
+# ---- journals that go together ----
+SENT = Bound(4_000_000, "bytes of entries in one message", "a device sends a quarter of it at a time")
+SENT_ENTRIES = Bound(500, "entries in one message", "a device sends 200 at a time")
+DEVICES = Bound(500, "devices that may send", "a firm of a hundred inspectors has two each")

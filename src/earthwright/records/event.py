@@ -55,6 +55,8 @@ class Kept:
     at     time of the sender's clock;  kept_at  time of the journal's clock [ISO 8601, UTC]
     prev, hash  SHA-256 of the event before and of this one
     new    False when this very event had been kept before
+    device, seen  where several journals go together: which one made it (empty: the office's own), and up to which place of
+           the visit it knew what the others had written; -1: all that stands before it
     """
 
     no: int
@@ -69,6 +71,12 @@ class Kept:
     prev: str
     hash: str
     new: bool = field(default=True, eq=False)
+    device: str = field(default="", eq=False)
+    seen: int = field(default=-1, eq=False)
+
+    def knew(self, other: Kept) -> bool:
+        """Whether who made this one could know of another of the same visit."""
+        return other.seq < self.seq and (self.seen < 0 or other.seq <= self.seen or other.device == self.device)
 
     @property
     def about(self) -> str:

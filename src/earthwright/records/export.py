@@ -21,7 +21,7 @@ from .cells import ENTRIES, READINGS, entry_rows, reading_rows, table
 from .copy import Snapshot
 from .event import FILE, PHOTO, Kept, StoredEvent
 from .replay import Replayed, replay
-from .rows import events_of
+from .rows import events_of, in_order
 from .schemas import SCHEMAS
 from .store import Store
 from .trouble import JournalError
@@ -174,7 +174,7 @@ def _visits(snapshot: Snapshot) -> Iterator[Replayed]:
     for event in events_of(snapshot.connection, snapshot.visit):
         by_visit.setdefault(event.visit, []).append(event)
     for visit_id, events in by_visit.items():
-        yield replay(visit_id, events)
+        yield replay(visit_id, in_order(snapshot.connection, visit_id, events))
 
 
 def _ending(event: Kept) -> str:

@@ -8,8 +8,8 @@ from sqlalchemy import Connection, inspect, text
 
 from .trouble import Damaged
 
-VERSION = "3"  # the last step in migrations/versions
-VERSIONS = ("1", "2", "3")
+VERSION = "4"  # the last step in migrations/versions
+VERSIONS = ("1", "2", "3", "4")
 
 
 def version(connection: Connection) -> str:

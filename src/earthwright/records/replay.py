@@ -15,6 +15,7 @@ from ..base.errors import Finding, Severity
 from ..visitbook import ReadBook
 from ..visitbook.lines import Lines
 from ..visitbook.read import MORE, TABLES, Reader, reader_of
+from .contest import Rivals, clocks, for_reader, mixed, rivals_of, together
 from .event import CORRECT, OWN_KINDS, STRIKE, Kept
 from .json_values import from_json, ordered
 
@@ -30,6 +31,8 @@ class EntryNow:
     event   the event that brought it in;  kind  table of the visit book;  body  as corrected
     number  place among the entries of its kind, from 0;  latest  the event that its present form comes from
     struck  the strike that took it out, None while it stands
+    rivals  changes made without knowing of each other, of which one has to be chosen; None when there are none
+    mixed   disconnections on other devices that did not know of this reading, nor it of them
     """
 
     event: Kept
@@ -38,6 +41,13 @@ class EntryNow:
     number: int
     latest: Kept
     struck: Kept | None = None
+    rivals: Rivals | None = None
+    mixed: tuple[Kept, ...] = ()
+
+    @property
+    def contested(self) -> bool:
+        """Whether somebody has to choose before anything rests on it."""
+        return self.rivals is not None or bool(self.mixed)
 
     @property
     def id(self) -> str:
@@ -111,6 +121,7 @@ def effect(events: Sequence[Kept]) -> tuple[dict[str, Kept], dict[str, Kept]]:
 def entries_of(events: Sequence[Kept]) -> tuple[EntryNow, ...]:
     """Every entry of the visit book's own kinds, as it stands."""
     struck, corrected = effect(events)
+    rivals, beside = rivals_of(events, struck), mixed(events, struck, corrected)
     numbers: dict[str, int] = {}
     found = []
     for event in events:
@@ -118,11 +129,15 @@ def entries_of(events: Sequence[Kept]) -> tuple[EntryNow, ...]:
             continue
         latest = corrected.get(event.id, event)
         body = ordered(latest.body["body"] if latest.kind == CORRECT else event.body)
-        out = struck.get(event.id)
+        each = rivals.get(event.id)
+        out = None if each else struck.get(event.id)
+        body = each.shown if each else body
         number = numbers.get(event.kind, 0)
         if out is None:
             numbers[event.kind] = number + 1
-        found.append(EntryNow(event, event.kind, body, number, latest, out))
+        off = beside.get(event.id, ()) if out is None else ()
+        clash = each if each and each.clash else None
+        found.append(EntryNow(event, event.kind, body, number, latest, out, clash, off))
     return tuple(found)
 
 
@@ -132,13 +147,18 @@ def replay(visit_id: str, events: Sequence[Kept]) -> Replayed:
     tables: dict[str, Any] = {}
     places: dict[tuple[str, int], int] = {}
     findings: list[Finding] = []
+    watch = clocks(events)
+    first: dict[str, EntryNow] = {}
     for entry in entries:
         if entry.struck is not None:
             continue
+        said = for_reader(entry.event, entry.rivals.said if entry.rivals else entry.body, entry.mixed, watch)
+        body = {k: from_json(v, k) for k, v in said.items()}
         if entry.kind in SINGLE and entry.kind in tables:
             findings.append(_twice(entry))
+            tables[entry.kind] = together(tables[entry.kind], body, first[entry.kind].latest, entry.latest)
             continue
-        body = {k: from_json(v, k) for k, v in entry.body.items()}
+        first.setdefault(entry.kind, entry)
         if entry.kind in SINGLE:
             tables[entry.kind] = body
         else:
@@ -147,20 +167,27 @@ def replay(visit_id: str, events: Sequence[Kept]) -> Replayed:
     known = {k: v for k, v in tables.items() if k in TABLES or k in MORE}
     findings += [_unknown(e) for e in entries if e.kind not in known and e.struck is None]
     reader = reader_of(known, JOURNAL, _Places(places), findings)
-    head = events[-1].hash if events else ""
+    head = max(events, key=lambda e: e.no).hash if events else ""
     return Replayed(visit_id, tuple(events), entries, tables, reader.read(), head, reader)
 
 
 def replay_on(before: Replayed, new: Sequence[Kept]) -> Replayed | None:
     """The visit with what came since, read on from where it was; None unless steps came and nothing else.
 
-    Equal in everything to the replay of all its events: a step changes nothing that was read before it.
+    Equal in everything to the replay of all its events: a step changes nothing that was read before it, if whoever made it
+    knew of that.
     """
     if not new or any(e.kind != "step" for e in new):
         return None
+    if any(n.seq <= e.seq or not n.knew(e) for n in new for e in (before.events if n.device or n.seen >= 0 else ())):
+        return None
+    if new[0].seq != len(before.events) + 1:
+        return None
+    watch = clocks((*before.events, *new))
     number = sum(e.kind == "step" and e.struck is None for e in before.entries)
     entries = tuple(EntryNow(e, e.kind, ordered(e.body), number + n, e) for n, e in enumerate(new))
-    steps = [{k: from_json(v, k) for k, v in e.body.items()} for e in entries]
+    said = (for_reader(e.event, e.body, (), watch) for e in entries)
+    steps = [{k: from_json(v, k) for k, v in body.items()} for body in said]
     places = {(e.kind, e.number): e.event.seq for e in (*before.entries, *entries) if e.struck is None}
     reader = before.reader.further(steps, _Places(places))
     return evolve(
@@ -169,7 +196,7 @@ def replay_on(before: Replayed, new: Sequence[Kept]) -> Replayed | None:
         entries=(*before.entries, *entries),
         tables={**before.tables, "step": [*before.tables.get("step", []), *steps]},
         book=reader.read(),
-        head=new[-1].hash,
+        head=max(new, key=lambda e: e.no).hash,
         reader=reader,
     )
 

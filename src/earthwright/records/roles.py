@@ -21,7 +21,7 @@ from .store import Store
 from .trouble import JournalError, NotKept
 
 GROUPS = ("owner", "application", "eraser", "reader")
-TABLES = ("event", "personal", "content", "erased", "alembic_version")
+TABLES = ("event", "personal", "content", "erased", "link", "place", "together", "alembic_version")
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,40}")
 _SEEN = "SELECT visit FROM {home}.reader_visit WHERE login = session_user"
 _FORGED = "who acted is your login, not another name"
@@ -73,7 +73,9 @@ def _statements(home: str, names: dict[str, str], connection: Connection) -> lis
     ]
     made += [
         f"GRANT SELECT ON {', '.join(f'{home}.{t}' for t in TABLES)} TO {application}",
-        f"GRANT INSERT ON {home}.event, {home}.personal, {home}.content TO {application}",
+        f"GRANT INSERT ON {home}.event, {home}.personal, {home}.content, {home}.link TO {application}",
+        f"GRANT INSERT, DELETE ON {home}.place TO {application}",
+        f"GRANT INSERT, UPDATE, DELETE ON {home}.together TO {application}",
         f"GRANT INSERT ON {home}.erased TO {eraser}",
         f"GRANT DELETE ON {home}.personal, {home}.content TO {eraser}",
     ]
@@ -103,6 +105,9 @@ def _views(home: str, view_home: str, owner: str, reader: str) -> list[str]:
         "personal": f"visit IN ({seen})",
         "content": f"EXISTS (SELECT 1 FROM {home}.event e WHERE e.visit IN ({seen}) AND e.kind IN ('photo', 'file') AND e.body::json ->> 'hash' = t.hash)",
         "erased": f"event IN (SELECT id FROM {home}.event WHERE visit IN ({seen}))",
+        "link": f"event IN (SELECT id FROM {home}.event WHERE visit IN ({seen}))",
+        "place": f"visit IN ({seen})",
+        "together": "name = 'device'",
         "alembic_version": "true",
     }
     made = [f"CREATE SCHEMA IF NOT EXISTS {view_home}", f"GRANT USAGE ON SCHEMA {view_home} TO {reader}"]

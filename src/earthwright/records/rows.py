@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from sqlalchemy import ColumnClause, Connection, literal_column, select, text
+from attrs import evolve
+from sqlalchemy import ColumnClause, Connection, and_, literal_column, select, text
 
 from . import schema
 from .canon import NOTHING_BEFORE, parsed
@@ -67,7 +68,73 @@ def events_of(connection: Connection, visit: str = "", *, after: int = 0, kinds:
         query = query.where(c.kind.in_(kinds))
     rows = [StoredEvent(*r) for r in connection.execute(query)]
     values, gone = apart_of(connection, visit), gone_of(connection)
-    return [kept(r, values, gone) for r in rows]
+    found = [kept(r, values, gone) for r in rows]
+    return in_order(connection, visit, found) if visit else found
+
+
+def in_order(connection: Connection, visit: str, events: Sequence[Kept]) -> list[Kept]:
+    """Events of a visit with who made them, in the order of the office that this journal goes with, if with any.
+
+    Behind those that the office has placed stand the own ones that it has not. The order of two events never changes:
+    the office places the own ones in their order, and whatever it placed before one of them came here before that.
+    """
+    standing = _placed(connection, visit) or _made(connection, visit)
+    if not standing:
+        return list(events)
+    found = (evolve(e, seq=s[0] or e.seq, device=s[1], seen=s[2]) if (s := standing.get(e.id)) else e for e in events)
+    return sorted(found, key=lambda e: e.seq)
+
+
+def _placed(connection: Connection, visit: str) -> dict[str, tuple[int, str, int]]:
+    """Place in the office's order, maker and what it knew, of every event of a visit; nothing when no office placed any."""
+    e, p = schema.event.c, schema.place.c
+    if connection.execute(select(p.seq).where(p.visit == visit).limit(1)).first() is None:
+        return {}
+    query = (
+        select(e.id, p.seq, p.device, p.seen)
+        .select_from(schema.event.outerjoin(schema.place, p.event == e.id))
+        .where(e.visit == visit)
+        .order_by(e.no)
+    )
+    rows, mine = list(connection.execute(query)), own_name(connection)
+    last = max(r[1] or 0 for r in rows)
+    known, found = Known(), dict[str, tuple[int, str, int]]()
+    for event, seq, device, seen in rows:
+        if seq is None:
+            last += 1
+            found[event] = last, mine, known.upto
+        else:
+            found[event] = seq, device, seen
+            known.add(seq)
+    return found
+
+
+class Known:
+    """Places of a visit that a device knows, and up to which one it knows all."""
+
+    def __init__(self) -> None:
+        self.upto, self._beyond = 0, set[int]()
+
+    def add(self, seq: int) -> None:
+        """Note one more place."""
+        self._beyond.add(seq)
+        while self.upto + 1 in self._beyond:
+            self.upto += 1
+            self._beyond.remove(self.upto)
+
+
+def _made(connection: Connection, visit: str) -> dict[str, tuple[int, str, int]]:
+    """Maker and what it knew, of the events of a visit that other devices sent; the place is that of this journal (0)."""
+    e, x = schema.event.c, schema.link.c
+    joined = schema.link.join(schema.event, and_(x.event == e.id, x.own == 1))
+    query = select(x.event, x.device, x.seen).select_from(joined).where(e.visit == visit)
+    return {row[0]: (0, row[1], row[2]) for row in connection.execute(query)}
+
+
+def own_name(connection: Connection) -> str:
+    """The name of this journal among those that go together; empty while it goes with none."""
+    c = schema.together.c
+    return str(connection.execute(select(c.value).where(c.name == "device")).scalar() or "")
 
 
 def visits_with_content(connection: Connection, content: str) -> list[str]:

@@ -141,14 +141,14 @@ class Store:
                 connection.execute(insert(schema.erased).values(what=what, event=done.id))
             connection.execute(schema.personal.delete().where(schema.personal.c.key.in_(keys)))
             connection.execute(schema.content.delete().where(schema.content.c.hash.in_(hashes)))
-        self._wipe()
+        self.wipe()
         return done
 
     def _signed(self, draft: Draft) -> Draft:
         """The draft under the login that acts, where the database has one for each person; else under the name typed."""
         return evolve(draft, by=self.login) if self.login else draft
 
-    def _wipe(self) -> None:
+    def wipe(self) -> None:
         """Leave no trace of deleted rows in the database's own files (secure_delete has zeroed the pages)."""
         with in_words(self.name), self.engine.connect() as connection:
             if self.sqlite:

@@ -6,7 +6,7 @@ import datetime as dt
 import uuid
 from typing import Any
 
-from attrs import evolve
+from attrs import asdict, evolve
 from sqlalchemy import Connection, Select, bindparam, func, insert, select, text
 
 from ..base import limits
@@ -108,7 +108,14 @@ class Writer:
         self.room(draft)
         kept_at = now()
         draft = evolve(draft, at=draft.at or kept_at)
-        body, who = self.parts(draft)
+        row = self.written(draft, *self.parts(draft), kept_at)
+        return Kept(
+            row.no, row.id, row.visit, row.seq, row.kind, parsed(canonical(draft.body)), row.at, kept_at, draft.by,
+            row.prev, row.hash,
+        )  # fmt: skip
+
+    def written(self, draft: Draft, body: str, who: str, kept_at: str) -> StoredEvent:
+        """Hang an event at the end of the chain, whose texts are ready; :meth:`look` has found where that is."""
         values: dict[str, Any] = {
             "no": self.no + 1,
             "id": draft.id,
@@ -120,10 +127,10 @@ class Writer:
             "kept_at": kept_at,
             "prev": self.hash,
         }
-        hash_ = digest(envelope(by=who, **values))
-        self.connection.execute(_INSERT_EVENT, {**values, "who": who, "hash": hash_})
-        self.no, self.hash, self.seqs[draft.visit] = values["no"], hash_, values["seq"]
-        return Kept(**{**values, "body": parsed(canonical(draft.body)), "by": draft.by, "hash": hash_})
+        row = StoredEvent(**values, who=who, hash=digest(envelope(by=who, **values)))
+        self.connection.execute(_INSERT_EVENT, asdict(row))
+        self.no, self.hash, self.seqs[draft.visit] = row.no, row.hash, row.seq
+        return row
 
     def room(self, draft: Draft) -> None:
         """Refuse what would make a visit longer than it can be read; only an erasure is always taken."""

@@ -45,10 +45,11 @@ EARTHING = "earthing"  # name of the earthing conductor wherever an end or a cla
 
 @frozen(kw_only=True)
 class Happened:
-    """What every event has: its place in the order, when, by whom, and a remark."""
+    """What every event has: its place in the order, when, by whose clock, by whom, and a remark."""
 
     seq: int
     at: str = ""
+    clock: str = ""
     by: str = ""
     note: str = ""
     line: int = 0

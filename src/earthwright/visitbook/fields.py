@@ -18,6 +18,9 @@ from ..base.oneline import cleaned, hides
 from .lines import Lines
 
 LONGEST_TEXT = 2000
+CONFLICT = "conflict"  # stands in a table in place of a value: the values that were written unknown to each other
+TWO_WROTE = "Two people wrote this without knowing of each other, so nothing rests on it until one is chosen."
+_CONTESTED = object()  # fits no kind of value
 _PLAIN = re.compile(r"[+-]?[0-9]{1,15}(\.[0-9]{1,15})?")
 
 
@@ -53,13 +56,28 @@ class Entry:
         self.broken = False
         self.twice = False
         self.bad: dict[str, str] = {}
+        self._chosen_late: set[str] = set()
         if not isinstance(table, dict):
             self.fault("", "This is not a table of keys.", "a table", short(table))
             return
+        self._conflicts()
         for key, value in table.items():
             if isinstance(value, str) and hides(value):
                 what = "Marks that cannot be seen were taken out of this text."
                 self.fault(str(key), what, "letters, digits and signs", short(value), severity=Severity.WARNING)
+
+    def _conflicts(self) -> None:
+        """Take nothing for a value where two people wrote two, unknown to each other, and none was chosen."""
+        for key, value in list(self._table.items()):
+            values = value if key == CONFLICT else value.get(CONFLICT) if isinstance(value, dict) else None
+            if values is None or (key != CONFLICT and len(value) > 1):  # type: ignore[arg-type]
+                continue
+            said = " or ".join(map(str, values)) if isinstance(values, list) else str(values)
+            at = "" if key == CONFLICT else key
+            self.fault(at, TWO_WROTE, "one value", said[:200], "Choose on the page of the visit which one stands.")
+            self._chosen_late.add(at)
+            self._table[key] = _CONTESTED
+        self._table.pop(CONFLICT, None)
 
     def inner(self, key: str) -> Entry:
         """The table that stands under a key of this one; :meth:`take` its faults when it has been read."""
@@ -126,6 +144,8 @@ class Entry:
         if severity is Severity.ERROR:
             self.broken = True
             self.bad.setdefault(key, what)
+        if key in self._chosen_late:  # it was told
+            return
         where = f"{self.title}: {key}" if key else self.title
         finding = Finding(where, what, severity, "input.entry", self.title, expected, found, do)
         self._findings.append(finding.at(self._file, self.line_of(key)))

@@ -34,8 +34,8 @@ KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "repair
 def read_step(steps: Walk, entry: Entry) -> None:
     """One step of the visit as one or more events."""
     before, first = len(steps.book.findings), len(steps.events)
-    at, by, note = entry.time("at"), entry.text("by"), entry.text("note")
-    common: dict[str, Any] = {"at": at, "by": by, "note": note, "line": entry.line}
+    at, clock, by, note = entry.time("at"), entry.text("clock"), entry.text("by"), entry.text("note")
+    common: dict[str, Any] = {"at": at, "clock": clock, "by": by, "note": note, "line": entry.line}
     kinds = [k for k in KINDS if entry.has(k)]
     if len(kinds) > 1:
         entry.fault("", "One step does one thing.", "one of: " + ", ".join(KINDS), " and ".join(kinds))

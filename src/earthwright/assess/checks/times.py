@@ -45,12 +45,16 @@ def _timed(series: Series) -> list[_Timed]:
     return found
 
 
+def _whose(t: _Timed) -> tuple[str, str]:
+    return t.event.by, t.event.clock
+
+
 def order(series: Series) -> list[Finding]:
     """Steps of one person whose times run backwards."""
     found = []
     timed = _timed(series)
-    people = dict.fromkeys(t.event.by for t in timed)  # two people work side by side, each in an order of their own
-    for a, b in (pair for person in people for pair in pairwise(t for t in timed if t.event.by == person)):
+    people = dict.fromkeys(map(_whose, timed))  # two people work side by side, each in an order of their own
+    for a, b in (pair for person in people for pair in pairwise(t for t in timed if _whose(t) == person)):
         back = (a.day - b.day).days * 1440 + a.minute - b.minute
         if back <= WATCHES_MIN:
             continue
@@ -113,12 +117,13 @@ def _day(what: str, expected: str, found: dt.date) -> Finding:
 
 def too_fast(series: Series) -> list[Finding]:
     """More places read within one minute than anybody can reach."""
-    by_minute: dict[tuple[dt.date, int], set[tuple[str, str]]] = {}
-    first: dict[tuple[dt.date, int], Event] = {}
+    by_minute: dict[tuple[dt.date, int, str], set[tuple[str, str]]] = {}
+    first: dict[tuple[dt.date, int, str], Event] = {}
     for t in _timed(series):
         if isinstance(t.event, Reading) and not t.event.refused:
-            by_minute.setdefault((t.day, t.minute), set()).add((t.event.of, t.event.point))
-            first.setdefault((t.day, t.minute), t.event)
+            at = t.day, t.minute, t.event.clock
+            by_minute.setdefault(at, set()).add((t.event.of, t.event.point))
+            first.setdefault(at, t.event)
     found = []
     for minute, places in by_minute.items():
         if len(places) <= PLACES:

@@ -24,6 +24,9 @@ NAMES = (
     "content_once",
     "content_no_update",
     "content_delete",
+    "link_once",
+    "link_no_update",
+    "link_no_delete",
 )
 LAST = "(SELECT hash FROM event ORDER BY no DESC LIMIT 1)"
 BREAKS = (
