@@ -266,6 +266,21 @@ def test_digits_of_other_scripts_are_refused_not_guessed(typed: str) -> None:
         ("O/L", "Ω", "0.01", "over-range"),
         ("+0.47", "Ω", "0.01", "0.47 Ω"),
         ("99+", "Ω", "0.01", "over-range (>99 Ω)"),
+        ("0R47", "Ω", "0.01", "0.47 Ω"),
+        ("4R7", "Ω", "0.01", "4.7 Ω"),
+        ("R47", "Ω", "0.01", "0.47 Ω"),
+        ("0Ω47", "Ω", "0.01", "0.47 Ω"),
+        ("0·47", "Ω", "0.01", "0.47 Ω"),
+        ("0.47.", "Ω", "0.01", "0.47 Ω"),
+        ("470 milliohm", "Ω", "0.01", "0.470 Ω"),
+        (">1G", "MΩ", "0.01", "over-range (>1000 MΩ)"),
+        ("greater than 500", "MΩ", "0.01", "over-range (>500 MΩ)"),
+        ("500 MΩ or more", "MΩ", "0.01", "over-range (>500 MΩ)"),
+        ("off scale", "MΩ", "0.01", "over-range"),
+        ("25mS", "ms", "0.1", "25 ms"),
+        ("25 msec", "ms", "0.1", "25 ms"),
+        ("did not trip", "ms", "0.1", "over-range"),
+        ("<0.1", "A", "0.01", "<0.1 A"),
     ],
 )
 def test_what_people_really_write_is_understood_aloud(typed: str, unit: str, step: str, reads: str) -> None:
@@ -273,8 +288,29 @@ def test_what_people_really_write_is_understood_aloud(typed: str, unit: str, ste
     assert found is not None, said
     assert str(found) == reads
     assert all(f.severity is Severity.NOTE for f in said)
-    changed = "," in typed or "+" in typed[1:] or (typed[0] == "+" and unit == "MΩ")
+    changed = "," in typed or "R4" in typed or "+" in typed[1:] or (typed[0] == "+" and unit == "MΩ")
     assert bool(said) >= changed
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "said"),
+    [
+        ("25ms/18ms", "ms", "Two values"),
+        ("0.4-0.5", "Ω", "Two values"),
+        ("no trip", "Ω", "not digits"),
+        ("0.47?", "Ω", "not a unit"),
+        ("±0.3", "Ω", "not digits"),
+        ("see note", "MΩ", "not digits"),
+        ("--", "MΩ", "not digits"),
+        ("x1 22", "ms", "not digits"),
+        (">1,000", "MΩ", "comma"),
+        ("25 mS", "A", "not a unit"),
+    ],
+)
+def test_what_may_mean_two_things_is_refused(typed: str, unit: str, said: str) -> None:
+    found, told = read_shown(typed, unit, "here")
+    assert found is None
+    assert said in told[0].what
 
 
 @pytest.mark.parametrize(

@@ -584,6 +584,16 @@ def test_the_blank_book_is_whole_with_its_circuits_as_well() -> None:
     ("typed", "standard", "kind", "rating"),
     [
         ("60898-1 B20", "60898-1", "B", 20.0),
+        ("BS EN 61009 B-32", "BS EN 61009", "B", 32.0),
+        ("32B", "", "B", 32.0),
+        ("B curve 32A", "", "B", 32.0),
+        ("MCB (C) 16 Amp", "MCB", "C", 16.0),
+        ("T2 30A BS3871", "BS3871", "2", 30.0),
+        ("30A rewireable", "BS 3036", "", 30.0),
+        ("BS 3036 semi-enclosed 15A", "BS 3036", "", 15.0),
+        ("15A cartridge BS1361", "BS1361", "", 15.0),
+        ("FCU 13A", "BS 1362", "", 13.0),
+        ("MCCB 100A", "BS EN 60947-2", "", 100.0),
         ("BS EN IEC 61009-1 B20", "BS EN IEC 61009-1", "B", 20.0),
         ("BSEN61009 C20", "BSEN61009", "C", 20.0),
         ("bs en 60898 b32", "bs en 60898", "B", 32.0),
@@ -603,6 +613,45 @@ def test_devices_as_people_spell_them(typed: str, standard: str, kind: str, rati
     assert (device.standard, device.type, device.rating_a) == (standard, kind, rating)
 
 
+@pytest.mark.parametrize(
+    ("typed", "more"),
+    [
+        ("B32 RCBO 30mA A type", {"rcd_ma": 30.0, "rcd_type": "A"}),
+        ("61009-1 B40 30mA A", {"rcd_ma": 30.0, "rcd_type": "A"}),
+        ("RCBO B32/30mA type AC", {"rcd_ma": 30.0, "rcd_type": "AC"}),
+        ("C20 100 ma type A S", {"rcd_ma": 100.0, "rcd_type": "A", "rcd_delay": "S"}),
+        ("C32 10kA TPN", {"breaking_ka": 10.0, "poles": 3}),
+        ("double pole B16 6 kA", {"breaking_ka": 6.0, "poles": 2}),
+        ("AFDD B32", {"afdd": True}),
+    ],
+)
+def test_what_else_stands_on_a_device_is_read_with_it(typed: str, more: dict[str, object]) -> None:
+    device = (
+        site(f'[visit]\nplace="x"\ndate=2026-11-20\n[[board]]\nid="d"\n[[circuit]]\nid="c"\ndevice="{typed}"\n')
+        .circuits[0]
+        .device
+    )
+    assert {key: getattr(device, key) for key in more} == more
+
+
+@pytest.mark.parametrize(
+    ("typed", "said", "rating"),
+    [
+        ("Invented B32", "Not used: Invented", 32.0),
+        ("63A main switch", "no overcurrent device", None),
+        ("N/A", "no device entered", None),
+        ("spare B32", "cannot be read", None),
+    ],
+)
+def test_a_word_that_is_not_understood_is_named_and_a_switch_is_no_device(
+    typed: str, said: str, rating: float | None
+) -> None:
+    read = read_text(f'[visit]\nplace="x"\ndate=2026-11-20\n[[board]]\nid="d"\n[[circuit]]\nid="c"\ndevice="{typed}"\n')
+    assert any(said in f.sentence() for f in read.findings), [f.sentence() for f in read.findings]
+    assert read.visit is not None
+    assert read.visit.site.circuits[0].device.rating_a == rating
+
+
 @pytest.mark.parametrize("typed", ["MCB", "foo 32", "B 32 16", "B32 B16", "32 mA", "", "BS EN 60898"])
 def test_what_is_no_device_is_not_guessed(typed: str) -> None:
     read = read_text(f'[visit]\nplace="x"\ndate=2026-11-20\n[[board]]\nid="d"\n[[circuit]]\nid="c"\ndevice="{typed}"\n')
@@ -616,6 +665,12 @@ def test_what_is_no_device_is_not_guessed(typed: str) -> None:
         ("lim - locked", "LIM", "locked"),
         ("N/V", "N/V", ""),
         ("n/a (no RCD)", "N/A", "no RCD"),
+        ("N.T.", "not tested", ""),
+        ("N\\A", "N/A", ""),
+        ("N/A class II", "N/A", "class II"),
+        ("LIM no access", "LIM", "no access"),
+        ("No access, locked", "LIM", "No access, locked"),
+        ("not done: load connected", "not tested", "load connected"),
     ],
 )
 def test_why_there_is_no_reading_as_people_write_it(cell: str, absent: str, note: str) -> None:
@@ -623,7 +678,7 @@ def test_why_there_is_no_reading_as_people_write_it(cell: str, absent: str, note
     assert (found.absent, found.note, found.refused) == (absent, note, ())
 
 
-@pytest.mark.parametrize("word", ["OK", "pass", "✓", "Correct", "yes", "good"])
+@pytest.mark.parametrize("word", ["OK", "pass", "✓", "✔\ufe0f", "✅", "tick", "Correct", "yes", "good"])
 def test_a_tick_is_good(word: str) -> None:
     (found,) = readings(BOOK + STEP + f"of = 'c1'\ntests = {{ polarity = '{word}' }}\n")
     assert found.outcome == "good"

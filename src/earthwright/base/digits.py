@@ -25,17 +25,49 @@ _SPELLINGS = {
     "volts": "V",
     "a": "A",
     "v": "V",
+    "sec": "s",
+    "secs": "s",
 }
 # A prefix alone, as it is said aloud of resistances: 299M, 22k.
-_ALONE = {"m": "M", "meg": "M", "megs": "M", "k": "k"}
+_ALONE = {"m": "M", "meg": "M", "megs": "M", "k": "k", "g": "G"}
+# A prefix as a word: megohm, kilohms, milliohm, milliamps.
+_WORDS = {"milli": "m", "kilo": "k", "kil": "k", "mega": "M", "meg": "M", "giga": "G"}
 # A comma that no thousands mark can be: one of them, not before three digits unless a nought leads.
 _DECIMAL_COMMA = re.compile(r"([<>]=?|≤|≥)?\s*\+?(0*,[0-9]+|[0-9]+,(?:[0-9]{1,2}|[0-9]{4,}))(?![0-9,.])[^,]*")
 # "200+" and, where only a range can be meant, "+200".
 _AND_MORE = re.compile(r"([0-9]+(?:\.[0-9]*)?)\s*([^0-9+]*?)\s*\+")
 _OVER = {
-    "ol", "o.l", "o/l", "or", "o/r", "over", "over-range", "over range", "overrange", "open", "oo", "∞", ">∞", "inf-range",
-    "inf", "infinity", "infinite",
-}  # fmt: skip
+    "ol",
+    "o.l",
+    "o/l",
+    "or",
+    "o/r",
+    "over",
+    "over-range",
+    "over range",
+    "overrange",
+    "open",
+    "oo",
+    "∞",
+    ">∞",
+    "inf-range",
+    "inf",
+    "infinity",
+    "infinite",
+    "ofl",
+    "off scale",
+    "off-scale",
+    "full scale",
+    "fsd",
+}
+# A device that did not open within the time the instrument waits. "NT" may also be "not tested", so it is not among these.
+_NO_TRIP = {"no trip", "did not trip", "didn't trip", "not tripped", "dnt"}
+# The point where its letter stands, as on resistors: 0R47, 4R7, R47, 0Ω47.
+_LETTER = re.compile(rf"([0-9]{{0,3}})[Rr{OHM}]([0-9]{{1,3}})")
+_MORE_THAN = re.compile(
+    r"(?:greater than|more than|over|above)\s+(.*)|(.*?)\s*(?:or more|and above|plus)", re.IGNORECASE
+)
+_TWO = re.compile(r"[0-9.]+\s*[^0-9.\s]*\s*[/&-]\s*[0-9.]+\s*\S*")  # fmt: skip
 # No display is longer, and the range of none ends within so few of its own digits.
 _LONGEST, _SHORTEST_RANGE = 12, 20
 _AS_SHOWN = "Type the digits that the display showed."
@@ -119,7 +151,7 @@ class _Refused(Exception):
 
 def _read(typed: object, unit: str, where: str, step: Decimal, entry: str) -> tuple[Shown, tuple[Finding, ...]]:
     text = _text(typed)
-    if text.lower().rstrip(". ") in _OVER:
+    if text.lower().rstrip(". ") in (_OVER | _NO_TRIP if unit == "ms" else _OVER):
         return Shown(text, Decimal(0), step, unit, Kind.OVER), ()
     text, understood = _understood(text, unit)
     sign, number, factor, note = _parts(text, unit)
@@ -139,7 +171,8 @@ def _read(typed: object, unit: str, where: str, step: Decimal, entry: str) -> tu
     if note or understood:
         said = f"Understood as {sign}{digits} {unit}."
         why = " ".join(x for x in (understood, note) if x)
-        findings.append(Finding.of("input.unit", where, said, entry, unit, str(typed), why))
+        family = "input.unit" if note else "input.spelling"
+        findings.append(Finding.of(family, where, said, entry, unit, str(typed), why))
     # A whole number of digits is no finer than the display, however it is written: 22000 Ω in steps of 10 Ω.
     # A display that changes its unit by itself shows more digits there: 470 mΩ where 0.47 Ω would stand.
     if typed_step < step and kind is Kind.VALUE and factor >= 1 and (typed_step < 1 or digits % step):
@@ -176,6 +209,11 @@ def _understood(text: str, unit: str) -> tuple[str, str]:
         if not _DECIMAL_COMMA.fullmatch(text):
             raise _Refused("A comma may be a decimal or a thousands mark, so it is not guessed.", "Type a point.")
         text, said = text.replace(",", "."), "The comma was taken for a decimal point."
+    text = text.replace("·", ".").removesuffix(".")
+    if unit == OHM and (letter := _LETTER.fullmatch(text)):
+        return f"{letter[1] or 0}.{letter[2]}", "The letter was taken for the decimal point."
+    if worded := _MORE_THAN.fullmatch(text):
+        return f">{worded[1] or worded[2]}", "Taken for the range's end."
     if more := _AND_MORE.fullmatch(text):
         return f">{more[1]} {more[2]}", "A plus after the digits was taken for 'more than', the range's end."
     if text[:1] == "+" and unit == f"M{OHM}":
@@ -191,6 +229,8 @@ def _parts(text: str, unit: str) -> tuple[str, Decimal, Decimal, str]:
             "These are not digits that a display shows.", "Type the digits, 0 to 9 and a point, or 'over-range'."
         )
     sign, number, tail = match.group(1) or "", Decimal(match.group(2)), match.group(3).strip()
+    if _TWO.fullmatch(text):
+        raise _Refused("Two values stand here.", "Type each as a reading of its own.")
     factor, note = _unit_factor(tail, unit)
     if factor is None:
         raise _Refused(f"'{tail}' is not a unit of this reading.", f"Give the reading in {unit}.")
@@ -205,7 +245,8 @@ def _edge(kind: Kind, digits: Decimal, step: Decimal, unit: str) -> None:
     """Refuse what is no end of a range, and what a display could have resolved."""
     if kind is Kind.OVER and digits < _SHORTEST_RANGE * step:
         raise _Refused("No range ends there, so this is not over-range.", "Type the digits, or 'over-range'.")
-    if kind is Kind.BELOW and not 0 < digits <= step:
+    # Many clamp meters have one decimal and no more.
+    if kind is Kind.BELOW and not 0 < digits <= (max(step, Decimal("0.1")) if unit == "A" else step):
         raise _Refused(
             f"Only less than one digit ({step} {unit}) is below what the display resolves.",
             "Type the digits, or correct the instrument's resolution.",
@@ -218,6 +259,8 @@ def _unit_factor(tail: str, unit: str) -> tuple[Decimal | None, str]:
         return Decimal(1), ""
     base, prefix = _split(unit)
     typed_base, typed_prefix = _split(tail)
+    if unit == "ms" and tail == "mS":  # nobody reads a conductance there
+        return Decimal(1), ""
     if typed_base != base:
         return None, ""
     factor = _PREFIX[typed_prefix] / _PREFIX[prefix]
@@ -231,7 +274,8 @@ def _split(unit: str) -> tuple[str, str]:
     """Base unit and prefix of a unit as typed: ``kΩ`` → (Ω, k); an unknown unit is its own base."""
     compact = unit.replace(" ", "")
     compact = f"{_ALONE[compact.lower()]}{OHM}" if compact.lower() in _ALONE and compact != "m" else compact
-    compact = f"M{compact[3:]}" if compact[:3].lower() == "meg" else compact
+    word = next((w for w in _WORDS if compact.lower().startswith(w) and len(compact) > len(w) + 1), "")
+    compact = f"{_WORDS[word]}{compact[len(word) :]}" if word else compact
     for prefix in ("m", "k", "K", "M", "G", ""):
         if not compact.startswith(prefix):
             continue

@@ -56,7 +56,7 @@ _OTHER = {
     "timer",
     "relay",
 }
-_NOTHING = {"n/a", "none", "-", "–", "—", "--", "?"}
+_NOTHING = {"n/a", "none", "-", "–", "—", "--"}
 _HARMLESS = {"cartridge", "hrc", "circuit", "breaker", "device", "i", "ii"}
 _RATING = r"[0-9]{1,4}(?:\.[0-9])?"
 _SHORT = re.compile(
@@ -94,6 +94,8 @@ def _short_text(entry: Entry, typed: object, base: Device) -> Device:
         return Device()
     said, rest = _parts(text)
     match, left_out = _type_and_rating(rest)
+    if match is not None and left_out and not (match["type"] or match["type2"] or "standard" in said):
+        match = None  # the word may be the type
     if match is None:
         words = _OTHER & set(re.findall(r"[a-z]+", text.casefold()))
         do = "A switch or an RCD alone is no overcurrent device; enter it with the board." if words else ""

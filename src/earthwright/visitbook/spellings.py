@@ -11,7 +11,22 @@ LIM, NOT_APPLICABLE, NOT_VERIFIED, NOT_TESTED = ABSENT
 
 _GOOD = (
     *("good", "ok", "okay", "pass", "passed", "p", "correct", "yes", "y", "satisfactory", "sat", "✓", "✔", "☑", "√"),
-    *("works", "working", "trips", "tripped", "operates", "operated", "true"),
+    *(
+        "tick",
+        "ticked",
+        "✅",
+        "acceptable",
+        "acc",
+        "confirmed",
+        "verified",
+        "works",
+        "working",
+        "trips",
+        "tripped",
+        "operates",
+        "operated",
+        "true",
+    ),
 )
 _BAD = (
     *(
@@ -29,19 +44,40 @@ _BAD = (
         "unsatisfactory",
         "unsat",
     ),
-    *("x", "✗", "✘", "☒", "does not work", "not working", "does not trip", "did not trip", "no trip", "not tripping"),
-    *("does not operate", "did not operate", "false"),
+    *(
+        "cross",
+        "crossed",
+        "faulty",
+        "❌",
+        "x",
+        "✗",
+        "✘",
+        "☒",
+        "does not work",
+        "not working",
+        "does not trip",
+        "did not trip",
+        "no trip",
+        "not tripping",
+    ),
+    *("does not operate", "did not operate", "doesn't work", "doesn't trip", "didn't trip", "false"),
 )
 _OUTCOMES = {**dict.fromkeys(_GOOD, GOOD), **dict.fromkeys(_BAD, BAD)}
 _ABSENT = {
-    **dict.fromkeys(("lim", "lim.", "limitation", "limited"), LIM),
-    **dict.fromkeys(("n/a", "n.a.", "na", "not applicable"), NOT_APPLICABLE),
-    **dict.fromkeys(("n/v", "nv", "not verified"), NOT_VERIFIED),
-    **dict.fromkeys(("not tested", "n/t", "nt", "untested"), NOT_TESTED),
+    **dict.fromkeys(("lim", "l.i.m", "limitation", "limited"), LIM),
+    **dict.fromkeys(("n/a", "n\\a", "n.a", "na", "not applicable"), NOT_APPLICABLE),
+    **dict.fromkeys(("n/v", "n.v", "nv", "not verified"), NOT_VERIFIED),
+    **dict.fromkeys(("not tested", "not done", "omitted", "n/t", "n.t", "nt", "untested"), NOT_TESTED),
 }
-# The word, then what parts it from its reason: a colon, a dash, a bracket, a comma.
+# The word, then what parts it from its reason: a colon, a dash, a bracket, a comma, a stroke, or a blank alone.
 _WITH_REASON = re.compile(
-    rf"({'|'.join(map(re.escape, sorted(_ABSENT, key=len, reverse=True)))})\s*[:;,(\-–—]\s*(.+?)\)?", re.IGNORECASE
+    rf"({'|'.join(map(re.escape, sorted(_ABSENT, key=len, reverse=True)))})(?:\.?\s*[:;,(/\-–—]\s*|\.?\s+)(.+?)\)?",
+    re.IGNORECASE,
+)
+# A limitation whose word is its reason.
+_NO_WAY = re.compile(
+    r"(?:no access|not accessible|inaccessible|unable to test|could not (?:be )?test(?:ed)?|not possible)\b.*",
+    re.IGNORECASE,
 )
 
 
@@ -49,7 +85,8 @@ def outcome_of(typed: object) -> str:
     """``good`` or ``bad`` for a tick, a yes, a pass or their contraries; empty for anything else."""
     if isinstance(typed, bool):
         return GOOD if typed else BAD
-    return _OUTCOMES.get(" ".join(typed.split()).casefold().rstrip(".!"), "") if isinstance(typed, str) else ""
+    plain = " ".join(typed.replace("\ufe0f", "").split()).casefold().rstrip(".!") if isinstance(typed, str) else ""
+    return _OUTCOMES.get(plain, "")
 
 
 def absent_of(typed: object) -> tuple[str, str]:
@@ -60,7 +97,10 @@ def absent_of(typed: object) -> tuple[str, str]:
     if not isinstance(typed, str):
         return "", ""
     words = " ".join(typed.split())
-    if words.casefold() in _ABSENT:
-        return _ABSENT[words.casefold()], ""
+    alone = words.casefold().rstrip(".")
+    if alone in _ABSENT:
+        return _ABSENT[alone], ""
+    if _NO_WAY.fullmatch(words):
+        return LIM, words
     match = _WITH_REASON.fullmatch(words)
     return (_ABSENT[match[1].casefold()], match[2].strip()) if match else ("", "")

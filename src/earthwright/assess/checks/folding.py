@@ -11,12 +11,14 @@ from attrs import evolve
 
 from ...base.errors import Finding, Severity
 
+# What can be read in one way only asks nothing of the inspector: told where it is entered, and the row shows what was read.
+SPELLING = "input.spelling"
 FAMILIES = ("input.unit", "tests.missing", "ring.not_read", "path.parallel", "resolution.below", "rules.conductor")
 
 
 def folded(findings: Iterable[Finding]) -> list[Finding]:
     """The findings in their order, the notes of each of these families as one, at the place of the first."""
-    some = list(dict.fromkeys(findings))
+    some = [f for f in dict.fromkeys(findings) if (f.family, f.severity) != (SPELLING, Severity.NOTE)]
     by_family = {name: [f for f in some if f.family == name and f.severity is Severity.NOTE] for name in FAMILIES}
     several = {name: mine for name, mine in by_family.items() if len(mine) > 1}
     first = {id(mine[0]): _one(mine) for mine in several.values()}
