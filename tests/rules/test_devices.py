@@ -31,6 +31,7 @@ A2 = BOOK.edition_for(WIRING, dt.date(2023, 1, 1))
 @pytest.mark.parametrize(
     ("written", "family"),
     [
+        ("RCBO", "circuit-breaker"),
         ("BS EN 60898", "circuit-breaker"),
         ("BS EN 60898-1", "circuit-breaker"),
         ("bs en 61009", "circuit-breaker"),

@@ -18,6 +18,7 @@ from earthwright.rules.lookup import (
     standard_sizes,
     supplementary_bond_min,
 )
+from earthwright.rules.sizes import as_conductance, by_k, pme_least
 
 BOOK = RuleBook.load()
 A4 = BOOK.edition_for(WIRING, dt.date(2026, 11, 20))
@@ -189,3 +190,25 @@ def test_an_earthing_conductor_is_not_sized_while_something_is_missing() -> None
     assert (found.needed_mm2, found.limit) == (None, None)
     assert found.unknown == ("the copper-equivalent size of the supply neutral",)
     assert found.steps[0].value_mm2 == 16
+
+
+@pytest.mark.parametrize(
+    ("material", "times"),
+    [
+        ("copper", 1.0),
+        ("aluminium", 115 / 95),  # k of tables 54.3 (copper core, 115) and 54.2 (separate: aluminium 95, steel 52), BS 7671
+        ("steel", 115 / 52),
+    ],
+)
+def test_another_metal_is_larger_by_the_ratio_of_k(material: str, times: float) -> None:
+    assert by_k(A4, material) == pytest.approx(times, abs=0.0005)
+
+
+def test_aluminium_counts_by_its_conductance() -> None:
+    # resistivity at 20 °C: hard-drawn aluminium 28.264 nΩm (IEC 60889), annealed copper 17.241 nΩm (IEC 60028)
+    assert as_conductance(A4, "aluminium") == pytest.approx(28.264 / 17.241, abs=0.005)
+
+
+def test_an_unknown_supply_neutral_leaves_the_least_and_the_most_of_the_pme_table() -> None:
+    assert [row.value for row in pme_least(A4, None)] == [10, 50]  # BS 7671 table 54.8, its first and last row
+    assert [row.value for row in pme_least(A4, 70)] == [25, 25]
