@@ -196,7 +196,10 @@ def test_an_earthing_conductor_is_not_sized_while_something_is_missing() -> None
     ("material", "times"),
     [
         ("copper", 1.0),
-        ("aluminium", 115 / 95),  # k of tables 54.3 (copper core, 115) and 54.2 (separate: aluminium 95, steel 52), BS 7671
+        (
+            "aluminium",
+            115 / 95,
+        ),  # k of tables 54.3 (copper core, 115) and 54.2 (separate: aluminium 95, steel 52), BS 7671
         ("steel", 115 / 52),
     ],
 )
