@@ -17,6 +17,7 @@ from ..visitbook.write import toml_text
 from .exits import Exit
 from .files import OUT, REPLACE, write
 from .main import main
+from .picture import photos_beside
 from .screen import paragraph
 from .visits import VISIT, done, needed
 
@@ -33,7 +34,8 @@ def paper(visit: Path, output: Path, document: str, draft: bool, replace: bool) 
 
     a = needed(visit)
     try:
-        content = make_document(a, document, book=visit.read_text(encoding="utf-8-sig"), draft=draft)
+        book = visit.read_text(encoding="utf-8-sig")
+        content = make_document(a, document, book=book, draft=draft, photos=photos_beside(visit, a.visit))
     except NotIssued as refused:
         click.secho(f"{document}: not issued, {len(refused.missing)} entries are missing.", bold=True, err=True)
         for m in refused.missing:

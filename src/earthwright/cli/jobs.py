@@ -4,7 +4,7 @@ from __future__ import annotations
 
 JOBS: dict[str, tuple[str, ...]] = {
     "On site": ("start", "next", "judge", "between", "serve", "demo"),
-    "Papers": ("paper", "map", "observe", "deadlines", "sign", "verify"),
+    "Papers": ("paper", "picture", "map", "observe", "deadlines", "sign", "verify"),
     "Many circuits, many visits": ("table", "fill", "import", "many", "portfolio"),
     "Kept for years": ("keep",),
     "A firm": ("firm",),
@@ -16,6 +16,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("judge", "next", "map", "start", "demo", "schema"), ("visits",)),
     "between": ("between",),
     **dict.fromkeys(("paper", "observe", "deadlines"), ("documents",)),
+    "picture": ("picture",),
     **dict.fromkeys(("sign", "verify"), ("proof",)),
     **dict.fromkeys(("table", "fill"), ("table",)),
     "import": ("take_in",),

@@ -24,6 +24,7 @@ from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.verify import Head, Verified, verify
 from ..visitbook import ReadBook, read_text
+from .camera import kept_photos
 from .compare import Comparison, compare
 from .erasure import CLIENT, Elsewhere, KeptUntil, erase, kept_until, same_person
 from .intake import as_json, book_drafts
@@ -335,8 +336,9 @@ class Desk:
             from ..paper.pdf import bonding_record
         except ModuleNotFoundError as error:
             raise JournalError("Printed records need the extra 'pdf' (typst is not installed).") from error
-        judged = _recorded(read)
-        return None if judged is None else bonding_record(judged, _book_text(read), self.store.head())
+        if (judged := _recorded(read)) is None:
+            return None
+        return bonding_record(judged, _book_text(read), self.store.head(), kept_photos(self.store, read.book.visit))
 
     def import_(self, source: str | Path) -> int:
         """Take an export in; how many events were new. The hashes are those of the journal that was exported."""

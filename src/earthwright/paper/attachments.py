@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import logging
 import zlib
@@ -28,6 +29,7 @@ class Inside:
 
     files    attached files by name;  pages  how many there are
     keywords, made_with  as the file states them;  signed  whether it has signature fields that are filled
+    photos   photographs on its pages, each as the file that it was, by the hash of that
     """
 
     files: dict[str, bytes]
@@ -35,6 +37,7 @@ class Inside:
     keywords: str
     made_with: str
     signed: bool
+    photos: dict[str, bytes]
 
 
 @contextmanager
@@ -82,6 +85,7 @@ def read_inside(content: bytes) -> Inside:
             str(pdf.docinfo.get("/Keywords", "")),
             str(pdf.docinfo.get("/Creator", "")),
             _signed(pdf),
+            _photos(pdf),
         )
 
 
@@ -110,6 +114,15 @@ def unpacked(stream: Any, what: str, largest: int | None = None) -> bytes:
     if len(content) > most:
         raise CannotRead(f"{what} is larger than {most} bytes unpacked.")
     return content
+
+
+def _photos(pdf: Any) -> dict[str, bytes]:
+    """Photographs stand in the file as they are, a JPEG each; together they are no more than the file itself."""
+    import pikepdf
+
+    streams = (o for o in pdf.objects if isinstance(o, pikepdf.Stream) and str(o.get("/Subtype")) == "/Image")
+    pictures = (o.read_raw_bytes() for o in streams if str(o.get("/Filter")) == "/DCTDecode")
+    return {hashlib.sha256(p).hexdigest(): p for p in pictures}
 
 
 def _signed(pdf: Any) -> bool:

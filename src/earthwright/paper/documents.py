@@ -44,6 +44,7 @@ from .onsite import isolation_page, labels_page
 from .page import bonding_page, hash_of, record_hash
 from .passedon import without_the_client
 from .pdf import Attached, picture_pages, print_page
+from .photographs import Held, files, photographs
 from .plain import letter_page, notice_page
 from .receipts import receipts
 from .remedial import closing_page, confirmation_page
@@ -64,6 +65,7 @@ RECORD_FILE, BOOK_FILE, FACTS_FILE = "record.json", "visit.toml", "document.json
 FACTS_SCHEMA = "earthwright-document-1"
 JournalHead = tuple[int, str]  # number and hash of the last event of a journal
 NO_HEAD: JournalHead = (0, "")
+NONE_HELD: Held = {}
 AS_ENTERED = ("date", "number", "hash", "content")  # of a page: not read as sentences that may hold a date
 
 
@@ -101,11 +103,11 @@ class NotIssued(ValueError):
 
 
 def page_of(
-    a: Assessment, document: str, *, record: str = "", missing: list[Missing] | None = None
+    a: Assessment, document: str, *, record: str = "", missing: list[Missing] | None = None, photos: Held = NONE_HELD
 ) -> dict[str, object]:
     """What the template of a document prints, as texts; ``record`` and ``missing`` if they are known already.
 
-    Raises KeyError for an unknown document.
+    photos  files of photographs by their hash. Raises KeyError for an unknown document.
     """
     kind = KINDS[document]
     v = a.visit
@@ -141,6 +143,7 @@ def page_of(
         entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
         page["draft"] = "Draft: void signature" if void else f"Draft: {entries} missing"
     page["missing"] = [m.plain() for m in missing]
+    page["photos"] = photographs(a, document, photos)
     page["voided"] = void
     if document in WITHOUT_RECORD:
         page = without_the_client(page, a, document)
@@ -180,23 +183,30 @@ def document_facts(
 
 
 def make_document(
-    a: Assessment, document: str, *, book: str = "", draft: bool = False, journal: JournalHead = NO_HEAD
+    a: Assessment,
+    document: str,
+    *,
+    book: str = "",
+    draft: bool = False,
+    journal: JournalHead = NO_HEAD,
+    photos: Held = NONE_HELD,
 ) -> bytes:
     """A document made to PDF/A-3 with its record inside: the same bytes for the same visit and program.
 
     book     text of the visit book, attached so that the record can be judged again;  draft  print it although something
              is missing, with a watermark and the list
-    journal  number and hash of the last event of the journal it is printed from: it stands on every page. Raises NotIssued when something is missing, ValueError for an
-           unknown document.
+    journal  number and hash of the last event of the journal it is printed from: it stands on every page
+    photos   files of photographs by their hash; one that is not there, or not fit to be printed, is told in its place
+    Raises NotIssued when something is missing, ValueError for an unknown document.
     """
     missing = missing_fields(a, document)
     if missing and not draft:
         raise NotIssued(document, missing)
     record = as_text(a)
-    page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing)
+    page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing, photos=photos)
     page["journal"] = f"Journal event {journal[0]}, {journal[1]}" if journal[0] else ""
     if document in WITHOUT_RECORD:
-        return print_page(KINDS[document].template, page, _figures(a, document, page))
+        return print_page(KINDS[document].template, page, _figures(a, document, page, photos))
     said = document_facts(a, document, page, book=bool(book), journal=journal)
     facts = json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
     attached = [
@@ -215,26 +225,27 @@ def make_document(
                 BOOK_FILE, book.encode("utf-8"), "text/plain", "source", "The visit book the record was judged from"
             )
         )
-    return print_page(KINDS[document].template, page, _figures(a, document, page), attached)
+    return print_page(KINDS[document].template, page, _figures(a, document, page, photos), attached)
 
 
-def _figures(a: Assessment, document: str, page: dict[str, object]) -> dict[str, str]:
-    """The drawings of a document; their words go into the page."""
+def _figures(a: Assessment, document: str, page: dict[str, object], photos: Held) -> dict[str, str | bytes]:
+    """The drawings and photographs of a document; their words go into the page."""
+    pictures: dict[str, str | bytes] = {**files(a, page, photos)}
     if document != RECORD:
-        return {}
+        return pictures
     # Below the outcome on the first page, then whole pages; one millimetre is 3.68 units of the drawing.
     first = 560.0 if not page["stops"] else 300.0
     maps = {f"map-{i}.svg": drawing for i, drawing in enumerate(earth_maps(a, first, rest=880.0), 1)}
     page |= {"map_text": text_of_map(a), "maps": list(maps), "legend_text": legend_said()}
-    return {**maps, "legend.svg": legend()}
+    return {**pictures, **maps, "legend.svg": legend()}
 
 
-def preview(a: Assessment, document: str, ppi: float = 100.0) -> list[bytes]:
+def preview(a: Assessment, document: str, ppi: float = 100.0, photos: Held = NONE_HELD) -> list[bytes]:
     """The pages of a document as it stands, as PNG pictures; a draft shows that it is one.
 
     ppi  pixels for each inch. Raises ValueError for an unknown document.
     """
     if document not in KINDS:
         raise ValueError(f"there is no document '{document}'; known: {', '.join(KINDS)}")
-    page = page_of(a, document)
-    return picture_pages(KINDS[document].template, page, _figures(a, document, page), ppi)
+    page = page_of(a, document, photos=photos)
+    return picture_pages(KINDS[document].template, page, _figures(a, document, page, photos), ppi)

@@ -115,6 +115,7 @@ def _draft(a: Assessment) -> str:
 
 def _bond(b: BondJudged) -> dict[str, object]:
     return {
+        "of": f"bond {b.bond.id}",
         "name": b.part.title,
         "run": f"{b.bond.csa_mm2:g} mm² {b.bond.material}, {b.bond.length_m:g} ± {b.bond.length_tol_m:g} m",
         "verdict": f"{b.verdict}: {b.named}" if b.named else b.verdict,

@@ -29,15 +29,17 @@ class Attached:
     about: str
 
 
-def bonding_record(a: Assessment, book: str = "", journal: tuple[int, str] = (0, "")) -> bytes:
+def bonding_record(
+    a: Assessment, book: str = "", journal: tuple[int, str] = (0, ""), photos: Mapping[str, bytes | str] | None = None
+) -> bytes:
     """The bonding record of an assessment as PDF, printed whatever is missing."""
     from .documents import make_document
 
-    return make_document(a, "bonding record", book=book, draft=True, journal=journal)
+    return make_document(a, "bonding record", book=book, draft=True, journal=journal, photos=photos or {})
 
 
 def print_page(
-    template: str, page: Mapping[str, object], figures: Mapping[str, str], attached: Sequence[Attached] = ()
+    template: str, page: Mapping[str, object], figures: Mapping[str, str | bytes], attached: Sequence[Attached] = ()
 ) -> bytes:
     """Set a template with its data as PDF."""
     made = _set(template, page, figures, attached, format="pdf", pdf_standards=STANDARDS)
@@ -45,7 +47,9 @@ def print_page(
     return with_row_headers(made)
 
 
-def picture_pages(template: str, page: Mapping[str, object], figures: Mapping[str, str], ppi: float) -> list[bytes]:
+def picture_pages(
+    template: str, page: Mapping[str, object], figures: Mapping[str, str | bytes], ppi: float
+) -> list[bytes]:
     """The pages of a template as PNG, to look at on a screen. ``ppi``: pixels for each inch."""
     made: Any = _set(template, page, figures, (), format="png", ppi=ppi)
     return [made] if isinstance(made, bytes) else list(made)
@@ -54,7 +58,7 @@ def picture_pages(template: str, page: Mapping[str, object], figures: Mapping[st
 def _set(
     template: str,
     page: Mapping[str, object],
-    figures: Mapping[str, str],
+    figures: Mapping[str, str | bytes],
     attached: Sequence[Attached],
     **options: Any,
 ) -> object:
@@ -71,7 +75,8 @@ def _set(
         data = {**page, "attached": inside}
         (root / "page.json").write_text(json.dumps(printable(data), ensure_ascii=False), encoding="utf-8")
         for name, figure in figures.items():
-            (root / name).write_text(str(printable(figure)), encoding="utf-8")
+            drawn = figure if isinstance(figure, bytes) else str(printable(figure)).encode()
+            (root / name).write_bytes(drawn)
         made: object = typst.compile(
             str(root / template),
             root=str(root),

@@ -26,6 +26,7 @@ from .differences import Difference, differences, numbered
 from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, KINDS, NO_HEAD, RECORD_FILE, make_document
 from .drawing import where_they_differ
 from .page import hash_of
+from .photographs import REASONS, Held, hashes
 from .text import MOST_NAMED, VERDICT, runs, unexplained
 
 __all__ = ["AGREES", "CANNOT", "DIFFERS", "NOT_ASKED", "Check", "Verified", "answer", "verify"]
@@ -222,12 +223,16 @@ def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | No
         return Check(name, DIFFERS, words) if ours_by_version else _only_text(content, facts, record, words)
     try:
         book = inside.files[BOOK_FILE].decode("utf-8")
-        made = make_document(again, document, book=book, draft=True, journal=head_of(facts))
+        made = make_document(
+            again, document, book=book, draft=True, journal=head_of(facts), photos=_photos_held(again, facts, inside)
+        )
     except ModuleNotFoundError:
         why = "Printing the paper again needs the extra 'pdf' (typst is not installed)."
         return _only_text(content, facts, record, why)
     except (EarthwrightError, ValueError, KeyError, RuntimeError) as error:
         return Check(name, DIFFERS, f"The paper cannot be printed from what is inside: {printable_line(str(error))}")
+    if gone := _photos_gone(again, facts, inside):
+        return Check(name, DIFFERS, f"{gone} The pages show another picture, or none.")
     if content == made:
         return Check(name, AGREES, "Printed again from the record, the paper is the same to the last byte.")
     if content.startswith(made):
@@ -247,6 +252,32 @@ def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | No
         where or "the pages draw the same, but the file is not the one that we print: it was saved again by a program"
     )
     return Check(name, DIFFERS, f"The paper is not what the record prints: {words}.")
+
+
+def _photos_said(facts: Json) -> list[Json]:
+    """What the document says of its photographs."""
+    says = facts.get("says")
+    photos = says.get("photos") if isinstance(says, dict) else None
+    return [p for p in photos if isinstance(p, dict)] if isinstance(photos, list) else []
+
+
+def _photos_gone(a: Assessment, facts: Json, inside: Inside) -> str:
+    """Photographs that the document says it shows, and that are not in the file as they were taken in."""
+    named = hashes(a)
+    gone = [
+        f"{_text(p, 'number')} ({_text(p, 'caption')})"
+        for p in _photos_said(facts)
+        if not p.get("missing") and named.get(str(p.get("file"))) not in inside.photos
+    ]
+    said = "is not in this file as it was" if len(gone) == 1 else "are not in this file as they were"
+    return f"{'; '.join(gone[:MOST_NAMED])} {said} taken in: changed, or taken out." if gone else ""
+
+
+def _photos_held(a: Assessment, facts: Json, inside: Inside) -> Held:
+    """The photographs in the file, and where one is said not to be printed, the reason that was given."""
+    named = hashes(a)
+    why = {named.get(str(p.get("file")), ""): str(p.get("missing")) for p in _photos_said(facts)}
+    return {**inside.photos, **{hash_: words for hash_, words in why.items() if words in REASONS}}
 
 
 def _added(made: bytes, content: bytes, inside: Inside) -> Check:

@@ -27,6 +27,7 @@ from .fields import (
     once,
     stays,
 )
+from .pictures import Picture
 from .strokes import binding
 
 # Roles that sign, each a separate act on a frozen version of the visit.
@@ -247,6 +248,7 @@ class Paperwork:
     departures: tuple[Departure, ...] = ()
     content: str = ""
     receipts: tuple[Receipt, ...] = ()
+    pictures: tuple[Picture, ...] = ()
 
     def void(self, act: Sign | Receipt) -> str:
         """Why a signature no longer stands, in words; empty while it does."""

@@ -11,6 +11,7 @@ from .circuit import TOLERANCE
 from .fields import Field, entered
 from .installation import Board, Bond, Circuit, Electrode, Link, Part, Supply
 from .particulars import Danger, Departure, Observation, Origin, Particulars, Receipt, Sign
+from .pictures import Picture
 from .reading import Instrument, LeadSet
 from .step import Step
 from .visit import Visit
@@ -54,6 +55,7 @@ TABLES = (
     Table("danger", Danger, "what was done on the spot about a danger", many=False),
     Table("observation", Observation, "what was found, its code, and what became of it"),
     Table("departure", Departure, "why something is certified although it does not comply"),
+    Table("picture", Picture, "a photograph, or a sketch of where things are"),
     Table("sign", Sign, "a signature"),
     Table("receipt", Receipt, "that somebody received a document"),
 )

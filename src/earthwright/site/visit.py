@@ -98,13 +98,19 @@ class Visit:
         raise KeyError(instrument_id)
 
 
+def moment_of(at: str) -> dt.datetime | None:
+    """A moment that says its day; None for a time of day alone, or for words."""
+    with contextlib.suppress(ValueError):
+        return dt.datetime.fromisoformat(at) if len(at) > len("23:59:59") else None
+    return None
+
+
 def day_of(visit: Visit, event: Event) -> dt.date:
     """The day of an event: the one that it says, else that of the step before it; those first are of the visit's day."""
     found = visit.date
     for e in visit.events:
-        if len(e.at) > len("23:59:59"):
-            with contextlib.suppress(ValueError):
-                found = dt.datetime.fromisoformat(e.at).date()
+        moment = moment_of(e.at)
+        found = moment.date() if moment else found
         if e.seq >= event.seq:
             break
     return found

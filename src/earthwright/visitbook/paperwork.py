@@ -5,7 +5,8 @@ from __future__ import annotations
 import difflib
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from attrs import evolve
@@ -30,6 +31,7 @@ from ..site.particulars import (
     Sign,
     Stage,
 )
+from ..site.pictures import Picture
 from ..site.strokes import ON_PAD, wrong_with
 from ..site.visit import Visit
 from .fields import Entry
@@ -37,6 +39,8 @@ from .values import values
 
 if TYPE_CHECKING:
     from .read import Book
+
+_HASH = re.compile("[0-9a-f]{64}")
 
 
 Act = TypeVar("Act", Sign, Receipt)
@@ -245,6 +249,34 @@ def _given(book: Book, table: str, kind: type[Act]) -> tuple[Act, ...]:
     return tuple(found)
 
 
+def read_pictures(book: Book, visit: Visit) -> Visit:
+    """The ``picture`` tables: photographs and sketches, each named by the hash of its file."""
+    found: list[Picture] = []
+    for e in book.entries("picture"):
+        picture = Picture(**values(e, Picture))
+        if picture.hash and not _HASH.fullmatch(picture.hash):
+            e.fault("hash", "This is no SHA-256.", "64 hex digits; earthwright picture writes them", picture.hash[:80])
+        if picture.of and not _names_something(picture.of, visit):
+            what = "It is printed by itself: there is nothing of that kind and name."
+            e.fault(
+                "of", what, "such as bond gas, circuit c1, observation 1", picture.of[:80], severity=Severity.WARNING
+            )
+        e.close()
+        if not e.broken and _HASH.fullmatch(picture.hash):
+            found.append(picture)
+    return evolve(visit, paperwork=evolve(visit.paperwork, pictures=tuple(found)))
+
+
+def _names_something(of: str, visit: Visit) -> bool:
+    kind, _, name = of.partition(" ")
+    s = visit.site
+    things: dict[str, Iterable[Any]] = {
+        "bond": s.bonds, "part": s.parts, "board": s.boards, "circuit": s.circuits, "electrode": s.electrodes,
+        "observation": visit.paperwork.observations,
+    }  # fmt: skip
+    return of == ORIGIN or any(x.id == name for x in things.get(kind, ()))
+
+
 # Table of the visit book → what reads it.
 READERS: dict[str, Callable[[Book, Visit], Visit]] = {
     "report": read_report,
@@ -253,6 +285,7 @@ READERS: dict[str, Callable[[Book, Visit], Visit]] = {
     "inspected": read_inspected,
     "observation": read_observations,
     "departure": read_departures,
+    "picture": read_pictures,
     "sign": read_signs,
     "receipt": read_receipts,
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Collection, Mapping
 
 from attrs import frozen
 
@@ -11,6 +12,19 @@ from ..outcomes.assessment import Assessment
 from ..records.event import PHOTO, Kept
 from ..records.json_values import from_json
 from ..records.replay import EntryNow, Replayed, effect
+
+
+@frozen
+class Photo:
+    """A photograph or sketch as a page shows it. ``entry``: its entry, empty: not to be printed;  kept  whether its file is here."""
+
+    hash: str
+    caption: str
+    about: str
+    by: str
+    at: str
+    entry: str
+    kept: bool
 
 
 @frozen
@@ -53,14 +67,26 @@ class Opened:
         place = next((i for i, e in enumerate(events) if e.hash == head), len(events) - 1)
         return events[place + 1 :]
 
-    def photos(self) -> list[Kept]:
-        """The photos that stand."""
+    def photos(self) -> list[Photo]:
+        """The photographs and sketches that stand, in order; those kept before they were made ready for print among them."""
         struck, _ = effect(self.kept.events)
-        return [e for e in self.kept.events if e.kind == PHOTO and e.id not in struck]
+        kept = [e for e in self.kept.events if e.kind == PHOTO]
+        every, there = [e for e in self.kept.entries if e.kind == "picture"], {str(e.body.get("hash")) for e in kept}
+        named = {str(e.body.get("hash")) for e in every}
+        shown = [(e.event.seq, _photo(e.event, e.body, e.id, there)) for e in every if e.struck is None]
+        old = (e for e in kept if e.id not in struck and str(e.body.get("hash")) not in named)
+        shown += [(e.seq, _photo(e, e.body, "", there)) for e in old]
+        return [photo for _, photo in sorted(shown, key=lambda x: x[0])]
 
-    def photos_of(self, about: str) -> list[Kept]:
+    def photos_of(self, about: str) -> list[Photo]:
         """The photos of one thing or observation: ``bond gas``, ``circuit c1``, ``observation 1``."""
-        return [e for e in self.photos() if e.body.get("about") == about]
+        return [p for p in self.photos() if p.about == about]
+
+
+def _photo(event: Kept, body: Mapping[str, object], entry: str, there: Collection[str]) -> Photo:
+    said = {k: str(body.get(k) or "") for k in ("hash", "caption", "of", "about", "taken")}
+    about, at = said["of"] or said["about"], said["taken"] or event.at
+    return Photo(said["hash"], said["caption"], about, event.by, at, entry, said["hash"] in there)
 
 
 def open_visit(desk: Desk, visit_id: str, today: dt.date, *, whole_site: bool | None = None) -> Opened:

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from ...base import limits
 from ...base.errors import Finding, Severity
+from ...desk.camera import CannotShow, made_ready
 from ...outcomes.assessment import Assessment
 from ...paper.remedial import last_day
 from ...records.canon import digest
@@ -29,11 +30,12 @@ from ..merge import both, only_theirs, together
 from ..render import see_other
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, corrected, desk, form_of, judged, opened, show, uid_of, write
+from .common import base, corrected, desk, form_of, judged, opened, settings, show, struck, uid_of, write
 
 LARGEST_PHOTO = limits.PHOTO.most
-# The first bytes of what is kept as a picture; nothing else is ever given back as one.
-PICTURES = {"image/jpeg": b"\xff\xd8\xff", "image/png": b"\x89PNG\r\n\x1a\n", "image/webp": b"RIFF"}
+# The first bytes of what is taken as a picture, and what is given back as one; nothing else ever is.
+PICTURES = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"RIFF")
+MEDIA = ("image/jpeg", "image/png", "image/webp")
 
 
 @frozen
@@ -215,11 +217,12 @@ async def photos_page(request: Request) -> Response:
 
 def _photos(request: Request, found: Opened, typed: Typed) -> Response:
     about = typed.value("about") or request.query_params.get("about", "")
-    titled = {about: about_words(found, about)} if about else {}
-    titled |= {
-        str(p.body.get("about") or ""): about_words(found, str(p.body.get("about") or "")) for p in found.photos()
-    }
-    return show(request, found, "photos.html", "photos", typed, photos=found.photos(), about=about, titled=titled)
+    photos = found.photos()
+    titled = {x: about_words(found, x) for x in dict.fromkeys((about, *(p.about for p in photos))) if x}
+    sketch = request.query_params.get("sketch", "")
+    return show(
+        request, found, "photos.html", "photos", typed, photos=photos, about=about, titled=titled, request_sketch=sketch
+    )
 
 
 def about_words(found: Opened, about: str) -> str:
@@ -234,43 +237,48 @@ def _names(body: Mapping[str, object]) -> tuple[str, str]:
 
 
 async def photos_post(request: Request) -> Response:
-    """POST a photo with what it shows."""
+    """POST a photo or a sketch with what it shows; it is kept as it will be printed."""
     found = opened(request)
     form, files = await form_of(request)
     content = files.get("photo", b"")
-    media = next((m for m, mark in PICTURES.items() if content.startswith(mark)), "")
+    again = [e for e in found.kept.events if e.kind == PHOTO and e.body.get("hash") == form.get("again")]
+    if again:  # kept before it was made ready
+        content = desk(request).content(form["again"])
     errors: dict[str, tuple[str, ...]] = {}
+    ready = b""
     if not content:
         errors["photo"] = (say("wrong.file_none"),)
     elif len(content) > LARGEST_PHOTO:
         errors["photo"] = (say("wrong.file_large"),)
-    elif not media or (media == "image/webp" and content[8:12] != b"WEBP"):
+    elif not content.startswith(PICTURES):
         errors["photo"] = (say("wrong.file_kind"),)
+    else:
+        try:
+            ready = made_ready(content)
+        except CannotShow as why:
+            errors["photo"] = (str(why),)
     if not form.get("caption"):
         errors["caption"] = (say("photos.caption_needed"),)
     if errors:
         return _photos(request, found, Typed(form, errors))
-    uid = uid_of(form)
-    if any(e.id == uid for e in found.kept.events):
-        return see_other(f"{base(found)}/photos")
-    body: dict[str, object] = {
-        "hash": digest(content),
-        "size": len(content),
-        "caption": form["caption"][:300],
-        "name": "",
-        "media": media,
-        "about": form.get("about", ""),
-    }
-    refused = write(request, found, form, [(PHOTO, body)], [content])
-    asked = f"?about={quote(body_about)}" if (body_about := form.get("about", "")) else ""
-    return _photos(request, found, refused) if refused else see_other(f"{base(found)}/photos{asked}")
+    about = form.get("about", "")
+    here = f"{base(found)}/photos{f'?about={quote(about)}' if about else ''}"
+    if any(e.id == uid_of(form) for e in found.kept.events):
+        return see_other(here)
+    said: dict[str, object] = {"hash": digest(ready), "caption": form["caption"][:300]}
+    kept = {**said, "size": len(ready), "name": "", "media": "image/jpeg", "about": about}
+    taken = settings(request).now().isoformat(timespec="minutes")
+    entry = {**said, "of": about, "taken": taken, **({"sketch": True} if form.get("sketch") else {})}
+    entries = [(PHOTO, kept), ("picture", entry), *(struck(e.id, say("photos.ready")) for e in again)]
+    refused = write(request, found, form, entries, [ready])
+    return _photos(request, found, refused) if refused else see_other(here)
 
 
 async def photo(request: Request) -> Response:
     """GET one photo by its hash, only if it belongs to this visit."""
     found = opened(request)
-    for e in found.photos():
-        if e.body.get("hash") == request.path_params["hash"] and str(e.body.get("media")) in PICTURES:
+    for e in found.kept.events:
+        if e.kind == PHOTO and e.body.get("hash") == request.path_params["hash"] and e.body.get("media") in MEDIA:
             return Response(
                 desk(request).content(e.body["hash"]),
                 media_type=e.body["media"],

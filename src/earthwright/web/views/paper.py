@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 
 from attrs import frozen
@@ -11,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...base.days import moment
+from ...desk.camera import kept_photos
 from ...outcomes.assessment import Assessment
 from ...paper.begin import DOCUMENT_OF
 from ...paper.declarations import roles_of, statement
@@ -50,6 +52,7 @@ class Held:
 
     a: Assessment
     head: str
+    photos: Mapping[str, bytes | str]
 
     def __hash__(self) -> int:
         return hash(self.head)
@@ -60,7 +63,15 @@ class Held:
 
 @lru_cache(maxsize=6)
 def _pages(held: Held, document: str) -> tuple[bytes, ...]:
-    return tuple(preview(held.a, document, SHARP))
+    return tuple(preview(held.a, document, SHARP, held.photos))
+
+
+def _photos(request: Request, found: Opened) -> dict[str, bytes | str]:
+    return kept_photos(desk(request).store, judged(found).visit)
+
+
+def _held(request: Request, found: Opened) -> Held:
+    return Held(judged(found), found.head, _photos(request, found))
 
 
 def _count(held: Held, document: str) -> int:
@@ -117,8 +128,8 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         typed,
         document=document,
         slug=request.path_params["document"],
-        pages=_count(Held(a, found.head), document),
-        sheets=sheets(page_of(a, document)),
+        pages=_count(_held(request, found), document),
+        sheets=sheets(page_of(a, document, photos=_photos(request, found))),
         lacks=(lacking := lacks(found, a, document)),
         lacks_by={g: [x for x in lacking if x.group == g] for g in dict.fromkeys(x.group for x in lacking)},
         fillable=bool(asks(found, a, document, Known(), settings(request).now().date())),
@@ -177,7 +188,7 @@ def _beside(request: Request, a: Assessment) -> int:
 async def paper_picture(request: Request) -> Response:
     """GET one page of a document as a picture."""
     found = recorded(request)
-    pages = _pages(Held(judged(found), found.head), _document(request))
+    pages = _pages(_held(request, found), _document(request))
     number = int(request.path_params["number"])
     if not 1 <= number <= len(pages):
         raise HTTPException(404)
@@ -189,7 +200,8 @@ async def paper_pdf(request: Request) -> Response:
     found = recorded(request)
     document = _document(request)
     book = desk(request).as_visit_book(found.id)
-    made = make_document(judged(found), document, book=book, draft=True, journal=desk(request).store.head())
+    photos, head = _photos(request, found), desk(request).store.head()
+    made = make_document(judged(found), document, book=book, draft=True, journal=head, photos=photos)
     return as_pdf(made, f"{request.path_params['document']}-draft.pdf")
 
 
@@ -226,7 +238,8 @@ async def paper_post(request: Request) -> Response:
         return _paper(request, found, Typed(form, moved))
     try:
         book = desk(request).as_visit_book(found.id)
-        made = make_document(a, document, book=book, journal=desk(request).store.head())
+        photos, head = _photos(request, found), desk(request).store.head()
+        made = make_document(a, document, book=book, journal=head, photos=photos)
     except NotIssued as lacking:
         return _paper(request, found, Typed(form, {"": (say("paper.refused", count=len(lacking.missing)),)}))
     hash_ = digest(made)

@@ -30,7 +30,7 @@ from .findings import free_number, next_coded, of_item
 # Where one goes on after a new thing was written.
 THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
         "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
-        "report": "/details", "origin": "/details", "danger": "/details", "assumptions": "/details", "departure": "/paper", "link": "/map"}  # fmt: skip
+        "report": "/details", "origin": "/details", "danger": "/details", "assumptions": "/details", "departure": "/paper", "link": "/map", "picture": "/photos"}  # fmt: skip
 MOST_PHRASES = 6
 MOST_PLACES = 8
 MOST_FIELDS = 16  # a longer form is in parts that open
@@ -95,6 +95,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
             "instrument": "leads",
             "observation": "findings",
             "departure": "paper",
+            "picture": "photos",
         }.get(table, "details"),
         typed,
         table=table,
