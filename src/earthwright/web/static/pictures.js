@@ -110,7 +110,8 @@
       if (!drawn.has(canvas)) drawn.set(canvas, []);
       paint(canvas);
     }
+    for (const input of document.querySelectorAll('input[type="file"][name="photo"]')) ready(input); // chosen before we came
   }
   document.addEventListener("arrived", begin);
-  addEventListener("DOMContentLoaded", begin);
+  begin(); // this file comes when a page that needs it is there
 })();
