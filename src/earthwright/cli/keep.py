@@ -366,11 +366,12 @@ def erase(
 @click.option("--visit", default="", help="The visit that --reader may see (the beginning of its id).")
 @JOURNAL
 def roles(prefix: str, reader: str, visit: str, journal: str) -> None:
-    """Make the roles of an office's journal in PostgreSQL: owner, application, eraser, reader.
+    """Make the roles of an office's journal in PostgreSQL: owner, application, eraser, reader, server.
 
     Ask it as a superuser, or as the owner of the journal. The application then owns no table and changes nothing, who acted
     is the login, and a reader sees only the visits that it was given.
     """
+    from ..firm.tables import grant, is_there
     from ..records.roles import let_in, make_roles
 
     if bool(reader) != bool(visit):
@@ -382,6 +383,8 @@ def roles(prefix: str, reader: str, visit: str, journal: str) -> None:
             click.echo(f"{plain(reader)} may see visit {visit_id}.")
             return
         made = make_roles(desk.store, prefix)
+        if is_there(desk.store):
+            grant(desk.store, made)
         for kind, name in made.items():
             click.echo(f"{kind:<12} {name}")
         click.echo(f"Put each person's login into one of them: GRANT {made['application']} TO login;")

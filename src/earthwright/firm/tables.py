@@ -7,7 +7,7 @@ is only ever added to.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from sqlalchemy import Column, Connection, Float, Integer, MetaData, Table, Text, inspect, text
 
@@ -141,6 +141,30 @@ def make(store: Store) -> None:
         for statement in _GUARDS[connection.dialect.name]:
             connection.execute(text(statement))
         connection.execute(form.insert().values(version=VERSION))
+
+
+def grant(store: Store, names: Mapping[str, str]) -> None:
+    """Give the tables to the owner among the roles of an office, and to its server what pages need: it changes no name and no
+    role, and takes no person and no deed out. ``names``: of :func:`earthwright.records.roles.make_roles`."""
+    owner, server = names["owner"], names["server"]
+    all_ = ", ".join(t.name for t in META.sorted_tables)
+    others = ", ".join(names[k] for k in ("application", "eraser", "reader"))
+    statements = [f"ALTER TABLE {t.name} OWNER TO {owner}" for t in META.sorted_tables]
+    statements += [
+        f"ALTER FUNCTION firm_stays() OWNER TO {owner}",
+        f"REVOKE ALL ON {all_} FROM PUBLIC, {server}, {others}",
+        f"GRANT SELECT ON {all_} TO {server}",
+        f"GRANT INSERT ON firm_person, firm_session, firm_invitation, firm_given, firm_link, firm_deed, firm_wrong TO {server}",
+        f"GRANT UPDATE (secret, feed, gone) ON firm_person TO {server}",
+        f"GRANT UPDATE (seen) ON firm_session TO {server}",
+        f"GRANT UPDATE (used) ON firm_invitation TO {server}",
+        f"GRANT UPDATE (ended) ON firm_link TO {server}",
+        f"GRANT DELETE ON firm_session, firm_given, firm_wrong TO {server}",
+        f"GRANT USAGE ON SEQUENCE firm_deed_no_seq TO {server}",
+    ]
+    with writing(store) as connection:
+        for statement in statements:
+            connection.execute(text(statement))
 
 
 @contextlib.contextmanager

@@ -4,6 +4,7 @@
     application  reads all and adds; changes and takes out nothing, owns nothing
     eraser       an application that may erase as well
     reader       sees the visits that it was given, through views, and no table
+    server       an application at which people sign in: it enters under the name of whoever has an account and has not left
 
 They are group roles without login; a person's own login is put into one. With them who acted is the login: the program
 writes it, and the database refuses an entry under another name. Row security on the chained events themselves would break
@@ -20,7 +21,7 @@ from sqlalchemy import Connection, text
 from .store import Store
 from .trouble import JournalError, NotKept
 
-GROUPS = ("owner", "application", "eraser", "reader")
+GROUPS = ("owner", "application", "eraser", "reader", "server")
 TABLES = ("event", "personal", "content", "erased", "link", "place", "together", "alembic_version")
 _NAME = re.compile(r"[a-z][a-z0-9_]{0,40}")
 _SEEN = "SELECT visit FROM {home}.reader_visit WHERE login = session_user"
@@ -57,10 +58,10 @@ def _quoted(name: str) -> str:
 
 
 def _statements(home: str, names: dict[str, str], connection: Connection) -> list[str]:
-    owner, application, eraser, reader = (names[k] for k in GROUPS)
+    owner, application, eraser, reader, server = (names[k] for k in GROUPS)
     view_home = _quoted(home.strip('"') + "_reader")
     made = [f"CREATE ROLE {r} NOLOGIN" for r in names.values() if not _there(connection, r)]
-    made += [f"GRANT {owner} TO CURRENT_USER", f"GRANT {application} TO {eraser}"]
+    made += [f"GRANT {owner} TO CURRENT_USER", f"GRANT {application} TO {eraser}, {server}"]
     made += [
         f"GRANT USAGE, CREATE ON SCHEMA {home} TO {owner}",
         f"GRANT USAGE ON SCHEMA {home} TO {application}, {reader}",
@@ -79,17 +80,23 @@ def _statements(home: str, names: dict[str, str], connection: Connection) -> lis
         f"GRANT INSERT ON {home}.erased TO {eraser}",
         f"GRANT DELETE ON {home}.personal, {home}.content TO {eraser}",
     ]
-    made += _own_name(home, owner)
+    made += _own_name(home, owner, server)
     made += _views(home, view_home, owner, reader)
     return made
 
 
-def _own_name(home: str, owner: str) -> list[str]:
-    """What holds an entry to the login that makes it; the owner brings in backups, with the names that stand there."""
-    body = f"""CREATE OR REPLACE FUNCTION {home}.journal_own_name() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN
-      IF NOT pg_has_role(session_user, '{owner}', 'MEMBER') AND NOT EXISTS (SELECT 1 FROM {home}.personal p
-        WHERE p.key = (NEW.who::json ->> 'personal') AND p.value = session_user)
-      THEN RAISE EXCEPTION '{_FORGED}'; END IF; RETURN NEW; END $$"""
+def _own_name(home: str, owner: str, server: str) -> list[str]:
+    """What holds an entry to the login that makes it, or to an account; the owner brings in backups, with the names there."""
+    there = f"SELECT EXISTS (SELECT 1 FROM {home}.firm_person f WHERE f.name = $1 AND f.gone = '''')"
+    body = f"""CREATE OR REPLACE FUNCTION {home}.journal_own_name() RETURNS trigger LANGUAGE plpgsql AS $$
+      DECLARE name text; known boolean := false; BEGIN
+      IF pg_has_role(session_user, '{owner}', 'MEMBER') THEN RETURN NEW; END IF;
+      SELECT p.value INTO name FROM {home}.personal p WHERE p.key = (NEW.who::json ->> 'personal');
+      IF name = session_user THEN RETURN NEW; END IF;
+      IF pg_has_role(session_user, '{server}', 'MEMBER') AND to_regclass('{home}.firm_person') IS NOT NULL THEN
+        EXECUTE '{there}' INTO known USING name;
+      END IF;
+      IF NOT known THEN RAISE EXCEPTION '{_FORGED}'; END IF; RETURN NEW; END $$"""
     return [
         body,
         f"ALTER FUNCTION {home}.journal_own_name() OWNER TO {owner}",
