@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import psycopg
@@ -63,12 +62,14 @@ class Firms:
             desk.close()
 
     def address(self, kind: str, firm: str = "mine") -> str:
-        return self.url.replace("keeper@", f"{self.logins[firm, kind]}@").replace(self.schema["mine"], self.schema[firm])
+        return self.url.replace("keeper@", f"{self.logins[firm, kind]}@").replace(
+            self.schema["mine"], self.schema[firm]
+        )
 
 
 @pytest.fixture(scope="module")
-def firms(cluster: Any) -> Iterator[Firms]:
-    yield Firms(cluster)
+def firms(cluster: Any) -> Firms:
+    return Firms(cluster)
 
 
 def statements(table: str) -> dict[str, str]:

@@ -8,7 +8,7 @@ import pytest
 
 from earthwright.firm.index import DONE, ISSUED, ON_SITE, PLANNED, TO_SIGN
 
-from .conftest import text_of
+from .conftest import NOON, text_of
 from .firm_made import AFirm
 
 
@@ -106,3 +106,103 @@ def searched() -> Iterator[AFirm]:
         made.desk.add(visit, kind, body, "Ines Quarry")
     yield made
     made.desk.close()
+
+
+def book(day: str, serial: str, shorted: str, until: str = "2026-12-10") -> bytes:
+    return f'''[visit]
+place = "Plot {day}, Sorrel Lane"
+date = {day}
+kind = "periodic"
+client = "Mrs Quill"
+[[instrument]]
+id = "t"
+name = "Multi"
+serial = "{serial}"
+valid_until = {until}
+continuity = {{ pct = 3, digits = 2, step = 0.01, top = 99.99 }}
+[[leads]]
+id = "long"
+allowed = "nulled"
+[[step]]
+check = "shorted"
+shown = {shorted}
+'''.encode()
+
+
+def test_an_instrument_that_lapses_or_was_wrong_is_told_where_it_counts(made: AFirm) -> None:
+    olga, ines, visits = made.browser["olga"], made.browser["ines"], {}
+    for n, (day, shorted) in enumerate((("2026-03-01", "0.00"), ("2026-06-01", "0.02"), ("2026-09-01", "0.09"))):
+        files = {"book": ("v.toml", book(day, "DT 4471" if n else "dt4471", shorted))}
+        visits[day] = ines.post("/book", {"uid": f"{n}" * 20}, files=files).headers["location"].split("/")[2]
+    assert "Multi, DT 4471: its check lapses on 2026-12-10" in text_of(olga.get("/office"))
+    page = olga.get("/tools/dt4471")
+    assert page.text.count("<circle") == 3
+    assert "0.09" in text_of(page)
+    assert olga.post("/tools/dt4471", {"do": "wrong", "since": "2026-06-01", "words": ""}).status_code == 422
+    assert olga.post("/tools/dt4471", {"do": "wrong", "since": "soon", "words": "x"}).status_code == 422
+    assert (
+        olga.post("/tools/dt4471", {"do": "wrong", "since": "2026-06-01", "words": "reads 8 % low"}).status_code == 303
+    )
+    assert "2 visit(s) rest on it" in text_of(olga.get("/tools/dt4471"))
+    for day, told in (("2026-03-01", False), ("2026-06-01", True), ("2026-09-01", True)):
+        assert ("reads 8 % low" in text_of(olga.get(f"/v/{visits[day]}/check"))) is told, day
+    olga.post("/tools/dt4471", {"do": "checked", "until": "2027-11-30"})
+    assert "lapses" not in text_of(olga.get("/office"))
+    assert olga.get("/tools/other").status_code == 404
+
+
+def test_what_is_coming_stands_in_a_calendar_of_ones_own_and_in_a_letter(made: AFirm) -> None:
+    from earthwright.firm.mail import remind
+
+    made.desk.add(
+        made.visit["ines"], "instrument", {"id": "t", "serial": "A1", "valid_until": "2026-12-01"}, "Ines Quarry"
+    )
+    made.firm.plan(made.people["olga"], made.people["ivan"], "v-planned-one", "9 Far Lane", "2026-11-25", "initial", "")
+    address = text_of(made.browser["olga"].post("/me", {"do": "feed"})).split("http://here")[1].split()[0]
+    ics = made.nobody.get(address)
+    assert ics.headers["content-type"].startswith("text/calendar")
+    assert "SUMMARY:Visit: initial (Ivan Brook)\\, 9 Far Lane" in ics.text
+    assert "DTSTART;VALUE=DATE:20261125" in ics.text
+    assert "Check of A1 lapses" in ics.text
+    own = text_of(made.browser["ines"].post("/me", {"do": "feed"})).split("http://here")[1].split()[0]
+    assert "Far Lane" not in made.nobody.get(own).text
+    assert "Check of A1 lapses" in made.nobody.get(own).text
+    made.browser["olga"].post("/me", {"do": "feed"})
+    assert made.nobody.get(address).status_code == 404, "the address before no longer opens"
+    made.firm.people.leave(made.people["ines"], "test")
+    assert made.nobody.get(own).status_code == 404
+    key = made.firm.people.invite("Nora Field", "office", "test", "nora@firm.example")
+    made.firm.people.join(key, "nora", "x")
+    sent: list[object] = []
+    assert remind(made.firm, NOON.date(), "office@firm.example", "https://visits.example", sent.append) == [
+        "nora@firm.example"
+    ]
+    assert "2026-11-25: Visit: initial (Ivan Brook), 9 Far Lane\n  https://visits.example/v/v-planned-one/" in str(
+        sent[0]
+    )
+
+
+def test_who_may_erase_erases_and_sees_nothing_else(made: AFirm) -> None:
+    eric, visit = made.browser["eric"], made.visit["ines"]
+    made.desk.add(visit, "report", {"occupier": "Mrs Quill"}, "Ines Quarry")
+    made.desk.add(made.visit["ivan"], "report", {"occupier": "mrs quill"}, "Ivan Brook")
+    made.firm.handing.over(made.people["olga"], visit, "Mrs Quill", 30)
+    looked = text_of(eric.post("/erase", {"visit": visit, "do": "look"}))
+    assert made.visit["ivan"] in looked
+    assert "To be kept at least until" in looked
+    assert eric.post("/erase", {"visit": "nothing-here", "do": "erase", "reason": "x"}).status_code == 422
+    assert eric.post("/erase", {"visit": visit, "do": "erase", "reason": ""}).status_code == 422
+    assert eric.post("/erase", {"visit": visit, "do": "erase", "reason": "asked for"}).status_code == 200
+    assert [e.by for e in made.desk.read(visit).events if e.kind == "erase"] == ["Eric Moss"]
+    with made.desk.store.reading() as connection:
+        for table in ("firm_link", "firm_deed", "personal"):
+            rows = connection.exec_driver_sql(f"SELECT * FROM {table}").fetchall()
+            assert not any("Mrs Quill" in str(r) for r in rows), table
+    assert made.desk.verify().whole
+
+
+def test_health_and_numbers(made: AFirm) -> None:
+    assert made.nobody.get("/health").text == "ok"
+    said = made.nobody.get("/metrics").text
+    assert 'earthwright_visits{stage="planned"} 3' in said
+    assert "earthwright_people 6" in said

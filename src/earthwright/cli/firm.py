@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
@@ -100,3 +102,30 @@ def leave(login: str, journal: str) -> None:
             raise FileTrouble(f"There is no login '{plain(login)}' that is in use.")
         there.people.leave(found, BY)
         click.echo(f"{plain(found.name)} has left.")
+
+
+@firm.command()
+@click.option("--smtp", required=True, help="The firm's own mail server, HOST or HOST:PORT (465: TLS, else STARTTLS).")
+@click.option("--sender", required=True, help="Address the reminders come from.")
+@click.option("--login", default="", help="Login there; its password stands in EARTHWRIGHT_SMTP_PASSWORD.")
+@click.option("--address", default="", help="Address of the pages, e.g. https://visits.example.")
+@click.option("--plain", is_flag=True, help="No TLS: only for a mail server on this machine.")
+@click.option("--look", is_flag=True, help="Print what would be sent, and send nothing.")
+@JOURNAL
+def remind(smtp: str, sender: str, login: str, address: str, plain: bool, look: bool, journal: str) -> None:
+    """Write to everybody what falls due within two weeks, or is past its day. To be run once a day by a timer."""
+    from ..firm.mail import by_smtp
+    from ..firm.mail import remind as write
+
+    host, _, port = smtp.partition(":")
+    if port and not (port.isascii() and port.isdigit()):
+        raise click.UsageError("--smtp is HOST or HOST:PORT.")
+    send = by_smtp(host, int(port or 587), login, os.environ.get("EARTHWRIGHT_SMTP_PASSWORD", ""), plain=plain)
+    with _firm(journal) as there:
+        try:
+            told = write(there, dt.date.today(), sender, address, click.echo if look else send)
+        except OSError as error:
+            raise FileTrouble(
+                f"The mail server {smtp} could not be used: {error}. Not everybody was written to."
+            ) from error
+    click.echo(f"{len(told)} {'would be ' if look else ''}written to.")

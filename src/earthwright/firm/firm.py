@@ -150,6 +150,13 @@ class Firm:
         by = self.people.of_id(back.who)
         return f"{by.name if by else '–'}: {back.words}"
 
+    def erase(self, by: Person, visit: str, reason: str) -> Kept:
+        """Take the client's personal data of a visit out, and to whom it was handed. Raises NotKept, NoSuch, JournalError."""
+        done = self.desk.erase(visit, reason, by.name)
+        self.handing.forget(visit)
+        self.note(by, "erased", visit)
+        return done
+
     def plan(
         self, by: Person, inspector: Person, visit: str, place: str, day: str, kind: str, after: str, **more: str
     ) -> None:

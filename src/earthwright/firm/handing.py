@@ -50,7 +50,7 @@ class Handing:
                     by=by.id, at=now(), ended="",
                 )
             )  # fmt: skip
-            did(connection, by.id, "handed over", visit, to)
+            did(connection, by.id, "handed over", visit)
         return key
 
     def of_key(self, key: str) -> Link | None:
@@ -76,6 +76,12 @@ class Handing:
         with writing(self.store) as connection:
             connection.execute(update(tables.link).where(c.key == id_, c.visit == visit).values(ended=now()))
             did(connection, by.id, "ended a hand-over", visit)
+
+    def forget(self, visit: str) -> None:
+        """End every hand-over of a visit, and no longer say to whom they were."""
+        c = tables.link.c
+        with writing(self.store) as connection:
+            connection.execute(update(tables.link).where(c.visit == visit).values(to="[erased]", ended=now()))
 
     def opened(self, link: Link, what: str) -> None:
         """Write down that something was opened, and when; not by whom: whoever has the address."""

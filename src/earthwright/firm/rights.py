@@ -48,8 +48,6 @@ _VISIT = {
     ("GET", "/v/{visit}/handed"): PLAN,
     ("POST", "/v/{visit}/handed"): PLAN,
     ("POST", "/v/{visit}/give"): PLAN,
-    ("GET", "/v/{visit}/erase"): ERASE,
-    ("POST", "/v/{visit}/erase"): ERASE,
 }
 _OTHERS = {
     "/static/{name}": OPEN, "/sign-in": OPEN, "/join/{key}": OPEN, "/health": OPEN, "/metrics": OPEN, "/h/{key}": OPEN,

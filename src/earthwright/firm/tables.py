@@ -158,7 +158,7 @@ def grant(store: Store, names: Mapping[str, str]) -> None:
         f"GRANT UPDATE (secret, feed, gone) ON firm_person TO {server}",
         f"GRANT UPDATE (seen) ON firm_session TO {server}",
         f"GRANT UPDATE (used) ON firm_invitation TO {server}",
-        f"GRANT UPDATE (ended) ON firm_link TO {server}",
+        f'GRANT UPDATE (ended, "to") ON firm_link TO {server}',
         f"GRANT DELETE ON firm_session, firm_given, firm_wrong TO {server}",
         f"GRANT USAGE ON SEQUENCE firm_deed_no_seq TO {server}",
     ]

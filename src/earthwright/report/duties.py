@@ -136,15 +136,15 @@ def calendar(visit: Visit, found: Duties) -> str:
             f"DTSTAMP:{stamp}",
             f"DTSTART;VALUE=DATE:{d.last_day:%Y%m%d}",
             f"DTEND;VALUE=DATE:{d.last_day + dt.timedelta(days=1):%Y%m%d}",
-            f"SUMMARY:{_escaped(f'Now: {d.what}' if d.now else f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
-            f"LOCATION:{_escaped(visit.site.place)}",
-            f"DESCRIPTION:{_escaped(about)}",
+            f"SUMMARY:{escaped(f'Now: {d.what}' if d.now else f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
+            f"LOCATION:{escaped(visit.site.place)}",
+            f"DESCRIPTION:{escaped(about)}",
             f"PRIORITY:{1 if d.now else 5}",
             f"TRANSP:{'OPAQUE' if d.now else 'TRANSPARENT'}",
             "BEGIN:VALARM",
             "ACTION:DISPLAY",
             f"TRIGGER:{'PT0S' if d.now else REMINDED}",
-            f"DESCRIPTION:{_escaped(d.what)}",
+            f"DESCRIPTION:{escaped(d.what)}",
             "END:VALARM",
             "END:VEVENT",
         ]
@@ -152,7 +152,7 @@ def calendar(visit: Visit, found: Duties) -> str:
     return "".join(folded(line) + "\r\n" for line in lines)
 
 
-def _escaped(text: str) -> str:
+def escaped(text: str) -> str:
     """Text of a property value; control characters, which it may not hold, become blanks."""
     text = text.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\n", "\\n")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.routing import Route
 
-from . import handed, people, work
+from . import handed, people, tools, work
 
 
 def routes() -> list[Route]:
@@ -28,6 +28,14 @@ def routes() -> list[Route]:
         Route("/v/{visit}/give", work.give_post, methods=post),
         Route("/v/{visit}/handed", handed.handed_page, methods=get),
         Route("/v/{visit}/handed", handed.handed_post, methods=post),
+        Route("/tools", tools.tools_page, methods=get),
+        Route("/tools/{serial:thing}", tools.tool_page, methods=get),
+        Route("/tools/{serial:thing}", tools.tool_post, methods=post),
+        Route("/calendar/{key}.ics", tools.calendar, methods=get, name="feed"),
+        Route("/health", tools.health, methods=get),
+        Route("/metrics", tools.metrics, methods=get),
+        Route("/erase", tools.erase_page, methods=get),
+        Route("/erase", tools.erase_post, methods=post),
         Route("/h/{key}", handed.link_page, methods=get, name="by_link"),
         Route("/h/{key}/{hash}.pdf", handed.link_pdf, methods=get),
         Route("/handed", handed.client_page, methods=get),

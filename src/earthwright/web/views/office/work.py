@@ -7,10 +7,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ....base.errors import Severity
-from ....desk.next_visit import last_visit
 from ....firm import Person
 from ....firm.index import REMEDIAL, STAGES, Found, day_of, matching
 from ....firm.rights import CLIENT, ENTER, INSPECTOR, SUPERVISOR, may
+from ....firm.tools import doubts
 from ....site.visit import VISIT_KINDS
 from ...forms import Typed
 from ...gate import firm_of, me
@@ -18,6 +18,7 @@ from ...render import page, see_other
 from ...words import say
 from ..common import form_of, judged, kept, recorded, seen_visits, settings, show, uid_of
 from ..visits import AT_ONCE, visit_of
+from .tools import lapsing
 
 
 async def office_page(request: Request) -> Response:
@@ -43,7 +44,7 @@ async def office_page(request: Request) -> Response:
         first=first,
         count=len(found),
         at_once=AT_ONCE,
-        lapsing=[],
+        lapsing=lapsing(request),
     )
 
 
@@ -154,7 +155,7 @@ def _check(request: Request, typed: Typed) -> Response:
         people=[(p.id, p.name) for p in measuring(firm.people.all())] if person.role not in (INSPECTOR, CLIENT) else [],
         owner=firm.owner(found.id),
         own=may(person, ENTER, own=firm.owns(person, found.id)),
-        last=last_visit(found.kept),
+        doubts=doubts(firm, line) if line else (),
     )
 
 
