@@ -20,9 +20,7 @@ from .conftest import BACKENDS
 pytestmark = pytest.mark.skipif("postgresql" not in BACKENDS, reason="needs PostgreSQL")
 JOURNAL = [t.name for t in TABLES]
 FIRM = [t.name for t in META.sorted_tables]
-COLUMN = {"firm_person": "name", "firm_session": "person", "firm_invitation": "role", "firm_given": "visit", "firm_link": "visit",
-          "firm_deed": "words", "firm_wrong": "what", "firm_form": "version", "event": "body", "personal": "value", "content": "bytes",
-          "erased": "what"}  # fmt: skip
+COLUMN = {t.name: next(iter(t.columns)).name for t in (*TABLES, *META.sorted_tables)}
 
 
 class Cheap:
@@ -88,10 +86,11 @@ def statements(table: str) -> dict[str, str]:
 
 
 # What a login may do in its own firm's schema; everything else, and everything in another firm's, is refused.
+TOGETHER = {("DELETE", "place"), ("UPDATE", "together"), ("DELETE", "together")}  # journals that go together
 MAY = {
-    "server": {("SELECT", t) for t in (*JOURNAL, *FIRM)} | {("DELETE", t) for t in ("firm_session", "firm_given", "firm_wrong")},
-    "application": {("SELECT", t) for t in JOURNAL},
-    "eraser": {("SELECT", t) for t in JOURNAL} | {("DELETE", t) for t in ("personal", "content")},
+    "server": {("SELECT", t) for t in (*JOURNAL, *FIRM)} | {("DELETE", t) for t in ("firm_session", "firm_given", "firm_wrong")} | TOGETHER,
+    "application": {("SELECT", t) for t in JOURNAL} | TOGETHER,
+    "eraser": {("SELECT", t) for t in JOURNAL} | {("DELETE", t) for t in ("personal", "content")} | TOGETHER,
     "reader": set(),
 }  # fmt: skip
 
