@@ -4,6 +4,17 @@ from __future__ import annotations
 
 from playwright.sync_api import Locator, Page
 
+# How often the tabulator is pressed from what has the focus to an element: backwards when negative.
+STEPS = """e => {
+  const seen = (x) => x.tabIndex >= 0 && !x.disabled && x.checkVisibility({visibilityProperty: true});
+  const first = (x) => x.type !== 'radio' || x === (x.form.querySelector(`[name="${CSS.escape(x.name)}"]:checked`) || x.form.elements[x.name][0] || x);
+  const all = [...document.querySelectorAll('a[href],button,input,select,textarea,summary,[tabindex]')].filter((x) => x === e || (seen(x) && first(x)));
+  const from = document.activeElement, goal = all.indexOf(e), here = all.indexOf(from);
+  if (here >= 0) return goal - here;
+  const next = from === document.body ? 0 : all.findIndex((x) => from.compareDocumentPosition(x) & Node.DOCUMENT_POSITION_FOLLOWING);
+  return goal >= next ? goal - next + 1 : goal - next;
+}"""
+
 
 class Hand:
     """Clicks, as with a mouse."""
@@ -92,6 +103,11 @@ class Keys(Hand):
     """The keyboard alone: everything is reached by the tabulator, and what has the focus can be seen."""
 
     def reach(self, where: Locator) -> None:
+        steps = where.evaluate(
+            STEPS
+        )  # counted in the page, so that each step need not be asked about; the end is asked
+        for _ in range(abs(steps)):
+            self.page.keyboard.press("Tab" if steps > 0 else "Shift+Tab")
         for _ in range(160):
             if where.evaluate("e => e === document.activeElement"):
                 break

@@ -170,12 +170,12 @@ def _statements(a: Assessment, document: str) -> list[tuple[str, str]]:
 
 def _hands(a: Assessment) -> list[tuple[str, str, str, str, Markup]]:
     """Who signed: the roles of one act together, name, moment, why it is void (empty while it stands), what was drawn."""
-    acts: dict[tuple[str, str, tuple[str, ...], str], list[str]] = {}
+    acts: dict[tuple[str, str, tuple[str, ...], str, bool], list[str]] = {}
     for s in a.visit.paperwork.signs:
-        acts.setdefault((s.name, s.at, s.strokes, a.visit.paperwork.void(s)), []).append(s.role)
+        acts.setdefault((s.name, s.at, s.strokes, a.visit.paperwork.void(s), s.role == AUTHORISED), []).append(s.role)
     return [
         (", ".join(roles), name, moment(at), void, drawn(as_svg(strokes)))
-        for (name, at, strokes, void), roles in acts.items()
+        for (name, at, strokes, void, _), roles in acts.items()
     ]
 
 
