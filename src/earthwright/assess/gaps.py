@@ -19,6 +19,7 @@ from ..outcomes.circuits import BoardJudged, CircuitJudged, CpcJudged, Electrode
 from ..outcomes.verdict import NO_RULE, NOT_DECIDED, not_decided
 from ..report import words
 from ..site.events import ORIGIN, Reading
+from ..site.tests import CONTINUITY, TESTS
 from ..site.visit import Unread, Visit
 from .circuits.limits import misread
 
@@ -63,8 +64,8 @@ _DEAD = frozenset({"conductor", "temp_c", "decision", "edition", "shared_scale_e
 _BOND = frozenset({"temp_c", "shared_scale_error", "whole_site"})
 _WORD: frozenset[str] = frozenset()
 RESTS: dict[str, frozenset[str]] = {
-    **dict.fromkeys(("polarity", "phase sequence", "functional", "rcd button"), _WORD),
-    **dict.fromkeys(("r1r2", "r2", "ring r1", "ring rn", "ring r2", "ring ln", "ring le", "cpc", "ring"), _DEAD),
+    **dict.fromkeys((t.name for t in TESTS if not t.unit), _WORD),
+    **dict.fromkeys((*(t.name for t in TESTS if t.function == CONTINUITY and not t.limit), "cpc", "ring"), _DEAD),
     "insulation": frozenset({"voltage", "use", "edition", "decision"}),
     "rcd": frozenset({"residual", "edition", "decision", "system", "use"}),
     "electrode": frozenset({"system", "voltage", "residual", "edition", "decision"}),

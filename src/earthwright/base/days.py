@@ -33,3 +33,11 @@ def moment(at: str) -> str:
     except ValueError:
         return at
     return f"{day(found)}, {found:%H:%M}"
+
+
+def years_on(day: dt.date, years: int) -> dt.date:
+    """The same day so many years later; 28 February for the 29th."""
+    try:
+        return day.replace(year=day.year + years)
+    except ValueError:  # 29 February
+        return dt.date(day.year + years, 2, 28)

@@ -94,10 +94,6 @@ class Quantity:
     def __sub__(self, other: Quantity) -> Quantity:
         return combine(self.value - other.value, _same_unit(self, other), ((1.0, self), (-1.0, other)))
 
-    def scaled(self, factor: float, unit: str | None = None) -> Quantity:
-        """The quantity times an exact number."""
-        return combine(self.value * factor, unit or self.unit, ((factor, self),))
-
 
 def exact(value: float, unit: str) -> Quantity:
     """A value without doubt, e.g. a nominal voltage that a rule prescribes."""

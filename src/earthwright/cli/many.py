@@ -97,10 +97,7 @@ def _judge(path: Path) -> BookLine:
 
 
 def _row(file: str, a: Assessment) -> BookLine:
-    tests = [*a.origin, *(t for e in a.electrodes for t in e.tests)]
-    for board in a.boards:
-        tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]
-    circuits = [x for b in a.boards for c in b.circuits for x in (c.ring, c.cpc) if x is not None]
+    tests, circuits = a.tests, [x for c in a.circuits for x in (c.ring, c.cpc) if x is not None]
     of_bonds = [j.outcome for b in a.bonds for j in (b.size.judged, b.joint)]
     unread = [f for f in a.findings if f.not_read]
     edition = edition_if_any(a)

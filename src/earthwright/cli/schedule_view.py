@@ -14,6 +14,7 @@ from ..assess.circuits.words_dead import listed
 from ..base.digits import Kind
 from ..base.figure import span
 from ..base.quantity import Band
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
@@ -50,17 +51,13 @@ def show_schedules(a: Assessment, *, full: bool) -> None:
 
 def fails(a: Assessment) -> bool:
     """Whether any test of the installation fails its rule, or a ring or a protective conductor is disproved."""
-    groups = [a.origin, *(e.tests for e in a.electrodes)]
-    for board in a.boards:
-        groups += [board.tests, *(c.tests for c in board.circuits)]
-        if any(x is not None and x.verdict == "disproved" for c in board.circuits for x in (c.ring, c.cpc)):
-            return True
-    return any(t.outcome == FAILS for tests in groups for t in tests)
+    disproved = any(x is not None and x.verdict == DISPROVED for c in a.circuits for x in (c.ring, c.cpc))
+    return disproved or any(t.outcome == FAILS for t in a.tests)
 
 
 def counts(a: Assessment) -> str:
     """How many tests of circuits came to which verdict, and how many are missing."""
-    tests = [t for b in a.boards for c in b.circuits for t in c.tests]
+    tests = [t for c in a.circuits for t in c.tests]
     found = [f"{n} {word}" for word in SIGNS if (n := sum(not t.absent and t.outcome == word for t in tests))]
     missing = sum(t.absent == "missing" for t in tests)
     return ", ".join([*found, *([f"{missing} missing"] if missing else [])])
@@ -68,10 +65,10 @@ def counts(a: Assessment) -> str:
 
 def counts_of_conductors(a: Assessment) -> str:
     """How many protective conductors of circuits, rings as a whole, came to which verdict; empty when none was read."""
-    found = [x.verdict for b in a.boards for c in b.circuits if (x := c.ring or c.cpc) is not None]
-    if all(v == "not shown" for v in found):
+    found = [x.verdict for c in a.circuits if (x := c.ring or c.cpc) is not None]
+    if all(v == NOT_SHOWN for v in found):
         return ""
-    return ", ".join(f"{found.count(word)} {word}" for word in ("proved", "disproved", "not shown"))
+    return ", ".join(f"{found.count(word)} {word}" for word in (PROVED, DISPROVED, NOT_SHOWN))
 
 
 def _electrode_title(e: ElectrodeJudged) -> str:
@@ -96,7 +93,7 @@ def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
             _rows(table, name, [t for t in circuit.tests if _needs_a_look(t)], **_not_whole(circuit))
         elif not few:
             whole = circuit.ring or circuit.cpc
-            sign = SIGNS[MEETS] if whole is None or whole.verdict == "proved" else "?"
+            sign = SIGNS[MEETS] if whole is None or whole.verdict == PROVED else "?"
             well.append(f"{sign} {escape(name)}")
         else:
             well.append(f"[green]{SIGNS[MEETS]}[/green] [bold]{escape(name)}[/bold]: {escape(_in_a_line(circuit))}")
@@ -122,13 +119,13 @@ def _needs_a_look(t: TestJudged) -> bool:
 def _how_bad(circuit: CircuitJudged) -> int:
     """The worst first: what fails or is disproved, then what is missing or not decided, then the rest in their order."""
     verdicts = {x.verdict for x in (circuit.ring, circuit.cpc) if x is not None}
-    if "disproved" in verdicts or any(t.outcome == FAILS for t in circuit.tests):
+    if DISPROVED in verdicts or any(t.outcome == FAILS for t in circuit.tests):
         return 0
     return 2 if _all_well(circuit) else 1
 
 
 def _not_whole(circuit: CircuitJudged) -> dict[str, str]:
-    ring = "" if circuit.ring is None or circuit.ring.verdict == "proved" else _ring_said(circuit)
+    ring = "" if circuit.ring is None or circuit.ring.verdict == PROVED else _ring_said(circuit)
     return {"ring": ring, "cpc": _cpc_said(circuit) if asks(circuit.cpc) else ""}
 
 
@@ -140,7 +137,7 @@ def _in_a_line(circuit: CircuitJudged) -> str:
 
 
 def _all_well(circuit: CircuitJudged) -> bool:
-    ring = circuit.ring is None or circuit.ring.verdict == "proved"
+    ring = circuit.ring is None or circuit.ring.verdict == PROVED
     cpc = not asks(circuit.cpc)
     tests = all(t.outcome != FAILS and t.absent != "missing" and t.outcome != NOT_DECIDED for t in circuit.tests)
     return ring and cpc and tests and not circuit.findings and not any(t.findings for t in circuit.tests)
@@ -157,7 +154,7 @@ def _ring_said(circuit: CircuitJudged) -> str:
 
 def asks(cpc: CpcJudged | None) -> bool:
     """Whether a protective conductor needs more than a word: disproved, or other metal is known to speak for it."""
-    return cpc is not None and (cpc.verdict == "disproved" or (cpc.verdict != "proved" and bool(cpc.others)))
+    return cpc is not None and (cpc.verdict == DISPROVED or (cpc.verdict != PROVED and bool(cpc.others)))
 
 
 def _cpc_said(circuit: CircuitJudged) -> str:

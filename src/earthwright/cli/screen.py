@@ -10,8 +10,8 @@ import click
 from ..base.errors import Severity
 from ..base.oneline import one_line
 from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
-from ..outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
-from ..outcomes.verdict import FAILS
+from ..outcomes.assessment import LEAD_CHECK, Assessment
+from ..outcomes.verdict import FAILS, with_named
 from ..report.duties import KEEP, duties
 from ..report.reviewed import notices
 from ..report.stops import stops
@@ -26,11 +26,6 @@ _OURS = re.compile(r"^( *)(?=\[.\]|(?:STOP|Error|Warning|Note|error|warning|note
 LOUD = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.NOTE: "Note"}
 
 
-def verdict_text(b: BondJudged) -> str:
-    """The verdict with the hypothesis that is named when it is disproved."""
-    return f"{b.verdict}: {b.named}" if b.named else b.verdict
-
-
 def show(a: Assessment, *, full: bool) -> None:
     """The whole assessment."""
     heading(a)
@@ -38,7 +33,7 @@ def show(a: Assessment, *, full: bool) -> None:
     for b in a.bonds:
         sign = SIGNS.get(b.verdict, "[?]")
         click.echo()
-        click.secho(f"{sign} {b.part.title}: {verdict_text(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow"))
+        click.secho(f"{sign} {b.part.title}: {with_named(b)}", bold=True, fg=COLOURS.get(b.verdict, "yellow"))
         paragraph(b.words)
         if full:
             for line in b.sum_in_words:
@@ -146,7 +141,7 @@ def show_next(a: Assessment) -> None:
     )
     for b in order:
         click.echo()
-        click.secho(f"{b.part.title} ({verdict_text(b)})", bold=True)
+        click.secho(f"{b.part.title} ({with_named(b)})", bold=True)
         if b.next is None:
             paragraph(nothing_more(b))
             continue
@@ -159,7 +154,7 @@ def show_next(a: Assessment) -> None:
             )
         for caution in b.next.first:
             paragraph(f"- {caution}", hang="      ")
-    for c in (c for board in a.boards for c in board.circuits if asks(c.cpc)):
+    for c in (c for c in a.circuits if asks(c.cpc)):
         assert c.cpc is not None  # one that asks is there
         click.echo()
         click.secho(f"Protective conductor of {c.circuit.id} ({c.cpc.verdict})", bold=True)
@@ -172,7 +167,7 @@ def show_next(a: Assessment) -> None:
 
 def open_circuits(a: Assessment) -> None:
     """Circuits with a test that fails, and those whose protective conductor or ring is not proved, by their names."""
-    circuits = [c for board in a.boards for c in board.circuits]
+    circuits = a.circuits
     failing = {c.circuit.id: [name_of(t) for t in c.tests if t.outcome == FAILS] for c in circuits}
     said = [f"{name} ({', '.join(dict.fromkeys(tests))})" for name, tests in failing.items() if tests]
     loose = [c.circuit.id for c in circuits if (x := c.ring or c.cpc) is not None and x.verdict == NOT_SHOWN]

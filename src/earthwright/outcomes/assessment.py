@@ -15,7 +15,7 @@ from ..site.events import Off, Reading, Repair, State
 from ..site.installation import Bond, Part
 from ..site.reading import Corrected
 from ..site.visit import Visit
-from .circuits import Alarm, BoardJudged, ElectrodeJudged, Found, TestJudged
+from .circuits import Alarm, BoardJudged, CircuitJudged, ElectrodeJudged, Found, TestJudged
 from .verdict import Judged
 
 
@@ -242,3 +242,14 @@ class Assessment:
     site_evidence: SiteEvidence | None = None
     site_next: Next | None = None
     found: tuple[Found, ...] = ()
+
+    @property
+    def circuits(self) -> tuple[CircuitJudged, ...]:
+        """Every circuit, board by board."""
+        return tuple(c for b in self.boards for c in b.circuits)
+
+    @property
+    def tests(self) -> tuple[TestJudged, ...]:
+        """Every judged row: of the origin, of electrodes, of each board and its circuits."""
+        of_boards = (t for b in self.boards for t in (*b.tests, *(t for c in b.circuits for t in c.tests)))
+        return (*self.origin, *(t for e in self.electrodes for t in e.tests), *of_boards)

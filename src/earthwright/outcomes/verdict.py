@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from attrs import frozen
 
 from ..base.errors import UnitError
@@ -76,3 +78,17 @@ def _both(value: float, low: float, high: float, unit: str, limit: Limit, decisi
     guarded = edges.pop() if len(edges) == 1 else NOT_DECIDED
     difference = limit.value - value if limit.side == "max" else value - limit.value
     return Judged(simple if decision == SIMPLE else guarded, limit, decision, simple, guarded, difference)
+
+
+class Named(Protocol):
+    """A verdict on a conductor, and the fault that it names."""
+
+    @property
+    def verdict(self) -> str: ...
+    @property
+    def named(self) -> str: ...
+
+
+def with_named(judged: Named) -> str:
+    """The verdict with what it names: ``disproved: open``."""
+    return f"{judged.verdict}: {judged.named}" if judged.named else judged.verdict

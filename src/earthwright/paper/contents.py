@@ -96,7 +96,7 @@ def certified_outcome(a: Assessment, document: str) -> dict[str, object]:
     """What a certificate comes to, to be read first: what fails, is left open or was not read."""
     short = certified(a, document)
     one = circuit_of(a) if document == MINOR else None
-    circuits = (one,) if one is not None else tuple(c for b in a.boards for c in b.circuits)
+    circuits = (one,) if one is not None else a.circuits
     unread = sum(t.absent == "missing" for c in circuits for t in c.tests)
     over = "The work, as it was inspected and tested"
     if short:

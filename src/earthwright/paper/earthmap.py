@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from ..base.digits import Kind
 from ..evidence.bond import DISPROVED, OPEN, PROVED
 from ..outcomes.assessment import Assessment, BondJudged
-from ..outcomes.verdict import FAILS, MEETS
+from ..outcomes.verdict import FAILS, MEETS, with_named
 from ..report.stops import stops
 from ..site.events import PATH
 from ..site.installation import Part
@@ -149,7 +149,7 @@ def text_of_map(a: Assessment) -> str:
     said = [f"Main earthing terminal with {len(a.bonds)} bond{'s' if len(a.bonds) != 1 else ''}."]
     off = {e.what for e in a.still_off}
     for b in a.bonds:
-        words = [f"{b.part.title}: {b.bond.csa_mm2:g} mm², {b.bond.length_m:g} m, {_word(b)}"]
+        words = [f"{b.part.title}: {b.bond.csa_mm2:g} mm², {b.bond.length_m:g} m, {with_named(b)}"]
         words.append({MEETS: "joint good", FAILS: "joint poor"}.get(b.joint.outcome, "joint not decided"))
         path = _path_digits(b)
         if path:
@@ -160,10 +160,6 @@ def text_of_map(a: Assessment) -> str:
     bonded = {b.bond.part for b in a.bonds}
     said += [f"{p.title}: no bond is entered." for p in a.visit.site.parts if p.id not in bonded]
     return " ".join([*said, *boards_said(a)])
-
-
-def _word(b: BondJudged) -> str:
-    return f"{b.verdict}: {b.named}" if b.named else b.verdict
 
 
 def _path_digits(b: BondJudged) -> str:
@@ -194,7 +190,7 @@ def _bond_row(a: Assessment, b: BondJudged, y: float, wide: int) -> str:
     part = wide - BOX - 8
     joint = part - BEFORE_BOX
     inner = [
-        svg.tag("title", svg.clean(f"{b.part.title}: {_word(b)}")),
+        svg.tag("title", svg.clean(f"{b.part.title}: {with_named(b)}")),
         svg.text(
             38,
             y + 16,
@@ -206,7 +202,9 @@ def _bond_row(a: Assessment, b: BondJudged, y: float, wide: int) -> str:
         *_conductor(b, middle, kind, colour, off, joint),
         *_joint(b, middle, joint),
         _part_box(b.part, y, part),
-        svg.text(38, middle + 24, _sign(b) + " " + _word(b), class_=kind, fill=colour, font_size=13.5, font_weight=600),
+        svg.text(
+            38, middle + 24, _sign(b) + " " + with_named(b), class_=kind, fill=colour, font_size=13.5, font_weight=600
+        ),
         *_path(b, middle, part + BOX / 2, wide == SHEET),
     ]
     return svg.tag("g", "".join(inner))

@@ -8,7 +8,7 @@ from ..base.figure import span
 from ..base.quantity import Band, Quantity
 from ..outcomes.assessment import Assessment, BondJudged
 from ..outcomes.circuits import CircuitJudged, CpcJudged, RingJudged, TestJudged
-from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged
+from ..outcomes.verdict import DECISIONS, FAILS, MEETS, NO_RULE, Judged, with_named
 from ..report.rows import all_tests
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
@@ -148,7 +148,7 @@ def _clauses(a: Assessment) -> list[str]:
     """Each kind of test with the clauses its limits come from, said once."""
     found: dict[str, list[str]] = {}
     tests = [*a.origin, *(t for e in a.electrodes for t in e.tests), *(t for b in a.boards for t in b.tests)]
-    tests += [t for b in a.boards for c in b.circuits for t in c.tests]
+    tests += [t for c in a.circuits for t in c.tests]
     for t in tests:
         for j in t.judged:
             if j.limit is not None:
@@ -187,7 +187,7 @@ def _bond(b: BondJudged) -> dict[str, object]:
     ]
     return {
         "name": f"{b.part.title}, {b.bond.csa_mm2:g} mm² {b.bond.material}, {b.bond.length_m:g} ± {b.bond.length_tol_m:g} m",
-        "verdict": f"{b.verdict}: {b.named}" if b.named else b.verdict,
+        "verdict": with_named(b),
         "readings": readings,
         "budget": budget,
         "band": bands,
@@ -211,7 +211,7 @@ def _ring(r: RingJudged) -> dict[str, object]:
     ]
     return {
         "name": "ring as a whole",
-        "verdict": f"{r.verdict}: {r.named}" if r.named else r.verdict,
+        "verdict": with_named(r),
         "readings": [],
         "budget": [],
         "band": band,
@@ -224,7 +224,7 @@ def _cpc(c: CpcJudged) -> dict[str, object]:
     beside = f"beside it {', '.join(c.others)}: {_band(c.other_ohm)}" if c.others else ""
     return {
         "name": "protective conductor" + (f" to {c.point}" if c.point else ""),
-        "verdict": f"{c.verdict}: {c.named}" if c.named else c.verdict,
+        "verdict": with_named(c),
         "readings": [],
         "budget": [],
         "band": [beside] if beside else [],

@@ -29,7 +29,7 @@ OUTCOMES = {sign: outcome for outcome, sign in SIGNS.items()}
 def circuit_of(a: Assessment) -> CircuitJudged | None:
     """The one circuit the certificate is for: the one named, the only one that was put right, or the only one there is."""
     wanted = a.visit.paperwork.report.circuit
-    every = [whole(a, c) for b in a.boards for c in b.circuits]
+    every = [whole(a, c) for c in a.circuits]
     if wanted:
         return next((c for c in every if c.circuit.id == wanted), None)
     mended = {t.observation.about for t, _ in work_done(a)}

@@ -10,7 +10,7 @@ from ..base.digits import Kind
 from ..base.errors import Severity
 from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ..outcomes.assessment import Assessment, BondJudged, ReadingJudged
-from ..outcomes.verdict import FAILS
+from ..outcomes.verdict import FAILS, with_named
 from ..report import words
 from ..report.record import to_json
 from ..site.events import CLAMP_BODY, JOINT, Override, State
@@ -118,7 +118,7 @@ def _bond(b: BondJudged) -> dict[str, object]:
         "of": f"bond {b.bond.id}",
         "name": b.part.title,
         "run": f"{b.bond.csa_mm2:g} mm² {b.bond.material}, {b.bond.length_m:g} ± {b.bond.length_tol_m:g} m",
-        "verdict": f"{b.verdict}: {b.named}" if b.named else b.verdict,
+        "verdict": with_named(b),
         "size": b.size.judged.outcome,
         "joint": b.joint.outcome,
         "words": b.words,

@@ -14,6 +14,7 @@ from attrs import frozen
 from ..base.quantity import Band
 from ..evidence.bond import DISPROVED, PROVED
 from ..outcomes.circuits import RingJudged, SocketOnRing
+from ..outcomes.verdict import with_named
 from ..site.installation import Circuit
 from . import svg
 from .mapparts import BAD, COLOURS, FONT, INK, PAPER, SOFT
@@ -46,7 +47,7 @@ def ring_profile(ring: RingJudged, circuit: Circuit) -> str:
     kind = {PROVED: "good", DISPROVED: "bad"}.get(ring.verdict, "open")
     name = circuit.name or circuit.id
     body = [
-        svg.tag("title", svg.clean(f"Ring {name}: {_word(ring)}"), id="ring-title"),
+        svg.tag("title", svg.clean(f"Ring {name}: {with_named(ring)}"), id="ring-title"),
         svg.tag("desc", svg.clean(text_of_profile(ring, circuit)), id="ring-desc"),
         svg.tag(
             "defs",
@@ -59,7 +60,7 @@ def ring_profile(ring: RingJudged, circuit: Circuit) -> str:
             for i, line in enumerate(svg.wrap(f"Ring {name}", 44, 1))
         ),
         svg.text(
-            12, 37, f"{_sign(ring)} {_word(ring)}", class_=kind, fill=COLOURS[kind], font_size=13, font_weight=600
+            12, 37, f"{_sign(ring)} {with_named(ring)}", class_=kind, fill=COLOURS[kind], font_size=13, font_weight=600
         ),
         *_legend(),
         *(_fault(ring, scale) if metres else []),
@@ -87,7 +88,7 @@ def ring_profile(ring: RingJudged, circuit: Circuit) -> str:
 
 def text_of_profile(ring: RingJudged, circuit: Circuit) -> str:
     """The same profile in words, socket by socket."""
-    said = [f"{_word(ring).capitalize()}."]
+    said = [f"{with_named(ring).capitalize()}."]
     if ring.where_m is not None:
         said.append(f"Place: {ring.where_m.low:.0f} to {ring.where_m.high:.0f} m from leg 1.")
     for s in ring.sockets:
@@ -108,10 +109,6 @@ def _said(name: str, ohm: float | None, band: Band | None) -> str:
     if band is None:
         return text
     return f"{text}, {'inside' if _inside(ohm, band) else 'outside'} {band.low:.2f} to {band.high:.2f} Ω"
-
-
-def _word(ring: RingJudged) -> str:
-    return f"{ring.verdict}: {ring.named}" if ring.named else ring.verdict
 
 
 def _sign(ring: RingJudged) -> str:

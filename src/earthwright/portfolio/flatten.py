@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Iterator
 from typing import Any
 
 from attrs import define, field
@@ -190,21 +189,10 @@ def _instrument(flat: Flat, used: Instrument) -> tuple[int | None, bool | None]:
     return key, None if until is None else until < flat.a.visit.date
 
 
-def tests_of(a: Assessment) -> Iterator[TestJudged]:
-    """Every row of a visit as it is now: origin, electrodes, boards, circuits."""
-    yield from a.origin
-    for e in a.electrodes:
-        yield from e.tests
-    for board in a.boards:
-        yield from board.tests
-        for circuit in board.circuits:
-            yield from circuit.tests
-
-
 def _tests(flat: Flat) -> None:
     a = flat.a
     edition, points = flat.code(edition_of(a)), Counter[tuple[int | None, str]]()
-    every = list(tests_of(a))
+    every = list(a.tests)
     ze = next(
         (
             milli(t.corrected.quantity.value)

@@ -198,8 +198,7 @@ def looks(a: Assessment) -> Iterator[Proposed]:
     conductors = {b.id for b in a.visit.site.bonds} | {x.id for x in a.visit.site.links} | {EARTHING}
     required = {
         f"{c.circuit.location.strip()}: {r.what}".casefold(): r.clause
-        for b in a.boards
-        for c in b.circuits
+        for c in a.circuits
         for t in c.tests
         for r in t.asked
         if r.by_look

@@ -134,7 +134,7 @@ def _as_urgent(p: Proposed, o: Observation) -> bool:
 def _shown(a: Assessment, of: str, name: str, then: tuple[TestJudged, ...]) -> _Shown:
     """What shows that a fault of a circuit, board, electrode or the origin is gone."""
     kind, test = name.partition(".")[0], name.removeprefix("test.")
-    circuit = next((c for b in a.boards for c in b.circuits if c.circuit.id == of), None)
+    circuit = next((c for c in a.circuits if c.circuit.id == of), None)
     if kind == "cpc" or test in CONTINUITY:
         return _conductor(circuit)
     if name == "ring" or test.startswith("ring "):
@@ -237,18 +237,8 @@ def _said(a: Assessment, r: Reading) -> str:
 def _every(a: Assessment) -> Iterator[tuple[Reading, tuple[str, ...]]]:
     """Each reading that was judged, with the names of what it is of."""
     yield from ((r.reading, (b.bond.id, b.part.id)) for b in a.bonds for r in b.readings)
-    yield from ((r, (t.of,)) for t in _tests(a) for r in t.readings)
+    yield from ((r, (t.of,)) for t in a.tests for r in t.readings)
 
 
 def _rows(a: Assessment, of: str, test: str) -> list[TestJudged]:
-    return [t for t in _tests(a) if t.of == of and t.test == test]
-
-
-def _tests(a: Assessment) -> Iterator[TestJudged]:
-    yield from a.origin
-    for e in a.electrodes:
-        yield from e.tests
-    for board in a.boards:
-        yield from board.tests
-        for circuit in board.circuits:
-            yield from circuit.tests
+    return [t for t in a.tests if t.of == of and t.test == test]

@@ -48,7 +48,7 @@ def bonding_there(a: Assessment, location: str) -> tuple[str, ...]:
     """
     if not location:
         return ()
-    circuits = [c for b in a.boards for c in b.circuits if c.circuit.location == location]
+    circuits = [c for c in a.circuits if c.circuit.location == location]
     found = [t.outcome for c in circuits for t in c.tests if t.test == "supplementary"]
     for part in a.parts:
         if part.part.entry == location:

@@ -73,11 +73,3 @@ def due_by(d: Deadline, event_on: dt.date, about: str = "") -> Due:
     return Due(
         what, d.last_day, how, source, row.confidence == "memory", note, occupier=owed, duty=d.duty, event=d.event
     )
-
-
-def years_on(day: dt.date, years: int) -> dt.date:
-    """The same day so many years later; 28 February for the 29th."""
-    try:
-        return day.replace(year=day.year + years)
-    except ValueError:  # 29 February
-        return dt.date(day.year + years, 2, 28)

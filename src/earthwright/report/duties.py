@@ -8,12 +8,13 @@ from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
+from ..base.days import years_on
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
 from ..rules.documents import observation_code, retention
 from ..site.visit import Visit
 from .coding import edition_of
-from .due import INSPECTION, Due, Found, years_on
+from .due import INSPECTION, Due, Found
 from .landlord import landlord
 from .notifying import notices
 from .observations import Immediate, Thread, immediate, threads

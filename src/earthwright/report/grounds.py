@@ -37,10 +37,7 @@ def gaps(a: Assessment, answered: Iterable[tuple[str, str]] = ()) -> tuple[str, 
     found += [f"no circuit is entered at {b.board.name or b.board.id}" for b in a.boards if not b.circuits]
     if a.visit.kind == BONDING:
         found.append("the visit is entered as one for bonding, which asks for no test of a circuit")
-    tests = [*a.origin, *(t for e in a.electrodes for t in e.tests)]
-    for board in a.boards:
-        tests += [*board.tests, *(t for c in board.circuits for t in c.tests)]
-    found += _tests(a, (t for t in tests if (f"test.{t.test}", t.of) not in coded))
+    found += _tests(a, (t for t in a.tests if (f"test.{t.test}", t.of) not in coded))
     things = {about for _, about in coded}
     found += [
         f"the bond to the {b.part.title} is not shown"

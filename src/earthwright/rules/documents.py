@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
+from ..base.days import years_on
 from ..base.errors import NoRule
 from .load import RuleBook
 from .model import Edition, RuleValue
@@ -120,19 +121,12 @@ def deadlines(law: Edition, event: str, event_on: dt.date, shorter_days: int | N
 def next_inspection_by(law: Edition, inspected_on: dt.date, report_says: dt.date | None = None) -> Deadline:
     """Last day until which an inspection of a rented home counts [date]: years of the law, or the earlier day of the report."""
     row = law.table("duty.years").look(duty=INSPECTION)
-    last = _years_on(inspected_on, int(row.value))
+    last = years_on(inspected_on, int(row.value))
     if row.flag("counts_first_day"):
         last -= dt.timedelta(days=1)
     if report_says is not None and report_says < last and row.flag("shorter_in_report"):
         return Deadline(INSPECTION, INSPECTION, report_says, True, row)
     return Deadline(INSPECTION, INSPECTION, last, False, row)
-
-
-def _years_on(day: dt.date, years: int) -> dt.date:
-    try:
-        return day.replace(year=day.year + years)
-    except ValueError:  # 29 February
-        return dt.date(day.year + years, 2, 28)
 
 
 def other_duties(law: Edition) -> tuple[RuleValue, ...]:

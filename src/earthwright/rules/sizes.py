@@ -10,7 +10,7 @@ from ..base.errors import NoRule
 from ..base.quantity import Limit
 from .model import Edition, RuleValue
 
-PME, NOT_PME, PRESUMED = "PME", "not PME", "PME presumed"
+PME = "PME"
 
 
 @frozen

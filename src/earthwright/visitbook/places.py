@@ -11,8 +11,6 @@ from ..site.installation import Circuit
 from .fields import Entry, short
 
 _METRES = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,3})?) ?m")
-# A circuit whose length has no stated tolerance is taken as paced: good to about a tenth.
-PACED = 0.1
 MOST_POINTS = 200
 
 

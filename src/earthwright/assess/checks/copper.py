@@ -56,30 +56,35 @@ def _where(row: SeriesReading) -> str:
 
 
 def _zero(row: SeriesReading, band: Band, looked: int) -> Finding:
-    p = chance.corrected(0.0, looked)
-    return Finding.of(
+    return _said(
         "copper.zero",
-        _where(row),
+        row,
+        band,
+        looked,
         "Zero is shown where the copper alone is more than the display can miss.",
-        row.reading.of,
-        f"at least {band.low:.3f} Ω",
-        row.shown.as_shown,
         "Hold the tips apart: over-range; together: 0.00; on a known resistor: its value. Then read again.",
-        "The clips may have touched each other, a longer lead set may have been nulled, or the length may be entered too "
-        f"long. {chance.sentence(_MODEL, p, looked, 'readings')}",
+        "The clips may have touched each other, a longer lead set may have been nulled, or the length may be entered too long.",
     )
 
 
 def _floor(row: SeriesReading, band: Band, looked: int) -> Finding:
-    p = chance.corrected(0.0, looked)
-    return Finding.of(
+    return _said(
         "copper.floor",
-        _where(row),
+        row,
+        band,
+        looked,
         "Lower than the copper alone can be, with nothing beside it that may help.",
-        row.reading.of,
-        f"at least {band.low:.3f} Ω",
-        row.shown.as_shown,
         "See that the end is really off, that the tips shorted show 0.00, and measure the route again.",
         "The route may be shorter or the size larger than entered, the end may have stayed connected so that other metal "
-        f"answered, or too much was nulled. {chance.sentence(_MODEL, p, looked, 'readings')}",
+        "answered, or too much was nulled.",
+    )
+
+
+def _said(family: str, row: SeriesReading, band: Band, looked: int, what: str, do: str, innocent: str) -> Finding:
+    at_least, chances = (
+        f"at least {band.low:.3f} Ω",
+        chance.sentence(_MODEL, chance.corrected(0.0, looked), looked, "readings"),
+    )
+    return Finding.of(
+        family, _where(row), what, row.reading.of, at_least, row.shown.as_shown, do, f"{innocent} {chances}"
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from attrs import evolve
 
@@ -40,8 +40,6 @@ from .network import GROUND, Net
 from .sampler import Batch, run
 from .shared import shares
 from .words import site_words
-
-Sampler = Callable[[Net], list[Batch]]
 
 
 def weigh(data: SiteData, options: Sequence[Option] | None = None) -> SiteEvidence:

@@ -21,8 +21,6 @@ from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, form_of, judged, opened, settings, show, uid_of, write
 
-STAGE_KEYS = ("by", "what", "reading", "seen")
-
 
 def _asked(request: Request, found: Opened) -> tuple[Thread, EntryNow]:
     """The observation of the address as it stands after the last thing done about it, and its entry. Answers 404."""
