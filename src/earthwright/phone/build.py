@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import hashlib
 import json
 import os
@@ -22,24 +21,23 @@ SMALL = 60_000  # bytes; what the first visit shows before anything can be unpac
 ON_DEMAND = {"/phone/press.zip"}
 
 
-def build(target: Path, cache: Path, requirements: Path, effort: int = 9) -> dict[str, int]:
+def build(target: Path, cache: Path, requirements: Path, effort: int = 19) -> dict[str, int]:
     """Make the folder whole or not at all; gives the size of each file in bytes. Raises NotBuilt.
 
     cache  where the runtime and the PDF writer are kept between builds;  requirements  the folder of the hashed lists
-    effort  how hard large files are packed, 1 to 9
+    effort  how hard large files are packed, 1 to 22
     """
     runtime = parts.runtime(cache, requirements)
+    unpacker = parts.unpacker(cache, requirements)
     wheel = parts.press(cache, requirements)
     with tempfile.TemporaryDirectory(prefix="earthwright-phone-") as folder:
         work = Path(folder)
-        pieces(work, runtime)
         made = work / "out"
         (made / "phone").mkdir(parents=True)
-        for name in ("stdlib.zip", "libraries.zip", "site.zip"):
-            shutil.move(work / name, made / "phone" / name)
-        make("snapshot", str(runtime), str(made / "phone"), str(made / "phone" / "snapshot.bin"))
+        pieces(work, runtime, made / "phone")
         for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm"):
             shutil.copyfile(runtime / name, made / "phone" / name)
+        shutil.copyfile(unpacker, made / "phone" / "unpack.js")
         _press(work, wheel, made / "phone" / "press.zip")
         _faces(made, runtime, effort)
         shutil.rmtree(target, ignore_errors=True)
@@ -47,8 +45,11 @@ def build(target: Path, cache: Path, requirements: Path, effort: int = 9) -> dic
     return {str(p.relative_to(target)): p.stat().st_size for p in sorted(target.rglob("*")) if p.is_file()}
 
 
-def pieces(work: Path, runtime: Path) -> None:
-    """The three archives in a folder: the standard library, the libraries, and our own package; all compiled."""
+def pieces(work: Path, runtime: Path, target: Path) -> None:
+    """The snapshot, and three archives beside it: the standard library, and compiled the libraries and our own package.
+
+    The archives lack the code that the snapshot holds already: a phone loads neither without the other.
+    """
     folders = {name: work / name for name in ("stdlib", "libraries", "site")}
     shutil.unpack_archive(runtime / "python_stdlib.zip", folders["stdlib"])
     parts.program(work / "all")
@@ -58,7 +59,11 @@ def pieces(work: Path, runtime: Path) -> None:
     make("compile", str(runtime), *(str(folders[name]) for name in ("site", "libraries")))
     for name, folder in folders.items():
         parts.pack(folder, work / f"{name}.zip")
-        shutil.rmtree(folder)
+    held = make("snapshot", str(runtime), str(work), str(target / "snapshot.bin")).splitlines()
+    for name, folder in folders.items():
+        spare = {path.removeprefix(f"{name}/") for path in held if path.startswith(f"{name}/")}
+        assert spare, name  # of each it holds some
+        parts.pack(folder, target / f"{name}.zip", spare)
 
 
 def _press(work: Path, wheel: Path, target: Path) -> None:
@@ -101,7 +106,9 @@ def _faces(made: Path, runtime: Path, effort: int) -> None:
     info = json.loads((runtime / "pyodide-lock.json").read_text(encoding="utf-8"))["info"]
     (made / "phone" / "runtime.json").write_text(json.dumps(info), encoding="utf-8")
     names = sorted(p.relative_to(made).as_posix() for p in made.rglob("*") if p.is_file() and p.name != "sw.js")
-    listed = {f"/{name}": _at_rest(made / name, effort) for name in names}
+    large = [name for name in names if (made / name).stat().st_size > SMALL and not name.endswith(".png")]
+    make("pack", str(runtime), str(effort), *(str(made / name) for name in large))
+    listed = {f"/{name}": _at_rest(made / name) for name in names}
     told: dict[str, object] = {
         "VERSION": hashlib.sha256(json.dumps([build_mark(), listed]).encode()).hexdigest()[:12],
         "FILES": {k: v for k, v in listed.items() if k not in ON_DEMAND},
@@ -114,12 +121,10 @@ def _faces(made: Path, runtime: Path, effort: int) -> None:
     (made / "sw.js").write_text(text, encoding="utf-8")
 
 
-def _at_rest(file: Path, effort: int) -> list[object]:
+def _at_rest(file: Path) -> list[object]:
     """The hash of a file as it is handed out, and whether it is packed: large ones are, so that no host has to know how."""
-    packed = file.stat().st_size > SMALL and file.suffix != ".png"
-    if packed:
-        content = gzip.compress(file.read_bytes(), effort, mtime=0)
+    packed = file.with_name(f"{file.name}.packed")  # a name that no host takes for a sign to unpack it on the way
+    if packed.is_file():
         file.unlink()
-        file = file.with_name(f"{file.name}.packed")  # a name that no host takes for a sign to unpack it on the way
-        file.write_bytes(content)
-    return [hashlib.sha256(file.read_bytes()).hexdigest(), packed]
+    there = packed if packed.is_file() else file
+    return [hashlib.sha256(there.read_bytes()).hexdigest(), packed.is_file()]

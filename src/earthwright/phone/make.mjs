@@ -1,22 +1,27 @@
 // Build time, in node: compiles Python files with the very Python that will read them, and makes the memory snapshot.
 //   node make.mjs compile RUNTIME FOLDER…           every .py below the folders becomes a .pyc in its place
-//   node make.mjs snapshot RUNTIME PARTS TARGET     PARTS holds stdlib.zip, libraries.zip and site.zip
-//   node make.mjs judge RUNTIME PARTS VISIT…        hashes of the visits' records, one a line (for the tests)
-//   node make.mjs brotli FILE…                      how large each is for a host that packs what it sends
-import { readFileSync, writeFileSync } from "node:fs";
+//   node make.mjs snapshot RUNTIME PARTS TARGET     PARTS holds stdlib.zip, libraries.zip and site.zip; prints whose code it holds
+//   node make.mjs pack RUNTIME EFFORT FILE…         FILE.packed beside each, as the phone unpacks it
+//   node make.mjs judge RUNTIME FOLDER VISIT…       hashes of the visits' records, one a line (for the tests)
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { pathToFileURL } from "node:url";
-import { brotliCompressSync, constants } from "node:zlib";
 import { boot } from "./static/boot.mjs";
 
 const [verb, ...rest] = process.argv.slice(2);
 
-async function awake(runtime, parts, making) {
+// of: bytes of a file by its name
+async function awake(runtime, of, making) {
   const at = (name) => pathToFileURL(`${runtime}/${name}`).href;
   const { loadPyodide } = await import(at("pyodide.mjs"));
   const { default: create } = await import(at("pyodide.asm.mjs"));
   const info = JSON.parse(readFileSync(`${runtime}/pyodide-lock.json`)).info;
-  const of = (name) => new Uint8Array(readFileSync(`${parts}/${name}`));
-  const files = { create, info, stdlib: `${parts}/stdlib.zip`, libraries: of("libraries.zip"), site: of("site.zip") };
+  const folder = mkdtempSync(join(tmpdir(), "earthwright-")), stdlib = `${folder}/stdlib.zip`;
+  process.on("exit", () => rmSync(folder, { recursive: true }));
+  writeFileSync(stdlib, of("stdlib.zip"));
+  const files = { create, info, stdlib, libraries: of("libraries.zip"), site: of("site.zip"), snapshot: making ? undefined : of("snapshot.bin") };
   return (await boot(loadPyodide, `${runtime}/`, files, making)).py;
 }
 
@@ -53,19 +58,45 @@ for folder, _, names in os.walk(root):
   });
 } else if (verb === "snapshot") {
   const [runtime, parts, target] = rest;
-  const py = await awake(runtime, parts, true);
-  py.runPython("from earthwright.phone import engine; engine.rehearse()");
+  const py = await awake(runtime, (name) => new Uint8Array(readFileSync(`${parts}/${name}`)), true);
+  console.log(py.runPython("from earthwright.phone import engine; engine.rehearse()"));
+  blank(py._module);
   writeFileSync(target, py.makeMemorySnapshot());
+} else if (verb === "pack") {
+  const [runtime, effort, ...files] = rest;
+  const py = await plain(runtime);
+  // A larger window makes unpacking slower; only the PDF writer, fetched when a paper is wanted, is so much smaller with one.
+  py.runPython(`
+from compression import zstd
+P = zstd.CompressionParameter
+def pack(content, effort, window):
+    return zstd.compress(content.to_py(), options={P.compression_level: effort, P.window_log: window, P.checksum_flag: 1})
+`);
+  for (const file of files) {
+    const made = py.globals.get("pack")(new Uint8Array(readFileSync(file)), Number(effort), file.endsWith("press.zip") ? 24 : 22);
+    writeFileSync(`${file}.packed`, made.toJs());
+    made.destroy();
+  }
 } else if (verb === "judge") {
-  const [runtime, parts, ...visits] = rest;
-  const py = await awake(runtime, parts, false);
+  const [runtime, folder, ...visits] = rest;
+  const unpack = createRequire(import.meta.url)(`${folder}/phone/unpack.js`);
+  const py = await awake(runtime, (name) => unpack.decompress(readFileSync(`${folder}/phone/${name}.packed`)), false);
   py.runPython("from earthwright.phone.same import hash_of_text");
   const hash = py.globals.get("hash_of_text");
   for (const path of visits) console.log(hash(readFileSync(path, "utf-8")), path);
-} else if (verb === "brotli") {
-  for (const path of rest) {
-    const packed = brotliCompressSync(readFileSync(path), { params: { [constants.BROTLI_PARAM_QUALITY]: 9, [constants.BROTLI_PARAM_LGWIN]: 24 } });
-    console.log(packed.length, path);
-  }
 } else throw new Error(`unknown: ${verb}`);
 process.exit();
+
+// What was let go of still lies in the memory, and would be packed and fetched with it.
+function blank(module) {
+  const held = [];
+  for (let size = 65536; size >= 8; size /= 2) {
+    const top = module._sbrk(0);
+    while (module._sbrk(0) === top) {
+      const at = module._malloc(size);
+      module.HEAPU8.fill(0, at, at + size);
+      held.push(at);
+    }
+  }
+  held.forEach((at) => module._free(at));
+}

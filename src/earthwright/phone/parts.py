@@ -14,6 +14,7 @@ import subprocess
 import sys
 import tarfile
 import zipfile
+from collections.abc import Collection
 from importlib import metadata
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from ..base.build import build_mark
 from ..base.errors import EarthwrightError
 
 RUNTIME_FILES = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "pyodide-lock.json", "python_stdlib.zip")
+UNPACKER = "umd/index.js"
 WHEEL_TAG, WHEEL_PYTHON = "pyemscripten_2026_0_wasm32", "3.14"
 # Pure Python, or with a pure part; SQLite and the rest of the standard library come with the runtime.
 LIBRARIES = (
@@ -45,11 +47,23 @@ class NotToHand(NotBuilt):
 
 def runtime(folder: Path, requirements: Path) -> Path:
     """The runtime's files in a folder of their own, from the package registry that npm is set up for. Raises NotBuilt."""
-    pinned = re.search(r"^(\S+) --integrity=(\S+)$", (requirements / "phone.txt").read_text(encoding="utf-8"), re.M)
+    return _package("pyodide", RUNTIME_FILES, folder, requirements)
+
+
+def unpacker(folder: Path, requirements: Path) -> Path:
+    """The script that unpacks what is handed out, from the same registry. Raises NotBuilt."""
+    return _package("fzstd", (UNPACKER,), folder, requirements) / Path(UNPACKER).name
+
+
+def _package(name: str, wanted: tuple[str, ...], folder: Path, requirements: Path) -> Path:
+    """Files of a pinned package in a folder of their own."""
+    pinned = re.search(
+        rf"^({name}@\S+) --integrity=(\S+)$", (requirements / "phone.txt").read_text(encoding="utf-8"), re.M
+    )
     assert pinned is not None  # the file is ours
     name, integrity = pinned.groups()
     there = folder / name.replace("@", "-")
-    if all((there / one).is_file() for one in RUNTIME_FILES):
+    if all((there / Path(one).name).is_file() for one in wanted):
         return there
     folder.mkdir(parents=True, exist_ok=True)
     packed = folder / f"{there.name}.tgz"
@@ -63,10 +77,10 @@ def runtime(folder: Path, requirements: Path) -> Path:
     shutil.rmtree(made, ignore_errors=True)
     made.mkdir()
     with tarfile.open(packed) as archive:
-        for one in RUNTIME_FILES:
+        for one in wanted:
             inside = archive.extractfile(f"package/{one}")
             assert inside is not None, one  # its hash was right
-            (made / one).write_bytes(inside.read())
+            (made / Path(one).name).write_bytes(inside.read())
     made.rename(there)
     return there
 
@@ -133,10 +147,12 @@ def _take(file: Path, name: str, folder: Path) -> None:
     shutil.copyfile(file, folder / name)
 
 
-def pack(folder: Path, target: Path) -> None:
-    """Everything below a folder as an archive that is the same bytes for the same files, not compressed inside."""
+def pack(folder: Path, target: Path, spare: Collection[str] = ()) -> None:
+    """Everything below a folder, without what is to spare, as an archive: the same bytes for the same files, not compressed inside."""
     with zipfile.ZipFile(target, "w", zipfile.ZIP_STORED) as archive:
-        for file in sorted(p for p in folder.rglob("*") if p.is_file()):
+        for file in sorted(
+            p for p in folder.rglob("*") if p.is_file() and p.relative_to(folder).as_posix() not in spare
+        ):
             entry = zipfile.ZipInfo(file.relative_to(folder).as_posix(), (2020, 1, 1, 0, 0, 0))
             entry.external_attr = 0o644 << 16
             archive.writestr(entry, file.read_bytes())
