@@ -16,10 +16,15 @@ import pytest
 import uvicorn
 
 from earthwright.cli.listener import careful
+from earthwright.cli.weighing import InThread
 from earthwright.cli.workers import Choices, Workers, open_once
 from earthwright.desk import Desk
+from earthwright.evidence.network import sampler
 from earthwright.web.settings import Settings
+from earthwright.web.views import steps
 from earthwright.web.views.visits import DEMO
+
+from .conftest import Site
 
 HEAD = '[visit]\nplace="x"\ndate=2026-11-20\nkind="periodic"\n[supply]\nsystem="TN-C-S"\npme=true\n[[instrument]]\nid="m"\n'
 
@@ -89,6 +94,20 @@ def test_a_page_is_there_before_all_bonds_are_weighed_together(journal: str) -> 
             assert stopped.status_code == 200
 
     anyio.run(go)
+
+
+def test_while_bonds_are_weighed_the_line_that_counts_does_not_judge_the_visit_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(sampler, "made_by", None)  # given back afterwards
+    weighing = InThread()
+    weighing.visit, weighing.begun, weighing.of, weighing.done["k"] = "v1", "k", 16, []
+    monkeypatch.setattr(InThread, "busy", lambda self: True)
+    monkeypatch.setattr(
+        steps, "opened", lambda request: pytest.fail("the visit was judged for a line that only counts")
+    )
+    site = Site(Desk(":memory:"), Settings(weighing=weighing))
+    assert "0 of 16 parts are done" in site.get("/v/v1/weighed").text
 
 
 def test_what_takes_too_long_is_ended_and_said(journal: str) -> None:

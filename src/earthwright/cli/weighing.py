@@ -26,6 +26,7 @@ class Weighing:
         self.stopped: set[str] = set()
         self.begun = ""
         self.of = 0
+        self.visit = ""
         sampler.made_by = self.batches
 
     @property
@@ -42,8 +43,9 @@ class Weighing:
             return found
         raise Elsewhere(WEIGH, key, (work, net.model.batches))
 
-    def begin(self, work: Elsewhere) -> None:
-        """See to it that it is being done, unless somebody stopped it."""
+    def begin(self, work: Elsewhere, visit: str = "") -> None:
+        """See to it that it is being done, for a visit, unless somebody stopped it."""
+        self.visit = visit
         if work.key in self.stopped or (work.key == self.begun and self.busy()):
             return
         if self.begun != work.key:
@@ -54,6 +56,10 @@ class Weighing:
         content, count = cast("tuple[bytes, int]", work.work)
         self.begun, self.of = work.key, count
         self.start(content, self.done[work.key], count)
+
+    def on_with(self, visit: str) -> bool:
+        """Whether draws are being made for a visit."""
+        return self.visit == visit and self.busy()
 
     def stop(self) -> None:
         """Let go of what is being weighed; it is not begun again by itself."""

@@ -23,8 +23,12 @@ class Weighing(Protocol):
         """How much of it is done, of how much."""
         ...
 
-    def begin(self, work: Elsewhere) -> None:
-        """See to it that it is being done."""
+    def begin(self, work: Elsewhere, visit: str = "") -> None:
+        """See to it that it is being done, for a visit."""
+        ...
+
+    def on_with(self, visit: str) -> bool:
+        """Whether it is being done for a visit."""
         ...
 
     def stop(self) -> None:

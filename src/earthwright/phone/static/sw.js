@@ -4,7 +4,6 @@
 const VERSION = "";
 const FILES = {};
 const LATER = {};
-importScripts("/phone/unpack.js");
 
 const CACHE = `earthwright ${VERSION}`, SHELL = "/index.html";
 const WORKER = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'; worker-src 'self'";
@@ -25,6 +24,7 @@ async function fetched(name, [hash, packed]) {
 }
 // While it comes in: no browser that we know unpacks this kind by itself, and the one that all know makes files a third larger.
 function unpacking() {
+  self.fzstd || importScripts("/phone/unpack.js"); // not at every start of the router: the first page waits for that
   let unpacker;
   return new TransformStream({
     start(out) { unpacker = new fzstd.Decompress((content) => out.enqueue(content)); },

@@ -55,7 +55,7 @@ def opened(request: Request, *, whole_site: bool | None = None) -> Opened:
         raise HTTPException(404) from None
     except Elsewhere as work:
         assert chosen.weighing is not None  # nobody else makes it so
-        chosen.weighing.begin(work)
+        chosen.weighing.begin(work, visit)
         return evolve(open_visit(desk(request), visit, today, whole_site=False), weighing=True)
 
 

@@ -168,7 +168,11 @@ async def weighed_post(request: Request) -> Response:
 
 
 def _weighed(request: Request) -> Response:
-    found, weighing = opened(request), settings(request).weighing
+    """The line. While it goes on the visit is not judged again for it, so that what is entered meanwhile need not wait."""
+    weighing, visit = settings(request).weighing, request.path_params["visit"]
+    still = weighing is not None and weighing.on_with(visit)
+    if not still:
+        still = opened(request).weighing  # begins it where it has to be
     done, of = weighing.counted if weighing else (0, 0)
     words = templates().get_template("weighed.html")
-    return HTMLResponse(words.render(still=found.weighing, done=done, of=of, base=base(found)))
+    return HTMLResponse(words.render(still=still, done=done, of=of, base=f"/v/{visit}"))
