@@ -115,7 +115,7 @@ def rehearse() -> str:
             raise RuntimeError(f"{path}: {status}")
     desk.close()
     places = {"/lib/python314.zip/": "stdlib/", "/libraries.zip/": "libraries/", "/site/": "site/"}
-    held = [str(module.__spec__.origin) for module in list(sys.modules.values()) if getattr(module, "__spec__", None)]
+    held = [str(spec.origin) for m in list(sys.modules.values()) if (spec := getattr(m, "__spec__", None))]
     # What Python remembers of the archives is not so of those.
     sys.path_importer_cache.clear()
     zipimport._zip_directory_cache.clear()  # type: ignore[attr-defined]
