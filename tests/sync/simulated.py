@@ -104,7 +104,7 @@ class World:
             one = self.dice.choice(known)
             body = {**one.body, "note": f"remark {self.count}"}
             if one.kind == "circuit":
-                body["rating_a"] = self.dice.choice(("6", "16", "32"))
+                body["line_mm2"] = self.dice.choice(("1.5", "2.5", "4"))
             desk.correct(one.id, body, "it was wrong", by, id=entry)
         elif n < 3 and known:
             desk.strike(self.dice.choice(known).id, "it was not so", by, id=entry)
@@ -195,7 +195,7 @@ def begin(desk: Desk) -> None:
     desk.add(VISIT, "bond", {"part": "water", "csa_mm2": "10", "length_m": "5"}, "J. Example")
     desk.add(VISIT, "leads", {"id": "a", "allowed": "none"}, "J. Example")
     desk.add(VISIT, "board", {"id": "db1"}, "J. Example")
-    desk.add(VISIT, "circuit", {"id": "c1", "board": "db1", "rating_a": "6"}, "J. Example")
+    desk.add(VISIT, "circuit", {"id": "c1", "board": "db1", "line_mm2": "1.5"}, "J. Example")
 
 
 def plain(event: Kept) -> tuple[object, ...]:

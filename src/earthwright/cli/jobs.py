@@ -7,6 +7,7 @@ JOBS: dict[str, tuple[str, ...]] = {
     "Papers": ("paper", "picture", "map", "observe", "deadlines", "sign", "verify"),
     "Many circuits, many visits": ("table", "fill", "import", "many", "portfolio"),
     "Kept for years": ("keep",),
+    "Together with an office": ("sync", "device"),
     "A firm": ("firm",),
     "Single sums and data": ("bench", "schema", "rules", "findings"),
 }
@@ -24,6 +25,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "portfolio": ("portfolio",),
     "keep": ("keep", "witness"),
     "firm": ("firm",),
+    **dict.fromkeys(("sync", "device"), ("together",)),
     "serve": ("serve",),
     "bench": ("bench", "bench_earth", "bench_live"),
     "rules": ("rules",),

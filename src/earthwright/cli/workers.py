@@ -30,6 +30,7 @@ from ..web.guard import Guard, TooLarge, with_headers
 from ..web.settings import Settings
 from ..web.views.visits import demo_visit
 from ..web.words import say
+from .office_line import line
 from .sums import single_sums
 from .weighing import InThread
 
@@ -194,6 +195,9 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
                 portfolio=choices.portfolio,
                 phone=choices.phone,
                 firm=firm,
+                line=None
+                if choices.phone or firm
+                else line,  # where others come in, nobody makes this machine ask anywhere
             ),
         ),
         weighing,

@@ -50,7 +50,7 @@ _VISIT = {
     ("POST", "/v/{visit}/give"): PLAN,
 }
 _OTHERS = {
-    "/static/{name}": OPEN, "/sign-in": OPEN, "/join/{key}": OPEN, "/health": OPEN, "/metrics": OPEN, "/h/{key}": OPEN,
+    "/static/{name}": OPEN, "/sign-in": OPEN, "/join/{key}": OPEN, "/sync/{name:path}": OPEN, "/health": OPEN, "/metrics": OPEN, "/h/{key}": OPEN,
     "/h/{key}/{hash}.pdf": OPEN, "/calendar/{key}.ics": OPEN, "/sign-out": SELF, "/me": SELF, "/people": PEOPLE,
     "/": WORK, "/kept": WORK, "/sums": WORK, "/sums/{name}": WORK, "/new": BEGIN, "/book": BEGIN, "/written": BEGIN,
     "/plan": PLAN, "/office": PLAN, "/tools": PLAN, "/tools/{serial:thing}": PLAN, "/handed": HANDED,

@@ -21,6 +21,7 @@ from ..desk import Desk
 from ..web import make_app
 from ..web.settings import Settings
 from . import press
+from .line import line
 from .press import PRESS, NoPress
 from .weighing import InWorker
 
@@ -72,7 +73,7 @@ class Engine:
 
 def app_over(desk: Desk, weighing: InWorker | None = None) -> Starlette:
     """The pages over a desk, as a phone shows them: in a frame of our own."""
-    return make_app(desk, Settings(framed=True, sums=single_sums(), weighing=weighing))
+    return make_app(desk, Settings(framed=True, sums=single_sums(), weighing=weighing, line=line))
 
 
 async def asked(

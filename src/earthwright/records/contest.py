@@ -85,6 +85,11 @@ def _sorted(value: Any) -> Any:
     return sorted((k, _sorted(v)) for k, v in value.items()) if isinstance(value, dict) else str(value)
 
 
+def mark_of(said: Values) -> list[str]:
+    """The keys with the values of a conflict."""
+    return [k for k, v in said.items() if is_mark(v)]
+
+
 def mixed(
     events: Sequence[Kept], struck: Mapping[str, Kept], corrected: Mapping[str, Kept]
 ) -> dict[str, tuple[Kept, ...]]:

@@ -9,7 +9,7 @@ import uuid
 from typing import Any
 
 from attrs import frozen
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, and_, insert, select
 
 from ..base import limits
 from ..records import schema
@@ -98,19 +98,32 @@ def wanted(connection: Connection) -> list[str]:
     return [str(name).removeprefix(WANT) for name in found]
 
 
+def several_wrote(store: Store) -> list[str]:
+    """Visits to which more than one journal wrote, as far as it is known here."""
+    e, x, p = schema.event.c, schema.link.c, schema.place.c
+    sent = select(e.visit).select_from(schema.link.join(schema.event, and_(x.event == e.id, x.own == 1))).distinct()
+    with store.reading() as connection:
+        found = {*connection.execute(sent).scalars(), *connection.execute(select(p.visit).distinct()).scalars()}
+    return sorted(found)
+
+
 # ---- the office: which devices may send ----
 
 
 @frozen
 class Device:
-    """A device that may send: the number it is known by here, what people call it, and when it was let in."""
+    """A device that may send: the number it is known by here, what people call it, when it was let in, and whose it is.
+
+    person  id of the account in whose name it acts, where people sign in; empty where nobody does
+    """
 
     number: str
     name: str
     since: str
+    person: str = ""
 
 
-def let_in(store: Store, name: str, now: dt.datetime) -> str:
+def let_in(store: Store, name: str, now: dt.datetime, person: str = "") -> str:
     """Let a device in; gives the token that has to be typed there once and stands nowhere else. Raises NotKept."""
     name = " ".join(name.split())
     if not name or len(name) > LONGEST_NAME:
@@ -119,7 +132,8 @@ def let_in(store: Store, name: str, now: dt.datetime) -> str:
     with store.writing() as connection:
         if limits.DEVICES.refuses(len(_devices(connection)) + 1):
             raise NotKept(f"No more devices are let in: {limits.DEVICES.said()}.")
-        put(connection, TOKEN + digest(token), json.dumps({"name": name, "since": now.isoformat(timespec="seconds")}))
+        said = {"name": name, "since": now.isoformat(timespec="seconds"), "person": person}
+        put(connection, TOKEN + digest(token), json.dumps(said))
     return token
 
 

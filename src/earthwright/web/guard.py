@@ -29,6 +29,7 @@ HEADERS = {
 }
 LARGEST_FORM, LARGEST_UPLOAD = limits.FORM.most, limits.UPLOAD.most
 READ_ONLY = ("GET", "HEAD")
+DEVICES = "/sync/"  # asked by devices, each with a token of its own in place of the pass phrase
 
 
 class Guard:
@@ -53,6 +54,7 @@ class Guard:
         state = scope.setdefault("state", {})
         state["by"] = who(headers) if self.keeper else state.get("by", "")
         most = LARGEST_UPLOAD if headers.get("content-type", "").startswith("multipart/") else LARGEST_FORM
+        most = limits.CONTENT.most if _by_token(scope, headers) else most
         await self.app(scope, limited(receive, most), with_headers(send, framed=self.framed))
 
     def _refused(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
@@ -60,7 +62,8 @@ class Guard:
             return PlainTextResponse(say("guard.host"), 421)
         if len(scope.get("raw_path") or b"") + len(scope["query_string"]) > limits.ADDRESS.most:
             return PlainTextResponse(say("guard.address"), 414)
-        if self.keeper is not None and (shut := self._shut(self.keeper, scope, headers)) is not None:
+        by_token = _by_token(scope, headers)
+        if self.keeper is not None and not by_token and (shut := self._shut(self.keeper, scope, headers)) is not None:
             return shut
         if scope["method"] in READ_ONLY:
             return None
@@ -69,7 +72,11 @@ class Guard:
         if not own_origin(headers):
             return PlainTextResponse(say("guard.origin"), 403)
         length = headers.get("content-length", "0")
-        if not length.isdigit() or len(length) > 12 or int(length) > LARGEST_UPLOAD:
+        if (
+            not length.isdigit()
+            or len(length) > 12
+            or int(length) > (limits.CONTENT.most if by_token else LARGEST_UPLOAD)
+        ):
             return PlainTextResponse(say("guard.large"), 413)
         return None
 
@@ -85,6 +92,11 @@ class Guard:
         return PlainTextResponse(
             say("guard.phrase"), 401, {"www-authenticate": 'Basic realm="earthwright", charset="UTF-8"'}
         )
+
+
+def _by_token(scope: Scope, headers: Headers) -> bool:
+    """Whether a device asks, which shows its token: the handler knows whose it is, and answers nothing without."""
+    return str(scope["path"]).startswith(DEVICES) and headers.get("authorization", "")[:7].lower() == "bearer "
 
 
 def name_of(host: str) -> str:

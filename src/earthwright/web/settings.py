@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import TYPE_CHECKING, Protocol
 
 from attrs import frozen
@@ -36,6 +36,9 @@ class Weighing(Protocol):
         ...
 
 
+Line = Callable[[str, dict[str, str], bytes], Awaitable[tuple[int, bytes]]]
+
+
 @frozen
 class Settings:
     """Choices of the firm or the machine.
@@ -48,6 +51,8 @@ class Settings:
     weighing     who weighs all bonds together beside the pages; None: each page waits for it
     portfolio    folder of the tables of many homes, for those who look at all of them; empty: no such pages
     phone        address under which a phone on this network opens these pages; empty: only this machine can
+    line         who carries a question to the office over a network: address, heads and body; gives status and body. None:
+                 this journal goes with no office from these pages
     firm         the firm whose people sign in; None: one person at this machine, or all who have the pass phrase
     """
 
@@ -60,4 +65,5 @@ class Settings:
     weighing: Weighing | None = None
     portfolio: str = ""
     phone: str = ""
+    line: Line | None = None
     firm: Firm | None = None

@@ -1,4 +1,4 @@
-"""The English of the pages, in files of their own (en.toml; office.toml for those of a firm), so that it can be translated."""
+"""The English of the pages, in files of their own (en.toml; together.toml, and office.toml for those of a firm), so that it can be translated."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from ..site.tests import BY_NAME
 @lru_cache(maxsize=1)
 def catalogue() -> dict[str, str]:
     """Every sentence by its dotted name."""
-    files = [resources.files(__package__) / name for name in ("en.toml", "office.toml")]
+    files = [resources.files(__package__) / name for name in ("en.toml", "together.toml", "office.toml")]
     texts = [file.read_text(encoding="utf-8") for file in files if file.is_file()]  # a phone has no firm
     return dict(pair for text in texts for pair in _flat("", tomllib.loads(text)))
 

@@ -110,7 +110,7 @@ addEventListener("fetch", (event) => {
   if (request.mode === "navigate" && request.destination === "document") event.respondWith(cached(SHELL));
   else if (url.pathname in FILES) event.respondWith(cached(url.pathname));
   else if (url.pathname in LATER) event.respondWith(onDemand(url.pathname));
-  else if (url.pathname === "/sw.js" || url.pathname.startsWith("/phone/")) event.respondWith(fetch(request));
+  else if (url.pathname === "/sw.js" || url.pathname.startsWith("/phone/") || url.pathname.startsWith("/sync/")) event.respondWith(fetch(request));
   else event.respondWith(engine(event));
 });
 async function cached(name) {

@@ -16,6 +16,7 @@ from ..boardline import address_of, board_line, tests_of
 from ..words import say
 from ..work import Opened
 from .bonds import link_of, next_link
+from .chosen import contested
 from .common import base, judged, opened, show
 from .network import ahead
 from .written import waiting
@@ -79,6 +80,8 @@ def blocks(found: Opened, a: Assessment) -> list[Blocked]:
     """What is in the way of signing: off, unread, not shown, disproved, entries that cannot be read."""
     here = base(found)
     said = [Blocked(say("block.off", what=e.what), f"{here}/") for e in a.still_off]
+    if choose := len(contested(found)):
+        said.append(Blocked(say("block.chosen", count=choose), f"{here}/chosen"))
     said += [Blocked(say("block.entry", entry=n.entry), f"{here}/steps") for n in a.not_judged]
     for b in a.bonds:
         link = f"{here}/bond/{part_of_address(b.bond.id)}"

@@ -1,0 +1,176 @@
+"""Going together with an office: what a device sends is answered here; the page shows what waits, and sends and fetches."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from ...records import JournalError, NoSuch
+from ...records.replay import Replayed
+from ...sync.carried import Run, answered, begun, question
+from ...sync.device import waiting
+from ...sync.line import Ask, Refused
+from ...sync.names import Office, device_of, devices, let_in, office, shut_out, want
+from ...sync.names import several_wrote as several
+from ...sync.office import answer
+from ..devices import begun_there, look_into, seen_on, visits_in
+from ..forms import Typed
+from ..render import page, see_other
+from ..words import say
+from .common import desk, form_of, settings
+from .visits import DEMO
+
+STAYS = (DEMO,)
+MOST_LISTED = 50
+
+
+async def asked(request: Request) -> Response:
+    """POST one question of a device; the answer as JSON, or the bytes of a file."""
+    scheme, _, token = request.headers.get("authorization", "").partition(" ")
+    journal = desk(request)
+    device = device_of(journal.store, token) if scheme.lower() == "bearer" and len(token) < 100 else None
+    if device is None:
+        return _json({"said": say("together.unknown")}, 401)
+    name, body = request.path_params["name"], await request.body()
+    firm = settings(request).firm
+    try:
+        here = visits_in(firm, name, body) if firm else set()
+        if firm is not None:
+            look_into(firm, device.person, name, body)
+        if name == "visits":
+            return _json({"visits": _listed(request, body, device.person)})
+        found = answer(journal.store, name, body, dt.datetime.now(dt.UTC), device.number)
+        if firm is not None and name == "send":
+            begun_there(firm, device.person, body, here)
+    except Refused as error:
+        return _json({"said": str(error), "code": error.code}, 409)
+    except NoSuch as error:
+        return _json({"said": str(error)}, 409)
+    except JournalError as error:
+        return _json({"said": str(error)}, 400)
+    return Response(found, media_type="application/octet-stream") if isinstance(found, bytes) else _json(found)
+
+
+def _json(value: object, status: int = 200) -> Response:
+    return Response(json.dumps(value, ensure_ascii=False), status, media_type="application/json")
+
+
+def _listed(request: Request, body: bytes, person: str) -> list[dict[str, object]]:
+    """Visits that a device may ask for: the newest that match a word."""
+    try:
+        find = str(json.loads(body or b"{}").get("find", ""))[:200].lower().split()
+    except (ValueError, AttributeError, RecursionError):
+        find = []
+    firm = settings(request).firm
+    lines = desk(request).visits() if firm is None else seen_on(firm, person)
+    lines = [v for v in lines if v.id not in STAYS and all(w in f"{v.place} {v.date} {v.kind}".lower() for w in find)]
+    return [{"id": v.id, "place": v.place, "date": v.date, "kind": v.kind} for v in lines[:MOST_LISTED]]
+
+
+# ---- the page ----
+
+
+async def together_page(request: Request) -> Response:
+    """GET what waits, when all was sent last, what stood in the way; and which devices send here."""
+    return _page(request, Typed())
+
+
+def _page(request: Request, typed: Typed, offered: list[dict[str, object]] | None = None, token: str = "") -> Response:
+    journal, line = desk(request), settings(request).line
+    found = office(journal.store)
+    minutes = round(found.ahead_ms / 60_000) if found else 0
+    host = f"{request.url.scheme}://{request.url.netloc}"
+    return page(
+        request,
+        "together.html",
+        422 if typed.errors else 200,
+        typed=typed,
+        office=found,
+        can=line is not None,
+        begin_with=host if settings(request).framed else "",
+        waits=waiting(journal.store, STAYS) if found else 0,
+        last=found.last.replace("T", " ")[:16] if found else "",
+        minutes=minutes if abs(minutes) > 2 else 0,
+        conflicts=[v for v in journal.visits() if v.id in _contested(request)]
+        if found or devices(journal.store)
+        else [],
+        said=request.query_params.get("said", ""),
+        offered=offered,
+        here={v.id for v in journal.visits()},
+        devices=devices(journal.store),
+        token=token,
+        framed=settings(request).framed,
+    )
+
+
+def _contested(request: Request) -> set[str]:
+    """Visits in which somebody has to choose."""
+    return {v for v in several(desk(request).store) if _has_any(desk(request).read(v))}
+
+
+def _has_any(read: Replayed) -> bool:
+    return any(e.contested for e in read.entries)
+
+
+async def together_post(request: Request) -> Response:
+    """POST: begin with an office, send and fetch, look for visits there, fetch one; let a device in or shut it out."""
+    form, _ = await form_of(request)
+    journal, do = desk(request), form.get("do", "")
+    try:
+        if do == "let-in":
+            return _page(request, Typed(), token=let_in(journal.store, form.get("name", ""), dt.datetime.now(dt.UTC)))
+        if do == "shut-out":
+            shut_out(journal.store, form.get("device", ""))
+            return see_other("/together")
+        line = settings(request).line
+        if line is None:
+            raise HTTPException(404)
+        found = (
+            begun(journal.store, form.get("address", ""), form.get("token", "")) if do == "begin" else _known(request)
+        )
+        if do == "look":
+            return _page(request, Typed(form), await _offered(request, found, form.get("find", "")))
+        if do == "fetch":
+            want(journal.store, form.get("visit", ""))
+        said = await _go(request, found)
+    except JournalError as error:
+        return _page(request, Typed(form, {"": (str(error),)}))
+    return see_other(f"/together?said={said}")
+
+
+def _known(request: Request) -> Office:
+    found = office(desk(request).store)
+    if found is None:
+        raise HTTPException(404)
+    return found
+
+
+async def _go(request: Request, found: Office) -> str:
+    """All of it, each question carried by whoever carries here."""
+    line = settings(request).line
+    assert line is not None
+    run = Run(desk(request).store, lambda: dt.datetime.now(dt.UTC), STAYS)
+    while run.ask is not None:
+        q = question(found, run.ask)
+        try:
+            answer = answered(run.ask, *await line(q.url, q.headers, q.body))
+        except JournalError as error:
+            run.fail(error)
+        else:
+            run.hand(answer)
+    assert run.outcome is not None
+    return f"{run.outcome.sent}.{run.outcome.fetched}"
+
+
+async def _offered(request: Request, found: Office, find: str) -> list[dict[str, object]]:
+    line = settings(request).line
+    assert line is not None
+    ask = Ask.of("visits", find=find[:200])
+    q = question(found, ask)
+    said = answered(ask, *await line(q.url, q.headers, q.body))
+    rows = said.get("visits") if isinstance(said, dict) else None
+    return [r for r in rows or () if isinstance(r, dict)][:MOST_LISTED]
