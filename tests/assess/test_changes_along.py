@@ -225,3 +225,21 @@ def test_what_does_not_fit_costs_the_cell_and_is_told(keys: str, said: str) -> N
     assert any(said in f.sentence() for f in book.findings)
     assert book.visit is not None
     assert [c.id for c in book.visit.site.circuits] == ["c1"]
+
+
+@pytest.mark.parametrize(("metres", "outcome"), [(8, "meets"), (20, "not decided"), (60, "fails")])
+def test_a_loop_that_is_only_known_from_the_cable_fails_where_its_least_does(metres: int, outcome: str) -> None:
+    """Ze 0.22 ± 0.06 Ω read, R1+R2 not: 2.5/1.5 mm² at 20 °C; C32 needs 0.95 · 230 V / 320 A = 0.683 Ω warm (× 1.2).
+
+    Warm: 8 m 0.28 + 1.2 · 9 · 0.01951 = 0.49 Ω at most; 20 m 0.16 + 1.2 · 19 · 0.01814 = 0.57 Ω at least and 0.77 Ω at most;
+    60 m 0.16 + 1.2 · 59 · 0.01814 = 1.44 Ω at least. No residual current device.
+    """
+    book = (
+        BOOK.replace('rcd_ma = 30, rcd_type = "A", ', "")
+        .replace('r1r2 = "%(r1r2)s", ', "")
+        .split('[[step]]\nisolated = "restored"')[0]
+    )
+    keys = f"line_mm2 = 2.5, cpc_mm2 = 1.5, length_m = {metres}, length_tol_m = 1"
+    read = read_text((book % {"device": "C32", "use": "sockets", "more": keys, "at": ""}).replace('at = ""\n', ""))
+    assert read.visit is not None
+    assert row(assess(read.visit).boards[0].circuits[0], "disconnection").outcome == outcome

@@ -42,6 +42,7 @@ MIGHT_BE = {
     "low_ohm": ("0.001", "0.5"),
     "high_ohm": ("0.6", "50"),
     "cpc": ('"core"', '"armour"'),
+    "runs": ('"10 m 4/1.5 + 8 m 2.5/1.5"', '"5 m 10/4 method C"', '"2.5 then 1.5/1.0 fused 3 A"'),
     "decision": ('"simple"', '"guarded"'),
     "holds": ("true", "false"),
 }

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from ...base.errors import NoRule
-from ...base.quantity import Quantity, combine, exact
+from ...base.quantity import Limit, Quantity, combine, exact
 from ...outcomes.circuits import UNSOUND, TestJudged
-from ...outcomes.verdict import MEETS, Judged
+from ...outcomes.verdict import FAILS, MEETS, Judged, not_decided
 from ...physics.adiabatic import OutsideCurve, time_from_curve
 from ...physics.domain import OutOfDomain
 from ...physics.loop import fault_current_a
@@ -33,11 +33,15 @@ from .loop_limits import Loop, by_residual_device, warmed
 
 @frozen
 class Zs:
-    """The loop of a circuit, measured or added up, with how it is known; ``at_most`` when it may be lower."""
+    """The loop of a circuit, measured or added up, with how it is known.
+
+    at_most  it may be lower;  least  then the loop that it is at the least
+    """
 
     loop: Loop
     how: str
     at_most: bool = False
+    least: Loop | None = None
 
 
 def highest_zs(case: Case, circuit: Circuit) -> Zs | None:
@@ -59,7 +63,11 @@ def highest_zs(case: Case, circuit: Circuit) -> Zs | None:
         return Zs(warmed(case, circuit, added, upto), f"Zs {added.value:.2f} Ω added up: {upto.how}, {run.how}")
     # One of the two is only known as "at most", so the sum is too.
     most = exact(upto.band.high + run.band.high, "Ω")
-    return Zs(warmed(case, circuit, most, upto), f"Zs at most {most.value:.2f} Ω added up: {upto.how}, {run.how}", True)
+    how = f"Zs at most {most.value:.2f} Ω added up: {upto.how}, {run.how}"
+    # A declared Ze counts as declared, since the supply may come to it; of a cable its least would do as well.
+    declared = upto.band.low == 0.0
+    least = exact((upto.band.high if declared else upto.band.low) + run.band.low, "Ω")
+    return Zs(warmed(case, circuit, most, upto), how, True, warmed(case, circuit, least, upto))
 
 
 def _of_point(case: Case, circuit: Circuit, point: str) -> Corrected | None:
@@ -98,7 +106,10 @@ def disconnection_row(
         )
     u0_v = case.volts(circuit.board)
     i = fault_current(u0_v, zs.loop.hot, float(factor.value))
-    judged: tuple[Judged, ...] = (hold_value(case, i, limit),)
+    first = hold_value(case, i, limit)
+    if first.outcome == FAILS and zs.at_most and not _fails_at_least(case, zs, limit, u0_v, float(factor.value)):
+        first = not_decided(limit, "the loop is only known as a highest value, and a lower one would do; read Zs")
+    judged: tuple[Judged, ...] = (first,)
     outcome, rests = worst(judged), tuple[str, ...]()
     sound = not any(j.limit is not None and j.limit.what == UNSOUND for row in loops for j in row.judged)
     instead = by_residual_device(case, circuit, zs.loop.cold, rcd) if outcome != MEETS and sound else None
@@ -129,6 +140,13 @@ def disconnection_row(
         sums=sums,
         value=i,
     )
+
+
+def _fails_at_least(case: Case, zs: Zs, limit: Limit, u0_v: float, factor: float) -> bool:
+    """Whether even the least that the loop may be is too high."""
+    if zs.least is None:
+        return False
+    return hold_value(case, fault_current(u0_v, zs.least.hot, factor), limit).outcome == FAILS
 
 
 def _time_line(circuit: Circuit, i_a: float) -> tuple[str, ...]:
