@@ -227,8 +227,10 @@ def _did(event: Kept) -> str:
 @JOURNAL
 def backup(file: Path, journal: str) -> None:
     """Copy the journal into a new FILE while it is in use, and check the copy."""
+    from ..firm.copying import carry
+
     with opened(journal) as desk:
-        count = desk.backup(file)
+        count = desk.backup(file, also=lambda copy: carry(desk.store, copy))
         click.echo(f"{plain(file)}: {count} events, checked. Last of the chain: {desk.store.head()[1]}")
 
 
@@ -237,8 +239,10 @@ def backup(file: Path, journal: str) -> None:
 @JOURNAL
 def restore(file: Path, journal: str) -> None:
     """Bring a backup FILE into a new, empty journal."""
+    from ..firm.copying import carry
+
     with opened(journal, create=True) as desk:
-        count = desk.restore(file)
+        count = desk.restore(file, also=lambda saved: carry(saved, desk.store))
         click.echo(f"{count} events brought back. Last of the chain: {desk.store.head()[1]}")
 
 

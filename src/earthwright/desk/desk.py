@@ -344,13 +344,13 @@ class Desk:
         """Take an export in; how many events were new. The hashes are those of the journal that was exported."""
         return import_(Path(source), self.store)
 
-    def backup(self, path: str | Path) -> int:
+    def backup(self, path: str | Path, **how: Any) -> int:
         """Copy the journal while it is in use; how many events the copy holds."""
-        return backup(self.store, Path(path))
+        return backup(self.store, Path(path), **how)
 
-    def restore(self, path: str | Path) -> int:
+    def restore(self, path: str | Path, **how: Any) -> int:
         """Bring a backup into this journal, which must be empty; how many events."""
-        return restore(Path(path), self.store)
+        return restore(Path(path), self.store, **how)
 
     def kept_until(self, visit_id: str) -> KeptUntil:
         """Until when a visit is kept at least, and by which rule."""

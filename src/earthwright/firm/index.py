@@ -6,7 +6,7 @@ Nothing of it is kept: an erasure takes what it takes out of here as well, with 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from attrs import field, frozen
@@ -143,10 +143,10 @@ def stage_of(found: Found, begun: bool, back_at: str, handed: bool) -> str:
     return ON_SITE if begun or back_at else PLANNED
 
 
-def matching(found: Iterable[Found], wanted: str) -> list[Found]:
-    """Those that hold every word; a word may stand for the beginning or the middle of another."""
+def matching(found: Iterable[Found], wanted: str, whose: Mapping[str, str]) -> list[Found]:
+    """Those that hold every word, in themselves or in the name of the person whose they are (``whose``, by visit)."""
     words = wanted.casefold().split()
-    return [f for f in found if all(w in f.words for w in words)]
+    return [f for f in found if all(w in f.words or w in whose.get(f.id, "").casefold() for w in words)]
 
 
 def day_of(text: str) -> dt.date | None:

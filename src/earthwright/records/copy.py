@@ -9,7 +9,7 @@ from __future__ import annotations
 import secrets
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Protocol
 
@@ -159,10 +159,10 @@ def _contents(connection: Connection, contents: Iterable[bytes], gone: set[str])
             connection.execute(insert(schema.content).values(hash=hash_, size=len(one), bytes=one))
 
 
-def backup(store: Store, path: Path) -> int:
+def backup(store: Store, path: Path, also: Callable[[Store], object] = lambda copy: None) -> int:
     """Copy the journal, as it is at this moment, into a new SQLite file, check the copy, and only then give it its name.
 
-    Others may go on writing. Works for SQLite and PostgreSQL alike. How many events it holds. Raises JournalError.
+    Others may go on writing. Works for SQLite and PostgreSQL alike. ``also``: puts more into the copy. How many events it holds. Raises JournalError.
     """
     if path.exists():
         raise JournalError(f"{path} is there already and is not overwritten. Name another file.")
@@ -174,6 +174,7 @@ def backup(store: Store, path: Path) -> int:
         checked = verify(copy)
         if not checked.whole:
             raise Damaged(f"The journal is not whole, so the copy is not either: {checked.faults[0].sentence()}")
+        also(copy)
         with copy.engine.connect() as connection:  # one file that needs no companion
             connection.connection.cursor().execute("PRAGMA journal_mode = DELETE")
     except BaseException:
@@ -190,8 +191,8 @@ def _clear(part: Path) -> None:
         part.with_name(part.name + end).unlink(missing_ok=True)
 
 
-def restore(path: Path, store: Store) -> int:
-    """Bring a backup back into an empty journal. How many events. Raises JournalError when it is not empty."""
+def restore(path: Path, store: Store, also: Callable[[Store], object] = lambda saved: None) -> int:
+    """Bring a backup back into an empty journal; ``also``: takes more from it. How many events. Raises JournalError when it is not empty."""
     if store.head()[0]:
         raise JournalError(f"{store.name} holds events already; a backup is brought back into a new journal only.")
     if not path.is_file():
@@ -200,6 +201,8 @@ def restore(path: Path, store: Store) -> int:
         saved = Store(shutil.copyfile(path, Path(folder) / "saved.sqlite"), create=False)
         try:
             with saved.reading() as connection:
-                return take_over(Snapshot(connection), store)
+                count = take_over(Snapshot(connection), store)
+            also(saved)
+            return count
         finally:
             saved.close()

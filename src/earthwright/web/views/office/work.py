@@ -11,6 +11,8 @@ from ....firm import Person
 from ....firm.index import REMEDIAL, STAGES, Found, day_of, matching
 from ....firm.rights import CLIENT, ENTER, INSPECTOR, SUPERVISOR, may
 from ....firm.tools import doubts
+from ....paper.begin import DOCUMENT_OF
+from ....paper.names import REPORT
 from ....site.visit import VISIT_KINDS
 from ...forms import Typed
 from ...gate import firm_of, me
@@ -27,17 +29,15 @@ async def office_page(request: Request) -> Response:
     stages, lines = firm.stages(), firm.index.lines()
     wanted = request.query_params.get("find", "").strip()[:200]
     stage = request.query_params.get("stage", "")
-    found = [f for f in matching(lines, wanted) if stage not in STAGES or stages[f.id] == stage]
-    first = _first(request, len(found))
     names = {p.id: p.name for p in firm.people.all()}
-    owners = firm.owners()
+    whose = {visit: names.get(person, "") for visit, person in firm.owners().items()}
+    found = [f for f in matching(lines, wanted, whose) if stage not in STAGES or stages[f.id] == stage]
+    first = _first(request, len(found))
     return page(
         request,
         "office/office.html",
         typed=Typed(),
-        rows=[
-            _row(f, stages[f.id], names.get(owners.get(f.id, ""), f.inspector)) for f in found[first : first + AT_ONCE]
-        ],
+        rows=[_row(f, stages[f.id], whose.get(f.id, "") or f.inspector) for f in found[first : first + AT_ONCE]],
         counts=[(s, sum(x == s for x in stages.values())) for s in STAGES],
         stage=stage,
         find=wanted,
@@ -49,10 +49,9 @@ async def office_page(request: Request) -> Response:
 
 
 def _row(found: Found, stage: str, name: str) -> dict[str, object]:
-    said = [found.date, found.kind, name or say("office.nobody")]
-    if stage == REMEDIAL:
-        said.append(", ".join(found.open_codes))
-    return {"id": found.id, "place": found.place or "–", "words": ", ".join(x for x in said if x), "stage": stage}
+    codes = f"{stage} ({', '.join(found.open_codes)})" if stage == REMEDIAL else stage
+    said = [codes, found.date, found.kind, name or say("office.nobody")]
+    return {"id": found.id, "place": found.place or "–", "words": ", ".join(x for x in said if x)}
 
 
 def _first(request: Request, count: int) -> int:
@@ -144,11 +143,12 @@ def _check(request: Request, typed: Typed) -> Response:
         request,
         found,
         "office/check.html",
-        "paper",
+        "check",
         typed,
         loud=loud,
         quiet=len(a.findings) - len(loud),
         stage=firm.stages().get(found.id, ""),
+        document=DOCUMENT_OF.get(a.visit.kind, REPORT),
         may=firm.may_countersign(person, found.kept),
         documents=line.issued if line else (),
         deeds=[(d, names.get(d.who, "")) for d in firm.deeds(found.id)],

@@ -1,0 +1,204 @@
+"""Fifty people at a firm's server over PostgreSQL: mixed work, and nothing lost when server and database are killed.
+
+    ./run bench firm [--visits 200] [--seconds 120] [--pause 6] [--kill]
+
+Inspectors open their visits and enter readings, supervisors look at what is to be countersigned, the office searches. Each
+waits about ``--pause`` seconds between two pages. Prints errors, p50, p99 and the worst answer [ms]; then whether every
+entry that was acknowledged is in the journal. Also how long list and search take over ``--visits`` visits.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import random
+import re
+import socket
+import statistics
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import httpx
+
+sys.path += [str(Path(__file__).parent), str(Path(__file__).parent / "helpers")]
+from argon2 import PasswordHasher
+from cluster import Cluster
+from invented.estate import estate
+
+from earthwright.base.errors import VisitBookError
+from earthwright.desk import Desk
+from earthwright.firm import Firm, Person
+from earthwright.firm.index import matching
+from earthwright.firm.tables import make
+
+PEOPLE = {"inspector": 40, "qualified supervisor": 4, "office": 6}
+
+
+def firm_at(url: str, visits: int) -> tuple[Firm, list[tuple[Person, str]], dict[str, list[str]]]:
+    """A firm with invented visits, its people signed in, and the visits of each."""
+    desk = Desk(url)
+    make(desk.store)
+    firm = Firm(desk, PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    people, n = [], 0
+    for role, count in PEOPLE.items():
+        for _ in range(count):
+            n += 1
+            key = firm.people.invite(f"Person {n:02d}", role, "bench")
+            person = firm.people.join(key, f"p{n}", "x")
+            people.append((person, firm.people.begin(person)))
+    own: dict[str, list[str]] = {}
+    inspectors = [p for p, _ in people if p.role == "inspector"]
+    boss = next(p for p, _ in people if p.role == "office")
+    for n, text in enumerate(list(estate(visits).books.values())[:visits]):
+        person = inspectors[n % len(inspectors)]
+        try:
+            visit = desk.take_in(text, by=person.name, visit_id=f"visit-{n:06d}")
+        except VisitBookError:
+            continue  # planted: a book that cannot be read
+        firm.give(visit, person, boss)
+        own.setdefault(person.id, []).append(visit)
+    return firm, people, own
+
+
+def port() -> int:
+    """A port that nobody listens on."""
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return int(s.getsockname()[1])
+
+
+def served(url: str, number: int) -> subprocess.Popen[bytes]:
+    """The pages, answered by a process of their own."""
+    command = [sys.executable, "-m", "earthwright", "serve", "--journal", url, "--port", str(number)]
+    server = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    for _ in range(300):
+        try:
+            urllib.request.urlopen(f"http://127.0.0.1:{number}/health", timeout=2).close()
+            break
+        except OSError:
+            time.sleep(0.2)
+    return server
+
+
+class Worker:
+    """One of them at work."""
+
+    def __init__(self, person: Person, key: str, own: list[str], base: str, pause: float) -> None:
+        self.person, self.own, self.pause = person, own, pause
+        self.http = httpx.AsyncClient(base_url=base, cookies={"earthwright": key}, timeout=60)
+        self.times: list[float] = []
+        self.wrong: list[str] = []
+        self.acknowledged: list[tuple[str, str]] = []
+        self.draw = random.Random(person.login)
+
+    async def ask(self, method: str, path: str, data: dict[str, str] | None = None) -> httpx.Response | None:
+        """One page, timed."""
+        began = time.perf_counter()
+        try:
+            answer = await self.http.request(method, path, data=data)
+        except httpx.HTTPError as error:
+            self.wrong.append(f"{path}: {type(error).__name__}")
+            return None
+        self.times.append(1e3 * (time.perf_counter() - began))
+        if answer.status_code not in (200, 303):
+            self.wrong.append(f"{path}: {answer.status_code}")
+        return answer
+
+    async def work(self, until: float) -> None:
+        """Page after page until the time is over."""
+        await asyncio.sleep(self.draw.random() * self.pause)
+        while time.monotonic() < until:
+            await (self.measure() if self.own else self.look())
+            await asyncio.sleep(self.draw.uniform(0.5, 1.5) * self.pause)
+        await self.http.aclose()
+
+    async def measure(self) -> None:
+        """An inspector opens a visit and writes something down."""
+        visit = self.draw.choice(self.own)
+        page = self.draw.choice(
+            ("/", f"/v/{visit}/", f"/v/{visit}/circuits", f"/v/{visit}/findings", f"/v/{visit}/leads")
+        )
+        await self.ask("GET", page)
+        uid = f"{self.draw.getrandbits(80):020x}"
+        form = {"uid": uid, "do": "check", "leads": "long", "kind": "shorted", "shown": "0.00", "key": "digits"}
+        if self.draw.random() < 0.5:
+            form = {"uid": uid, "what": "Noted", "where": "hall", "code": "C3"}
+            answer = await self.ask("POST", f"/v/{visit}/add/observation", form)
+            if answer is not None and answer.status_code == 303:
+                self.acknowledged.append((visit, uid))
+
+    async def look(self) -> None:
+        """The office searches, a supervisor looks at a visit."""
+        word = self.draw.choice(("lane", "C2", "gas", "person 07", "sallow", "2024"))
+        answer = await self.ask("GET", f"/office?find={word}")
+        found = re.findall(r"/v/(visit-\d+)/check", answer.text) if answer is not None else []
+        if found and self.person.role == "qualified supervisor":
+            await self.ask("GET", f"/v/{self.draw.choice(found)}/check")
+
+
+async def day(people: list[Worker], seconds: float, upset: object = None) -> None:
+    """Everybody works at once; ``upset`` is called in the middle."""
+    until = time.monotonic() + seconds
+    jobs = [asyncio.create_task(p.work(until)) for p in people]
+    if callable(upset):
+        await asyncio.sleep(seconds / 2)
+        await asyncio.to_thread(upset)
+    await asyncio.gather(*jobs)
+
+
+def main() -> int:
+    """Measure and print."""
+    asked = argparse.ArgumentParser()
+    for name, value in (("visits", 200), ("seconds", 120), ("pause", 6)):
+        asked.add_argument(f"--{name}", type=int, default=value)
+    asked.add_argument("--kill", action="store_true")
+    chosen = asked.parse_args()
+    cluster = Cluster()
+    url = cluster.fresh()
+    firm, people, own = firm_at(url, chosen.visits)
+    timed = []
+    for _ in range(2):
+        began = time.perf_counter()
+        firm.stages(), firm.owners()
+        timed.append(1e3 * (time.perf_counter() - began))
+    began = time.perf_counter()
+    for word in ("lane", "c2 gas", "person 07", "nothing there"):
+        matching(firm.index.lines(), word, {}), firm.stages()
+    search = 1e3 * (time.perf_counter() - began) / 4
+    print(f"{chosen.visits} visits: first look {timed[0]:.0f} ms, again {timed[1]:.1f} ms, search {search:.1f} ms")
+    number = port()
+    server = served(url, number)
+    servers = [server]
+
+    def upset() -> None:
+        servers[-1].kill()
+        cluster.kill()
+        cluster.start()
+        servers.append(served(url, number))
+
+    all_ = [Worker(p, key, own.get(p.id, []), f"http://127.0.0.1:{number}", chosen.pause) for p, key in people]
+    warm = [Worker(p, key, own.get(p.id, []), f"http://127.0.0.1:{number}", 1) for p, key in people[:6] + people[-6:]]
+    asyncio.run(day(warm, 10))  # each process reads the journal once
+    asyncio.run(day(all_, chosen.seconds, upset if chosen.kill else None))
+    times = sorted(t for p in all_ for t in p.times)
+    wrong = [w for p in all_ for w in p.wrong]
+    kept = {e.id.split(".")[0] for v in {v for p in all_ for v, _ in p.acknowledged} for e in firm.desk.read(v).events}
+    lost = [uid for p in all_ for _, uid in p.acknowledged if uid not in kept]
+    p99 = times[int(0.99 * (len(times) - 1))]
+    print(
+        f"{len(all_)} people, {chosen.seconds} s: {len(times)} answers, {len(wrong)} errors, p50 {statistics.median(times):.0f}, "
+        f"p99 {p99:.0f}, max {times[-1]:.0f} ms; {sum(len(p.acknowledged) for p in all_)} acknowledged, {len(lost)} lost"
+        f"{'; server and database killed once' if chosen.kill else ''}; journal whole: {firm.desk.verify().whole}"
+    )
+    print("\n".join(sorted(set(wrong))[:8]))
+    servers[-1].terminate()
+    firm.desk.close()
+    cluster.stop()
+    return 1 if lost or (wrong and not chosen.kill) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
