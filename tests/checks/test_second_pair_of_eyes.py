@@ -250,3 +250,25 @@ def test_without_a_length_r1r2_says_for_what_run_it_stands_and_proves_nothing_by
     told = judged(circuit("c1", "length_m = 20"), row("c1", r1r2="0.39")).boards[0].circuits[0].cpc
     assert told is not None
     assert "such cable" not in told.words
+
+
+def test_without_a_length_the_loop_and_the_neighbours_say_for_what_run_too() -> None:
+    """0.39 Ω is about 20 m; Zs 0.62 less Ze 0.22 is as long, 1.30 is not; the others are 12, 15 and 30 m."""
+    others = "".join(circuit(f"c{i}", f"length_m = {m}") for i, m in ((2, 12), (3, 15), (4, 30)))
+    for zs, apart in (("0.62", False), ("1.60", True)):
+        loop = '[[step]]\nread = "ze"\nshown = "0.22"\n' + row("c1", zs=zs)
+        c = judged(circuit("c1") + others, row("c1", r1r2="0.39"), loop).boards[0].circuits[0].cpc
+        assert c is not None
+        assert c.verdict == "not shown"
+        assert "by Zs less the loop before it" in c.words
+        assert "its neighbours are 12 to 30 m, most about 15 m" in c.words
+        assert ("not of one run" in c.words) is apart, c.words
+        assert "do not show that it is this conductor" in c.words
+
+
+@pytest.mark.parametrize(("after", "verdict"), [("0.00", "disproved"), ("0.30", "not shown"), ("", "not shown")])
+def test_over_range_disproves_a_conductor_whatever_its_length(after: str, verdict: str) -> None:
+    check = f'[[step]]\ncheck = "shorted"\nshown = "{after}"\n' if after else ""
+    c = judged(circuit("c1"), row("c1", r1r2="over-range") + check).boards[0].circuits[0].cpc
+    assert c is not None
+    assert c.verdict == verdict, c.words

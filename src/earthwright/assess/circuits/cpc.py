@@ -29,14 +29,15 @@ from ...evidence.graph.changes import CPC
 from ...evidence.graph.lengths import CONNECTIONS_OHM, WIRES
 from ...evidence.priors import MOST_OHM
 from ...outcomes.circuits import CpcJudged
-from ...physics.conductor import band_ohm, implied_length_band_m
+from ...physics.conductor import band_ohm
 from ...site.events import CONDUCTOR, PATH, TOGETHER
 from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
 from .cpc_readings import CpcReading, cpc_readings, distinct, feeders_ohm, is_usable, same_end
 from .limits import Case, counting
+from .no_length import open_without_length, what_it_stands_for
 from .runs import TESTS, conductor_mohm_per_m, metres_to
-from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking, stands_for_run, stands_words
+from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking, stands_words
 
 # Whether other metal joins a point to earth where none is entered hangs on the use: boilers and sub-boards stand on pipes
 # and steel, a plastic socket in plaster on nothing.
@@ -53,10 +54,9 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
     cpc = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in WIRES else None
     length = metres_to(case, circuit, point, CPC)
     if cpc is None or length is None:
-        words = (
-            f"Not shown: {lacking(circuit)}.{stands_for_run(*run) if (run := _implied_m(case, circuit, point)) else ''}"
+        return open_without_length(case, circuit, point) or CpcJudged(
+            NOT_SHOWN, point=point, words=f"Not shown: {lacking(circuit)}.{what_it_stands_for(case, circuit, point)}"
         )
-        return CpcJudged(NOT_SHOWN, point=point, words=words)
     names = same_end(circuit, point)
     read = [r for name in names for r in cpc_readings(case, circuit, name, earth)]
     read.sort(key=lambda t: t.reading.seq)
@@ -70,17 +70,6 @@ def judge_cpc(case: Case, circuit: Circuit, earth: Earth) -> CpcJudged | None:
             later = ", ".join(f"{t.reading.shown} ({t.reading.id})" for t in read[upto:])
             return evolve(then, words=f"{then.words} {stands_words(later)}")
     return now
-
-
-def _implied_m(case: Case, circuit: Circuit, point: str) -> tuple[float, float] | None:
-    """The run that R1+R2 at a point stands for if it is copper alone [m]: no evidence, since a poor joint reads the same."""
-    line = conductor_mohm_per_m(case, circuit, circuit.line_mm2)
-    cpc = conductor_mohm_per_m(case, circuit, circuit.cpc_mm2) if circuit.cpc in WIRES else None
-    read = [r for r in counting(case.taken.by_point(circuit.id, "r1r2").get(point, ())) if is_usable(case, r)]
-    band = case.taken.corrected(read[-1]).band if read else None
-    if line is None or cpc is None or band is None or circuit.length_m is not None:
-        return None
-    return implied_length_band_m(max(0.0, band.low - CONNECTIONS_OHM), band.high, line + cpc, *case.make)
 
 
 def _by(

@@ -175,11 +175,37 @@ def lacking(circuit: Circuit) -> str:
     )
 
 
-def stands_for_run(low_m: float, high_m: float) -> str:
-    """What R1+R2 of a circuit without a length stands for, and what that does not prove."""
+def stands_for_run(
+    own: tuple[float, float], loop: tuple[float, float] | None, others: tuple[float, float, float] | None
+) -> str:
+    """What R1+R2 of a circuit without a length stands for, and what that does and does not prove [m].
+
+    own  by R1+R2;  loop  by Zs less the loop up to the board;  others  shortest, middle and longest of its neighbours
+    """
+    text = f" By R1+R2 it is {_span(own)} of such cable"
+    if loop is not None:
+        text += f", by Zs less the loop before it {_span(loop)}"
+        apart = loop[0] > own[1] or own[0] > loop[1]
+        text += ": the two are not of one run, so look for another way to earth or a point elsewhere" if apart else ""
+    if others is not None:
+        text += f"; its neighbours are {others[0]:.0f} to {others[2]:.0f} m, most about {others[1]:.0f} m"
     return (
-        f" By R1+R2 it is {low_m:.0f} to {high_m:.0f} m of such cable. Is it that long? Enter its length as paced or planned, "
+        f"{text}. Is it that long? Digits instead of over-range show that something joins the point to earth; they do not show "
+        "that it is this conductor, nor that it is whole. Enter its length as paced or planned, "
         "never this one: a poor joint on a shorter run reads the same."
+    )
+
+
+def _span(metres: tuple[float, float]) -> str:
+    low, high = metres
+    return f"{low:.0f} to {high:.0f} m" if not math.isinf(high) else f"{low:.0f} m or more"
+
+
+def open_whatever_length(circuit: Circuit, point: str) -> str:
+    """A conductor without a length that read over-range."""
+    return (
+        f"Disproved: the reading to {point or 'the furthest point'} is over-range and the leads were good afterwards, which no "
+        f"length of a whole conductor reads. Follow the cable of {circuit.id} to the break."
     )
 
 
