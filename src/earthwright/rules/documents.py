@@ -12,13 +12,6 @@ from ..base.errors import NoRule
 from .load import RuleBook
 from .model import Edition, RuleValue
 
-# Folder of rule data on rented homes for each country.
-RENTED = {
-    "England": "England rented",
-    "Scotland": "Scotland rented",
-    "Wales": "Wales rented",
-    "Northern Ireland": "Northern Ireland rented",
-}
 INSPECTION = "inspection and test"
 
 
@@ -72,9 +65,9 @@ def rented_edition(book: RuleBook, country: str, on: dt.date) -> Edition:
 
     country  ``England``, ``Scotland``, ``Wales``, ``Northern Ireland``. Raises NoRule, also for other countries.
     """
-    if country not in RENTED:
-        raise NoRule(f"no rule data for rented homes in '{country}'; known: {', '.join(RENTED)}")
-    return book.edition_for(RENTED[country], on)
+    if not book.knows(f"{country} rented"):
+        raise NoRule(f"no rule data for rented homes in '{country}'")
+    return book.edition_for(f"{country} rented", on)
 
 
 @frozen

@@ -9,14 +9,13 @@ from .documents import rented_edition
 from .load import RuleBook
 from .model import Edition, RuleValue
 
-SOCIAL = {"Scotland": "Scotland social"}  # where social landlords have rules of their own
 DISTRIBUTOR = "Distributor notice"
 
 
 def landlord_edition(book: RuleBook, country: str, on: dt.date, landlord: str) -> Edition:
     """The rules on rented homes for a ``private`` or a ``social`` landlord. Raises NoRule."""
-    if landlord == "social" and country in SOCIAL:
-        return book.edition_for(SOCIAL[country], on)
+    if landlord == "social" and book.knows(f"{country} social"):  # where social landlords have rules of their own
+        return book.edition_for(f"{country} social", on)
     return rented_edition(book, country, on)
 
 

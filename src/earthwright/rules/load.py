@@ -98,6 +98,10 @@ class RuleBook:
         if faults:
             raise RuleDataError("\n".join(dict.fromkeys(faults)))
 
+    def knows(self, standard: str) -> bool:
+        """Whether there are rule data for a standard; a country's are named after it: ``Wales rented``, ``Scotland social``."""
+        return _slug(standard) in self.standards
+
     def of(self, standard: str) -> tuple[Edition, ...]:
         """The editions of a standard, oldest first. Raises NoRule when the standard is not known."""
         name = _slug(standard)

@@ -59,7 +59,6 @@ from .devices import (
     operating_current,
 )
 from .documents import (
-    RENTED,
     Deadline,
     Proposal,
     deadline,
@@ -96,7 +95,6 @@ __all__ = [
     "CONDUCTORS",
     "EARTHING",
     "FIXED",
-    "RENTED",
     "SOCKETS",
     "WIRING",
     "Capacity",

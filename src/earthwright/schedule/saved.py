@@ -112,18 +112,7 @@ def columns_from(data: object) -> Columns:
     """A mapping from plain data. Raises ValueError with everything that is wrong with it."""
     if not isinstance(data, dict):
         raise ValueError("This is no mapping of columns: a table was expected.")
-    wrong: list[str] = []
-    for key, value in data.items():
-        if key in ("columns", "units", "tests", "things"):
-            if not isinstance(value, dict) or not all(isinstance(v, str) for v in value.values()):
-                wrong.append(f"{key}: a table of texts was expected.")
-        elif key == "ahead_s":
-            if isinstance(value, bool) or not isinstance(value, int) or abs(value) > 86400 * 366:
-                wrong.append("ahead_s: whole seconds of at most a year were expected.")
-        elif key not in ("days", "instrument", "leads"):
-            wrong.append(f"{one_line(str(key))[:40]}: this is not known here.")
-        elif not isinstance(value, str):
-            wrong.append(f"{key}: a text was expected.")
+    wrong = [x for key, value in data.items() if (x := _wrong_key(str(key), value))]
     columns = data.get("columns", {})
     for name, meaning in columns.items() if isinstance(columns, dict) else ():
         if isinstance(meaning, str) and meaning and meaning not in MEANINGS and test_of(meaning) is None:
@@ -133,6 +122,19 @@ def columns_from(data: object) -> Columns:
     if wrong:
         raise ValueError(" ".join(wrong))
     return Columns(**data)
+
+
+def _wrong_key(key: str, value: object) -> str:
+    """What is wrong with one key of a mapping, by its kind alone; empty where nothing is."""
+    if key in ("columns", "units", "tests", "things"):
+        texts = isinstance(value, dict) and all(isinstance(v, str) for v in value.values())
+        return "" if texts else f"{key}: a table of texts was expected."
+    if key == "ahead_s":
+        whole = isinstance(value, int) and not isinstance(value, bool) and abs(value) <= 86400 * 366
+        return "" if whole else "ahead_s: whole seconds of at most a year were expected."
+    if key not in ("days", "instrument", "leads"):
+        return f"{one_line(key)[:40]}: this is not known here."
+    return "" if isinstance(value, str) else f"{key}: a text was expected."
 
 
 def read_saved(content: bytes, name: str) -> Saved:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 from ..evidence.graph.lengths import length_band
@@ -21,14 +21,7 @@ def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
         return ()
     found: list[tuple[str, float | None]] = []
     if isinstance(raw, dict):
-        for name, metres in raw.items():
-            place = entry.plain(metres)
-            if place is None or not 0 <= place <= 5000:
-                entry.fault("points", f"The place of '{str(name)[:40]}' is no distance.", "metres", short(metres))
-            else:
-                found.append((str(name).strip(), place))
-        if entry.loose:  # a table of JSON has no order of its own
-            found.sort(key=lambda point: point[1] or 0.0)
+        found = _at_places(entry, raw)
     elif isinstance(raw, list) and all(isinstance(name, str) for name in raw):
         found = [(str(name).strip(), place_of(str(name))) for name in raw]
     elif entry.plain(raw) is not None and not isinstance(raw, (float, Decimal)):
@@ -37,6 +30,26 @@ def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
         entry.fault("points", "This cannot be read as points.", '["hall", "landing"], { hall = 12 } or 9', short(raw))
     if raw in ({}, []):
         entry.fault("points", "There is no point here.", "names, places, or how many; or no such key", "nothing")
+    _check(entry, found)
+    return tuple(found)
+
+
+def _at_places(entry: Entry, raw: Mapping[object, object]) -> list[tuple[str, float | None]]:
+    """Points of a table with their places [m]."""
+    found: list[tuple[str, float | None]] = []
+    for name, metres in raw.items():
+        place = entry.plain(metres)
+        if place is None or not 0 <= place <= 5000:
+            entry.fault("points", f"The place of '{str(name)[:40]}' is no distance.", "metres", short(metres))
+        else:
+            found.append((str(name).strip(), place))
+    if entry.loose:  # a table of JSON has no order of its own
+        found.sort(key=lambda point: point[1] or 0.0)
+    return found
+
+
+def _check(entry: Entry, found: Sequence[tuple[str, float | None]]) -> None:
+    """Reports names that are not told apart or cannot be written, too many points, and places that do not rise."""
     names = [name for name, _ in found]
     if len(set(names)) != len(names) or "" in names:
         entry.fault("points", "Every point has a name of its own.", "different names", ", ".join(names)[:80])
@@ -47,7 +60,6 @@ def read_points(entry: Entry) -> tuple[tuple[str, float | None], ...]:
     places = [place for _, place in found if place is not None]
     if places != sorted(places):
         entry.fault("points", "Points stand in their order along the cable.", "distances that rise", str(places)[:80])
-    return tuple(found)
 
 
 def name_of_point(entry: Entry, key: str, name: str) -> None:
