@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 from attrs import evolve
 from live_visit import B32, families, judge, read, row, rows, visit
 
+from earthwright.assess import assess
 from earthwright.assess.circuits.needs import needed
 from earthwright.base.errors import Finding
 from earthwright.outcomes.circuits import CircuitJudged
+from earthwright.outcomes.verdict import NOT_DECIDED
 from earthwright.site.events import LeadCheck, Reading
 from earthwright.site.installation import Board, Circuit, Device
 from earthwright.site.reading import Accuracy, Instrument
+from earthwright.visitbook import read_text
 
 RING = Circuit(
     "r",
@@ -269,3 +274,21 @@ def test_rows_stand_in_the_order_of_the_schedule() -> None:
     order = [t.test for t in judged.tests]
     assert order.index("r1r2") < order.index("insulation") < order.index("polarity") < order.index("zs")
     assert families(rows(v, "c1", "r1r2")[0]) == set()
+
+
+def test_what_was_read_of_a_ring_and_does_not_count_says_why_and_is_not_called_unread() -> None:
+    """It said *r1 not read* and *the reading does not count*, without the cause and with nothing to do about it."""
+    text = (Path(__file__).parents[1] / "visits" / "09-ring-bridge.toml").read_text(encoding="utf-8")
+    text = re.sub(r'\[\[step\]\]\ncheck = "shorted"\n(?:.*=.*\n)*', "", text)
+    visit = read_text(text + '\n[[step]]\ncheck = "shorted"\nshown = 0.40\n').visit
+    assert visit is not None
+    ring = next(c for b in assess(visit).boards for c in b.circuits if c.ring is not None)
+    assert ring.ring is not None
+    cause = "The shorted leads showed 0.40 Ω afterwards"
+    for row in ring.tests:
+        if row.test.startswith("ring"):
+            assert (row.outcome, cause in row.reason) == (NOT_DECIDED, True)
+    assert "r1 does not count, rn does not count, r2 does not count" in ring.ring.words
+    assert ring.ring.words.count(cause) == 1
+    assert "not read" not in ring.ring.words
+    assert "read again what does not count" in ring.ring.words

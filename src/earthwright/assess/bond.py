@@ -10,7 +10,7 @@ from attrs import evolve
 
 from ..base.digits import Kind
 from ..base.display import Display
-from ..base.errors import Finding, Severity
+from ..base.errors import Finding
 from ..base.quantity import Band
 from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED, BondEvidence, Copper, Evidence, Model, Observed
 from ..evidence.expected import Closure, Expectation, close, copper_band, expect
@@ -169,7 +169,7 @@ def _one(
         model.joint_ohm,
     )
     wrong_state = _contradiction(bond, reading, state)
-    why_not = wrong_state or ("; ".join(f.what for f in corrected.findings if f.severity is Severity.ERROR))
+    why_not = wrong_state or corrected.refusal
     return ReadingJudged(
         reading,
         state,

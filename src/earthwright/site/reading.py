@@ -168,6 +168,12 @@ class Corrected:
         """Whether the reading may count as evidence."""
         return not self.trust.suspect and not any(f.severity is Severity.ERROR for f in self.findings)
 
+    @property
+    def refusal(self) -> str:
+        """Why it may not, as the end of a sentence; empty where it may."""
+        said = "; ".join(f.what.rstrip(".") for f in self.findings if f.severity is Severity.ERROR)
+        return said or ("its leads did not read right when shorted" if self.trust.suspect else "")
+
 
 def correct(
     reading: Reading,

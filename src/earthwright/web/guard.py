@@ -25,7 +25,7 @@ HEADERS = {
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "camera=(self), geolocation=(), microphone=()",
+    "permissions-policy": "camera=(self), geolocation=(), microphone=(self)",
 }
 LARGEST_FORM, LARGEST_UPLOAD = limits.FORM.most, limits.UPLOAD.most
 READ_ONLY = ("GET", "HEAD")

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from ...base.digits import Kind
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...base.figure import shown_span
 from ...base.quantity import Band
 from ...evidence.graph.lengths import CONNECTIONS_OHM
@@ -125,8 +125,7 @@ def _deciding(case: Case, circuit: Circuit, test: str, counted: Sequence[Reading
 def _outcome(corrected: Corrected, open_: bool) -> tuple[str, str]:
     """There is no limit in ohms: an open conductor fails, what does not count is not decided, the rest has no rule."""
     if not corrected.usable:
-        why = next((f.what for f in corrected.findings if f.severity is Severity.ERROR), "the reading does not count")
-        return NOT_DECIDED, why.rstrip(".")
+        return NOT_DECIDED, corrected.refusal
     if not open_:
         return NO_RULE, ""
     if corrected.trust.after_good:

@@ -10,7 +10,7 @@ from typing import Concatenate, ParamSpec, TypeVar, cast
 from attrs import evolve, frozen
 
 from ...base.digits import Kind
-from ...base.errors import NoRule, Severity
+from ...base.errors import NoRule
 from ...base.quantity import Limit, Quantity
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import (
@@ -278,8 +278,7 @@ def warming(case: Case, circuit: Circuit) -> tuple[float, str]:
 def hold(case: Case, corrected: Corrected, limit: Limit) -> Judged:
     """A corrected reading against a limit; an over-range reading is more than any maximum and shows nothing of a minimum."""
     if not corrected.usable:
-        why = "; ".join(f.what for f in corrected.findings if f.severity is Severity.ERROR)
-        return not_decided(limit, why or "the reading does not count")
+        return not_decided(limit, corrected.refusal)
     shown = corrected.reading.shown
     if shown is not None and shown.kind is Kind.OVER:
         if limit.side == "max" and corrected.accuracy.top >= limit.value:

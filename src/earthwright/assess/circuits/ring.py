@@ -175,7 +175,7 @@ def _end_row(
     outcome = worst(judged)
     why = ""
     if not corrected.usable:
-        outcome, why = NOT_DECIDED, "the reading does not count"
+        outcome, why = NOT_DECIDED, f"The reading does not count: {corrected.refusal}"
     elif open_:
         good = corrected.trust.after_good is True
         outcome = FAILS if good else NOT_DECIDED
@@ -269,6 +269,7 @@ def _socket_row(
         inside,
         (),
         NO_RULE if corrected.usable else NOT_DECIDED,
+        reason="" if corrected.usable else f"The reading does not count: {corrected.refusal}",
         words=words,
     )
 
@@ -298,7 +299,8 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
         fit = evolve(fit, verdict=NOT_SHOWN, named="", rivals=(), spurs=(), why=words_ring.MOVED)
     findings = _findings(case, circuit, test, fit)
     suspect = stands.suspicion(test, fit, rows, findings, outside)
-    words = words_ring.ring_words(circuit, test, fit, outside)
+    void = {t.test: t.corrected.refusal for t in rows if t.corrected is not None and not t.corrected.usable}
+    words = words_ring.ring_words(circuit, test, fit, outside, void)
     if stands.as_recorded(test, fit, suspect):
         fit, words = evolve(fit, named=stands.AS_RECORDED), stands.recorded_words(test, fit)
         findings = (stands.not_read(f"circuit {circuit.id}, ring", circuit, test),)

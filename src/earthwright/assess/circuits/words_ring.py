@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ...base.errors import Finding, Severity
 from ...evidence.bond import DISPROVED, PROVED, Observed
@@ -37,6 +37,10 @@ _FAMILY = {
 }
 
 
+NOTHING_VOID: Mapping[str, str] = {}
+READ_ANEW = "Null the leads or change them, short them, and read again what does not count."
+
+
 def named(name: str) -> str:
     """A hypothesis as a thing: *a break in the cpc*."""
     if name in _AS:
@@ -49,41 +53,45 @@ def named(name: str) -> str:
     return f"a {fault.kind.value} in the {' and the '.join(fault.at)}"
 
 
-def ring_words(circuit: Circuit, test: RingTest, fit: RingFit, outside: Sequence[str]) -> str:
-    """The paragraph on a ring."""
+def ring_words(
+    circuit: Circuit, test: RingTest, fit: RingFit, outside: Sequence[str], void: Mapping[str, str] = NOTHING_VOID
+) -> str:
+    """The paragraph on a ring. ``void``: the tests that were read and do not count, each with its cause."""
     return sentences(
-        ends(test),
-        *_profiles(test, fit),
+        ends(test, void),
+        *_profiles(test, fit, void),
+        *(f"Why it does not count: {cause}." for cause in dict.fromkeys(void.values())),
         _outside(outside, len(test.sockets)),
         f"r1 and rn stand for {metres(fit.implied_m)} of cable." if fit.implied_m is not None else "",
         _shows(test, fit),
         _place(fit),
         _spurs(fit),
         _limits(fit),
-        *_do(test, fit),
+        *([READ_ANEW] if void else _do(test, fit)),
     )
 
 
-def _digits(observed: Observed | None) -> str:
+def _digits(observed: Observed | None, void: bool = False) -> str:
     if observed is None:
-        return "not read"
+        return "does not count" if void else "not read"
     return "over-range" if math.isinf(observed.shown) else f"{observed.shown:.2f} Ω"
 
 
-def ends(test: RingTest) -> str:
+def ends(test: RingTest, void: Mapping[str, str] = NOTHING_VOID) -> str:
     """The end to end readings in a sentence."""
-    return f"r1 {_digits(test.r1)}, rn {_digits(test.rn)}, r2 {_digits(test.r2)}."
+    read = {"r1": test.r1, "rn": test.rn, "r2": test.r2}
+    return ", ".join(f"{name} {_digits(x, f'ring {name}' in void)}" for name, x in read.items()) + "."
 
 
-def _profiles(test: RingTest, fit: RingFit) -> list[str]:
+def _profiles(test: RingTest, fit: RingFit, void: Mapping[str, str]) -> list[str]:
     said = []
-    for name, bands, read in (
-        ("Line to neutral crossed", fit.ln_expected, [s.ln for s in test.sockets]),
-        ("Line to cpc crossed", fit.le_expected, [s.le for s in test.sockets]),
+    for name, key, bands, read in (
+        ("Line to neutral crossed", "ring ln", fit.ln_expected, [s.ln for s in test.sockets]),
+        ("Line to cpc crossed", "ring le", fit.le_expected, [s.le for s in test.sockets]),
     ):
         values = [x.shown for x in read if x is not None]
         if not values:
-            said.append(f"{name}: not read.")
+            said.append(f"{name}: {_digits(None, key in void)}.")
             continue
         finite = [v for v in values if math.isfinite(v)]
         low, high = (min(finite), max(finite)) if finite else (math.inf, math.inf)

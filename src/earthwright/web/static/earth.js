@@ -22,9 +22,11 @@ new MutationObserver((changes) => {
   for (const change of changes) for (const node of change.addedNodes) if (node.id === "page") arrived(node);
 }).observe(document.querySelector(".with-jobs, .without-jobs"), { childList: true });
 
+const kept = (name) => { try { return localStorage.getItem(name); } catch { return null; } };
 // What only some pages need is fetched when such a page is there.
 function fetchNeeded() {
   for (const { dataset } of document.querySelectorAll("[data-script]")) {
+    if (dataset.if && !kept(dataset.if)) continue; // only where this device's owner switched it on
     if (document.querySelector(`script[src="${dataset.script}"]`)) continue;
     const script = document.createElement("script");
     script.src = dataset.script;
