@@ -285,9 +285,9 @@ def test_what_was_read_of_a_ring_and_does_not_count_says_why_and_is_not_called_u
     ring = next(c for b in assess(visit).boards for c in b.circuits if c.ring is not None)
     assert ring.ring is not None
     cause = "The shorted leads showed 0.40 Ω afterwards"
-    for row in ring.tests:
-        if row.test.startswith("ring"):
-            assert (row.outcome, cause in row.reason) == (NOT_DECIDED, True)
+    for t in ring.tests:
+        if t.test.startswith("ring"):
+            assert (t.outcome, cause in t.reason) == (NOT_DECIDED, True)
     assert "r1 does not count, rn does not count, r2 does not count" in ring.ring.words
     assert ring.ring.words.count(cause) == 1
     assert "not read" not in ring.ring.words
