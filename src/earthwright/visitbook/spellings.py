@@ -9,15 +9,19 @@ from ..site.events import ABSENT
 GOOD, BAD = "good", "bad"
 LIM, NOT_APPLICABLE, NOT_VERIFIED, NOT_TESTED = ABSENT
 
+# fmt: off
 _GOOD = (
-    "good, ok, okay, pass, passed, p, correct, yes, y, satisfactory, sat, ✓, ✔, ☑, √, tick, ticked, ✅, "
-    "acceptable, acc, confirmed, verified, works, working, trips, tripped, operates, operated"
-).split(", ")
+    "good", "ok", "okay", "pass", "passed", "p", "correct", "yes", "y", "satisfactory", "sat", "✓", "✔", "☑", "√",
+    "tick", "ticked", "✅", "acceptable", "acc", "confirmed", "verified", "works", "working", "trips", "tripped",
+    "operates", "operated",
+)
 _BAD = (
-    "bad, fail, fails, failed, f, no, n, not ok, incorrect, wrong, reversed, unsatisfactory, unsat, cross, "
-    "crossed, faulty, ❌, x, ✗, ✘, ☒, does not work, not working, does not trip, did not trip, no trip, "
-    "not tripping, does not operate, did not operate, doesn't work, doesn't trip, didn't trip"
-).split(", ")
+    "bad", "fail", "fails", "failed", "f", "no", "n", "not ok", "incorrect", "wrong", "reversed", "unsatisfactory",
+    "unsat", "cross", "crossed", "faulty", "❌", "x", "✗", "✘", "☒", "does not work", "not working",
+    "does not trip", "did not trip", "no trip", "not tripping", "does not operate", "did not operate",
+    "doesn't work", "doesn't trip", "didn't trip",
+)
+# fmt: on
 _OUTCOMES = {**dict.fromkeys(_GOOD, GOOD), **dict.fromkeys(_BAD, BAD)}
 _ABSENT = {
     **dict.fromkeys(("lim", "l.i.m", "limitation", "limited"), LIM),
