@@ -24,6 +24,7 @@ MADE = {
     "1": (34, "f60b12a43947cc5ee9be50ea32e5c5ebdf824a572a5f2cf3fb107e315e88d9ec"),
     "2": (34, "bf935b9c3891ab7a75ed74d41f4de48aa42ad12383fd047a0afa6d89bf7fb8a1"),
     "3": (34, "17ca7556a34e082519d08ca2237c9a6fc6a4342e75eefa4b571f2bfed7d0a022"),
+    "4": (34, "033912ece82d682a9ad38ce49cfe619759b86c2565fe53b9f88fdd8cd54bb2ed"),
 }
 
 
@@ -104,7 +105,7 @@ def test_somebody_elses_tables_are_left_alone(url: str) -> None:
 def test_no_step_goes_back(step: str) -> None:
     import importlib
 
-    names = {"1": "v0001_journal", "2": "v0002_events_by_kind", "3": "v0003_content"}
+    names = {"1": "v0001_journal", "2": "v0002_events_by_kind", "3": "v0003_content", "4": "v0004_sync"}
     module = importlib.import_module(f"earthwright.records.migrations.versions.{names[step]}")
     with pytest.raises(NotImplementedError, match="forward only"):
         module.downgrade()

@@ -26,7 +26,7 @@ from ..paper.page import record_hash
 from ..records.booktext import as_toml
 from ..records.event import ERASE, FILE, Kept
 from ..records.replay import replay
-from ..records.rows import events_of, hash_at, stored_of, visits_with_content
+from ..records.rows import arrivals_of, hash_at, sent_there, stored_of, visits_with_content
 from ..records.trouble import JournalError
 from ..records.verify import NOT_IN_CHAIN, Head, Verified, hash_of
 from ..visitbook import read_text
@@ -220,7 +220,7 @@ def _texts(desk: Desk, visit_id: str) -> Iterator[tuple[str, str, str]]:
 def _visit_of(desk: Desk, content: str) -> str:
     """The visit that has or had this content; empty if none."""
     for line in desk.visits():
-        later = events_since(line.id, desk.read(line.id).events, content)
+        later = events_since(line.id, desk.arrivals(line.id), content)
         if later is not None:
             return f"visit {line.id[:8]}: what was entered {_ago(later)} is what the paper was printed from"
     return ""
@@ -237,13 +237,13 @@ def printed_from(
     """
     with desk.store.reading() as connection:
         for visit in visits_with_content(connection, content):
-            later = events_since(visit, events_of(connection, visit), content, signed)
+            later = events_since(visit, arrivals_of(connection, visit), content, signed)
             if later is not None:
                 rows = stored_of(connection, visit)
                 odd = [
                     r.no for r in rows if hash_of(r) != r.hash or (r.no > 1 and hash_at(connection, r.no - 1) != r.prev)
                 ]
-                gone = head[0] and hash_at(connection, head[0]) != head[1]
+                gone = head[0] and hash_at(connection, head[0]) != head[1] and not sent_there(connection, *head)
                 fault = f"Event {odd[0]} of this visit is not what was kept." if odd else ""
                 return (
                     visit,
@@ -258,21 +258,28 @@ def _ago(events: int) -> str:
 
 
 def events_since(
-    visit_id: str, events: Sequence[Kept], content: str, signed: Collection[tuple[str, str, str, str]] = ()
+    visit_id: str,
+    arrivals: Sequence[Sequence[Kept]],
+    content: str,
+    signed: Collection[tuple[str, str, str, str]] = (),
 ) -> int | None:
     """How many events ago a visit had this content and at least these signatures; None if it never had.
 
-    signed  what tells each signature and receipt of the document from any other. An erasure changed the content and kept the hash of what it was.
+    arrivals  its events as they came, here and to each device: what a device held at a moment, nobody else may have held
+    signed    what tells each signature and receipt of the document from any other. An erasure changed the content and kept
+              the hash of what it was.
     """
-    for count in range(len(events), 0, -1):
-        event = events[count - 1]
-        if content and event.kind == ERASE and event.body.get("content") == content:
-            return len(events) - count + 1
-        visit = replay(visit_id, events[:count]).book.visit
-        if visit is None or not content or visit.paperwork.content != content:
-            continue
-        if set(signed) <= visit.paperwork.given():
-            return len(events) - count
+    all_of = max(map(len, arrivals), default=0)
+    for events in arrivals if content else ():
+        for count in range(len(events), 0, -1):
+            event = events[count - 1]
+            if event.kind == ERASE and event.body.get("content") == content:
+                return all_of - count + 1
+            visit = replay(visit_id, sorted(events[:count], key=lambda e: e.seq)).book.visit
+            if visit is None or visit.paperwork.content != content:
+                continue
+            if set(signed) <= visit.paperwork.given():
+                return all_of - count
     return None
 
 

@@ -11,7 +11,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 from sqlalchemy import Connection, insert, select
 
@@ -38,6 +38,9 @@ class Source(Protocol):
 
     def apart(self) -> Iterable[Apart]:
         """Personal values."""
+
+    def links(self) -> Iterable[dict[str, Any]]:
+        """What devices proved of their own journals."""
 
     def contents(self) -> Iterable[bytes]:
         """Photos and files."""
@@ -70,6 +73,13 @@ class Snapshot:
             query = query.where(c.visit == self.visit)
         return [Apart(*found) for found in self.connection.execute(query)]
 
+    def links(self) -> Iterator[dict[str, Any]]:
+        """What devices proved of their own journals, in the order of each; nothing of one visit by itself."""
+        x = schema.link.c
+        found = () if self.visit else self.connection.execute(select(schema.link).order_by(x.device, x.no))
+        for row in found:
+            yield dict(row._mapping)
+
     def contents(self) -> Iterator[bytes]:
         """Photos and files, one at a time."""
         c = schema.content.c
@@ -94,6 +104,7 @@ def take_over(source: Source, store: Store) -> int:
         connection.execute(schema.content.delete().where(schema.content.c.hash.in_(gone - ours)))
         _apart(connection, source.apart(), gone)
         _contents(connection, source.contents(), gone)
+        _links(connection, source.links())
         checked = checked_through(connection)
         if not checked.whole:
             raise Damaged(
@@ -157,6 +168,14 @@ def _contents(connection: Connection, contents: Iterable[bytes], gone: set[str])
         hash_ = digest(one)
         if hash_ not in there and hash_ not in gone:
             connection.execute(insert(schema.content).values(hash=hash_, size=len(one), bytes=one))
+
+
+def _links(connection: Connection, links: Iterable[dict[str, Any]]) -> None:
+    c = schema.link.c
+    there = {(row[0], row[1]) for row in connection.execute(select(c.device, c.no))}
+    for one in links:
+        if (one["device"], one["no"]) not in there:
+            connection.execute(insert(schema.link).values(one))
 
 
 def backup(store: Store, path: Path, also: Callable[[Store], object] = lambda copy: None) -> int:

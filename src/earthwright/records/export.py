@@ -41,6 +41,7 @@ events.jsonl     one event a line, in order. Its hash is the SHA-256 of the line
 personal.jsonl   names and addresses, apart from the events, so that they can be erased. "seal" in an event is the
                  SHA-256 of salt, a colon, and the value as JSON text.
 erased.jsonl     what a signed erasure took out
+links.jsonl      where events stand in the journals of devices that sent them, with the hash there; only where any did
 files/           photos and files, each named by the SHA-256 of its bytes
 visits/          every visit as a visit book, as it stands (corrected, without what was struck)
 papers/          every visit that can be judged as a printed record, if it was asked for
@@ -139,6 +140,8 @@ def _write(
     apart = ("key", "visit", "field", "value", "salt")
     sink.put("personal.jsonl", _jsonl({n: getattr(a, n) for n in apart} for a in snapshot.apart()))
     sink.put("erased.jsonl", _jsonl({"what": what, "event": event} for what, event in snapshot.erased()))
+    if links := _jsonl(snapshot.links()):
+        sink.put("links.jsonl", links)
     readings: list[list[object]] = []
     entries: list[list[object]] = []
     endings: dict[str, str] = {}

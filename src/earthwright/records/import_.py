@@ -23,6 +23,8 @@ LONGEST_LINE = 2 * LARGEST_BYTES
 _FILE = re.compile(r"files/([0-9a-f]{64})(\.[a-z0-9]{1,8})?")
 _EVENT = {"no": int, "id": str, "visit": str, "seq": int, "kind": str, "body": dict, "at": str, "kept_at": str,
           "by": object, "form": int, "prev": str, "hash": str}  # fmt: skip
+_LINK = {"device": str, "no": int, "event": str, "seq": int, "kept_at": str, "prev": str, "hash": str, "own": int,
+         "seen": int, "ahead_ms": int, "body": str, "who": str}  # fmt: skip
 _APART = ("key", "visit", "field", "value", "salt")
 
 
@@ -174,6 +176,17 @@ class Export:
     def apart(self) -> list[Apart]:
         """Personal values."""
         return [Apart(**f) for f in self._texts("personal.jsonl", _APART)]
+
+    def links(self) -> Iterator[dict[str, Any]]:
+        """What devices proved of their own journals; an export of a journal that no device sends to has none."""
+        for number, line in enumerate(self._lines("links.jsonl") if "links.jsonl" in self.manifest else (), 1):
+            found = _object(line, "links.jsonl", number)
+            wrong = [k for k, kind in _LINK.items() if not isinstance(found.get(k), kind) or isinstance(found[k], bool)]
+            if wrong or set(found) != set(_LINK):
+                raise Damaged(
+                    f"links.jsonl, line {number}: {', '.join(wrong) or 'a key'} is missing or of the wrong kind."
+                )
+            yield found
 
     def contents(self) -> Iterator[bytes]:
         """Photos and files, one at a time; a changed one is refused."""

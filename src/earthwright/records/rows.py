@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 
 from attrs import evolve
-from sqlalchemy import ColumnClause, Connection, and_, literal_column, select, text
+from sqlalchemy import ColumnClause, Connection, and_, literal_column, or_, select, text
 
 from . import schema
 from .canon import NOTHING_BEFORE, parsed
@@ -158,3 +158,23 @@ def stored_of(connection: Connection, visit: str) -> list[StoredEvent]:
 def hash_at(connection: Connection, no: int) -> str:
     """Hash of the event with that number; empty when there is none."""
     return str(connection.execute(select(schema.event.c.hash).where(schema.event.c.no == no)).scalar() or "")
+
+
+def sent_there(connection: Connection, no: int, hash_: str) -> bool:
+    """Whether a device proved that its journal once ended so."""
+    x = schema.link.c
+    at = or_(and_(x.no == no, x.hash == hash_), and_(x.no == no + 1, x.prev == hash_))
+    return connection.execute(select(x.no).where(at).limit(1)).first() is not None
+
+
+def arrivals_of(connection: Connection, visit: str) -> list[list[Kept]]:
+    """The events of a visit as they came: here, and to each device that sent them, as far as it held them."""
+    events = events_of(connection, visit)
+    named, x, e = {one.id: one for one in events}, schema.link.c, schema.event.c
+    query = (
+        select(x.device, x.event).select_from(schema.link.join(schema.event, x.event == e.id)).where(e.visit == visit)
+    )
+    found: dict[str, list[Kept]] = {}
+    for device, event in connection.execute(query.order_by(x.device, x.no)):
+        found.setdefault(device, []).append(named[event])
+    return [events, *found.values()]

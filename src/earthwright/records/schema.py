@@ -76,7 +76,7 @@ link = Table(
     Column("seq", Integer, nullable=False),
     Column("kept_at", Text, nullable=False),
     Column("prev", Text, nullable=False),
-    Column("hash", Text, nullable=False, unique=True),
+    Column("hash", Text, nullable=False),
     Column("own", Integer, nullable=False),  # 1: that device made it
     Column("seen", Integer, nullable=False),  # of its visit: up to which of the others' events that device knew
     Column("ahead_ms", BigInteger, nullable=False),  # how far the device's clock was ahead when it sent it
@@ -85,6 +85,7 @@ link = Table(
     ),  # the texts as that device holds them, where it keeps names under keys of its own
     Column("who", Text, nullable=False),
     Index("link_event", "event", "own"),
+    Index("link_hash", "hash"),
 )
 
 # In a journal that goes with an office: the office's order of a visit's events. Asked for anew whenever it is in doubt.

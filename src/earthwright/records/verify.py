@@ -78,6 +78,7 @@ class _Seen:
     erased: dict[str, str] = field(factory=dict)
     hashes: dict[str, str] = field(factory=dict)
     ends: dict[int, str] = field(factory=dict)
+    sent: set[tuple[int, str]] = field(factory=set)
     wanted: frozenset[int] = frozenset()
     clock: list[str] = field(factory=list)
     first: bool = False
@@ -134,6 +135,7 @@ def checked_through(
         for row in _rows(connection):
             last = _event(row, count, last, seen)
             count += 1
+        _links(connection, seen)
         files = _apart(connection, seen)
         found = _known(known, count, last, seen)
         _heads(heads, count, seen)
@@ -169,6 +171,8 @@ def _known(known: Sequence[str], count: int, last: str, seen: _Seen) -> dict[str
 def _heads(heads: Sequence[Head], count: int, seen: _Seen) -> None:
     """Whether each end that was kept elsewhere is still the event it was."""
     for head in heads:
+        if (head.no, head.hash) in seen.sent:  # the end of a device's journal, which sent its chain here
+            continue
         if head.no > count:
             what = "The journal was rolled back or cut: it has fewer events than when this was written."
             seen.fault(head.source, what, f"event {head.no}, {head.hash[:12]}…", f"{count} events")
@@ -291,6 +295,29 @@ def hash_of(row: StoredEvent) -> str:
     """The hash that an event must have."""
     parts = {n: getattr(row, n) for n in ("no", "id", "visit", "seq", "kind", "body", "at", "kept_at", "prev")}
     return digest(envelope(**parts, by=row.who))
+
+
+def _links(connection: Connection, seen: _Seen) -> None:
+    """Check what devices proved of their own journals: each event there hangs on the one before, with the texts kept here."""
+    e, x = schema.event.c, schema.link.c
+    query = select(schema.link, e.no.label("here"), e.id, e.visit, e.kind, e.body.label("b"), e.at, e.who.label("w"))
+    last: tuple[object, int, str] = ("", 0, "")
+    for r in connection.execute(
+        query.select_from(schema.link.join(schema.event, x.event == e.id)).order_by(x.device, x.no)
+    ):
+        row = StoredEvent(
+            r.no, r.id, r.visit, r.seq, r.kind, r.body or r.b, r.at, r.kept_at, r.who or r.w, r.prev, r.hash
+        )
+        where = f"event {r.here}, number {r.no} of device {str(r.device)[:8]}"
+        if hash_of(row) != r.hash:
+            seen.fault(where, "It is not what that device sent: its hash there does not fit its content.")
+        if last[0] == r.device and last[1] + 1 == r.no and last[2] != r.prev:
+            seen.fault(
+                where, "It does not hang on the event before it in that device's journal.", last[2][:16], r.prev[:16]
+            )
+        last = r.device, r.no, r.hash
+        seen.hashes.setdefault(r.hash, where)
+        seen.sent.update(((r.no, r.hash), (r.no - 1, r.prev)))
 
 
 def _apart(connection: Connection, seen: _Seen) -> int:

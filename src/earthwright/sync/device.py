@@ -17,7 +17,7 @@ from ..records import schema
 from ..records.canon import digest, parsed
 from ..records.event import ERASE, FILE, PHOTO, StoredEvent
 from ..records.personal import Apart, references
-from ..records.rows import row_of
+from ..records.rows import hash_at, row_of
 from ..records.store import Store
 from ..records.trouble import Damaged, NoSuch
 from .keep import Keeper
@@ -103,10 +103,12 @@ class _Run:
             except Refused as error:
                 if error.code != FORK:
                     raise
-                self.device = new_name(self.store)  # this journal is a copy of one that goes on elsewhere
-                continue
-            self.upto, self.ahead_ms = int(said["upto"]), int(said["ahead_ms"])
-            return said
+            else:
+                self.upto, self.ahead_ms = int(said["upto"]), int(said["ahead_ms"])
+                with self.store.reading() as connection:
+                    if not self.upto or hash_at(connection, self.upto) == said["hash"]:
+                        return said
+            self.device = new_name(self.store)  # this journal is a copy of one that goes on elsewhere
         raise Refused("The office does not know this journal under any name.")
 
     # ---- out ----

@@ -52,8 +52,8 @@ def _hello(store: Store, said: Mapping[str, Any], now: dt.datetime, token: str) 
     device = _device(said)
     with store.reading() as connection:
         _bound(connection, device, token)
-        upto = _last(connection, device)[0]
-    return {"office": name_of(store), "upto": upto, "ahead_ms": ahead_ms(said, now)}
+        upto, hash_ = _last(connection, device)
+    return {"office": name_of(store), "upto": upto, "hash": hash_, "ahead_ms": ahead_ms(said, now)}
 
 
 def ahead_ms(said: Mapping[str, Any], now: dt.datetime) -> int:

@@ -19,7 +19,7 @@ def upgrade() -> None:
         sa.Column("seq", sa.Integer, nullable=False),
         sa.Column("kept_at", sa.Text, nullable=False),
         sa.Column("prev", sa.Text, nullable=False),
-        sa.Column("hash", sa.Text, nullable=False, unique=True),
+        sa.Column("hash", sa.Text, nullable=False),
         sa.Column("own", sa.Integer, nullable=False),
         sa.Column("seen", sa.Integer, nullable=False),
         sa.Column("ahead_ms", sa.BigInteger, nullable=False),
@@ -27,6 +27,7 @@ def upgrade() -> None:
         sa.Column("who", sa.Text, nullable=False),
     )
     op.create_index("link_event", "link", ["event", "own"])
+    op.create_index("link_hash", "link", ["hash"])
     op.create_table(
         "place",
         sa.Column("event", sa.Text, sa.ForeignKey("event.id"), primary_key=True),
@@ -50,7 +51,7 @@ def upgrade() -> None:
         op.execute(
             sa.text(
                 "CREATE TRIGGER link_once BEFORE INSERT ON link BEGIN SELECT RAISE(ABORT, '" + KEEPS + "') WHERE EXISTS"
-                " (SELECT 1 FROM link WHERE device = NEW.device AND no = NEW.no OR hash = NEW.hash); END"
+                " (SELECT 1 FROM link WHERE device = NEW.device AND no = NEW.no); END"
             )
         )
         return
@@ -68,7 +69,7 @@ def upgrade() -> None:
     op.execute(
         sa.text(
             "CREATE FUNCTION link_once() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN IF EXISTS (SELECT 1 FROM link WHERE"
-            " device = NEW.device AND no = NEW.no OR hash = NEW.hash) THEN RAISE EXCEPTION '" + KEEPS + "'; END IF;"
+            " device = NEW.device AND no = NEW.no) THEN RAISE EXCEPTION '" + KEEPS + "'; END IF;"
             " RETURN NEW; END $$"
         )
     )
