@@ -269,7 +269,7 @@ def _journal(journal: str, found: Verified) -> Check:
             found.assessment.visit
         )  # of a document that was never issued nothing is noted: those of the same day come first
         for line in sorted(desk.visits(), key=lambda x: (x.date != v.date.isoformat(), x.place != v.site.place)):
-            later = events_since(line.id, desk.arrivals(line.id), found.content, signed)
+            later = events_since(line.id, desk.store.arrivals(line.id), found.content, signed)
             if later is not None:
                 since = f"; {later} entries were made in it since" if later else ""
                 words = f"Whole, and visit {line.id[:8]} in it is the one this document was printed from{since}."

@@ -220,7 +220,7 @@ def _texts(desk: Desk, visit_id: str) -> Iterator[tuple[str, str, str]]:
 def _visit_of(desk: Desk, content: str) -> str:
     """The visit that has or had this content; empty if none."""
     for line in desk.visits():
-        later = events_since(line.id, desk.arrivals(line.id), content)
+        later = events_since(line.id, desk.store.arrivals(line.id), content)
         if later is not None:
             return f"visit {line.id[:8]}: what was entered {_ago(later)} is what the paper was printed from"
     return ""

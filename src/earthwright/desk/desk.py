@@ -20,7 +20,6 @@ from ..records.handover import TakenIn, hand_over, take_in
 from ..records.import_ import import_
 from ..records.json_values import to_json
 from ..records.replay import EntryNow, Replayed, effect, replay, replay_on
-from ..records.rows import arrivals_of
 from ..records.store import Store
 from ..records.trouble import Conflict, JournalError, NoSuch, NotKept
 from ..records.verify import Head, Verified, verify
@@ -116,11 +115,6 @@ class Desk:
         found = found or replay(visit_id, self.store.events(visit_id))
         _hold(self._read, visit_id, found)
         return found
-
-    def arrivals(self, visit_id: str) -> list[list[Kept]]:
-        """The events of a visit as they came, here and to each device that sent some of them."""
-        with self.store.reading() as connection:
-            return arrivals_of(connection, visit_id)
 
     def judge(self, visit_id: str, only: str) -> Assessment | None:
         """One thing of the visit judged: see ``only`` of :func:`earthwright.assess.assess`. Raises NoSuch."""

@@ -24,7 +24,7 @@ from .event import CORRECT, STRIKE, Draft, Kept
 from .log import commits_dropped
 from .login import login_of
 from .migrate import VERSION, bring_up, version
-from .rows import apart_of, events_of, gone_of, head_of, kept, last_of, row_of
+from .rows import apart_of, arrivals_of, events_of, gone_of, head_of, kept, last_of, row_of
 from .trouble import Damaged, JournalError, Moved, NoSuch, NotKept
 from .writer import Writer, checked, take_turn, to_disk
 
@@ -181,6 +181,11 @@ class Store:
         """Events in their order: of one visit, after a number, of some kinds."""
         with self.reading() as connection:
             return events_of(connection, visit, after=after, kinds=kinds)
+
+    def arrivals(self, visit: str) -> list[list[Kept]]:
+        """The events of a visit as they came, here and to each device that sent some of them."""
+        with self.reading() as connection:
+            return arrivals_of(connection, visit)
 
     def event(self, event_id: str) -> Kept:
         """The event of that id. Raises NoSuch."""
