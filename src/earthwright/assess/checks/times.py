@@ -29,13 +29,13 @@ class _Timed:
 
 def _timed(series: Series) -> list[_Timed]:
     """Every event with a time; ``day`` is its own, else that of the step before it, else the visit's."""
-    found, day = [], series.visit.date
+    found, days = [], dict[str, dt.date]()  # by whose clock
     for event in series.visit.events:
-        text = event.at.strip()
+        text, day = event.at.strip(), days.get(event.clock, series.visit.date)
         try:
             if len(text) > 8:
                 moment = dt.datetime.fromisoformat(text)
-                day = moment.date()
+                day = days[event.clock] = moment.date()
                 found.append(_Timed(event, moment.hour * 60 + moment.minute, day, own=True))
             elif text:
                 time = dt.time.fromisoformat(text if ":" in text[:2] or len(text) > 4 else f"0{text}")

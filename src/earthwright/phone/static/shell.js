@@ -24,6 +24,9 @@ function give() {
   worker.postMessage({ port: true }, [port1]);
   navigator.serviceWorker.controller.postMessage({ port: true }, [port2]);
 }
+// A signal came back: what waits is tried once, if this phone goes together with an office. By hand it goes on the page Office.
+addEventListener("online", () => fetch("/together", { method: "POST", body: new URLSearchParams({ do: "signal" }) }).catch(() => {}));
+
 document.addEventListener("written", ({ detail: { visit, count } }) => {
   const words = count === 1 ? "1 reading that was written down early is in the visit now." : `${count} readings that were written down early are in the visit now.`;
   bar(words, ["Enter it where it belongs", () => { $("pages").src = `/v/${visit}/`; $("bar").hidden = true; }]);

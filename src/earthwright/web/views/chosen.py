@@ -10,6 +10,7 @@ from starlette.responses import Response
 from ...records.contest import is_mark, mark_of
 from ...records.event import CORRECT, STRIKE, Kept
 from ...records.replay import EntryNow
+from ...site.ledger import still_off
 from ..entrywords import entry_words, event_words
 from ..forms import Typed
 from ..merge import as_typed, fields_of
@@ -43,8 +44,16 @@ def _row(found: Opened, entry: EntryNow) -> dict[str, object]:
         "what": entry_words(entry.kind, entry.body),
         "kind": entry.kind,
         "values": [_value(entry, change) for change in each],
+        "order": _order(found, entry),
         "mixed": [(event_words(found.entry(m.id), m), m.by or say("wrong.somebody")) for m in entry.mixed],
     }
+
+
+def _order(found: Opened, entry: EntryNow) -> str:
+    """What was off when it was read, as the order of the steps has it."""
+    events = found.a.visit.events if found.a else ()
+    off = ", ".join(e.what for e in still_off([e for e in events if 0 < e.line < entry.event.seq]))
+    return say("chosen.order", off=off) if off else say("chosen.order_none")
 
 
 def _value(entry: EntryNow, change: Kept) -> dict[str, object]:

@@ -132,6 +132,8 @@ async def together_post(request: Request) -> Response:
         found = (
             begun(journal.store, form.get("address", ""), form.get("token", "")) if do == "begin" else _known(request)
         )
+        if do == "signal" and not waiting(journal.store, STAYS):
+            return Response(None, 204)
         if do == "look":
             return _page(request, Typed(form), await _offered(request, found, form.get("find", "")))
         if do == "fetch":
