@@ -17,6 +17,7 @@ from earthwright.desk import Desk
 from earthwright.records.event import Kept
 from earthwright.records.replay import Replayed
 from earthwright.records.store import Store
+from earthwright.records.trouble import Conflict
 from earthwright.sync import Outcome, exchange
 from earthwright.sync.line import Ask, NoAnswer
 from earthwright.sync.names import want
@@ -105,7 +106,10 @@ class World:
             body = {**one.body, "note": f"remark {self.count}"}
             if one.kind == "circuit":
                 body["line_mm2"] = self.dice.choice(("1.5", "2.5", "4"))
-            desk.correct(one.id, body, "it was wrong", by, id=entry)
+            try:
+                desk.correct(one.id, body, "it was wrong", by, id=entry)
+            except Conflict:  # somebody took it out, which stands beside what another wrote: told, and nothing is kept
+                return
         elif n < 3 and known:
             desk.strike(self.dice.choice(known).id, "it was not so", by, id=entry)
         elif n < 4:

@@ -15,7 +15,7 @@ from ..base.errors import Finding, Severity
 from ..visitbook import ReadBook
 from ..visitbook.lines import Lines
 from ..visitbook.read import MORE, TABLES, Reader, reader_of
-from .contest import Rivals, clocks, for_reader, mixed, rivals_of, together
+from .contest import Rivals, clocks, for_reader, mixed, rivals_of, several, together
 from .event import CORRECT, OWN_KINDS, STRIKE, Kept
 from .json_values import from_json, ordered
 
@@ -123,7 +123,7 @@ def entries_of(events: Sequence[Kept]) -> tuple[EntryNow, ...]:
     struck, corrected = effect(events)
     rivals, beside = rivals_of(events, struck), mixed(events, struck, corrected)
     numbers: dict[str, int] = {}
-    found = []
+    found, shared = [], several(events)
     for event in events:
         if event.kind in OWN_KINDS:
             continue
@@ -131,6 +131,8 @@ def entries_of(events: Sequence[Kept]) -> tuple[EntryNow, ...]:
         body = ordered(latest.body["body"] if latest.kind == CORRECT else event.body)
         each = rivals.get(event.id)
         out = None if each else struck.get(event.id)
+        if out is not None and shared and latest.kind == CORRECT and latest.knew(out):
+            out = None  # whoever wrote it knew that it had been taken out, and chose
         body = each.shown if each else body
         number = numbers.get(event.kind, 0)
         if out is None:
