@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import os
 import random
 import re
 import socket
@@ -72,11 +73,11 @@ def port() -> int:
 
 def served(url: str, number: int) -> subprocess.Popen[bytes]:
     """The pages, answered by a process of their own."""
-    command = [sys.executable, "-m", "earthwright", "serve", "--journal", url, "--port", str(number)]
+    command = [sys.executable, "-m", "earthwright", "serve", "--journal", url, "--port", str(number), "--name", "visits.example"]
     server = subprocess.Popen(command, stdout=subprocess.DEVNULL)
     for _ in range(300):
         try:
-            urllib.request.urlopen(f"http://127.0.0.1:{number}/health", timeout=2).close()
+            urllib.request.urlopen(f"http://127.0.0.1:{number}/health", timeout=5).close()
             break
         except OSError:
             time.sleep(0.2)
@@ -88,7 +89,9 @@ class Worker:
 
     def __init__(self, person: Person, key: str, own: list[str], base: str, pause: float) -> None:
         self.person, self.own, self.pause = person, own, pause
-        self.http = httpx.AsyncClient(base_url=base, cookies={"earthwright": key}, timeout=60)
+        headers = {"x-forwarded-for": f"192.0.2.{int(person.login[1:])}", "x-forwarded-proto": "https", "host": "visits.example",
+                   "cookie": f"__Host-earthwright={key}"}  # fmt: skip
+        self.http = httpx.AsyncClient(base_url=base, headers=headers, timeout=60)
         self.times: list[float] = []
         self.wrong: list[str] = []
         self.acknowledged: list[tuple[str, str]] = []
@@ -139,6 +142,21 @@ class Worker:
             await self.ask("GET", f"/v/{self.draw.choice(found)}/check")
 
 
+def used(*roots: int) -> float:
+    """Processor time of processes and all their children [s]."""
+    of: dict[int, tuple[int, float]] = {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = stat.read_text().rsplit(")", 1)[1].split()
+        except OSError:
+            continue
+        of[int(stat.parent.name)] = int(fields[1]), (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    family = set(roots)
+    for _ in range(4):
+        family |= {pid for pid, (parent, _) in of.items() if parent in family}
+    return sum(of[pid][1] for pid in family if pid in of)
+
+
 async def day(people: list[Worker], seconds: float, upset: object = None) -> None:
     """Everybody works at once; ``upset`` is called in the middle."""
     until = time.monotonic() + seconds
@@ -182,7 +200,9 @@ def main() -> int:
     all_ = [Worker(p, key, own.get(p.id, []), f"http://127.0.0.1:{number}", chosen.pause) for p, key in people]
     warm = [Worker(p, key, own.get(p.id, []), f"http://127.0.0.1:{number}", 1) for p, key in people[:6] + people[-6:]]
     asyncio.run(day(warm, 10))  # each process reads the journal once
+    before = used(servers[-1].pid), used(cluster.server.pid)
     asyncio.run(day(all_, chosen.seconds, upset if chosen.kill else None))
+    pages, base = used(servers[-1].pid) - before[0], used(cluster.server.pid) - before[1]
     times = sorted(t for p in all_ for t in p.times)
     wrong = [w for p in all_ for w in p.wrong]
     kept = {e.id.split(".")[0] for v in {v for p in all_ for v, _ in p.acknowledged} for e in firm.desk.read(v).events}
@@ -193,6 +213,9 @@ def main() -> int:
         f"p99 {p99:.0f}, max {times[-1]:.0f} ms; {sum(len(p.acknowledged) for p in all_)} acknowledged, {len(lost)} lost"
         f"{'; server and database killed once' if chosen.kill else ''}; journal whole: {firm.desk.verify().whole}"
     )
+    load = os.getloadavg()[0]
+    if not chosen.kill:
+        print(f"processor for each answer: pages {1e3 * pages / len(times):.0f} ms, database {1e3 * base / len(times):.0f} ms; load of the machine {load:.0f}")
     print("\n".join(sorted(set(wrong))[:8]))
     servers[-1].terminate()
     firm.desk.close()

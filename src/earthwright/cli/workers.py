@@ -183,6 +183,7 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
         from ..firm import Firm
 
         firm = Firm(desk)
+        firm.stages()  # the journal is read once in each process, before anybody waits for a list
     weighing = InThread()
     return (
         asyncio.Runner(),
