@@ -73,7 +73,18 @@ def port() -> int:
 
 def served(url: str, number: int) -> subprocess.Popen[bytes]:
     """The pages, answered by a process of their own."""
-    command = [sys.executable, "-m", "earthwright", "serve", "--journal", url, "--port", str(number), "--name", "visits.example"]
+    command = [
+        sys.executable,
+        "-m",
+        "earthwright",
+        "serve",
+        "--journal",
+        url,
+        "--port",
+        str(number),
+        "--name",
+        "visits.example",
+    ]
     server = subprocess.Popen(command, stdout=subprocess.DEVNULL)
     for _ in range(300):
         try:
@@ -203,6 +214,7 @@ def main() -> int:
     before = used(servers[-1].pid), used(cluster.server.pid)
     asyncio.run(day(all_, chosen.seconds, upset if chosen.kill else None))
     pages, base = used(servers[-1].pid) - before[0], used(cluster.server.pid) - before[1]
+    firm.store.engine.dispose()  # its connections were cut when the database was killed
     times = sorted(t for p in all_ for t in p.times)
     wrong = [w for p in all_ for w in p.wrong]
     kept = {e.id.split(".")[0] for v in {v for p in all_ for v, _ in p.acknowledged} for e in firm.desk.read(v).events}
@@ -215,7 +227,9 @@ def main() -> int:
     )
     load = os.getloadavg()[0]
     if not chosen.kill:
-        print(f"processor for each answer: pages {1e3 * pages / len(times):.0f} ms, database {1e3 * base / len(times):.0f} ms; load of the machine {load:.0f}")
+        print(
+            f"processor for each answer: pages {1e3 * pages / len(times):.0f} ms, database {1e3 * base / len(times):.0f} ms; load of the machine {load:.0f}"
+        )
     print("\n".join(sorted(set(wrong))[:8]))
     servers[-1].terminate()
     firm.desk.close()

@@ -110,6 +110,23 @@ def test_sign_out_here_and_everywhere_and_another_pass_phrase(made: AFirm) -> No
     assert key_in(made.nobody, "ines", new["phrase"])
 
 
+def test_a_lost_pass_phrase_is_replaced_by_an_invitation_to_the_same_account(made: AFirm) -> None:
+    olga, ines = made.browser["olga"], made.people["ines"]
+    assert olga.post("/people", {"do": "again", "person": made.people["sara"].id}).status_code == 404
+    told = text_of(olga.post("/people", {"do": "again", "person": ines.id}))
+    address = told.split("http://here")[1].split()[0]
+    new = {"phrase": "six brown cables lie", "phrase_again": "six brown cables lie"}
+    assert "type the login you had" in text_of(made.nobody.post(address, {**new, "login": "other"}))
+    assert made.nobody.post(address, {**new, "login": "ines"}).status_code == 303
+    assert made.browser["ines"].get("/").status_code == 303, "the browsers before are signed out"
+    assert made.firm.people.sign_in("ines", PHRASE, "") is None
+    assert made.firm.people.sign_in("ines", new["phrase"], "") is not None
+    key = made.firm.people.invite_again(ines, "test")
+    made.firm.people.leave(ines, "test")
+    with pytest.raises(Refused):
+        made.firm.people.join(key, "ines", "x")
+
+
 def test_a_session_ends_by_itself(made: AFirm) -> None:
     ines, start = made.browser["ines"], made.firm.people.clock()
     for days, status in ((13, 200), (26, 200), (41, 303)):

@@ -137,6 +137,19 @@ class People:
             did(connection, by, "invited", name, role)
         return key
 
+    def invite_again(self, person: Person, by: str) -> str:
+        """Another pass phrase for somebody who lost theirs: the key of an invitation to their own account. Raises Refused."""
+        if person.gone:
+            raise Refused(f"{person.name} has left.")
+        key = new_key()
+        with writing(self.store) as connection:
+            values = {"key": key_hash(key), "name": person.name, "role": person.role, "mail": person.mail}
+            connection.execute(
+                insert(tables.invitation).values(**values, ends=self.clock() + INVITED_S, by=by, used="")
+            )
+            did(connection, by, "invited again", person.id)
+        return key
+
     def _free_name(self, name: str) -> None:
         if any(p.name.casefold() == name.casefold() for p in self.all()):
             raise Refused(
@@ -151,11 +164,14 @@ class People:
         return (row.name, row.role) if row and not row.used and row.ends > self.clock() else None
 
     def join(self, key: str, login: str, phrase: str) -> Person:
-        """Make the account that an invitation is for, once. Raises Refused."""
+        """Make the account that an invitation is for, once, or give it another pass phrase. Raises Refused."""
         login = login.strip().lower()
         found = self.invited(key)
         if found is None:
             raise Refused("This invitation was used, or has ended. Ask for another.")
+        here = self._one(tables.person.c.name == found[0])
+        if here is not None:
+            return self._again(here, key, login, phrase)
         if not LOGIN.fullmatch(login):
             raise Refused("A login begins with a letter and has 2 to 40 letters, digits, full stops, _ or -.")
         if self.named(login):
@@ -186,6 +202,20 @@ class People:
             )
             did(connection, id_, "joined", id_, found[1])
         return made
+
+    def _again(self, person: Person, key: str, login: str, phrase: str) -> Person:
+        if person.gone or person.login != login:
+            raise Refused("This invitation is for an account that is there: type the login you had.")
+        i, p = tables.invitation.c, tables.person.c
+        secret = self.hasher.hash(phrase)
+        with writing(self.store) as connection:
+            taken = update(tables.invitation).where(i.key == key_hash(key), i.used == "").values(used=person.id)
+            if not connection.execute(taken).rowcount:
+                raise Refused("This invitation was used, or has ended. Ask for another.")
+            connection.execute(update(tables.person).where(p.id == person.id).values(secret=secret))
+            connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            did(connection, person.id, "changed the pass phrase")
+        return person
 
     def leave(self, person: Person, by: str) -> None:
         """They cannot act from now on; what they did stays under their name. Raises Refused for the last who lets people in."""

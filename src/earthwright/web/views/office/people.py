@@ -160,15 +160,18 @@ async def people_post(request: Request) -> Response:
     form, _ = await form_of(request)
     people, person = firm_of(request).people, me(request)
     try:
-        if form.get("do") == "leave":
-            leaving = people.of_id(form.get("person", ""))
-            if leaving is None or leaving.id == person.id or not may_let_in(person, leaving.role):
+        if form.get("do") in ("leave", "again"):
+            other = people.of_id(form.get("person", ""))
+            if other is None or other.id == person.id or not may_let_in(person, other.role):
                 raise HTTPException(404)
-            people.leave(leaving, person.id)
+            if form["do"] == "again":
+                key = people.invite_again(other, person.id)
+                return _people(request, Typed(), str(request.url_for("join", key=key)))
+            people.leave(other, person.id)
             return see_other("/people")
         if not may_let_in(person, form.get("role", "")):
             raise Refused(say("firm.not_that_role"))
         key = people.invite(form.get("name", ""), form["role"], person.id, form.get("mail", "").strip())
     except Refused as error:
-        return _people(request, Typed(form, {"" if form.get("do") == "leave" else "name": (str(error),)}))
+        return _people(request, Typed(form, {"" if form.get("do") else "name": (str(error),)}))
     return _people(request, Typed(), str(request.url_for("join", key=key)))
