@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from earthwright.firm.people import Refused
+from earthwright.sync.names import device_of
 
 from .conftest import Site, text_of
 from .firm_made import PHRASE, AFirm
@@ -151,6 +152,19 @@ def test_who_acted_is_the_login_and_no_typed_name(made: AFirm) -> None:
     taken = ines.post("/book", {"uid": "b" * 20}, files={"book": ("visit.toml", book)}).headers["location"]
     assert {e.by for e in made.desk.read(taken.split("/")[2]).events} == {"Ines Quarry"}
     assert made.browser["ivan"].get(taken).status_code == 404
+
+
+def test_a_phone_is_let_in_in_the_name_of_its_owner_and_ended_by_nobody_else(made: AFirm) -> None:
+    told = text_of(made.browser["ines"].post("/me", {"do": "device", "device_name": "Ines's phone"}))
+    token = told.split("shown once:")[1].split()[0]
+    device = device_of(made.desk.store, token)
+    assert device is not None
+    assert device.person == made.people["ines"].id
+    made.browser["ivan"].post("/me", {"do": "shut-out", "device": device.number})
+    assert device_of(made.desk.store, token) is not None
+    made.browser["ines"].post("/me", {"do": "shut-out", "device": device.number})
+    assert device_of(made.desk.store, token) is None
+    assert made.browser["ines"].post("/me", {"do": "device", "device_name": ""}).status_code == 422
 
 
 def test_without_a_firm_nobody_signs_in(site: Site) -> None:

@@ -54,11 +54,11 @@ def filled(path: str, made: AFirm, visit: str) -> str:
 
 
 def test_every_address_says_what_it_asks_for() -> None:
-    forgotten = sorted({p for m, p in ROUTES if right_of(m, p) == NOBODY} - {"/demo"})
+    forgotten = sorted({p for m, p in ROUTES if right_of(m, p) == NOBODY} - {"/demo", "/together"})
     assert forgotten == [], "an address that does not stand in firm/rights.py answers nobody"
     open_ = {p for m, p in ROUTES if right_of(m, p) == OPEN}
     assert open_ == {
-        "/static/{name}", "/sign-in", "/join/{key}", "/h/{key}", "/h/{key}/{hash}.pdf", "/calendar/{key}.ics", "/health", "/metrics",
+        "/static/{name}", "/sign-in", "/join/{key}", "/sync/{name:path}", "/h/{key}", "/h/{key}/{hash}.pdf", "/calendar/{key}.ics", "/health", "/metrics",
     }  # fmt: skip
 
 

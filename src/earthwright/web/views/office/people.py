@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 
 from starlette.exceptions import HTTPException
@@ -10,6 +11,8 @@ from starlette.responses import Response
 
 from ....firm.people import Refused
 from ....firm.rights import CLIENT, ERASER, ROLES, may_let_in
+from ....records import JournalError
+from ....sync.names import devices, let_in, shut_out
 from ...forms import Typed
 from ...gate import cookie_of, firm_of, me, signed_in, who
 from ...phrase import SHORTEST, unfit
@@ -105,7 +108,7 @@ async def me_page(request: Request) -> Response:
     return _me(request, Typed())
 
 
-def _me(request: Request, typed: Typed, feed: str = "") -> Response:
+def _me(request: Request, typed: Typed, feed: str = "", token: str = "") -> Response:
     person = me(request)
     return page(
         request,
@@ -115,6 +118,9 @@ def _me(request: Request, typed: Typed, feed: str = "") -> Response:
         person=person,
         sessions=firm_of(request).people.sessions(person),
         feed=feed,
+        token=token,
+        here=f"{request.url.scheme}://{request.url.netloc}",
+        devices=[d for d in devices(firm_of(request).store) if d.person == person.id],
         staff=person.role not in (CLIENT, ERASER),
     )
 
@@ -125,6 +131,8 @@ async def me_post(request: Request) -> Response:
     people, person = firm_of(request).people, me(request)
     if form.get("do") == "feed":
         return _me(request, Typed(), str(request.url_for("feed", key=people.new_feed(person))))
+    if form.get("do") in ("device", "shut-out"):
+        return _device(request, form)
     phrase = form.get("phrase", "")
     if why := unfit(phrase) or (say("firm.not_twice") if phrase != form.get("phrase_again") else ""):
         return _me(request, _back(form, "phrase", why))
@@ -133,6 +141,20 @@ async def me_post(request: Request) -> Response:
     except Refused as error:
         return _me(request, _back(form, "phrase_old", str(error)))
     return signed_in(request, see_other("/me?said=1"), people.begin(person))
+
+
+def _device(request: Request, form: dict[str, str]) -> Response:
+    """Let a phone of one's own send and fetch in one's name, or take its token back."""
+    person, store = me(request), firm_of(request).store
+    if form["do"] == "shut-out":
+        if any(d.number == form.get("device") and d.person == person.id for d in devices(store)):
+            shut_out(store, form["device"])
+        return see_other("/me")
+    try:
+        token = let_in(store, form.get("device_name", ""), dt.datetime.now(dt.UTC), person.id)
+    except JournalError as error:
+        return _me(request, Typed(form, {"device_name": (str(error),)}))
+    return _me(request, Typed(), token=token)
 
 
 async def people_page(request: Request) -> Response:
