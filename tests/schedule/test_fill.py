@@ -521,3 +521,24 @@ def test_a_visit_goes_out_as_a_table_and_comes_back_the_same(made: tuple[str, st
     before = without_superseded(readings(book.visit))
     assert sorted(readings(visit), key=repr) == sorted(before, key=repr)
     tomllib.loads(result.text)
+
+
+@pytest.mark.parametrize("typed", ["10 m 2.5/1.5 + 6 m 1.5/1.0", "2.5/1.5 then 1.5/1.0"])
+def test_a_cable_that_changes_goes_in_as_people_write_it_and_comes_out_again(typed: str) -> None:
+    result = filled({"Circuit": "c9", "Lengths of cable": typed, "Board": "b1"})
+    visit = whole(result)
+    circuit = next(c for c in visit.site.circuits if c.id == "c9")
+    assert (circuit.line_mm2, circuit.cpc_mm2, len(circuit.stretches)) == (1.5, 1.0, 2)
+    again = fill(result.text or "", read_sheet(as_csv(visit).encode(), "t.csv"), "v.toml")
+    assert again.good
+    assert again.text == result.text
+
+
+def test_what_is_no_cable_costs_its_cell() -> None:
+    (told,) = [
+        f
+        for f in filled({"Circuit": "c9", "Lengths of cable": "10 m", "Board": "b1"}).findings
+        if f.severity is Severity.ERROR
+    ]
+    assert "no length of cable" in told.what
+    assert told.where == "B2 (Lengths of cable)"

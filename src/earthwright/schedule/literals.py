@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable
+from contextlib import suppress
 from decimal import Decimal
 
 from ..base.errors import Finding
+from ..site.stretch import written
 from ..visitbook.devices import RCD_KEYS
 from ..visitbook.places import place_of
 from ..visitbook.write import toml_list, toml_table, toml_text
@@ -116,6 +118,9 @@ def says_the_same(column: Column, cell: Cell, value: object) -> bool:
         return text == ("yes" if value else "no")
     if column.kind in (POINTS, CURVE):
         return _parts(before, column.kind) == _parts(text, column.kind)
+    if column.key == "runs":
+        with suppress(ValueError):
+            text = written(text)
     return before == text or (text == NONE and not before and column.key in RCD_KEYS)
 
 

@@ -90,6 +90,11 @@ def stretches_of(runs: str) -> tuple[Stretch, ...]:
     return found
 
 
+def written(runs: str) -> str:
+    """The same text as it is kept. Raises ValueError as :func:`stretches_of` does."""
+    return " + ".join(map(str, stretches_of(runs)))
+
+
 def _stretch(part: str) -> Stretch:
     rest, spur, at_m, length_m = " ".join(part.split()), False, None, None
     codes: dict[str, str] = {}

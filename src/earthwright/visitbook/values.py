@@ -32,7 +32,7 @@ from ..site.fields import (
     Kind,
     fields_of,
 )
-from ..site.stretch import EXPECTED, stretches_of
+from ..site.stretch import EXPECTED, written
 from .fields import Entry, short
 from .places import read_points
 
@@ -115,7 +115,7 @@ def _points(entry: Entry, f: Field, usual: Any) -> Any:
 def _runs(entry: Entry, f: Field, usual: Any) -> Any:
     typed = entry.text(f.key, default=usual)
     try:
-        return " + ".join(map(str, stretches_of(typed)))
+        return written(typed)
     except ValueError as error:
         entry.fault(f.key, str(error), EXPECTED, short(typed))
         return usual
