@@ -114,8 +114,8 @@ def _as_read(value: Value, column: Column, cell: Cell, circuit_id: str, findings
     """A value in our own words where it can mean one thing only, said aloud: a tick is good, 0,47 is 0.47, 200+ is >200."""
     if value.absent or not value.text:
         return value
-    if not column.unit:
-        return evolve(value, text=outcome_of(value.text) or value.text)
+    if not column.unit:  # TRUE may be a spreadsheet's doing, so it is no tick there
+        return value if spoilt(value.text) else evolve(value, text=outcome_of(value.text) or value.text)
     if not wrong_number(value.text) or spoilt(value.text):
         return value
     shown, _ = read_shown(value.text, column.unit, "")

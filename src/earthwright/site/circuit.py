@@ -120,7 +120,7 @@ class Circuit:
     rcd_reason: str = field(TEXT, "Reason for no 30 mA RCD, or for type AC", "why there is no 30 mA device, or one of type AC, as documented", head="RCD reason")
     fittings: str = field(WORD, "Fittings, where there is no cpc", "class of the fittings, where there is no cpc", choices=CLASSES, head="Fittings")
     electrode: str = field(REFERENCE, "Own electrode (its id)", "id of its own electrode, where not the site's earth serves it", head="Electrode")
-    runs: str = field(RUNS, "Lengths of cable, where its size changes", "from the board on: 10 m 2.5/1.5 + 6 m 1.5/1.0; 2 x for cables in parallel, method C, wiring A, spur at 4 m:", head="Lengths of cable", after="length_tol_m")
+    runs: str = field(RUNS, "Lengths of cable, where its size changes", "from the board on: 10 m 2.5/1.5 + 6 m 1.5/1.0; 2 x for cables in parallel, method C, wiring A, spur at 4 m:", head="Lengths of cable", hint="10 m 2.5/1.5 + 6 m 1.5/1.0", after="length_tol_m")
 # fmt: on
 
     @property
