@@ -37,7 +37,7 @@ from .cpc_readings import CpcReading, cpc_readings, distinct, feeders_ohm, is_us
 from .limits import Case, counting
 from .no_length import open_without_length, what_it_stands_for
 from .runs import TESTS, conductor_mohm_per_m, metres_to
-from .words_cpc import conductor_findings, conductor_sums, conductor_words, lacking, stands_words
+from .words_cpc import branches, conductor_findings, conductor_sums, conductor_words, lacking, stands_words
 
 # Whether other metal joins a point to earth where none is entered hangs on the use: boilers and sub-boards stand on pipes
 # and steel, a plastic socket in plaster on nothing.
@@ -107,7 +107,7 @@ def _by(
     over = tuple(f.id for f in case.upstream(circuit)) if last.start == MET else ()
     return evolve(
         judged,
-        words=conductor_words(circuit, judged, taken, run, refused, over),
+        words=conductor_words(circuit, judged, taken, run, refused, over) + branches(circuit),
         sums=conductor_sums(judged, taken, run, model),
         findings=conductor_findings(circuit, judged),
     )

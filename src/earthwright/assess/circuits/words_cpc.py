@@ -162,6 +162,11 @@ def conductor_findings(circuit: Circuit, j: CpcJudged) -> tuple[Finding, ...]:
     )
 
 
+def branches(circuit: Circuit) -> str:
+    """Of a cable with spurs: what was read at one end says nothing of the others."""
+    return " Each end of it is shown by a reading there alone." if any(s.spur for s in circuit.stretches) else ""
+
+
 def lacking(circuit: Circuit) -> str:
     """Why nothing can be expected of a protective conductor."""
     if circuit.cpc not in WIRES:
