@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import os
 import shutil
+import socket
 import subprocess
 import sys
+import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -33,15 +35,21 @@ VISITS = (
 
 @contextmanager
 def handed_out(folder: Path) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
-    """Any web host will do; this one is the standard library's."""
-    command = [sys.executable, "-u", "-m", "http.server", "0", "--bind", "127.0.0.1", "-d", str(folder)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as server:
+    """Any web host will do; this one is our own."""
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        port = str(s.getsockname()[1])
+    command = [sys.executable, "-m", "earthwright", "serve", "--phone", str(folder), "--port", port]
+    with subprocess.Popen(command, stdout=subprocess.PIPE) as server:
         assert server.stdout
-        port = server.stdout.readline().split(b" port ")[1].split()[0].decode()
-        address = f"http://localhost:{port}"
-        urllib.request.urlopen(address, timeout=5).close()
+        server.stdout.readline()
+        for _ in range(100):
+            with suppress(OSError):
+                urllib.request.urlopen(f"http://localhost:{port}", timeout=5).close()
+                break
+            time.sleep(0.1)
         try:
-            yield address, server
+            yield f"http://localhost:{port}", server
         finally:
             server.terminate()
 
@@ -103,6 +111,10 @@ def offline(browser: Browser, address: str, server: subprocess.Popen[bytes]) -> 
     page.wait_for_selector("#waiting li")
     pages(page, 'form[action="/demo"]').click('form[action="/demo"] button')
     pages(page, "nav.jobs")
+    ask = context.new_cdp_session(page)
+    assert ask.send("Page.getAppManifest")["errors"] == []
+    missing = {e["errorId"] for e in ask.send("Page.getInstallabilityErrors")["installabilityErrors"]}
+    assert missing <= {"in-incognito"}  # which this window is
     server.terminate()
     server.wait()
     context.set_offline(True)

@@ -9,7 +9,7 @@ import pytest
 from attrs import evolve
 
 from earthwright.assess import assess
-from earthwright.desk import Desk
+from earthwright.desk import Desk, undo
 from earthwright.desk.intake import book_drafts
 from earthwright.outcomes.assessment import Assessment
 from earthwright.records import Draft
@@ -146,3 +146,15 @@ def test_only_steps_are_read_on(kind: str) -> None:
     visit = replay("v", [kept("visit", {"place": "x", "date": "2026-11-20"}, 1)])
     assert replay_on(visit, [kept("step", {"note": "x"}, 2), kept(kind, {}, 3)]) is None
     assert replay_on(visit, []) is None
+
+
+def test_to_offer_undo_the_visit_is_not_read_anew_while_nothing_is_off(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each entry's page offers it: with sixty circuits the reading anew took longer than the rest of the page."""
+    visit_id = desk.take_in((VISITS / "00-control.toml").read_bytes())
+    read = desk.read(visit_id)
+    monkeypatch.setattr(undo, "replay", lambda *a: pytest.fail("read anew"))
+    found = undo.to_undo(read, anybody=True)
+    assert found
+    assert not found.held

@@ -7,6 +7,7 @@ import os
 import socket
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -53,6 +54,12 @@ def is_loopback(host: str) -> bool:
     "--certificate", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="Certificate for HTTPS (PEM)."
 )
 @click.option("--key", type=click.Path(exists=True, dir_okay=False, path_type=Path), help="Its private key (PEM).")
+@click.option(
+    "--phone",
+    "folder",
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    help="Hand out this folder, made by ./run phone, and nothing else.",
+)
 def serve(
     journal: str,
     host: str,
@@ -63,23 +70,25 @@ def serve(
     demo: bool,
     certificate: Path | None,
     key: Path | None,
+    folder: Path | None,
 ) -> None:
     """Open the pages on this machine, with the journal beside them. No account, nothing sent anywhere.
 
     A journal that has a firm (``earthwright firm begin``) asks everybody to sign in. Otherwise, for other machines give --host, or --name behind a proxy; then a pass phrase of at least 12 characters is needed in the
     environment variable EARTHWRIGHT_PASS_PHRASE, and HTTPS, because on the way it could be read.
     """
-    import uvicorn
-
     from ..records import JournalError
     from ..web.settings import Settings
-    from .listener import careful
     from .workers import Choices, Workers, open_once
 
     here = is_loopback(host)
     if key is not None and certificate is None:
         raise click.UsageError("--key is the private key of a --certificate; give both.")
     scheme = "https" if certificate else "http"
+    listen = {"host": host, "port": port, "names": names, "ssl_certfile": certificate, "ssl_keyfile": key}
+    if folder is not None:
+        _hand_out(folder, here or bool(names), scheme, **listen)
+        return
     phone = f"https://{names[0].lower()}/" if names else "" if here else f"{scheme}://{_for_others(host)}:{port}/"
     try:
         choices = open_once(Choices(journal, blind, portfolio, phone), demo)
@@ -100,20 +109,45 @@ def serve(
     click.echo(f"{scheme}://{shown}:{port}/  (journal: {journal}; stop with Ctrl-C)")
     if phone:
         click.echo(f"On a phone: {phone}  (its QR code stands on the first page)")
-    proxies = frozenset({"127.0.0.1", "::1"} if names else ())
+    _listen(Workers(choices, settings), **listen)
+
+
+def _hand_out(folder: Path, fit: bool, scheme: str, **listen: Any) -> None:
+    """The program for phones, as files. ``fit``: on this machine, or behind a server that has a certificate."""
+    from .handout import handed_out, is_phone
+
+    if not is_phone(folder):
+        raise click.UsageError(
+            f"{folder} was not made by ./run phone: it has no sw.js. Make it: ./run phone --out {folder}"
+        )
+    if scheme == "http" and not fit:
+        click.secho(
+            "A phone installs it only over HTTPS: give --certificate and --key, see docs/phone.md.",
+            fg="yellow",
+            err=True,
+        )
+    host = _for_others(listen["host"])
+    click.echo(f"The program for phones: {scheme}://{host}:{listen['port']}/  (stop with Ctrl-C)")
+    _listen(handed_out(folder), **listen)
+
+
+def _listen(app: Any, *, host: str, port: int, names: tuple[str, ...], **more: Any) -> None:
+    import uvicorn
+
+    from .listener import careful
+
     config = uvicorn.Config(
-        Workers(choices, settings),
+        app,
         host=host,
         port=port,
-        http=careful(proxies),
+        http=careful(frozenset({"127.0.0.1", "::1"} if names else ())),
         ws="none",
         log_level="warning",
         access_log=False,
         server_header=False,
         proxy_headers=bool(names),  # else anybody on this machine could choose an address to guess from
-        ssl_certfile=certificate,
-        ssl_keyfile=key,
         h11_max_incomplete_event_size=65536,
+        **more,
     )
     uvicorn.Server(config).run()
 

@@ -62,14 +62,18 @@ def _held(read: Replayed, event: Kept) -> str:
     before = read.book.visit
     if event.kind not in ("step", STRIKE, CORRECT) or before is None:
         return ""
+    off, stages = {e.what for e in still_off(before.events)}, set(missing_stages(before.events))
+    alarms = {a.kind for a in alarms_now(before)}
+    if not (off or stages or alarms):
+        return ""  # nothing is shown that could be hidden: the visit need not be read anew, which each entry would wait for
     strike = evolve(event, id=f"{event.id}-out", kind=STRIKE, body={"event": event.id, "reason": "-", "undo": True})
     after = replay(read.visit_id, (*read.events, strike)).book.visit
     if after is None:
         return ""
-    if {e.what for e in still_off(before.events)} - {e.what for e in still_off(after.events)}:
+    if off - {e.what for e in still_off(after.events)}:
         return OFF
-    if set(missing_stages(before.events)) - set(missing_stages(after.events)):
+    if stages - set(missing_stages(after.events)):
         return RESTORED
-    if {a.kind for a in alarms_now(before)} - {a.kind for a in alarms_now(after)}:
+    if alarms - {a.kind for a in alarms_now(after)}:
         return ALARM
     return ""

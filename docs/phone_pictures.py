@@ -1,0 +1,57 @@
+"""Make the pictures of docs/phone.md: ./run phone --out FOLDER && .venv/bin/python docs/phone_pictures.py FOLDER"""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent / "benchmarks"))
+from phone import Phone, frame  # noqa: E402
+
+INTO = HERE / "site" / "pictures"
+
+
+def main(folder: Path) -> None:
+    """Install, capture, without network, a newer version."""
+    with sync_playwright() as play:
+        phone = Phone(play, folder)
+        page = phone.page
+        router, old = folder / "sw.js", (folder / "sw.js").read_text()
+
+        def snap(name: str) -> None:
+            page.screenshot(path=str(INTO / f"phone-{name}.png"))
+
+        try:
+            page.goto(phone.address)
+            here = frame(page, 'form[action="/demo"]')
+            page.evaluate("dispatchEvent(new Event('beforeinstallprompt', { cancelable: true }))")
+            snap("install")  # the offer; what comes after it is the browser's own
+            here.click('form[action="/demo"] button')
+            frame(page, "nav.jobs")
+            page.reload(wait_until="commit")
+            page.fill("#quick-digits", "0.31")
+            page.fill("#quick-what", "Water service, conductor")
+            snap("capture")
+            page.press("#quick-what", "Enter")
+            frame(page, "nav.jobs")
+            phone.context.set_offline(True)
+            page.reload()
+            frame(page, "nav.jobs")
+            page.wait_for_timeout(500)
+            snap("now")
+            phone.context.set_offline(False)
+            router.write_text(re.sub(r'const VERSION = "\w+"', 'const VERSION = "newer0000000"', old))
+            page.evaluate("navigator.serviceWorker.getRegistration().then(r => r.update())")
+            page.wait_for_selector("#bar:not([hidden])", timeout=120_000)
+            snap("update")
+        finally:
+            router.write_text(old)
+            phone.close()
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
