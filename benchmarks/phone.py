@@ -354,7 +354,7 @@ def update(phone: Phone, folder: Path) -> None:
     try:
         router.write_text(old.replace(version[1], "newer0000000"))
         phone.page.evaluate("navigator.serviceWorker.getRegistration().then(r => r.update())")
-        phone.page.wait_for_selector("#bar:not([hidden])", timeout=60_000)
+        phone.page.get_by_text("A newer version is here").wait_for(timeout=60_000)
         print("told:", phone.page.inner_text("#bar").replace("\n", " | "))
         assert here.evaluate(WRITE, ["demo-visit", 1])  # the visit goes on in the old one
         phone.page.screenshot(path=str(folder.parent / "update.png"))

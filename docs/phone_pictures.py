@@ -28,11 +28,11 @@ def main(folder: Path) -> None:
         try:
             page.goto(phone.address)
             here = frame(page, 'form[action="/demo"]')
-            page.evaluate("dispatchEvent(new Event('beforeinstallprompt', { cancelable: true }))")
+            page.wait_for_selector("#bar:not([hidden])")
             snap("install")  # the offer; what comes after it is the browser's own
             here.click('form[action="/demo"] button')
             frame(page, "nav.jobs")
-            page.reload(wait_until="commit")
+            page.goto(f"{phone.address}/v/demo-visit/", wait_until="commit")
             page.fill("#quick-digits", "0.31")
             page.fill("#quick-what", "Water service, conductor")
             snap("capture")
@@ -46,7 +46,7 @@ def main(folder: Path) -> None:
             phone.context.set_offline(False)
             router.write_text(re.sub(r'const VERSION = "\w+"', 'const VERSION = "newer0000000"', old))
             page.evaluate("navigator.serviceWorker.getRegistration().then(r => r.update())")
-            page.wait_for_selector("#bar:not([hidden])", timeout=120_000)
+            page.get_by_text("A newer version is here").wait_for(timeout=120_000)
             snap("update")
         finally:
             router.write_text(old)
