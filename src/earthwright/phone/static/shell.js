@@ -107,11 +107,15 @@ function newer(registration) {
   });
 }
 
-// Where the browser lets a page ask, installing is one tap; elsewhere it stands in the browser's own menu.
+// Where the browser lets a page ask, installing is one tap, offered when nobody is kept from writing by it; elsewhere it
+// stands in the browser's own menu.
 addEventListener("beforeinstallprompt", (event) => {
-  if (!$("bar").hidden) return;
   event.preventDefault();
-  bar("Install it: it gets an icon and a window of its own, and the browser keeps what is written.", ["Install", () => { $("bar").hidden = true; event.prompt(); }]);
+  const offer = () => {
+    if ($("bar").hidden) bar("Install it: it gets an icon and a window of its own, and the browser keeps what is written.", ["Install", () => { $("bar").hidden = true; event.prompt(); }]);
+  };
+  if (document.body.dataset.awake) offer();
+  else document.addEventListener("awake", offer, { once: true });
 });
 
 // Storage that the browser may not clear by itself is asked for; what is left of it is said while there is time to act.
