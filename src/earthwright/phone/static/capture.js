@@ -17,6 +17,7 @@
       turn.onerror = turn.onabort = () => failed(turn.error);
     });
   }
+  const inOrder = async () => (await all()).sort((a, b) => (a.place || 0) - (b.place || 0));
   const all = () => act("readonly", (s) => s.getAll());
   const uid = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
   const known = () => { try { return JSON.parse(localStorage.getItem("places")) || {}; } catch { return {}; } };
@@ -26,13 +27,14 @@
     item.textContent = `${one.at} ${one.digits}, ${one.what}${words ? `: ${words}` : ""}`;
     return item;
   }
-  async function show() { $("waiting").replaceChildren(...(await all()).map((one) => line(one, one.why))); }
+  async function show() { $("waiting").replaceChildren(...(await inOrder()).map((one) => line(one, one.why))); }
 
   $("quick").addEventListener("submit", async (event) => {
     event.preventDefault();
     const form = event.target, { digits, what } = form.elements;
     const one = { uid: uid(), digits: digits.value.trim(), what: what.value.trim(), at: new Date().toTimeString().slice(0, 8), visit: known().visit || "" };
     try {
+      one.place = 1 + Math.max(0, ...(await all()).map((other) => other.place || 0)); // a clock may be put back, and midnight comes
       await act("readwrite", (s) => s.add(one));
       form.reset();
       digits.focus();
@@ -47,7 +49,7 @@
   // Into the journal, in the order they were written. One id each: sent twice it is there once.
   async function drain() {
     let visit = "", count = 0;
-    for (const one of (await all()).sort((a, b) => (a.at < b.at ? -1 : 1))) {
+    for (const one of await inOrder()) {
       const answer = await fetch("/written", { method: "POST", body: new URLSearchParams(one) }).catch(() => null);
       const words = answer ? await answer.text() : "";
       if (answer?.ok) {
