@@ -85,7 +85,13 @@ def serve(
     if key is not None and certificate is None:
         raise click.UsageError("--key is the private key of a --certificate; give both.")
     scheme = "https" if certificate else "http"
-    listen = {"host": host, "port": port, "names": names, "ssl_certfile": certificate, "ssl_keyfile": key}
+    listen: dict[str, Any] = {
+        "host": host,
+        "port": port,
+        "names": names,
+        "ssl_certfile": certificate,
+        "ssl_keyfile": key,
+    }
     if folder is not None:
         _hand_out(folder, here or bool(names), scheme, **listen)
         return
