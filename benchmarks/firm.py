@@ -174,7 +174,7 @@ async def day(people: list[Worker], seconds: float, upset: object = None) -> Non
     jobs = [asyncio.create_task(p.work(until)) for p in people]
     if callable(upset):
         await asyncio.sleep(seconds / 2)
-        await asyncio.to_thread(upset)
+        upset()  # in this thread: the database ends with the thread that started it
     await asyncio.gather(*jobs)
 
 
