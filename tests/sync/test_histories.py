@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from earthwright.assess import assess
+from earthwright.records.replay import replay
 
-from .simulated import World, clashes, plain
+from .simulated import VISIT, World, clashes, plain, prepared, sync
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -37,3 +38,19 @@ def test_all_end_with_the_same_events_and_findings(seed: int, tmp_path: Path) ->
         found = desk.verify()
         assert found.whole, found.faults
     world.close()
+
+
+def test_what_is_read_on_says_what_is_read_anew(tmp_path: Path) -> None:
+    """A reading at the office and a phone's disconnection that did not know of it, both since the visit was looked at."""
+    office, phone, _ = prepared(tmp_path)
+    for desk in (office, phone):
+        desk.read(VISIT)
+    reading = {"read": "conductor", "bond": "water", "shown": "0.03", "leads": "a"}
+    kept = office.add(VISIT, "step", reading, "Office")
+    phone.add(VISIT, "step", {"off": "water"}, "J. Example")
+    sync(phone, office, "phone0")
+    for desk in (office, phone):
+        found = desk.read(VISIT)
+        assert [e.id for e in found.entries if e.mixed] == [kept.id]
+        assert found.book == replay(VISIT, desk.store.events(VISIT)).book
+        assert any("without knowing" in f.what for f in found.book.findings)

@@ -181,8 +181,10 @@ def replay_on(before: Replayed, new: Sequence[Kept]) -> Replayed | None:
     """
     if not new or any(e.kind != "step" for e in new):
         return None
-    if any(n.seq <= e.seq or not n.knew(e) for n in new for e in (before.events if n.device or n.seen >= 0 else ())):
-        return None
+    if any(e.device or e.seen >= 0 for e in new):  # each has to know all that stands before it, the new ones among it
+        every = (*before.events, *new)
+        if not all(n.knew(e) for at, n in enumerate(new, len(before.events)) for e in every[:at]):
+            return None
     if new[0].seq != len(before.events) + 1:
         return None
     watch = clocks((*before.events, *new))
