@@ -149,6 +149,9 @@ def test_who_acted_is_the_login_and_no_typed_name(made: AFirm) -> None:
     assert read.book.visit is not None
     assert read.book.visit.inspector == "Ines Quarry"
     book = b'[visit]\nplace = "9 Alder Row"\ndate = 2026-11-20\ninspector = "Sara Holt"\n'
+    refused = ines.post("/book", {"uid": "b" * 20}, files={"book": ("visit.toml", book)})
+    assert "an inspection by Sara Holt, who has to bring it" in text_of(refused)
+    book = book.replace(b"Sara Holt", b"A. Predecessor")
     taken = ines.post("/book", {"uid": "b" * 20}, files={"book": ("visit.toml", book)}).headers["location"]
     assert {e.by for e in made.desk.read(taken.split("/")[2]).events} == {"Ines Quarry"}
     assert made.browser["ivan"].get(taken).status_code == 404
@@ -165,6 +168,57 @@ def test_a_phone_is_let_in_in_the_name_of_its_owner_and_ended_by_nobody_else(mad
     made.browser["ines"].post("/me", {"do": "shut-out", "device": device.number})
     assert device_of(made.desk.store, token) is None
     assert made.browser["ines"].post("/me", {"do": "device", "device_name": ""}).status_code == 422
+
+
+def test_no_name_looks_like_another_and_an_invitation_ends_with_whoever_gave_it(made: AFirm) -> None:
+    for name in ("SARA  HOLT", "Sara Holt\u200b", "S\u0430ra Holt", "Sara-Holt", "Sara Ho\u200clt", "Sara Holt.", "\u202etloH araS",
+                 "\uff33ara Holt", "Sar\u00e1 Holt", "Sara H0lt", "1nes Quarry", "..", "\u2160van Brook"):  # fmt: skip
+        with pytest.raises(Refused):
+            made.firm.people.invite(name, "inspector", "test")
+    for name in ("Sara Holt-Brook", "Siobhán O’Neill", "Łukasz Żak", "Мария Сова"):
+        made.firm.people.invite(name, "inspector", "test")
+    key = made.firm.people.invite("Back Door", "qualified supervisor", made.people["sara"].id)
+    twice = [made.firm.people.invite("Two Calls", "inspector", "test") for _ in range(2)]
+    made.firm.people.leave(made.people["sara"], made.people["olga"].id)
+    with pytest.raises(Refused, match="has ended"):
+        made.firm.people.join(key, "door", PHRASE)
+    made.firm.people.join(twice[0], "two", PHRASE)
+    with pytest.raises(Refused, match="type the login"):
+        made.firm.people.join(twice[1], "two2", PHRASE)
+    early, boss = (made.firm.people.invite("New Boss", r, "test") for r in ("inspector", "qualified supervisor"))
+    made.firm.people.join(boss, "boss", PHRASE)
+    with pytest.raises(Refused, match="another role"):
+        made.firm.people.join(early, "boss", "six brown cables lie")
+
+
+def test_what_one_brings_along_from_job_to_job_is_nobody_elses(made: AFirm) -> None:
+    """A visit headed by Ines is given to Ivan: her clients and phrases are not offered to him, his are."""
+    for who, visit in (("Ines Quarry", made.visit["ines"]), ("Ivan Brook", made.visit["ivan"])):
+        heading = next(e for e in made.desk.read(visit).entries if e.kind == "visit")
+        made.desk.correct(heading.id, {**heading.body, "client": f"Client of {who}"}, "r", who)
+        made.desk.add(visit, "observation", {"id": "1", "what": f"Phrase of {who}", "code": "C3"}, who)
+    given = made.begun("ines", "77 Given Lane")
+    made.firm.give(given, made.people["ivan"], made.people["olga"])
+    heading = next(e for e in made.desk.read(given).entries if e.kind == "visit")
+    for path, said in ((f"entry/{heading.id}", "Client of"), ("add/observation", "Phrase of")):
+        page = made.browser["ivan"].get(f"/v/{given}/{path}").text
+        assert f"{said} Ivan Brook" in page
+        assert f"{said} Ines Quarry" not in page
+
+
+def test_what_is_drawn_is_bound_to_the_login_not_to_the_typed_name(made: AFirm) -> None:
+    visit, ines = made.visit["ines"], made.browser["ines"]
+    form = {
+        "uid": "s" * 20,
+        "do": "sign",
+        "role": "inspected and tested by",
+        "name": "Sara Holt",
+        "strokes": "10 10 20 20",
+    }
+    assert ines.post(f"/v/{visit}/paper/bonding-record", form).status_code == 303
+    a = made.desk.record(visit)
+    assert a is not None
+    assert [(s.name, a.visit.paperwork.void(s)) for s in a.visit.paperwork.signs] == [("Ines Quarry", "")]
 
 
 def test_without_a_firm_nobody_signs_in(site: Site) -> None:

@@ -165,6 +165,45 @@ def test_a_supervisor_signs_for_others_in_one_role_and_in_no_other_name(made: AF
     assert made.firm.refuses(made.people["sara"], made.desk.read(visit), [("sign", {"role": "authorised for issue"})])
 
 
+def test_whoever_found_anything_there_does_not_countersign(made: AFirm) -> None:
+    """A supervisor gives a visit to herself, finds something, and gives it back."""
+    sara, firm = made.people["sara"], made.firm
+    for n, (kind, body, by) in enumerate((
+        ("observation", {"id": "1", "what": "x", "code": "C3"}, "Sara Holt"), ("inspected", {"1.1": "acceptable"}, "Sara Holt"),
+        ("step", {"note": "x"}, ""), ("part", {"id": "gas", "kind": "gas"}, "Ivan Brook"),
+    )):  # fmt: skip
+        visit = made.begun("ivan", f"{n} There And Back")
+        firm.give(visit, sara, sara)
+        made.desk.add(visit, kind, body, by)
+        firm.give(visit, made.people["ivan"], sara)
+        assert firm.may_countersign(sara, made.desk.read(visit)) is (kind == "part"), kind
+    part = next(e for e in made.desk.read(visit).entries if e.kind == "part")
+    made.desk.correct(part.id, {**part.body, "kind": "water"}, "r", "Sara Holt")
+    assert not firm.may_countersign(sara, made.desk.read(visit))
+    planned = f"{visit}-next"
+    firm.plan(sara, made.people["ines"], planned, "", "2026-11-21", "periodic", visit)
+    assert firm.may_countersign(sara, made.desk.read(planned)), "planning is no inspecting"
+
+
+def test_an_address_that_is_typed_opens_no_other_visit_to_it(made: AFirm) -> None:
+    visit = made.theirs  # type: ignore[attr-defined]
+    made.desk.add(visit, "supply", {"system": "TT"}, "Ivan Brook")
+    nosy = made.begun("ines", f"5 {SECRET}")
+    heading = next(e for e in made.desk.read(nosy).entries if e.kind == "visit")
+    made.desk.correct(heading.id, {**heading.body, "date": {"date": "2026-11-21"}}, "r", "Ines Quarry")
+    page = made.browser["ines"].get(f"/v/{nosy}/compare")
+    assert made.desk.before(nosy) == ""
+    assert "What has changed" not in text_of(page)
+    made.firm.give(nosy, made.people["ines"], made.people["olga"])
+    assert made.desk.before(nosy) == visit, "whoever was sent there sees what was found there last"
+
+
+def test_numbers_for_a_scraper_are_not_passed_on_by_a_proxy(made: AFirm) -> None:
+    assert made.nobody.get("/metrics").status_code == 200
+    for head in ("x-forwarded-for", "forwarded", "x-real-ip", "via"):
+        assert made.nobody.ask("GET", "/metrics", headers={head: "127.0.0.1"}).status_code == 404
+
+
 def test_an_archive_does_not_open_a_visit_of_somebody_else(made: AFirm) -> None:
     visit = made.theirs  # type: ignore[attr-defined]
     packed = made.desk.hand_over(visit)

@@ -47,6 +47,9 @@ class Desk:
         self._list = VisitList(self.store)
         self._texts: set[str] = set()
         self._texts_upto = 0
+        self.beside: Callable[[str, str], bool] = lambda visit, earlier: (
+            True
+        )  # a firm decides; else all are one person's
 
     def close(self) -> None:
         """Let go of the journal."""
@@ -173,11 +176,8 @@ class Desk:
             found = sorted(
                 [(begun_from, day), *(x for x in found if x[0] != begun_from)], key=lambda x: x[1], reverse=True
             )
-        for visit_id, _ in found:
-            other = self.read(visit_id)
-            if other.book.visit is not None:
-                return other
-        return None
+        others = (self.read(i) for i, _ in found if self.beside(read.visit_id, i))
+        return next((other for other in others if other.book.visit is not None), None)
 
     def as_visit_book(self, visit_id: str) -> str:
         """The visit as the text of a visit book, which reads back as the same visit. Raises NoSuch."""

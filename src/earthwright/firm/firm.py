@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from attrs import frozen
+from attrs import evolve, frozen
 from sqlalchemy import insert, select
 
 from ..desk import Desk
 from ..desk.intake import book_drafts
 from ..desk.visit_list import VisitLine
-from ..records.event import CORRECT, FILE, ISSUE, Kept
+from ..records.event import CORRECT, FILE, ISSUE, STRIKE, Kept
 from ..records.handover import TakenIn
 from ..records.replay import Replayed
 from ..records.trouble import NotKept
@@ -19,6 +19,7 @@ from ..site.particulars import AUTHORISED
 from . import tables
 from .handing import Handing
 from .index import Index, stage_of
+from .names import in_name_of_another, not_theirs
 from .people import Hasher, People, did
 from .rights import BEGIN, ENTER, PLAN, SEE, SUPERVISOR, Person, may
 from .tables import reading, writing
@@ -37,6 +38,8 @@ class Deed:
     words: str
 
 
+# Whoever made such an entry, if only to take it out again, has inspected; a heading may come from whoever planned the visit.
+INSPECTING = ("step", "inspected", "observation", CORRECT, STRIKE)
 NOT_BOTH = "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit."
 NOT_YOURS = "This visit is somebody else's. You may countersign and issue its papers, and enter nothing into it."
 
@@ -49,6 +52,7 @@ class Firm:
         self.people = People(desk.store, hasher)
         self.index = Index(desk.store)
         self.handing = Handing(desk.store, self.people)
+        desk.beside = self.beside
 
     # ---- whose a visit is ----
 
@@ -83,6 +87,15 @@ class Firm:
     def enters(self, person: Person, visit: str) -> bool:
         """Whether a person may enter something into a visit."""
         return may(person, ENTER, own=self.owns(person, visit))
+
+    def beside(self, visit: str, earlier: str) -> bool:
+        """Whether a visit may be shown beside an earlier one to the same place: its inspector sees that one, or was sent there.
+
+        Else an address typed by anybody would open what somebody else found there.
+        """
+        person = self.people.of_id(self.owner(visit))
+        sent = any(d.did == "gave" and d.who != d.words for d in self.deeds(visit))
+        return person is None or sent or self.sees(person, earlier)
 
     def seen_by(self, person: Person) -> list[VisitLine]:
         """The visits a person may see, the one changed last first."""
@@ -199,19 +212,22 @@ class Firm:
         return ""
 
     def may_countersign(self, person: Person, kept: Replayed) -> bool:
-        """Whether a person may countersign a visit: a qualified supervisor, whose it is not and who entered no step of it."""
+        """Whether a person may countersign a visit: a qualified supervisor, whose it is not and who found or changed nothing of it."""
         named = kept.book.visit.inspector.casefold().strip() if kept.book.visit else ""
+        theirs = any(d.did == "gave" and d.words == person.id for d in self.deeds(kept.visit_id))
+        names = {person.name, ""} if theirs else {person.name}  # an entry of a device may stand under no name
         return (
             person.role == SUPERVISOR
             and not self.owns(person, kept.visit_id)
             and person.name.casefold() != named
-            and not any(e.kind == "step" and e.event.by == person.name for e in kept.entries)
+            and not any(e.kind in INSPECTING and e.by in names for e in kept.events)
         )
 
     def looks_into(self, person: Person, visit: str, content: bytes) -> None:
-        """Look through a visit book that a person brings. Raises VisitBookError, NotKept for a signature that is not theirs."""
+        """Look through a visit book that a person brings. Raises VisitBookError, NotKept for what is said in another's name."""
+        everybody = self.people.all()
         for draft in book_drafts(content, visit, person.name, ""):
-            _own_signature(person, draft.kind, draft.body)
+            _refuse(in_name_of_another(person, everybody, draft.kind, draft.body))
 
     def take_over(self, person: Person, content: bytes) -> TakenIn:
         """Take in a visit that a person brings: a new one, or more of their own. What is new is theirs, and in their name."""
@@ -221,18 +237,22 @@ class Firm:
             own = self.owns(person, visit) if there else self.owner(visit) in ("", person.id)
             if not (may(person, ENTER, own=own) and (there or may(person, BEGIN))):
                 raise NotKept("This visit is somebody else's here. Nothing was taken in.")
-            for event in new:
-                _own_signature(person, event.kind, event.body)
+            _refuse(self.not_theirs(person, visit, new))
             if not there:
                 self.give(visit, person, person)
 
         return self.desk.take_over(content, by=person.name, allow=allow)
 
+    def not_theirs(self, person: Person, visit: str, new: Sequence[Kept]) -> str:
+        """What a visit would say in another's name with more events that a person brings; empty when nothing."""
+        before = self.store.events(visit)
+        more = [evolve(e, seq=len(before) + n) for n, e in enumerate(new, 1)]
+        return not_theirs(person, self.people.all(), before, [*before, *more])
 
-def _own_signature(person: Person, kind: str, body: Mapping[str, object]) -> None:
-    who = body.get("name", person.name)
-    if kind == "sign" and (who != person.name or body.get("role") == AUTHORISED):
-        raise NotKept(f"It holds a signature of {who}, who has to give it here. Nothing was taken in.")
+
+def _refuse(said: str) -> None:
+    if said:
+        raise NotKept(f"It holds {said}. Nothing was taken in.")
 
 
 def _named(kind: str, body: dict[str, object], person: Person, owner: Person | None) -> dict[str, object]:

@@ -21,6 +21,7 @@ from ..records.store import Store
 from ..records.trouble import JournalError
 from ..records.writer import now
 from . import tables
+from .names import alike, readable
 from .rights import ROLES, Person
 from .tables import reading, writing
 
@@ -120,6 +121,8 @@ class People:
             raise Refused(f"A role is one of {', '.join(ROLES)}; found '{role[:40]}'.")
         if not 2 <= len(name) <= MOST_NAME:
             raise Refused(f"A name has 2 to {MOST_NAME} characters: it stands under everything the person does.")
+        if not readable(name):
+            raise Refused("A name is written in letters of one script, with nothing in it that does not show.")
         self._free_name(name)
         key = new_key()
         with writing(self.store) as connection:
@@ -151,9 +154,10 @@ class People:
         return key
 
     def _free_name(self, name: str) -> None:
-        if any(p.name.casefold() == name.casefold() for p in self.all()):
+        taken = next((p.name for p in self.all() if alike(p.name) == alike(name)), "")
+        if taken:
             raise Refused(
-                f"There is a {name} already, perhaps one who left: who acted must be plain. Add an initial to the name."
+                f"There is a {taken} already, perhaps one who left: who acted must be plain. Add an initial to the name."
             )
 
     def invited(self, key: str) -> tuple[str, str] | None:
@@ -170,6 +174,8 @@ class People:
         if found is None:
             raise Refused("This invitation was used, or has ended. Ask for another.")
         here = self._one(tables.person.c.name == found[0])
+        if here is not None and here.role != found[1]:  # whoever invites to one role gets at no account of another
+            raise Refused(f"This invitation was for another role than {here.name} has. Ask for another.")
         if here is not None:
             return self._again(here, key, login, phrase)
         if not LOGIN.fullmatch(login):
@@ -226,6 +232,8 @@ class People:
         with writing(self.store) as connection:
             connection.execute(update(tables.person).where(tables.person.c.id == person.id).values(gone=now(), feed=""))
             connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            i = tables.invitation.c  # whom they let in and who did not come yet is asked again by somebody who is here
+            connection.execute(update(tables.invitation).where(i.by == person.id, i.used == "").values(used=by))
             did(connection, by, "left", person.id, person.name)
 
     # ---- signing in ----

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from ..desk.visit_list import VisitLine
 from ..records.event import FILE, PHOTO
-from ..records.personal import is_reference
-from ..records.rows import apart_of
-from ..sync.line import Refused, entries_in, parsed
+from ..records.rows import apart_of, gone_of, kept
+from ..sync.line import Refused, entries_in, parsed, sent_of
 from ..sync.line import apart_of as names_of
 
 if TYPE_CHECKING:
@@ -18,9 +17,13 @@ if TYPE_CHECKING:
 
 def person_of(firm: Firm, person_id: str) -> Person:
     """Whose device it is. Raises Refused when nobody's any more."""
+    from ..firm.rights import STAFF
+
     found = firm.people.of_id(person_id) if person_id else None
     if found is None or found.gone:
         raise Refused("Whose device this is has no account any more. Ask the office.")
+    if found.role not in STAFF:
+        raise Refused("Whose device this is does not work on visits. Ask the office.")
     return found
 
 
@@ -64,15 +67,18 @@ def _send(firm: Firm, person: Person, said: dict[str, Any]) -> None:
         new = [e for e in mine if "body" in e]
         if not (firm.enters(person, visit) if new else firm.sees(person, visit)):
             raise Refused(f"Visit {visit[:8]} is another inspector's, so nothing is entered into it from here.")
-    with firm.desk.store.reading() as connection:
-        known = {**names, **apart_of(connection)}
-    for e in (e for e in entries if "body" in e):
-        by = e.get("by", "")
-        by = known.get(str(by["personal"]), "?") if is_reference(by) else by
-        if by not in ("", person.name):
+    sent = [one.row for e in entries if (one := sent_of(e)).full]
+    for visit in dict.fromkeys(row.visit for row in sent):
+        with firm.desk.store.reading() as connection:  # a name that is here already is not said anew by a message
+            known, gone = {**names, **apart_of(connection, visit)}, gone_of(connection)
+        brought = [kept(row, known, gone) for row in sent if row.visit == visit]
+        if any(e.by not in ("", person.name) for e in brought):
             raise Refused(
                 f"An entry stands under another name than yours ({person.name}). Enter the inspector's name as in your account."
             )
+        here = {e.id for e in firm.desk.store.events(visit)}
+        if why := firm.not_theirs(person, visit, [e for e in brought if e.id not in here]):
+            raise Refused(f"Visit {visit[:8]} holds {why}. Take it out on the device, then send again.")
 
 
 def begun_there(firm: Firm, person_id: str, body: bytes, before: set[str]) -> None:

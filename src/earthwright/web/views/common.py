@@ -146,6 +146,11 @@ def signer(request: Request, typed: str) -> str:
     return str(request.state.person.name) if settings(request).firm is not None else typed
 
 
+def whose_memory(request: Request, found: Opened) -> str:
+    """Under whose name words, clients and boards of earlier jobs are offered: the login's, whatever a visit's heading says."""
+    return signer(request, found.a.visit.inspector if found.a else "")
+
+
 def begun_by(request: Request, visit: str) -> None:
     """A visit that is about to be begun is of whoever is signed in."""
     if (firm := settings(request).firm) is not None:

@@ -17,7 +17,7 @@ from ..render import see_other
 from ..specs import body_from
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, corrected, desk, form_of, judged, recorded, settings, show, uid_of, write
+from .common import base, corrected, desk, form_of, judged, recorded, settings, show, uid_of, whose_memory, write
 from .paper import SLUGS
 
 
@@ -41,7 +41,7 @@ def _paper(request: Request, found: Opened) -> str:
 
 def _asks(request: Request, found: Opened) -> list[Ask]:
     a = judged(found)
-    journal, who = desk(request), a.visit.inspector
+    journal, who = desk(request), whose_memory(request, found)
     visits = clients_of(journal, who, found.id)
     near = [n for n in visits if n == a.visit.client] if a.visit.client else list(visits)[:MOST_CLIENTS]
     known = Known(habits_of(journal, who, found.id), {n: client_words(journal, visits[n]) for n in near})

@@ -39,7 +39,7 @@ from ..render import drawn, see_other
 from ..sheets import sheets
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, uid_of, write
+from .common import base, corrected, desk, form_of, judged, opened, recorded, settings, show, signer, uid_of, write
 from .findings import next_coded
 
 SLUGS = {d.replace(" ", "-"): d for d in DOCUMENTS}
@@ -226,7 +226,11 @@ async def paper_post(request: Request) -> Response:
         errors = dict(moved)
         if lacking := does_not_comply(a, document):
             errors[""] = (say("paper.no_sign", count=len(lacking)), *(m.what for m in lacking))
-        refused = _given(request, found, form, signs_of(form, a, _moment(request)), errors)
+        said = {
+            **form,
+            "name": signer(request, form.get("name", "")),
+        }  # as it is kept, so that what is drawn is bound to it
+        refused = _given(request, found, form, signs_of(said, a, _moment(request)), errors)
         return _paper(request, found, refused) if refused else see_other(here)
     if form.get("do") == "receive" and document in RECEIVED:
         errors = dict(moved)

@@ -15,14 +15,14 @@ from ..forms import Typed
 from ..render import page, see_other
 from ..words import say
 from ..work import Opened
-from .common import base, desk, form_of, opened, uid_of, write
+from .common import base, desk, form_of, opened, uid_of, whose_memory, write
 
 
 async def templates_post(request: Request) -> Response:
     """POST: save a board as a template (``save``), begin one from it (``use``), or take a template out (``drop``)."""
     found = opened(request)
     form, _ = await form_of(request)
-    who = found.a.visit.inspector if found.a else ""
+    who = whose_memory(request, found)
     known = {t.id: t for t in templates_of(desk(request), who)}
     refused, then = None, "add/board"
     if any(e.id.startswith(uid_of(form)) for e in found.kept.events):

@@ -24,7 +24,7 @@ from ..render import see_other
 from ..specs import FIXED, SPECS, body_from, choices_of, specs_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
-from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, write
+from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, whose_memory, write
 from .findings import free_number, next_coded, of_item
 
 # Where one goes on after a new thing was written.
@@ -52,7 +52,7 @@ async def add_page(request: Request) -> Response:
 
 def _phrases(request: Request, found: Opened, typed: Typed) -> list[dict[str, str]]:
     """Observations the inspector wrote before, those about the same item first."""
-    known = phrases_of(desk(request), found.a.visit.inspector if found.a else "")
+    known = phrases_of(desk(request), whose_memory(request, found))
     about = typed.value("about")
     return sorted(known, key=lambda p: not about or p["about"] != about)[:MOST_PHRASES]
 
@@ -105,7 +105,7 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
         more=_grouped(more),
         phrases=_phrases(request, found, typed) if table == "observation" and not entry else (),
         device_parts=DEVICE_PARTS,
-        templates=templates_of(desk(request), found.a.visit.inspector)
+        templates=templates_of(desk(request), whose_memory(request, found))
         if table == "board" and not entry and found.a
         else (),
         presets=PRESETS if table == "circuit" and not entry else (),
@@ -120,14 +120,14 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
 def _puts(request: Request, found: Opened, table: str, key: str) -> Sequence[tuple[str, str]]:
     """Words beside a field, one tap each: where an observation may be, the clients there were."""
     if (table, key) == ("visit", "client") and found.a:
-        return [(n, n) for n in list(clients_of(desk(request), found.a.visit.inspector, found.id))[:MOST_CLIENTS]]
+        return [(n, n) for n in list(clients_of(desk(request), whose_memory(request, found), found.id))[:MOST_CLIENTS]]
     return _places(found) if (table, key) == ("observation", "where") else ()
 
 
 def _of_client(request: Request, found: Opened) -> dict[str, str]:
     """What is known of the client of this visit from the last job for them."""
     visit = found.a.visit if found.a else None
-    known = clients_of(desk(request), visit.inspector, found.id) if visit and visit.client else {}
+    known = clients_of(desk(request), whose_memory(request, found), found.id) if visit and visit.client else {}
     return client_words(desk(request), known.get(visit.client, "") if visit else "")
 
 

@@ -232,11 +232,10 @@ async def compare_page(request: Request) -> Response:
     seen = seen_visits(request)
     others = [v for v in seen if v.id != found.id]
     here = next((v for v in seen if v.id == found.id), None)
-    last = {
-        journal.before(found.id),
-        last_visit(found.kept),
-    }  # the same place: it stands beside whoever else went there
-    with_id = request.query_params.get("with", "") or journal.before(found.id) or last_visit(found.kept)
+    begun_from = last_visit(found.kept)
+    begun_from = begun_from if journal.holds(begun_from) and journal.beside(found.id, begun_from) else ""
+    last = {journal.before(found.id), begun_from}  # the same place: it stands beside whoever else went there
+    with_id = request.query_params.get("with", "") or journal.before(found.id) or begun_from
     same = [v for v in others if here and v.place == here.place]
     compared = journal.compare(with_id, found.id) if with_id and with_id in {v.id for v in others} | last else None
     return show(

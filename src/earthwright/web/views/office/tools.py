@@ -107,7 +107,8 @@ async def health(request: Request) -> Response:
 
 async def metrics(request: Request) -> Response:
     """GET numbers for a scraper on this machine (text format 0.0.4 of Prometheus); others are answered as if it were not there."""
-    if request.client is None or request.client.host not in ("127.0.0.1", "::1"):
+    passed_on = any(request.headers.get(h) for h in ("x-forwarded-for", "forwarded", "x-real-ip", "via"))
+    if passed_on or request.client is None or request.client.host not in ("127.0.0.1", "::1"):
         raise HTTPException(404)
     firm = firm_of(request)
     stages = list(firm.stages().values())
