@@ -279,12 +279,32 @@ def only(a: Assessment, on: str | None = None) -> Thread:
 
 
 @pytest.mark.parametrize(
+    ("stages", "counts", "fault"),
+    [
+        # in the order of their days: work after a look was looked at by nobody
+        ((("confirmed", "2026-11-23", "seen = 'x'"), ("remedied", "2026-11-25", "")), True, ""),
+        ((("remedied", "2026-11-22", ""), ("confirmed", "2026-11-23", "seen = 'x'"), ("made safe", "2026-11-25", "")), True, ""),
+        ((("remedied", "2026-11-22", ""), ("confirmed", "2026-11-22", "seen = 'x'")), False, ""),
+        ((("confirmed", "2026-11-19", "seen = 'x'"),), True, "earlier than the day it was found"),
+        ((("overtaken", "2026-11-19", "what = 'x'"),), True, "earlier than the day it was found"),
+    ],
+)  # fmt: skip
+def test_the_last_thing_that_was_done_decides(
+    stages: tuple[tuple[str, str, str], ...], counts: bool, fault: str
+) -> None:
+    said = "".join(STAGE.format(stage=s, on=on) + f"{more}\n" for s, on, more in stages)
+    (t,) = threads(judged(THREAD.format(about="") + said), dt.date(2026, 12, 1))
+    assert t.counts is counts
+    assert (fault in t.faults[0]) if fault else t.faults == ()
+
+
+@pytest.mark.parametrize(
     ("stage", "more", "counts"),
     [
         ("made safe", "", True),
         ("remedied", "", True),
         ("confirmed", "seen = 'new clamp, bright metal'\n", False),
-        ("overtaken", "", False),
+        ("overtaken", "what = 'the shed was taken down'\n", False),
     ],
 )
 def test_a_code_counts_until_it_is_confirmed_or_overtaken(stage: str, more: str, counts: bool) -> None:

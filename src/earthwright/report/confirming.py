@@ -16,7 +16,7 @@ from ..outcomes.assessment import Assessment, BondFound, BondJudged
 from ..outcomes.circuits import CUSTOMARY, CircuitJudged, Found, TestJudged
 from ..outcomes.verdict import FAILS, MEETS
 from ..site.events import CIRCUIT_TESTS, JOINT, Reading
-from ..site.particulars import CODES, REMEDIED, Observation, Stage
+from ..site.particulars import CODES, OVERTAKEN, REMEDIED, Observation, Stage
 from ..site.tests import BY_NAME
 from ..site.visit import day_of
 from .coding import Proposed
@@ -55,10 +55,19 @@ def bond_left_open(b: BondJudged, f: BondFound) -> str:
 
 
 def does_not_confirm(a: Assessment, o: Observation, s: Stage, proposals: Iterable[Proposed]) -> str:
-    """Why a reading does not confirm that an observation is put right; empty if it does, or if a look does.
+    """Why a stage does not close an observation; empty if a reading confirms that it is put right, or a look does, or a reason is given.
 
     proposals  those that the observation answers
     """
+    found_on = o.found or a.visit.date
+    if s.on < found_on:
+        return f"The entry of {day(s.on)} is earlier than the day it was found, {day(found_on)}."
+    if not (s.reading or s.seen or (s.stage == OVERTAKEN and s.what)):
+        return (
+            f"The entry of {day(s.on)} does not say by what."
+            if s.stage != OVERTAKEN
+            else f"The entry of {day(s.on)} does not say why it no longer applies."
+        )
     if not s.reading:
         return ""
     found = next(((r, of) for r, of in _every(a) if r.id == s.reading), None)

@@ -227,15 +227,14 @@ def _thread(a: Assessment, o: Observation, proposals: Iterable[Proposed], day: d
     if mine and all(p.put_right for p in mine):
         stage, counts = REMEDIED, False
     faults: list[str] = []
-    for s in o.stages:
-        if s.on > day:
-            continue
-        fault = does_not_confirm(a, o, s, mine) if s.stage == CONFIRMED else ""
+    asks = counts
+    for s in sorted((s for s in o.stages if s.on <= day), key=lambda s: s.on):
+        fault = does_not_confirm(a, o, s, mine) if s.stage in (CONFIRMED, OVERTAKEN) else ""
         if fault:
             faults.append(fault)
             continue
         stage, since = s.stage, s.on
-        counts = counts and s.stage not in (CONFIRMED, OVERTAKEN)
+        counts = asks and s.stage not in (CONFIRMED, OVERTAKEN)  # work after a confirmation was checked by nothing yet
     differs = bool(proposed and o.code and o.code != proposed)
     return Thread(o, mine, proposed, differs, stage, since, counts, tuple(faults))
 

@@ -21,6 +21,7 @@ from ..site.particulars import (
     CONFIRMED,
     DRAWN,
     NO_CODE,
+    OVERTAKEN,
     Danger,
     Departure,
     Inspected,
@@ -195,6 +196,8 @@ def _stages(book: Book, parent: Entry, visit: Visit, readings: set[str]) -> tupl
             )
         if stage.stage == CONFIRMED and not (stage.reading or stage.seen):
             e.fault("", "A confirmation says by what.", "a reading, or what was seen", "neither")
+        if stage.stage == OVERTAKEN and not (stage.what or stage.seen or stage.reading):
+            e.fault("what", "Say why it no longer applies.", "what was done, or what was seen", "neither")
         if found and stage.on < found[-1].on:
             e.fault("on", "This is earlier than the stage before it.", f"{found[-1].on} or later", str(stage.on))
         e.close()
