@@ -87,7 +87,7 @@ def test_shared_tables_are_one_file_under_two_names() -> None:
 def test_single_figures() -> None:
     row = conductor_mohm_per_m(BOOK, DAY, "copper", 2, 10)
     assert (row.value, row.unit, row.confidence) == (Decimal("1.83"), "mΩ/m", "read")
-    with pytest.raises(NoRule, match=r"has no row for material copper, iec_class 2, csa_mm2 11"):
+    with pytest.raises(NoRule, match=r"has no row for material copper, iec class 2, csa 11 mm²"):
         conductor_mohm_per_m(BOOK, DAY, "copper", 2, 11)
     assert k_value(A4, "core", "copper", "70 °C thermoplastic").value == 115
     assert joint_guidance(A4).value == 0.05

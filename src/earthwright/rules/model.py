@@ -226,7 +226,7 @@ class Table:
                 for row in self.rows:
                     if self._all_fit(row, wanted):
                         return self._value(row)
-        asked = ", ".join(f"{k} {v}" for k, v in keys.items())
+        asked = ", ".join(_spoken(k, v) for k, v in keys.items())
         raise NoRule(f"{self.standard}:{self.edition}, {self.clause} ({self.title}) has no row for {asked or 'that'}")
 
     def all(self) -> tuple[RuleValue, ...]:
@@ -264,6 +264,30 @@ class Table:
             self.origin,
             row.keys,
         )
+
+
+# Units by the suffix of a key, as in every name of the program.
+UNITS = {
+    "mm2": "mm²",
+    "mm": "mm",
+    "m": "m",
+    "ohm": "Ω",
+    "a": "A",
+    "ma": "mA",
+    "ka": "kA",
+    "v": "V",
+    "s": "s",
+    "c": "°C",
+    "w": "W",
+}
+
+
+def _spoken(key: str, value: str | float | Decimal | bool) -> str:
+    """A key and its value as a person says it: ``rating_a`` 32.0 is ``rating 32 A``."""
+    stem, _, suffix = key.rpartition("_")
+    words, unit = (stem, f" {UNITS[suffix]}") if stem and suffix in UNITS else (key, "")
+    said = value if isinstance(value, str) else ("yes" if value else "no") if isinstance(value, bool) else f"{value:g}"
+    return f"{words.replace('_', ' ')} {said}{unit}"
 
 
 def _as_key(value: str | float | Decimal | bool) -> Exact:

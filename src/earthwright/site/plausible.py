@@ -16,6 +16,7 @@ from ..base.digits import Kind
 from ..base.errors import Finding, Severity
 from .events import ORIGIN, LeadCheck, Reading
 from .installation import Circuit, Device
+from .tables import said_of
 from .visit import Unread, Visit
 
 FAMILY = "input.plausible"
@@ -217,7 +218,7 @@ def _fields(visit: Visit) -> Iterator[Doubt]:
             finding = _finding(
                 f"supply: {key}" if kind == "supply" else where, said, range_, f"{value:g} {range_.unit}", name
             )
-            rest = f"{finding.where}, which cannot be {value:g} {range_.unit}"
+            rest = f"{finding.where.removesuffix(key)}{said_of(kind, key)}, which cannot be {value:g} {range_.unit}"
             mine = _with_leads(visit, name) if kind == "leads" else ()
             yield Doubt(finding, Unread(name, key, rest, mine) if said[0] and (mine or kind != "leads") else None)
 
@@ -261,7 +262,9 @@ def _delays(visit: Visit) -> Iterator[Doubt]:
             )
             found = f"{device.rcd_ma:g} mA, S"
             finding = _finding(f"{where}: rcd_delay", said, Range("", ""), found, name, "above 30 mA, or no S")
-            yield Doubt(finding, Unread(name, "rcd_delay", f"{where}: rcd_delay, which cannot be ({found})"))
+            yield Doubt(
+                finding, Unread(name, "rcd_delay", f"{where}: {said_of('', 'rcd_delay')}, which cannot be ({found})")
+            )
 
 
 _APART = 3.0  # two statements of one loop that differ by more are not of one loop

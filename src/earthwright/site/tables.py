@@ -66,3 +66,9 @@ BY_NAME = {t.name: t for t in TABLES}
 def label_of(table: str, key: str) -> str:
     """What a field is called, without a table the first of that key; empty where none is declared."""
     return next((f.label for t in TABLES if table in ("", t.name) for f in t.fields if f.key == key), "")
+
+
+def said_of(table: str, key: str) -> str:
+    """A field inside a sentence: its label, begun small unless it is an abbreviation; its key in words where none is declared."""
+    label = label_of(table, key) or label_of("", key) or key.replace("_", " ")
+    return label if label[:2].isupper() else label[:1].lower() + label[1:]

@@ -344,6 +344,11 @@ class Entry:
             self.bad.setdefault(key, said[-1].what)
         return found
 
+    @property
+    def table(self) -> str:
+        """Name of its table."""
+        return self._name
+
     def knows(self, key: str) -> bool:
         """Whether the key is one of this kind of entry."""
         return key in self._asked

@@ -16,6 +16,7 @@ from ..base.errors import Finding, VisitBookError
 from ..base.oneline import one_line
 from ..site.assumptions import Assumptions
 from ..site.installation import Site
+from ..site.tables import said_of
 from ..site.visit import Choices, Unread, Visit
 from .bounds import refuse_too_many, refuse_too_much
 from .circuits import read_installation
@@ -77,7 +78,9 @@ class Book:
         """Note the keys of an entry that is kept without them."""
         for key in entry.bad:
             if entry.knows(key):  # one that is not known was told; the key that may have been meant is noted
-                self.unread.append(Unread(of, key, f"{entry.title}: {key}, which could not be read"))
+                self.unread.append(
+                    Unread(of, key, f"{entry.title}: {said_of(entry.table, key)}, which could not be read")
+                )
 
     def entry(self, name: str, title: str = "") -> Entry:
         """The single table of that name (empty if it is not there)."""

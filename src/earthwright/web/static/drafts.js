@@ -12,7 +12,8 @@
   } catch { return; } // where nothing may be kept, nothing is promised
 
   const OWN = ["uid", "head", "clash", "do", "last", "own"];
-  const ours = (form) => form instanceof HTMLFormElement && form.method === "post" && form.elements.uid;
+  // By its attribute: a circuit has a field called "method", which would stand in for that of its form.
+  const ours = (form) => form instanceof HTMLFormElement && form.getAttribute("method") === "post" && form.elements.uid;
   const kept = (field) => field.name && !OWN.includes(field.name) && !field.name.startsWith("settle.")
     && !["hidden", "file", "password", "submit", "button"].includes(field.type);
   const cameBack = (form) => "back" in form.elements.uid.dataset;

@@ -251,7 +251,7 @@ def _sockets(thing: Thing, a: Assessment) -> list[tuple[str, dict[str, str]]]:
     for short in ("ln", "le"):
         for r in readings(a.visit.events, thing.id, f"ring {short}"):
             held.setdefault(r.point, dict(blank))[short] = reading_words(r)
-    return [*held.items(), *[("", blank)] * MORE_SOCKETS]
+    return [*held.items(), *[("", blank)] * (1 if held else MORE_SOCKETS)]
 
 
 def _past(found: Opened, a: Assessment, thing: Thing) -> list[Past]:
