@@ -322,5 +322,5 @@ def test_closing_says_what_is_open() -> None:
     closing = can_close(v)
     assert [d.what for d in closing.off] == ["gas"]
     assert [d.what for d in closing.unverified] == ["water"]
-    assert closing.why == "The visit is not closed: still off: gas; put back but not verified: water."
-    assert can_close(visit()).why == "Nothing is off, and what was off has been verified."
+    assert closing.why == "The visit is not closed: still off: gas; reconnected but not checked: water."
+    assert can_close(visit()).why == "Nothing is off, and everything that was off has been checked."

@@ -70,7 +70,7 @@ def test_the_last_visit_is_compared_with(tmp_path: Path) -> None:
 def test_next_says_what_for_and_what_first() -> None:
     done = run("next", VISITS / "02-flattered.toml")
     assert "Renew the bond to the water pipe" in done.output
-    assert "It would prove a whole bond in" in done.output
+    assert "If the bond is sound, this reading proves it" in done.output
     assert "Isolate and lock off" in done.output
     assert "Nothing more is needed here." in run("next", VISITS / "00-control.toml").output
 

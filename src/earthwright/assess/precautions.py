@@ -64,22 +64,22 @@ def _signed(event: Override) -> Finding:
         Severity.NOTE if event.by and event.reason else Severity.WARNING,
         "gate.overridden",
         event.gate,
-        because="A closed gate is passed by a signed reason only, and the reason is printed.",
+        because="A closed gate is only passed for a signed reason, and the reason is printed.",
     )
 
 
 def _passed(event: Event, gate: Gate, *, settled: bool) -> Finding:
     """What was done past a closed gate. Once it is back and was found in its place it is no danger that is there now."""
     loud = _LOUD.get(gate.name, Severity.NOTE)
-    done = f"{gate.what} was taken off" if isinstance(event, Off) else "The supply was restored"
+    done = f"{gate.what} was disconnected" if isinstance(event, Off) else "The supply was restored"
     return Finding(
         f"step {event.seq}",
-        f"{done} past a closed gate ({gate.name}).",
+        f"{done} although a gate was closed ({gate.name}).",
         Severity.WARNING if settled and loud is Severity.STOP else loud,
         "gate.passed",
         gate.what,
         "an open gate, or a signed reason",
-        gate.why,
+        gate.why.rstrip("."),
         gate.instead,
     )
 
@@ -93,10 +93,10 @@ def _unproved(reasons: dict[str, list[str]]) -> list[Finding]:
         Finding.of(
             "gate.not_noted",
             "ledger",
-            f"{', '.join(names)}: taken off, and not all that comes before it is noted.",
+            f"{', '.join(names)}: disconnected, but not everything that comes first was entered.",
             names[0],
             "isolation proved, and the clamp meter before and after it",
             "; ".join(reason.rstrip(".") for reason in reasons),
-            "Note each as it is done; if it was done, add the step.",
+            "Enter each as you do it; if it was done, add the step.",
         )
     ]

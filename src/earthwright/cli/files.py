@@ -21,7 +21,7 @@ def free(path: Path, *, replace: bool) -> None:
     """Stop before any work when a file would be written over that nobody said may be."""
     if os.path.lexists(path) and not replace:
         raise click.UsageError(
-            f"{one_line(str(path))} is there already and is not overwritten. Name another file, or add --replace."
+            f"{one_line(str(path))} already exists and is not overwritten. Name another file, or add --replace."
         )
 
 

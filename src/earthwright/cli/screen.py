@@ -123,7 +123,7 @@ def ledger(a: Assessment) -> None:
             fg="red",
         )
     else:
-        click.echo("Nothing is noted as still off.")
+        click.echo("Nothing is entered as still disconnected.")
 
 
 def show_next(a: Assessment) -> None:
@@ -149,8 +149,8 @@ def show_next(a: Assessment) -> None:
         if b.next.worth is not None:
             w = b.next.worth
             paragraph(
-                f"Worth {w.bits:.2f} of at most 1.58 bits. It would prove a whole bond in {w.proves:.0%} of cases and "
-                f"disprove an open one in {w.disproves:.0%}, the leads shorted afterwards."
+                f"If the bond is sound, this reading proves it {w.proves:.0%} of the time; if it is broken, it shows that "
+                f"{w.disproves:.0%} of the time, once the leads are shorted afterwards."
             )
         for caution in b.next.first:
             paragraph(f"- {caution}", hang="      ")

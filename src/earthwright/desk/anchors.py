@@ -112,9 +112,9 @@ def _parsed(source: str, content: bytes) -> dict[str, Any]:
     try:
         said = json.loads(content)
     except (ValueError, RecursionError) as error:
-        raise JournalError(f"{source}: this is no witness of a journal.") from error
+        raise JournalError(f"{source}: this is not a witness file of a journal.") from error
     if not isinstance(said, dict):
-        raise JournalError(f"{source}: this is no witness of a journal.")
+        raise JournalError(f"{source}: this is not a witness file of a journal.")
     return said
 
 
@@ -124,12 +124,12 @@ def _witness(source: str, content: bytes) -> Anchor:
         if line.strip():
             said = _parsed(source, line)
             if said.get("schema") != WITNESS:
-                raise JournalError(f"{source}: this is no witness of a journal.")
+                raise JournalError(f"{source}: this is not a witness file of a journal.")
             heads.append(_head(source, said.get("no"), said.get("head")))
             if said.get("stamp"):
                 stamps.append((heads[-1].hash, _token(source, said["stamp"])))
     if not heads:
-        raise JournalError(f"{source}: this is no witness of a journal.")
+        raise JournalError(f"{source}: this is not a witness file of a journal.")
     return Anchor(source, tuple(heads), stamps=tuple(stamps))
 
 
@@ -151,7 +151,7 @@ def _backup(source: str, path: Path) -> Anchor:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as db:
             row = db.execute("SELECT no, hash FROM event ORDER BY no DESC LIMIT 1").fetchone()
     except sqlite3.Error as error:
-        raise JournalError(f"{source}: this is no journal that can be read: {error}.") from error
+        raise JournalError(f"{source}: this is not a journal that can be read: {error}.") from error
     return Anchor(source, (_head(source, *(row or (0, ""))),))
 
 

@@ -93,7 +93,7 @@ class Desk:
         if not again:
             for event in self._texts_like(drafts[-1].body["hash"]):
                 if event.body.get("hash") == drafts[-1].body["hash"]:
-                    raise Conflict(f"This very text was taken in before, as visit {event.visit}. Nothing was added.")
+                    raise Conflict(f"This text was imported before, as visit {event.visit}. Nothing was added.")
         self.store.append(drafts, [content])
         return drafts[0].visit
 
@@ -223,7 +223,9 @@ class Desk:
             for change, did in ((struck.get(entry.id), "took out"), (latest if seen != latest.id else None, "changed")):
                 if change is not None and (seen or did == "took out"):
                     who = change.by or "Somebody"
-                    raise Conflict(f"{who} {did} this entry at {change.kept_at}. Look again; nothing was changed.")
+                    raise Conflict(
+                        f"{who} {did} this entry at {change.kept_at}. Look at it again; nothing was changed."
+                    )
 
         changed = {"event": entry.id, "body": to_json(dict(body)), "reason": reason}
         return self.store.append([Draft(entry.event.visit, CORRECT, changed, by, id, at)], check=check)[0]
@@ -242,7 +244,7 @@ class Desk:
         NotKept when it says that something is off or dangerous."""
         found = to_undo(self.read(visit_id), anybody=True)
         if found is None:
-            raise NoSuch("There is nothing to take back.")
+            raise NoSuch("There is nothing to undo.")
         if found.held:
             raise NotKept(SAID[found.held])
         return self.strike(found.event.id, "taken back", by, id=id, at=at, undo=True)

@@ -99,7 +99,7 @@ def erase(
     Raises NotKept without a name and a reason, NoSuch when nothing is left to erase.
     """
     if not by.strip() or not reason.strip():
-        raise NotKept("An erasure is signed: it needs the name of who decided it, and the reason.")
+        raise NotKept("An erasure is signed: give the name of whoever decided it, and the reason.")
     with store.reading() as connection:
         c, e = schema.personal.c, schema.event.c
         query = select(c.key).where(c.visit == read.visit_id, c.field.in_(fields)).order_by(c.key)

@@ -54,5 +54,5 @@ def open_cpc(events: Sequence[Event], circuit: str) -> tuple[str, str] | None:
     return (
         f"{name} read over-range{at}, so the protective conductor may be open; a loop test puts mains on metal that it "
         "does not reach.",
-        f"Short the leads. If they are good, find the break, mend it and note the repair; then read {name} again the same way.",
+        f"Short the leads. If they are good, find the break, repair it and enter the repair; then read {name} again the same way.",
     )

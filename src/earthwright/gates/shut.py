@@ -30,34 +30,34 @@ class Shut(Enum):
 
     VOLTS_UNREAD = (
         DANGER,
-        "It rests on {unread}: that voltage may have been danger.",
+        "It depends on {unread}: that voltage may have been dangerous.",
         "Correct the entry, or measure the voltage again.",
     )
     ALARM = (
         DANGER,
-        "{alarm} What would be opened may be the only thing that holds the voltage down.",
+        "{alarm} What you disconnect may be the only thing holding the voltage down.",
         "Leave every connection as it is. {do}",
     )
     OWNED = (
         OWNER,
         "The {part} belongs to the {owner}.",
-        "Ask the {owner} and note who agreed and when; until then judge by what can be read with all connected.",
+        "Ask the {owner} and enter who agreed and when; until then go by what can be read with everything connected.",
     )
     CARRIES = (
         CLAMP,
-        "The {name} carries {shown}{load}, more than {stop:g} A: opening it breaks that current and may leave a "
+        "The {name} carries {shown}{load}, more than {stop:g} A: disconnecting it breaks that current and may leave a "
         "voltage across the gap. A neighbour's current does not stop with your switch.",
-        f"Do not open it. Tell the distributor current, time and postcode. {PARALLEL_FIRST}",
+        f"Do not disconnect it. Tell the distributor the current, the time and the postcode. {PARALLEL_FIRST}",
     )
     CURRENT_UNREAD = (
         CLAMP,
-        "It rests on {unread}: that current may have been more than {stop:g} A.",
+        "It depends on {unread}: that current may have been more than {stop:g} A.",
         "Correct the entry, or put the clamp meter round it again, with the supply as it was then.",
     )
     CURRENT_NOT_READ = (
         CLAMP,
         "Nobody has put the clamp meter round the {name}.",
-        "Put the clamp meter round it before isolating and again after, and note both.",
+        "Put the clamp meter round it before isolating and again after, and enter both.",
     )
     CURRENT_READ_BEFORE_ONLY = (
         CLAMP,
@@ -66,24 +66,24 @@ class Shut(Enum):
     )
     NOT_PROVED_DEAD = (
         ISOLATION,
-        "Isolation is not proved: not noted: {missing}.",
-        "Isolate and lock off; prove the tester, prove dead on all pairs, prove the tester again; note each.",
+        "Isolation is not proved: not entered yet: {missing}.",
+        "Isolate and lock off; prove the tester, prove dead between all conductors, prove the tester again; enter each.",
     )
     ANOTHER_OFF = (
         ONE,
-        "{others} is off already; one at a time, so that something always holds the metal together.",
-        "Put {first} back first, or leave this one connected.",
+        "{others} is off already; only one at a time, so that the metal always stays connected.",
+        "Reconnect {first} first, or leave this one connected.",
     )
     STILL_OFF = (
         ALL_BACK,
-        "{off} is off; nothing is energised before it is back.",
-        "Put it back, look at it or measure it, and note that, before {moment}.",
+        "{off} is off; nothing is energised until it is reconnected.",
+        "Reconnect it, check it by eye or by a reading, and enter that, before {moment}.",
     )
-    BOND_OFF = (END_OFF, "The bond is still off.", "Put it back and note that, then read.")
+    BOND_OFF = (END_OFF, "The bond is still off.", "Reconnect it and enter that, then read.")
     BOND_ON = (
         END_OFF,
-        "Both ends are connected, so other metal would answer.",
-        "Take the MET end off as a step of its own, when its gates are open; until then read together.",
+        "Both ends are connected, so you would measure the other metal as well.",
+        "Disconnect the MET end as a step of its own, when its gates are open; until then read with everything connected.",
     )
     JOINED = (
         ALONE,

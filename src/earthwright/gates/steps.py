@@ -111,14 +111,14 @@ def _danger(visit: Visit, what: str, alarms: Sequence[Alarm]) -> Gate:
         unread = dropped_volts(visit)
         if unread is not None:
             return Shut.VOLTS_UNREAD.gate(what, unread=unread.what)
-        return Gate(DANGER, what, True, "No sign of danger that is there now was entered.")
+        return Gate(DANGER, what, True, "No sign of a present danger was entered.")
     first = blocking[0]
     return Shut.ALARM.gate(what, alarm=first.what, do=" ".join(first.do))
 
 
 def _owner(what: str, part: Part) -> Gate:
     if not part.owner:
-        return Gate(OWNER, what, True, "Nothing says that the part belongs to somebody else.")
+        return Gate(OWNER, what, True, "The part is not entered as somebody else's.")
     return Shut.OWNED.gate(what, part=part.title, owner=part.owner)
 
 
@@ -252,12 +252,12 @@ class Closing:
     def why(self) -> str:
         """One sentence."""
         if self.may_close:
-            return "Nothing is off, and what was off has been verified."
+            return "Nothing is off, and everything that was off has been checked."
         parts = []
         if self.off:
             parts.append(f"still off: {', '.join(d.what for d in self.off)}")
         if self.unverified:
-            parts.append(f"put back but not verified: {', '.join(d.what for d in self.unverified)}")
+            parts.append(f"reconnected but not checked: {', '.join(d.what for d in self.unverified)}")
         return f"The visit is not closed: {'; '.join(parts)}."
 
 

@@ -246,6 +246,6 @@ def preview(a: Assessment, document: str, ppi: float = 100.0, photos: Held = NON
     ppi  pixels for each inch. Raises ValueError for an unknown document.
     """
     if document not in KINDS:
-        raise ValueError(f"there is no document '{document}'; known: {', '.join(KINDS)}")
+        raise ValueError(f"There is no document '{document}'. There are: {', '.join(KINDS)}")
     page = page_of(a, document, photos=photos)
     return picture_pages(KINDS[document].template, page, _figures(a, document, page, photos), ppi)

@@ -141,7 +141,7 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
     document  one of :data:`DOCUMENTS`. Raises ValueError for another name.
     """
     if document not in DOCUMENTS:
-        raise ValueError(f"there is no document '{document}'; known: {', '.join(DOCUMENTS)}")
+        raise ValueError(f"There is no document '{document}'. There are: {', '.join(DOCUMENTS)}")
     found = [Missing("", "An entry cannot be read", of_finding(f), f.what, do="correct {}") for f in _unreadable(a)]
     found += does_not_comply(a, document)
     found += [

@@ -41,7 +41,9 @@ def stamped(head: str, server: str) -> bytes:
     except JournalError:
         raise
     except Exception as error:  # whatever the parsers stumble over in an answer that anybody may have written
-        raise JournalError(f"{one_line(server)}: the answer is no time stamp: {one_line(str(error))[:160]}.") from error
+        raise JournalError(
+            f"{one_line(server)}: the answer is not a time stamp: {one_line(str(error))[:160]}."
+        ) from error
     good, words = checked_stamp(token, head, ())
     if not good:
         raise JournalError(f"{one_line(server)}: {words}")

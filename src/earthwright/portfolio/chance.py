@@ -42,7 +42,7 @@ def sample_size(homes: int, share: float, sure: float = 0.95, allowed: int = 0) 
         raise ValueError("expected at least one home, 0 <= share < 1, 0 < sure < 1, allowed >= 0")
     marked = int(share * homes + 1e-9) + 1
     if allowed >= marked:
-        raise ValueError(f"{allowed} of {homes} homes with a defect is more than the share that is to be shown")
+        raise ValueError(f"{allowed} of {homes} homes with a defect are more than the share to be shown")
     low, high = 1, homes
     while low < high:  # the chance falls as the sample grows
         middle = (low + high) // 2

@@ -56,7 +56,7 @@ class Store:
         if self.folder.exists() and not self.folder.is_dir():
             raise EarthwrightError(f"{self.folder} is a file; a portfolio is a folder.")
         if self.folder.is_dir() and any(self.folder.iterdir()) and not self.there:
-            raise EarthwrightError(f"{self.folder} holds something else than a portfolio. Name another folder.")
+            raise EarthwrightError(f"{self.folder} holds something other than a portfolio. Name another folder.")
 
     @property
     def there(self) -> bool:
@@ -68,9 +68,11 @@ class Store:
         try:
             found = json.loads((self.folder / "datapackage.json").read_text(encoding="utf-8"))
         except (OSError, ValueError) as error:
-            raise EarthwrightError(f"{self.folder} is no portfolio. Make one: earthwright portfolio build") from error
+            raise EarthwrightError(
+                f"{self.folder} is not a portfolio. Make one: earthwright portfolio build"
+            ) from error
         if not isinstance(found, dict) or found.get("form") != FORM:
-            raise EarthwrightError(f"{self.folder} is a portfolio of another form; build it anew into another folder.")
+            raise EarthwrightError(f"{self.folder} is a portfolio of an older form; build it again in another folder.")
         return found
 
     def keys(self, *, create: bool = False) -> Keys:

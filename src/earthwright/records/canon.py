@@ -63,7 +63,7 @@ def _text(value: str, place: str) -> str:
     try:
         value.encode()
     except UnicodeEncodeError as error:
-        raise NotKept(f"{place}: character {error.start + 1} is no character of Unicode.") from error
+        raise NotKept(f"{place}: character {error.start + 1} is not a Unicode character.") from error
     return value
 
 

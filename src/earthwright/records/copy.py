@@ -184,7 +184,7 @@ def backup(store: Store, path: Path, also: Callable[[Store], object] = lambda co
     Others may go on writing. Works for SQLite and PostgreSQL alike. ``also``: puts more into the copy. How many events it holds. Raises JournalError.
     """
     if path.exists():
-        raise JournalError(f"{path} is there already and is not overwritten. Name another file.")
+        raise JournalError(f"{path} already exists and is not overwritten. Name another file.")
     part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")  # a name that nobody else has
     copy = Store(part)
     try:
@@ -213,7 +213,7 @@ def _clear(part: Path) -> None:
 def restore(path: Path, store: Store, also: Callable[[Store], object] = lambda saved: None) -> int:
     """Bring a backup back into an empty journal; ``also``: takes more from it. How many events. Raises JournalError when it is not empty."""
     if store.head()[0]:
-        raise JournalError(f"{store.name} holds events already; a backup is brought back into a new journal only.")
+        raise JournalError(f"{store.name} already holds entries; a backup can only be restored to a new journal.")
     if not path.is_file():
         raise JournalError(f"There is no backup at {path}.")
     with tempfile.TemporaryDirectory() as folder:  # the backup itself is only read

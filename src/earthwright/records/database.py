@@ -24,7 +24,7 @@ def engine_for(url: str | Path | URL) -> Engine:
         path = isinstance(wanted, str) and "://" not in wanted
         made = URL.create("sqlite", database=str(wanted)) if path else make_url(wanted)
     except (ArgumentError, ValueError) as error:
-        raise JournalError("This is no path and no address of a database.") from error
+        raise JournalError("This is neither a path nor the address of a database.") from error
     if made.drivername in ("postgresql", "postgres"):
         made = made.set(drivername="postgresql+psycopg")
     if made.get_backend_name() not in ("sqlite", "postgresql"):

@@ -71,7 +71,7 @@ def export(
     there already or cannot be written; then nothing is left behind.
     """
     if target.exists() and not (target.is_dir() and not any(target.iterdir())):
-        raise JournalError(f"{target} is there already and is not overwritten. Name a new folder or file.")
+        raise JournalError(f"{target} already exists and is not overwritten. Name a new folder or file.")
     part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")  # a name that nobody else has
     try:
         sink: _Folder | _Zip = _Zip(part) if target.suffix.lower() == ".zip" else _Folder(part)

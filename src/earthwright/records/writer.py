@@ -138,13 +138,13 @@ class Writer:
         if draft.kind == ERASE:
             return
         if limits.VISIT_ENTRIES.refuses(seq + 1):
-            raise NotKept(f"This visit is full: {limits.VISIT_ENTRIES.said()}. Begin the next visit of this place.")
+            raise NotKept(f"This visit is full: {limits.VISIT_ENTRIES.said()}. Start the next visit to this place.")
         if seq and seq % TEXT_LOOKED_AT == 0:
             c = schema.event.c
             query = select(func.sum(func.length(c.body))).where(c.visit == draft.visit)
             if limits.VISIT_TEXT.refuses(found := int(self.connection.execute(query).scalar_one())):
                 raise NotKept(
-                    f"This visit is full: {limits.VISIT_TEXT.said(found)}. Begin the next visit of this place."
+                    f"This visit is full: {limits.VISIT_TEXT.said(found)}. Start the next visit to this place."
                 )
 
     def look(self, draft: Draft) -> bool:
@@ -176,11 +176,13 @@ class Writer:
             if row is None or row.visit != draft.visit:
                 raise NotKept(f"{draft.kind}: there is no event '{draft.body.get('event', '')}' in this visit.")
             if not str(draft.body.get("reason", "")).strip():
-                raise NotKept(f"{draft.kind}: a change needs its reason.")
+                raise NotKept(f"{draft.kind}: a change needs a reason.")
             if draft.kind == STRIKE:
                 return STRIKE
             if row.kind in OWN_KINDS or not isinstance(draft.body.get("body"), dict):
-                raise NotKept(f"{draft.kind}: an event of kind '{row.kind}' is not corrected so; strike it instead.")
+                raise NotKept(
+                    f"{draft.kind}: an event of kind '{row.kind}' cannot be corrected; strike it out instead."
+                )
             return row.kind
         if draft.kind == ERASE and not self.may_erase:
             raise NotKept("erase: an erasure is signed at the journal itself, not sent along.")
@@ -216,7 +218,7 @@ class Writer:
         if not same or (row.visit, row.kind) != (draft.visit, draft.kind):
             raise Conflict(
                 f"Event {draft.id} is in the journal with other content (number {row.no}, {row.kind}). "
-                "What is kept stays; give the new entry an id of its own."
+                "The first one stays; give the new entry an id of its own."
             )
         return evolve(found, new=False)
 

@@ -111,7 +111,7 @@ class Taken:
 def columns_from(data: object) -> Columns:
     """A mapping from plain data. Raises ValueError with everything that is wrong with it."""
     if not isinstance(data, dict):
-        raise ValueError("This is no mapping of columns: a table was expected.")
+        raise ValueError("This is not a mapping of columns: a table was expected.")
     wrong = [x for key, value in data.items() if (x := _wrong_key(str(key), value))]
     columns = data.get("columns", {})
     for name, meaning in columns.items() if isinstance(columns, dict) else ():

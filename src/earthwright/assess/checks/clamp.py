@@ -23,7 +23,7 @@ def tracks_nothing(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
                 Finding.of(
                     "clamp.agrees",
                     f"bond {b.bond.id}",
-                    "It carries no current while another bond carries some, which agrees with a break.",
+                    "It carries no current while another bond does, as it would if it were broken.",
                     b.bond.id,
                     found=f"{mine[-1].shown}; {others[-1].on} {others[-1].shown}",
                 )

@@ -44,10 +44,10 @@ def _disagree(series: Series, low: SeriesReading, high: SeriesReading) -> Findin
         f"{low.name}, {low.reading.test}",
         f"Two instruments read it and disagree: {low.shown} with {named[0]}, {high.shown} with {named[1]}.",
         low.reading.of,
-        f"within the limits of error of both: {low.low:.3g} to {low.high:.3g} and {high.low:.3g} to {high.high:.3g} {low.shown.unit}",
+        f"within the accuracy of both: {low.low:.3g} to {low.high:.3g} and {high.low:.3g} to {high.high:.3g} {low.shown.unit}",
         f"{low.shown.as_shown} and {high.shown.as_shown}",
         _check_first(series, low, high, named),
-        "Leads of one set that were not nulled, a probe on paint, or a supply that changed between the two does this.",
+        "Leads that were not nulled, a probe on paint, or a supply that changed in between will do this.",
     )
 
 
@@ -59,14 +59,14 @@ def _check_first(series: Series, low: SeriesReading, high: SeriesReading, named:
     days = [_date(tools[r.reading.instrument].checked) or dt.date.min for r in (low, high)]
     over = [_of(tools[r.reading.instrument], series.visit.date) is not None for r in (low, high)]
     if fits[0] != fits[1]:
-        first, why = fits.index(False), "what it shows does not fit the cable entered"
+        first, why = fits.index(False), "its reading does not fit the cable entered"
     elif over[0] != over[1]:
-        first, why = over.index(True), "its check does not hold on the day"
+        first, why = over.index(True), "its check had run out"
     elif days[0] != days[1]:
         first, why = days.index(min(days)), "its check is older or not entered"
     else:
-        return "Hold both against a known resistor, with the same leads, and note what they show; then read again."
-    return f"Hold {named[first]} against a known resistor first, with its leads: {why}. Then read again with both."
+        return "Check both on a known resistor, with the same leads, and enter what they show; then read again."
+    return f"Check {named[first]} on a known resistor first, with its leads: {why}. Then read again with both."
 
 
 def _named(instrument: Instrument) -> str:
@@ -76,13 +76,11 @@ def _named(instrument: Instrument) -> str:
 def _of(instrument: Instrument, on: dt.date) -> Finding | None:
     valid, checked = _date(instrument.valid_until), _date(instrument.checked)
     if valid is not None and valid < on:
-        return _finding(
-            instrument, on, "It was used after the day until which its check holds.", Severity.WARNING, valid
-        )
+        return _finding(instrument, on, "Its check had run out when it was used.", Severity.WARNING, valid)
     if checked is not None and checked > on:
         return _finding(instrument, on, "Its check is dated after the visit.", Severity.WARNING, checked)
     if valid is None and checked is not None and (on - checked).days > USUAL_DAYS:
-        return _finding(instrument, on, "It was checked more than a year before.", Severity.NOTE, checked)
+        return _finding(instrument, on, "It was last checked more than a year before.", Severity.NOTE, checked)
     return None
 
 
@@ -93,9 +91,9 @@ def _finding(instrument: Instrument, on: dt.date, what: str, severity: Severity,
         severity,
         "instrument.period",
         instrument.id,
-        f"a check that holds on {on.isoformat()}",
+        f"a check that is in date on {on.isoformat()}",
         day.isoformat(),
-        "Enter the newer certificate if there is one; else compare it with a known resistor now and note what it showed.",
+        "Enter the newer certificate if there is one; if not, check it on a known resistor now and enter what it shows.",
         "The certificate in the case is often newer than the one in the office. Readings are judged all the same.",
     )
 

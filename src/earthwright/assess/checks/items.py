@@ -149,7 +149,7 @@ def _finding(item: str, outcome: str, otherwise: str) -> Finding:
     return Finding.of(
         "inspection.contradicted",
         f"inspection item {item}",
-        f"It is marked {'acceptable' if outcome == ACCEPTABLE else 'not applicable'}, and the visit says otherwise.",
+        f"It is marked {'acceptable' if outcome == ACCEPTABLE else 'not applicable'}, but something found at the visit says otherwise.",
         item,
         "an outcome that agrees with the observations",
         otherwise,

@@ -46,12 +46,12 @@ def _twice(event: Off, before: Off) -> Finding:
     return Finding.of(
         "ledger.twice",
         f"step {event.seq}",
-        f"{event.what} is taken off, and it was off already.",
+        f"{event.what} was disconnected, but it was off already.",
         event.what,
-        "an 'on' step between the two",
+        "a reconnection between the two",
         f"off at step {before.seq} and at step {event.seq}",
-        "Add the step that put it back, or take the second one out.",
-        "The step in between was probably not written down.",
+        "Add the step that reconnected it, or strike out the second one.",
+        "The step in between was probably not entered.",
     )
 
 
@@ -59,12 +59,12 @@ def _never_off(event: On) -> Finding:
     return Finding.of(
         "ledger.never_off",
         f"step {event.seq}",
-        f"{event.what} is put back, and no step took it off.",
+        f"{event.what} was reconnected, but no step disconnected it.",
         event.what,
         "an 'off' step before it",
         "none",
-        "Add the step that took it off: the readings in between belong to another state.",
-        "The step was probably not written down, or another end is meant (the far end is named with @part).",
+        "Add the step that disconnected it: the readings in between were taken with it off.",
+        "The step was probably not entered, or it was the other end (the far end is named with @part).",
     )
 
 
@@ -79,8 +79,8 @@ def _live(where: str, what: str, lines: list[Off], settled: set[int]) -> Finding
         off[0],
         "everything back before anything is energised",
         f"off at that moment: {', '.join(off)}",
-        "If it is off now: switch off, put it back, look at it. If it was back: add the step that says so.",
-        "The step that put it back may not have been written down.",
+        "If it is still off: switch off, reconnect it, check it. If it had been reconnected: add that step.",
+        "The step that reconnected it may not have been entered.",
     )
 
 
@@ -105,11 +105,11 @@ def isolation(series: Series) -> list[Finding]:
             Finding.of(
                 "state.supply",
                 f"{event.of}, reading {event.id}",
-                f"A {kind} test ({event.test}) stands after a step that says the supply was {'on' if dead_test else 'off'}.",
+                f"A {kind} test ({event.test}) is entered after a step that says the supply was {'on' if dead_test else 'off'}.",
                 event.of,
                 "a step that isolates" if dead_test else "a step that restores the supply",
                 "none between",
-                "Add the step; the order of the steps is the evidence for the state.",
+                "Add the step: the order of the steps shows what was on and what was off.",
             ),
         )
     return list(found.values())
@@ -127,11 +127,11 @@ def not_closed(series: Series) -> list[Finding]:
         Finding.of(
             "ledger.unverified",
             "ledger",
-            f"{names}: put back, and no reading and no look has found it in its place.",
+            f"{names}: reconnected, but not yet checked by a reading or by eye.",
             lines[0].what,
-            "a reading with all connected that is lower than the path alone, or a look that is noted",
+            "a reading with all connected that is lower than the path alone, or a check by eye",
             "back at step " + ", ".join(str(line.on.seq) for line in lines[:MANY] if line.on is not None),
-            "Pull at the terminal, look, and note it; the visit does not close before.",
+            "Tug it at the terminal, look at it, and enter that you did; until then the visit cannot be closed.",
         )
     ]
 
@@ -142,11 +142,11 @@ def looks(series: Series) -> list[Finding]:
         Finding.of(
             "look.fault",
             f"step {look.seq}",
-            f"A look at {look.what} found a fault, and nothing says that it was put right.",
+            f"A look at {look.what} found a fault, and it is not entered as put right.",
             look.what.removesuffix(FAR_END),
-            "a repair, or a later look that finds it in order",
+            "a repair, or a later look that finds it all right",
             look.seen,
-            "Put it right and note the repair, or make it an observation.",
+            "Put it right and enter the repair, or make it an observation.",
         )
         for look in found_faulty(series.visit.events)
     ]
@@ -157,14 +157,14 @@ def electrodes(series: Series) -> list[Finding]:
     return [
         Finding(
             f"electrode {row.reading.of}, reading {row.reading.id}",
-            "An electrode value without its state: it may be that of a bonded pipe.",
+            "It is not entered what was disconnected when the electrode was read: it may be the reading of a bonded pipe.",
             Severity.WARNING,
             "electrode.state",
             row.reading.of,
             "rod alone, with bonds, other part alone, or stakes",
             row.shown.as_shown,
-            "Say how it was taken; only the rod alone counts for the electrode.",
-            "The form may have had no place for it.",
+            "Enter how it was taken; only a reading of the rod alone counts.",
+            "The form may not have had room for it.",
         )
         for row in series.rows
         if row.reading.test == "electrode" and not row.reading.method

@@ -68,8 +68,8 @@ def order(series: Series) -> list[Finding]:
                 "",
                 f"{a.event.at} or later",
                 b.event.at,
-                "Put the steps in the order in which they were done; what was off at a reading follows from that order.",
-                "Written down afterwards from memory, or two people with two watches.",
+                "Put the steps in the order you did them: that order shows what was off at each reading.",
+                "They may have been entered later from memory, or by two people with two watches.",
             )
         )
     return found[:5]
@@ -91,12 +91,12 @@ def days(series: Series) -> list[Finding]:
             Finding.of(
                 "times.night",
                 f"step {first.seq}",
-                f"{len(at_night)} steps were made in the middle of the night.",
+                f"{len(at_night)} steps are timed in the middle of the night.",
                 "",
                 "a working day",
                 first.at,
-                "Leave it if it is so; else correct the times.",
-                "Shops and works are often tested at night; a clock set to another zone does it too.",
+                "Leave it if it is right; if not, correct the times.",
+                "Shops and works are often tested at night; a clock in the wrong time zone does it too.",
             )
         )
     return found
@@ -139,8 +139,8 @@ def too_fast(series: Series) -> list[Finding]:
                 "",
                 f"at least {FASTEST_S:g} s for a place",
                 f"{pace:.1f} s",
-                "Leave the times out where the readings were typed in together, or enter those at which they were taken.",
-                "Readings carried over from an instrument's memory or from a notebook all bear the time of typing.",
+                "If the readings were typed in together, leave the times out, or enter when each was taken.",
+                "Readings copied from an instrument's memory or a notebook all get the time of typing.",
             )
         )
     return found[:5]

@@ -78,7 +78,7 @@ def _cases(case: Case, circuit: Circuit) -> Iterator[tuple[str, str]]:
     elif has is None and not lights and small and circuit.device != Device():
         yield SOCKET, "what the circuit serves is not entered"
     if lights and (home := dwelling(case.visit)) is not False:
-        yield LUMINAIRE, "" if home else "whether it is a dwelling is not entered (use of the premises)"
+        yield LUMINAIRE, "" if home else "it is not entered whether this is a dwelling (use of the premises)"
     if circuit.in_wall == IN_WALL[0]:
         yield CABLE, ""
     elif not circuit.in_wall and circuit.reference in _WALLED:

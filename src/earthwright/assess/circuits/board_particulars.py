@@ -78,7 +78,9 @@ def open_rows(board: Board, open_: Iterable[TestJudged]) -> tuple[TestJudged, ..
     for test, by_why in whys.items():
         said = "; ".join(f"{listed(circuits)}: {why}" for why, circuits in by_why.items())
         judged = not_decided(None, said)
-        words = f"{TITLES[test]} is not decided: {said}."
+        words = (
+            f"{TITLES[test]} is not decided: " + "; ".join(f"{why} ({listed(of)})" for why, of in by_why.items()) + "."
+        )
         rows.append(TestJudged(board.id, test, judged=(judged,), outcome=NOT_DECIDED, reason=said, words=words))
     return tuple(rows)
 
@@ -102,7 +104,7 @@ def with_lacks(
             whys = dict.fromkeys(j.why for r in of for j in r.judged if j.outcome == FAILS)
             said[test] = Finding(
                 f"board {board.name or board.id}",
-                f"{TITLES[test]}: not kept in {listed([r.of for r in of])}.",
+                f"{TITLES[test]}: not met in {listed([r.of for r in of])}.",
                 Severity.WARNING if loud else Severity.NOTE,
                 family,
                 board.id,

@@ -223,9 +223,8 @@ def _judged(outcome: str, limit: Limit, value_a: float) -> Judged:
 
 def _wanted(circuit: Circuit) -> str:
     if not reference_of(circuit):
-        return (
-            "the reference method" + ("" if circuit.wiring else ", and with it the kind of wiring,") + " is not entered"
-        )
+        wanted = "the reference method is" if circuit.wiring else "the reference method and the kind of wiring are"
+        return f"{wanted} not entered"
     return "its size lies between two of the table" if circuit.wiring else "the kind of wiring is not entered"
 
 

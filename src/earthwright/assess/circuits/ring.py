@@ -362,7 +362,7 @@ def _findings(case: Case, circuit: Circuit, test: RingTest, fit: RingFit) -> tup
                 Finding.of(
                     "ring.length",
                     where,
-                    "The length that r1 and rn stand for is not that of the cable estimated.",
+                    "r1 and rn are for a different length from the one estimated.",
                     circuit.id,
                     f"{low:.0f} to {high:.0f} m",
                     say.metres(fit.implied_m),
