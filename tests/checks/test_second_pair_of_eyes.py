@@ -179,7 +179,7 @@ def test_two_instruments_that_disagree_are_both_named(test: str, of: str, one: s
     if apart:
         assert "serial S1" in found[0].what
         assert "serial S2" in found[0].what
-        assert "Hold both" in found[0].do
+        assert "Check both" in found[0].do
 
 
 def test_which_instrument_to_check_first_follows_from_its_check_and_from_the_cable() -> None:

@@ -71,7 +71,7 @@ def test_undo_takes_back_one_thing_after_another_and_is_itself_on_record(desk: D
 
 def test_undo_ends_at_the_heading(desk: Desk) -> None:
     visit_id = desk.start("x")
-    with pytest.raises(NoSuch, match="nothing to take back"):
+    with pytest.raises(NoSuch, match="nothing to undo"):
         desk.undo(visit_id)
 
 
@@ -109,7 +109,7 @@ def test_changes_need_reasons_and_something_to_change(desk: Desk) -> None:
         with pytest.raises(NotKept, match="reason"):
             refused()
     photo = desk.attach(visit_id, b"x", "the clamp")
-    with pytest.raises(NotKept, match="strike it instead"):
+    with pytest.raises(NotKept, match="strike it out instead"):
         desk.correct(photo.id, {}, "wrong photo")
     desk.strike(photo.id, "wrong photo")
     for missing in (
@@ -424,7 +424,7 @@ def test_many_books_are_held_against_the_journal_once_each(tmp_path: Path, monke
         desk.take_in(book.format(number))
     assert sum(read) < 40
     other.take_in(book.format("x"))
-    with pytest.raises(Conflict, match="taken in before"):
+    with pytest.raises(Conflict, match="imported before"):
         desk.take_in(book.format("x"))
     desk.close()
     other.close()

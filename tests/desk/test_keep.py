@@ -109,7 +109,7 @@ def test_what_cannot_be_taken_in_says_why(keep: Keeper, tmp_path: Path) -> None:
     (tmp_path / "bad.toml").write_text("[visit")
     assert "cannot be read as a visit book" in keep("in", tmp_path / "bad.toml", code=4).output
     assert "cannot be read" in keep("in", tmp_path / "none.toml", code=4).output
-    assert "taken in before" in keep("in", VISITS / "03-paint.toml", code=5).output
+    assert "imported before" in keep("in", VISITS / "03-paint.toml", code=5).output
     keep("in", VISITS / "03-paint.toml", "--again")
     (tmp_path / "odd.toml").write_text(
         '[visit]\nplace = "x"\ndate = 2026-11-20\n[[step]]\nread = "together"\nshown = "0,1"\n'

@@ -373,7 +373,7 @@ def test_a_signature_again_in_the_same_role_mends_it() -> None:
 
 
 def test_an_unknown_document_is_the_callers_mistake() -> None:
-    with pytest.raises(ValueError, match="there is no document 'poem'"):
+    with pytest.raises(ValueError, match="There is no document 'poem'"):
         missing_fields(made.job(1, 0, 0), "poem")
 
 

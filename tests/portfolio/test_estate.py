@@ -101,11 +101,11 @@ def test_every_engine_gives_the_same(planted: tuple[Estate, Store], engine: str)
 
 
 def test_a_question_says_what_it_lacks(tmp_path: Path) -> None:
-    with pytest.raises(EarthwrightError, match="no portfolio"):
+    with pytest.raises(EarthwrightError, match="not a portfolio"):
         ask(Store(tmp_path / "nothing"), "bond")
     (tmp_path / "odd").mkdir()
     (tmp_path / "odd" / "file").write_text("x")
-    with pytest.raises(EarthwrightError, match="something else"):
+    with pytest.raises(EarthwrightError, match="something other"):
         Store(tmp_path / "odd")
 
 

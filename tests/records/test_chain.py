@@ -181,7 +181,7 @@ def test_a_change_needs_a_reason_and_its_own_visit(store: Store) -> None:
         with pytest.raises(NotKept):
             store.append([draft])
     struck = store.append([Draft(VISIT, "strike", {"event": one.id, "reason": "r"})])[0]
-    with pytest.raises(NotKept, match="strike it instead"):
+    with pytest.raises(NotKept, match="strike it out instead"):
         store.append([Draft(VISIT, "correct", {"event": struck.id, "reason": "r", "body": {}})])
 
 

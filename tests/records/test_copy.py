@@ -251,7 +251,7 @@ def test_backup_while_others_write_and_restore(
     assert elsewhere.restore(saved) == desk.store.head()[0]
     assert everything(elsewhere) == everything(desk)
     assert saved.read_bytes() == bytes_before
-    with pytest.raises(JournalError, match="holds events already"):
+    with pytest.raises(JournalError, match="already holds entries"):
         elsewhere.restore(saved)
     with pytest.raises(JournalError, match="no backup"):
         at_desk(new_url()).restore(tmp_path / "none.sqlite")

@@ -87,7 +87,7 @@ def test_good_readings_do_not_argue_a_break_away_without_a_repair() -> None:
     assert b.verdict == "not shown"
     assert "over-range (r2)" in b.contradicted
     assert b.next is not None
-    assert "note the repair" in b.next.do
+    assert "enter the repair" in b.next.do
     assert all(w.proves == 0.0 for w in b.could_show)
     assert gas(*broken, REPAIR, *WELL).verdict == "proved"
 
