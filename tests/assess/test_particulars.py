@@ -176,8 +176,8 @@ def test_one_line_names_every_circuit_that_lacks_the_same() -> None:
     three = tuple(evolve(SOCKETS, id=f"c{n}") for n in (1, 2, 3))
     v = evolve(visit(circuits=(*three, evolve(SOCKETS, id="c4", line_mm2=None))), kind="periodic")
     (line,) = rows(v, "db1", "overload")
-    assert "c1, c2 and c3: the reference method" in line.words
-    assert "c4: the size of its line conductor is not entered" in line.words
+    assert "the reference method and the kind of wiring are not entered (c1, c2 and c3)" in line.words
+    assert "the size of its line conductor is not entered (c4)" in line.words
     assert not line.findings
     words = [c.words for b in judge(v).boards for c in b.circuits]
     assert all("verload" in w for w in words)  # each circuit says it on its own page

@@ -187,12 +187,12 @@ def test_which_instrument_to_check_first_follows_from_its_check_and_from_the_cab
         judged(TWO.format(checked="2024-10-01"), circuit("c1"), both("r1r2", "c1", "0.50", "0.80")),
         "instrument.disagree",
     )
-    assert old[0].do.startswith("Hold Loop tester (serial S2)")
+    assert old[0].do.startswith("Check Loop tester (serial S2)")
     run = circuit("c1", "length_m = 41\nlength_tol_m = 2")  # 41 m of 19.5 mΩ/m are 0.80 Ω
     fits = named(
         judged(TWO.format(checked="2024-10-01"), run, both("r1r2", "c1", "0.50", "0.80")), "instrument.disagree"
     )
-    assert fits[0].do.startswith("Hold Tester (serial S1)")
+    assert fits[0].do.startswith("Check Tester (serial S1)")
 
 
 def test_what_was_handled_between_two_instruments_is_no_disagreement() -> None:
