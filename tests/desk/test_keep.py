@@ -187,7 +187,7 @@ def test_one_bad_book_stops_none_of_the_others_and_is_named(keep: Keeper, tmp_pa
     done = keep("in", *books, code=4)
     assert f"{tmp_path / 'bad.toml'}: this cannot be read as a visit book" in done.output
     assert f"{tmp_path / 'none.toml'}: cannot be read" in done.output
-    assert f"{VISITS / '03-paint.toml'}: This very text was taken in before" in done.output
+    assert f"{VISITS / '03-paint.toml'}: This text was imported before" in done.output
     assert "1 taken in, 3 not." in done.output
     assert len(keep("list").output.splitlines()) == 2
     assert "is a folder of visit books and no export" in keep("in", VISITS, code=2).output

@@ -71,7 +71,7 @@ def next_at(
         return _mend(bond, name, taken, evidence, explanations[0] if explanations else None)
     if contradicted:
         return Next(
-            f"If the bond to the {name} was put right in between, note the repair and read it again. If the reading was wrong, "
+            f"If the bond to the {name} was put right in between, enter the repair and read it again. If the reading was wrong, "
             "strike it and say why. Else look for a connection that comes and goes.",
             "repair",
         )

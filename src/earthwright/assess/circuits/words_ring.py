@@ -234,7 +234,7 @@ def _do(test: RingTest, fit: RingFit) -> list[str]:
         return _read_next(test)
     if fit.why == MOVED:
         return [
-            "If it was put right, note the repair and read it again; if one reading was wrong, strike it and say why."
+            "If it was put right, enter the repair and read it again; if one reading was wrong, strike it and say why."
         ]
     if fit.named:
         return [_remedy(fit)]

@@ -180,7 +180,7 @@ def _repeats(
                 circuit.id,
                 str(other.shown),
                 str(chosen.shown),
-                "If something was put right between them, note the repair; else look for a loose connection.",
+                "If something was put right between them, enter the repair; else look for a loose connection.",
                 "A repair or another point between them would explain it.",
             ),
         )
