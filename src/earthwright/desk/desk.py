@@ -375,7 +375,7 @@ class Desk:
         try:
             return self.read(event.visit).entry(event.id)
         except KeyError as error:
-            raise NotKept(f"An event of kind '{event.kind}' cannot be corrected; strike it out instead.") from error
+            raise NotKept(f"'{event.kind}' cannot be corrected; strike it out instead.") from error
 
 
 def _book_text(read: Replayed) -> str:
