@@ -223,9 +223,7 @@ class Desk:
             for change, did in ((struck.get(entry.id), "took out"), (latest if seen != latest.id else None, "changed")):
                 if change is not None and (seen or did == "took out"):
                     who = change.by or "Somebody"
-                    raise Conflict(
-                        f"{who} {did} this entry at {change.kept_at}. Look at it again; nothing was changed."
-                    )
+                    raise Conflict(f"{who} {did} this entry at {change.kept_at}. Look again; nothing was changed.")
 
         changed = {"event": entry.id, "body": to_json(dict(body)), "reason": reason}
         return self.store.append([Draft(entry.event.visit, CORRECT, changed, by, id, at)], check=check)[0]
