@@ -50,7 +50,7 @@ class Entry:
         if loose:
             self._table = {k: v for k, v in self._table.items() if v is not None}
         self._loose = loose
-        self._name, self._number, self.title = name, number, title
+        self.table, self._number, self.title = name, number, title
         self._lines, self._file, self._findings = lines, file, findings
         self._asked: list[str] = []
         self.broken = False
@@ -83,7 +83,7 @@ class Entry:
         """The table that stands under a key of this one; :meth:`take` its faults when it has been read."""
         return Entry(
             self.raw(key),
-            f"{self._name}.{key}",
+            f"{self.table}.{key}",
             self._number,
             f"{self.title}: {key}",
             self._lines,
@@ -102,7 +102,7 @@ class Entry:
     @property
     def kind(self) -> str:
         """The kind of entry: ``bond``, ``circuit``, ``step`` …"""
-        return self._name
+        return self.table
 
     @property
     def loose(self) -> bool:
@@ -116,7 +116,7 @@ class Entry:
 
     def line_of(self, key: str) -> int:
         """Line a key stands on; the table's own where the key is not found, 0 if unknown."""
-        return self._lines.of(self._name, self._number, key)
+        return self._lines.of(self.table, self._number, key)
 
     def has(self, key: str) -> bool:
         """Whether the key was written."""
@@ -343,11 +343,6 @@ class Entry:
             self.broken = True
             self.bad.setdefault(key, said[-1].what)
         return found
-
-    @property
-    def table(self) -> str:
-        """Name of its table."""
-        return self._name
 
     def knows(self, key: str) -> bool:
         """Whether the key is one of this kind of entry."""
