@@ -97,7 +97,7 @@ class Entry:
         inner.close()
         self.broken = self.broken or inner.broken
         if inner.bad:
-            self.bad.setdefault(inner._name.rpartition(".")[2], next(iter(inner.bad.values())))
+            self.bad.setdefault(inner.table.rpartition(".")[2], next(iter(inner.bad.values())))
 
     @property
     def kind(self) -> str:
