@@ -9,6 +9,7 @@ import shutil
 import subprocess
 from pathlib import Path
 
+import pikepdf
 import pytest
 from click.testing import CliRunner
 from PIL import Image, ImageDraw
@@ -138,6 +139,41 @@ def test_a_changed_or_missing_photograph_is_told_plainly(ready: list[bytes], tmp
     assert "The file at hand is not the one that was taken in: it was changed. Photo 2" in said
     assert "Its file is not at hand. Sketch 3" in said
     assert verify(lacking, TODAY).checks[-1].outcome == "agrees", "the paper says so itself"
+
+
+def test_no_forged_picture_agrees_and_the_page_is_named(ready: list[bytes]) -> None:
+    content = printed(book(ready), REPORT, held(ready))
+    for kind, said in ((swapped, "(pictures)"), (turned_negative, "(pictures)"), (added, "(what is drawn, pictures)")):
+        out = io.BytesIO()
+        with pikepdf.open(io.BytesIO(content)) as pdf:
+            kind(pdf)
+            pdf.save(out, static_id=True)
+        found = verify(out.getvalue(), TODAY)
+        assert found.answer == "differs", kind
+        assert f"page 1 differs {said}" in found.checks[-1].words, found.checks[-1].words
+
+
+def shown(pdf: pikepdf.Pdf) -> list[pikepdf.Stream]:
+    every = [o for o in pdf.objects if isinstance(o, pikepdf.Stream)]
+    return [o for o in every if str(o.get("/Filter")) == "/DCTDecode"]
+
+
+def swapped(pdf: pikepdf.Pdf) -> None:
+    one, other = shown(pdf)[:2]
+    first, second = one.read_raw_bytes(), other.read_raw_bytes()
+    one.write(second, filter=pikepdf.Name.DCTDecode)
+    other.write(first, filter=pikepdf.Name.DCTDecode)
+
+
+def turned_negative(pdf: pikepdf.Pdf) -> None:
+    shown(pdf)[0].Decode = pikepdf.Array([1, 0, 1, 0, 1, 0])
+
+
+def added(pdf: pikepdf.Pdf) -> None:
+    """One of the pictures shown once more, on the first page."""
+    page = pdf.pages[0].obj
+    page.Resources.XObject["/Lie"] = shown(pdf)[0]
+    page.Contents = pikepdf.Array([page.Contents, pdf.make_stream(b"q 200 0 0 200 90 400 cm /Lie Do Q")])
 
 
 def test_what_the_camera_wrote_is_never_printed(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from earthwright.paper.answers import AGREES, DIFFERS
 from earthwright.paper.documents import page_of
 from earthwright.paper.signatures import given_checks
 from earthwright.paper.verify import verify
-from earthwright.site.particulars import CHANGED, UNLIKE
+from earthwright.site.particulars import CHANGED, COPIED, UNLIKE, Receipt
 from earthwright.site.strokes import as_svg, binding
 from earthwright.visitbook import read_text
 
@@ -23,6 +23,7 @@ from .conftest import Site, text_of
 COMPLETE = Path(__file__).parents[1] / "paper" / "complete.toml"
 CERTIFICATE = "installation certificate"
 HAND = "10 80 40 20 70 80;25 55 55 55;90 90"
+THEIRS = "12 80 40 20 70 80;90 91"
 HEAD = '[visit]\nplace = "–"\ndate = 2026-11-28\n'
 
 
@@ -64,7 +65,7 @@ def test_what_is_drawn_is_kept_printed_verified_received_and_erased(site: Site, 
 
     assert "not that I agree with what it finds" in text_of(page)
     assert site.send(page, paper, do="receive", client="").status_code == 422
-    assert site.send(page, paper, do="receive", client="T. Enant", client_strokes=HAND).status_code == 303
+    assert site.send(page, paper, do="receive", client="T. Enant", client_strokes=THEIRS).status_code == 303
     a = judged(site)
     assert all(a.visit.paperwork.holds(s) for s in a.visit.paperwork.signs)  # a receipt voids nothing
     says = page_of(a, CERTIFICATE)
@@ -112,6 +113,17 @@ def no_forgery_holds(a: Assessment) -> None:
         (said,) = given_checks(evolve(a, visit=evolve(a.visit, paperwork=lie)))
         assert said.outcome == DIFFERS
     assert papers.void(evolve(mine, content="0" * 64)) == CHANGED  # lifted from another version
+    # An act of an earlier version that was changed as well is told as that, not only as being of an earlier one.
+    old = Receipt("condition report", "T. Enant", "2026-11-21T10:00", "0" * 64, "drawn", ("1 1 2 2",))
+    for lie_at in ("", "2026-11-25T10:00"):
+        receipt = evolve(evolve(old, bound=binding(old)), **({"at": lie_at} if lie_at else {}))
+        held = evolve(a, visit=evolve(a.visit, paperwork=evolve(papers, signs=(), receipts=(receipt,))))
+        assert [c.outcome for c in given_checks(held)] == [DIFFERS if lie_at else AGREES]
+    # The strokes of one person, bound anew under the name of another: neither counts any more.
+    stolen = evolve(mine, name="K. Other")
+    stolen = evolve(stolen, bound=binding(stolen))
+    both = evolve(papers, signs=(mine, stolen))
+    assert [both.void(s) for s in both.signs] == [COPIED, COPIED]
     # Bound anew by a forger who knows how, it holds by itself: it is none of those that the journal has.
     bound = evolve(mine, strokes=other, bound=binding(evolve(mine, strokes=other)))
     assert papers.holds(bound)

@@ -107,13 +107,20 @@ def unpacked(stream: Any, what: str, largest: int | None = None) -> bytes:
     packed = stream.get("/Filter")
     if packed is None:
         content = raw
-    elif str(packed) == "/FlateDecode" or (len(packed) == 1 and str(packed[0]) == "/FlateDecode"):
+    elif _filters(packed) == ["/FlateDecode"]:
         content = zlib.decompressobj().decompress(raw, most + 1)
     else:
         raise CannotRead(f"{what} is packed in a way that we do not write: {printable_line(str(packed), 80)}")
     if len(content) > most:
         raise CannotRead(f"{what} is larger than {most} bytes unpacked.")
     return content
+
+
+def _filters(packed: Any) -> list[str]:
+    """How a stream is packed: one name, or a list of them."""
+    import pikepdf
+
+    return [str(f) for f in packed] if isinstance(packed, pikepdf.Array) else [str(packed)]
 
 
 def _photos(pdf: Any) -> dict[str, bytes]:

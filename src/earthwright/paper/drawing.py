@@ -102,9 +102,11 @@ def _bytes(stream: Any) -> bytes:
 
 
 def _page(page: Any, walk: _Walk) -> dict[str, str]:
+    import pikepdf
+
     obj = page.obj
     contents = obj.get("/Contents")
-    streams = list(contents) if contents is not None and not hasattr(contents, "read_raw_bytes") else [contents]
+    streams = list(contents) if isinstance(contents, pikepdf.Array) else [contents]
     drawn = b"".join(walk.stream(s) for s in streams if s is not None)
     resources = _inherited(obj, "/Resources") or {}
     parts = {

@@ -28,9 +28,9 @@ def receipts(a: Assessment, document: str) -> list[dict[str, object]]:
 def _as_texts(a: Assessment, r: Receipt) -> dict[str, object]:
     papers = a.visit.paperwork
     state = "This version was received."
-    if r.content != papers.content:
+    if forged := papers.forged(r):
+        state = f"VOID: {forged}."
+    elif r.content != papers.content:
         state = f"An earlier version was received ({r.content[:16]}…)."
-    elif void := papers.void(r):
-        state = f"VOID: {void}."
     words = acknowledges(r.document)
     return {"name": r.name, "at": moment(r.at), "statement": words, "strokes": as_svg(r.strokes), "state": state}

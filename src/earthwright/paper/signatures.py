@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ..outcomes.assessment import Assessment
-from ..site.particulars import DRAWN, ELECTRONIC, UNLIKE
+from ..site.particulars import DRAWN, ELECTRONIC
 from .answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check
 from .attachments import read_inside
 from .signing import ALTERED, APPENDED, EXPIRED, GOOD, UNKNOWN, UNREADABLE, NoLibrary, SignatureFound, check_signatures
@@ -36,11 +36,12 @@ def given_checks(a: Assessment | None) -> Iterator[Check]:
         name = f"{s.how} signature, {s.role}, {s.name}{f', {s.at}' if s.at else ''}"
         yield Check(name, DIFFERS if void else AGREES, word)
     for r in a.visit.paperwork.receipts if a is not None else ():
-        void = a.visit.paperwork.void(r) if a is not None else ""
+        papers = a.visit.paperwork if a is not None else None
+        void, forged = (papers.void(r), papers.forged(r)) if papers else ("", "")
         name = f"receipt of the {r.document}, {r.name}{f', {r.at}' if r.at else ''}"
         # A receipt speaks of the version that was handed over: an entry made afterwards takes nothing from it.
         word = "It names this version of the visit." if not void else f"It names an earlier version: {void}."
-        yield Check(name, DIFFERS if void == UNLIKE else AGREES, f"VOID: {void}." if void == UNLIKE else word)
+        yield Check(name, DIFFERS if forged else AGREES, f"VOID: {forged}." if forged else word)
 
 
 def _electronic(

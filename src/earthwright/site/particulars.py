@@ -28,7 +28,7 @@ from .fields import (
     stays,
 )
 from .pictures import Picture
-from .strokes import binding
+from .strokes import binding, points
 
 # Roles that sign, each a separate act on a frozen version of the visit.
 TESTED, AUTHORISED, DESIGNED, BUILT = "inspected and tested by", "authorised for issue", "designer", "constructor"
@@ -43,9 +43,10 @@ NO_CODE = "none"  # the inspector decides that what the tool proposes is no obse
 SATISFACTORY, UNSATISFACTORY = "satisfactory", "unsatisfactory"
 # How a signature was given: on the printed paper, as name, time and hash, inside the PDF with a certificate, by finger.
 PEN, TYPED, ELECTRONIC, DRAWN = "pen", "typed", "electronic", "drawn"
-CHANGED, UNLIKE = (
+CHANGED, UNLIKE, COPIED = (
     "the visit was changed after it",
     "its strokes, or what they stand under, are not those that were given",
+    "the very same strokes stand under another name: one of them was copied",
 )
 DEPARTS, EXISTING = "departure", "existing"
 COUNTRIES = ("England", "Scotland", "Wales", "Northern Ireland")
@@ -254,7 +255,16 @@ class Paperwork:
         """Why a signature no longer stands, in words; empty while it does."""
         if not act.content or act.content != self.content:
             return CHANGED
-        return UNLIKE if act.how == DRAWN and act.bound != binding(act) else ""
+        return self.forged(act)
+
+    def forged(self, act: Sign | Receipt) -> str:
+        """What is wrong with the strokes of an act, of whichever version it is; empty where nothing is, or nothing was drawn."""
+        if act.how != DRAWN:
+            return ""
+        drawn = act.strokes if any(points(s) for s in act.strokes) else ()  # after an erasure all look alike
+        each = [(x.strokes, x.name) for x in self.signs] + [(x.strokes, x.name) for x in self.receipts]
+        copied = any(drawn and strokes == drawn and name != act.name for strokes, name in each)
+        return UNLIKE if act.bound != binding(act) else COPIED if copied else ""
 
     def holds(self, sign: Sign | Receipt) -> bool:
         """Whether a signature still stands: the visit is what was signed, and what was drawn is as it was given."""

@@ -340,6 +340,7 @@ def _dates(visit: Visit) -> Iterator[Doubt]:
     report, paper = visit.paperwork.report, visit.paperwork
     after = [("report: issued", report.issued), ("report: next_by", report.next_by)]
     after += [(f"sign {s.role}: at", _day(s.at)) for s in paper.signs]
+    after += [(f"receipt {r.document}: at", _day(r.at)) for r in paper.receipts]
     for where, day in after:
         if day is not None and day < visit.date:
             said = (False, "This day lies before the visit.", "Correct this day, or the day of the visit.")
