@@ -65,7 +65,7 @@ def test_what_is_there_stays_unless_it_is_to_be_replaced(name: str, folder: Path
     target.write_bytes(MINE)
     kept = run(*WRITERS[name](target, folder))
     assert kept.exit_code == Exit.USAGE, kept.output
-    assert f"{target} is there already and is not overwritten" in kept.output
+    assert f"{target} already exists and is not overwritten" in kept.output
     assert "--replace" in kept.output
     assert target.read_bytes() == MINE
     assert [p.name for p in tmp_path.iterdir()] == ["mine"]
@@ -101,7 +101,7 @@ def test_a_demo_that_was_changed_stays(tmp_path: Path) -> None:
     (out / "map.svg").unlink()
     again = run("demo", "-o", out)
     assert again.exit_code == Exit.USAGE
-    assert "visit.toml is there already" in again.output
+    assert "visit.toml already exists" in again.output
     assert "# my change" in book.read_text(encoding="utf-8")
     assert not (out / "map.svg").exists(), "all or none"
     assert run("demo", "-o", out, "--replace").exit_code == 0
