@@ -26,7 +26,7 @@ PAGES = [
     f"{V}/circuits/db1", f"{V}/circuits/origin", f"{V}/circuits/water", f"{V}/along/zs||", f"{V}/along/insulation|L-E|", f"{V}/findings", f"{V}/photos", f"{V}/paper",
     f"{V}/paper/condition-report", f"{V}/fill/condition-report", f"{V}/paper/bonding-record", f"{V}/inspected", f"{V}/compare", f"{V}/add/part", f"{V}/add/bond",
     f"{V}/add/circuit", f"{V}/add/instrument", f"{V}/add/observation", f"{V}/readings", f"{V}/paper/danger-notice", f"{V}/nothing-here",
-    f"{WHOLE}/", f"{WHOLE}/paper/installation-certificate", f"{WHOLE}/circuits/1",
+    "/together", f"{V}/chosen", f"{WHOLE}/", f"{WHOLE}/paper/installation-certificate", f"{WHOLE}/circuits/1",
 ]  # fmt: skip
 # Pages whose address is made by another page: where it stands, and what it begins with.
 # The demo has no observation: tests/browser/test_remedial.py walks the page of one.

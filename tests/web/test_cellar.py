@@ -197,7 +197,8 @@ def test_a_gate_names_its_circuit_and_holds_back_no_word_that_nothing_was_tested
 def test_a_part_that_is_not_there_is_said_where_the_paper_sends_one(site: Site, house: str) -> None:
     """*Oil* is missing: there is none. The map has no place to say so; the origin has, and it names the words it knows."""
     page = site.get(f"{house}/paper/installation-certificate").text
-    to = {words: link for link, words in re.findall(r'<li><a href="([^"]*)"><span class="what">([^<]*)<', page)}
+    row = r'<li><a href="([^"]*)"><span class="what"><span class="hidden">[^<]*</span>([^<]*)<'
+    to = {words: link for link, words in re.findall(row, page)}
     assert to["Oil"] == f"{house}/add/origin#f-not_present"
     said = text_of(site.get(f"{house}/add/origin"))
     assert all(kind in said for kind in PART_KINDS if kind != "other")
