@@ -183,6 +183,8 @@ def test_whoever_found_anything_there_does_not_countersign(made: AFirm) -> None:
     planned = f"{visit}-next"
     firm.plan(sara, made.people["ines"], planned, "", "2026-11-21", "periodic", visit)
     assert firm.may_countersign(sara, made.desk.read(planned)), "planning is no inspecting"
+    firm.people.invite_again(made.people["ines"], sara.id)  # Sara could sign in as Ines now
+    assert not firm.may_countersign(sara, made.desk.read(planned))
 
 
 def test_an_address_that_is_typed_opens_no_other_visit_to_it(made: AFirm) -> None:

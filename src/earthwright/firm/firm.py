@@ -40,7 +40,10 @@ class Deed:
 
 # Whoever made such an entry, if only to take it out again, has inspected; a heading may come from whoever planned the visit.
 INSPECTING = ("step", "inspected", "observation", CORRECT, STRIKE)
-NOT_BOTH = "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit."
+NOT_BOTH = (
+    "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit "
+    "and gave its inspector no new pass phrase since it began."
+)
 NOT_YOURS = "This visit is somebody else's. You may countersign and issue its papers, and enter nothing into it."
 
 
@@ -221,6 +224,15 @@ class Firm:
             and not self.owns(person, kept.visit_id)
             and person.name.casefold() != named
             and not any(e.kind in INSPECTING and e.by in names for e in kept.events)
+            and not self._let_in_meanwhile(person, kept)
+        )
+
+    def _let_in_meanwhile(self, person: Person, kept: Replayed) -> bool:
+        """Whether a person gave the inspector another pass phrase since the visit began, and may have signed in with it."""
+        begun = min((e.kept_at for e in kept.events), default="")
+        owner = self.owner(kept.visit_id)
+        return any(
+            d.did == "invited again" and d.who == person.id and d.at >= begun for d in self.deeds(owner) if owner
         )
 
     def looks_into(self, person: Person, visit: str, content: bytes) -> None:
