@@ -19,7 +19,8 @@ from earthwright.web.app import routes
 from .conftest import Site
 
 WEB = Path(earthwright.web.__file__).parent
-CODE = sorted(WEB.rglob("*.py"))
+# The pages of a phone and of one person; a firm's server alone knows who somebody is (gate.py and the pages of its office).
+CODE = sorted(p for p in WEB.rglob("*.py") if p.name != "gate.py" and p.parent.name != "office")
 
 
 def test_every_address_is_answered_by_a_coroutine() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from urllib.parse import quote
 
@@ -34,7 +35,7 @@ from .common import base, corrected, desk, form_of, judged, opened, settings, sh
 
 LARGEST_PHOTO = limits.PHOTO.most
 # The first bytes of what is taken as a picture, and what is given back as one; nothing else ever is.
-PICTURES = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"RIFF")
+PICTURES = re.compile(rb"\xff\xd8\xff|\x89PNG\r\n\x1a\n|RIFF.{4}WEBP", re.DOTALL)  # how each begins
 MEDIA = ("image/jpeg", "image/png", "image/webp")
 
 
@@ -250,7 +251,7 @@ async def photos_post(request: Request) -> Response:
         errors["photo"] = (say("wrong.file_none"),)
     elif len(content) > LARGEST_PHOTO:
         errors["photo"] = (say("wrong.file_large"),)
-    elif not content.startswith(PICTURES):
+    elif not PICTURES.match(content):
         errors["photo"] = (say("wrong.file_kind"),)
     else:
         try:
