@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
 import sys
 from collections import Counter
 from pathlib import Path
@@ -15,6 +14,7 @@ from pathlib import Path
 import pytest
 from books import TN_S, bonded, site
 from click.testing import CliRunner
+from wide import WIDE
 
 from earthwright.assess import assess
 from earthwright.assess.earth import Earth
@@ -157,7 +157,7 @@ def test_the_terminal_says_the_same_in_words_and_data(tmp_path: Path) -> None:
     assert (data["breaks"][0]["shows"], data["breaks"][0]["readings"]) == (False, ["r1"])
 
 
-@pytest.mark.parametrize("start", range(0, 1000 if os.environ.get("WIDE") else 100, 50))
+@pytest.mark.parametrize("start", range(0, 1000 if WIDE else 100, 50))
 def test_no_promise_is_broken_by_the_true_network(start: int) -> None:
     """A hundred invented visits (WIDE=1: a thousand) with stray metal and every error inside the limits; the true network is solved by numpy."""
     from between import one

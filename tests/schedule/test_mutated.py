@@ -13,6 +13,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from wide import seeds
 
 from earthwright.assess import assess
 from earthwright.base.errors import Severity, VisitBookError
@@ -110,7 +111,7 @@ SPOILT = (
 )
 
 
-@pytest.mark.parametrize("seed", range(120))
+@pytest.mark.parametrize("seed", seeds(120))
 def test_a_spoilt_cell_is_told_at_its_place(seed: int) -> None:
     rng = random.Random(seed)
     rows = [list(r) for r in sheet_of_works()]
@@ -132,7 +133,7 @@ def test_a_spoilt_cell_is_told_at_its_place(seed: int) -> None:
         assert address(i + 1, j + 1) in cells, (rows[0][j], rows[i][j], cells)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", seeds(40))
 def test_a_spoilt_form_is_told(seed: int) -> None:
     rng = random.Random(seed)
     rows = [list(r) for r in sheet_of_works()]
@@ -166,7 +167,7 @@ def test_a_spoilt_form_is_told(seed: int) -> None:
     assert refused(fill(book, read_sheet(content or as_bytes(rows))), book)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", seeds(20))
 def test_a_table_of_noise_is_no_table(seed: int) -> None:
     rng = random.Random(seed)
     content = bytes(rng.randrange(256) for _ in range(400))
@@ -200,7 +201,7 @@ ABSURD = (
 FREE = {"name", "place", "inspector", "serial", "fuse", "cable", "method", "standard", "point", "seen", "load"}
 
 
-@pytest.mark.parametrize("seed", range(120))
+@pytest.mark.parametrize("seed", seeds(120))
 def test_a_spoilt_visit_book_is_told_and_what_is_broken_is_not_judged(seed: int) -> None:
     rng = random.Random(seed)
     lines = works().splitlines()

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import random
 from pathlib import Path
 
 import pytest
+from wide import WIDE
 
 from earthwright.assess import assess
 from earthwright.records.replay import replay
@@ -14,7 +14,7 @@ from earthwright.records.replay import replay
 from .simulated import VISIT, World, clashes, plain, prepared, sync
 
 
-@pytest.mark.parametrize("seed", range(60 if os.environ.get("WIDE") else 6))
+@pytest.mark.parametrize("seed", range(60 if WIDE else 6))
 def test_all_end_with_the_same_events_and_findings(seed: int, tmp_path: Path) -> None:
     world = World(tmp_path, random.Random(seed))
     for _ in range(40):

@@ -6,6 +6,7 @@ import random
 from pathlib import Path
 
 import pytest
+from wide import seeds
 
 from earthwright.assess import assess
 from earthwright.base.errors import Severity, VisitBookError
@@ -80,7 +81,7 @@ def settled(a: Assessment) -> dict[tuple[str, ...], str]:
     return {k: v for k, v in found.items() if v not in ("not shown", "not decided", "no rule")}
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", seeds(60))
 def test_what_is_settled_without_a_key_is_so_whatever_the_key_says(seed: int) -> None:
     rng = random.Random(seed)
     lines = rng.choice(BOOKS).read_text("utf-8").splitlines()
@@ -142,7 +143,7 @@ def odd_book(seed: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-@pytest.mark.parametrize("seed", range(80))
+@pytest.mark.parametrize("seed", seeds(80))
 def test_an_odd_book_never_breaks_anything(seed: int) -> None:
     try:
         a, _ = judged(odd_book(seed))

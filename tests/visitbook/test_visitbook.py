@@ -8,6 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from wide import seeds
 
 from earthwright.assess import assess
 from earthwright.base.errors import Severity, VisitBookError
@@ -279,7 +280,7 @@ def judged(book: ReadBook) -> None:
     assert set(book.broken) <= {n.entry for n in a.not_judged}
 
 
-@pytest.mark.parametrize("seed", range(200))
+@pytest.mark.parametrize("seed", seeds(200))
 def test_mutated_visit_books(seed: int) -> None:
     text = mutate(visit_text(), seed)
     try:
@@ -291,7 +292,7 @@ def test_mutated_visit_books(seed: int) -> None:
     judged(read_text(text))
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", seeds(150))
 def test_mutated_earth_networks(seed: int) -> None:
     """Visit 30 has a sub-board, known metal at a circuit's point and readings from the MET: any of it may be broken."""
     text = mutate((Path(__file__).parents[1] / "visits" / "30-one-graph.toml").read_text(encoding="utf-8"), seed)
