@@ -213,6 +213,9 @@ def test_a_block_is_many_rows_as_printed(tmp_path: Path) -> None:
     assert [r.keys["b"] for r in table.where(a="y")] == [1, 2]
     assert table.where(a="z") == ()
     assert table.where(c=1) == ()
+    assert table.where(b=True) == ()  # a yes is not the row of a number, asked before or after it
+    assert [str(r.value) for r in table.where(b=1)] == [str(r.value) for r in table.where(b=1)] == ["2.50", "2.50"]
+    assert table.where(b=True) == ()
 
 
 @pytest.mark.parametrize(

@@ -202,6 +202,9 @@ class Table:
     edition: str
     origin: str
     _exact: Mapping[tuple[Exact, ...], PrintedRow] = field(init=False, repr=False, eq=False)
+    _found: dict[tuple[tuple[str, type, Exact], ...], tuple[RuleValue, ...]] = field(
+        init=False, repr=False, eq=False, factory=dict
+    )
 
     def __attrs_post_init__(self) -> None:
         plain: dict[tuple[Exact, ...], PrintedRow] = {}
@@ -236,11 +239,14 @@ class Table:
     def where(self, **keys: str | float | Decimal | bool) -> tuple[RuleValue, ...]:
         """The rows that fit some of the keys, in printed order; empty when there is none."""
         wanted = {name: _as_key(value) for name, value in keys.items()}
-        return tuple(
-            self._value(row)
-            for row in self.rows
-            if all(name in row.keys and _fits(row.keys[name], value) for name, value in wanted.items())
-        )
+        asked = tuple((name, type(value), value) for name, value in wanted.items())  # a yes is not the number 1
+        if (held := self._found.get(asked)) is not None:
+            return held
+        rows = [r for r in self.rows if all(n in r.keys and _fits(r.keys[n], v) for n, v in wanted.items())]
+        found = tuple(map(self._value, rows))
+        if not any(isinstance(r.keys[n], Range) for r in rows for n in wanted) and found:  # as many as are printed
+            self._found[asked] = found
+        return found
 
     def keys_of(self, name: str) -> tuple[Key, ...]:
         """The entries of one key column, in printed order, each once."""
