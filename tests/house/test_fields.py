@@ -132,3 +132,12 @@ def test_every_key_that_the_reader_knows_is_declared() -> None:
         said = next(f for f in read_tables(book, lines=Lines("")).findings if f.where.endswith(": strange"))
         known = {f.key for f in table.fields} | {"usual", *ASSUMED}
         assert set(said.expected.removeprefix("one of: ").split(", ")) <= known, name
+
+
+def test_a_key_belongs_to_one_group_of_facts_wherever_it_is_entered() -> None:
+    groups: dict[str, set[str]] = {}
+    for t, f in FIELDS:
+        if t.many and f.fact:
+            groups.setdefault(f.key, set()).add(f.fact)
+    assert len(groups) > 40
+    assert {key: found for key, found in groups.items() if len(found) > 1} == {}

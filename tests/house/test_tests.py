@@ -9,12 +9,14 @@ import pytest
 from click.testing import CliRunner
 
 from earthwright.assess import assess
+from earthwright.base.catalogue import families
 from earthwright.cli.main import main
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import page_of
 from earthwright.schedule.columns import OF_CIRCUITS, Reads, column_of, header_of
 from earthwright.site.events import Reading
-from earthwright.site.tests import BOARD, CIRCUIT, ELECTRODE, ORIGIN, PART, TESTS, Procedure
+from earthwright.site.tables import TABLES
+from earthwright.site.tests import BOARD, CIRCUIT, ELECTRODE, ORIGIN, PART, TESTS, WORKED_OUT, Procedure
 from earthwright.visitbook import read_text
 from earthwright.web.drawing.circuit import circuit_drawing
 from earthwright.web.specs import SPECS
@@ -113,3 +115,17 @@ def test_each_says_what_it_means_when_it_is_not_kept() -> None:
         # Of the parts of a ring the ring's own verdict speaks, of an extraneous part its own judgement.
         assert t.code or not t.limit or t.of == (PART,), t.name
         assert bool(t.code) == bool(t.fails)
+
+
+def test_each_whose_outcome_is_a_word_has_the_finding_of_a_bad_one() -> None:
+    for t in TESTS:
+        if not t.unit:
+            assert t.finding in families(), t.name
+            assert t.do.endswith("."), t.name
+
+
+def test_facts_that_a_test_rests_on_are_facts_of_declared_fields() -> None:
+    known = {f.fact or f.key for table in TABLES for f in table.fields}
+    for t in (*TESTS, *WORKED_OUT):
+        assert (t.facts or set()) <= known, t.name
+        assert set(t.uses) <= {x.name for x in TESTS}, t.name

@@ -1,13 +1,14 @@
 """What rests on an entry that could not be read, or that cannot be, is not judged, and says on what it rests.
 
-One mechanism for all of them: every key belongs to a group of facts (:data:`GROUPS`), every row and verdict rests on
-groups (:data:`RESTS`); a thing rests on the supply, on the visit, on itself, and on what feeds it. A row that is not
+One mechanism for all of them: every key belongs to a group of facts (``fact`` of its field), every row and verdict rests
+on groups (:data:`RESTS`); a thing rests on the supply, on the visit, on itself, and on what feeds it. A row that is not
 named in :data:`RESTS` rests on all groups, so a new one is held back rather than judged on a default.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
 from attrs import evolve
@@ -19,7 +20,8 @@ from ..outcomes.circuits import BoardJudged, CircuitJudged, CpcJudged, Electrode
 from ..outcomes.verdict import NO_RULE, NOT_DECIDED, not_decided
 from ..report import words
 from ..site.events import ORIGIN, Reading
-from ..site.tests import CONTINUITY, TESTS
+from ..site.tables import TABLES
+from ..site.tests import BY_NAME, DEAD, LOOPS
 from ..site.visit import Unread, Visit
 from .circuits.limits import misread
 
@@ -29,90 +31,34 @@ if TYPE_CHECKING:
 _Shown = TypeVar("_Shown", CpcJudged, RingJudged)
 NOTHING = "nothing"
 REFUSED = "input.refused"
-# The group that a key belongs to; a key that is not named belongs to a group of its own, on which all but a few rows rest.
-GROUPS = {
-    **dict.fromkeys(("system", "electrode"), "system"),
-    **dict.fromkeys(("u0_v", "u_v", "frequency_hz", "current", "live"), "voltage"),
-    **dict.fromkeys(("neutral_mm2", "neutral_at_most_mm2", "earthing_needed_mm2"), "bonding"),
-    **dict.fromkeys(("earthing_mm2", "earthing_material", "earthing_buried", "fuse", "fuse_a"), "intake"),
-    **dict.fromkeys(("ze_ohm", "ze_how", "ipf_ka", "ipf_how"), "origin"),
-    **dict.fromkeys(("device", "standard", "type", "rating_a", "breaking_ka", "poles", "curve"), "device"),
-    **dict.fromkeys(("let_through_a2s", "coil_ohm", "afdd"), "device"),
-    **dict.fromkeys(("rcd", "rcd_type", "rcd_ma", "rcd_delay", "rcd_standard", "rcd_rating_a"), "residual"),
-    **dict.fromkeys(
-        ("neutral_mm2", "cpc_mm2", "cpc", "material", "length_m", "length_tol_m", "line_mm2", "conductor_c"),
-        "conductor",
-    ),
-    **dict.fromkeys(("length_tol_pct", "points", "spurs", "kind", "runs"), "conductor"),
-    **dict.fromkeys(("design_a", "power_factor", "wiring", "reference", "method", "cable"), "load"),
-    **dict.fromkeys(("grouped", "ambient_c", "in_insulation_mm"), "load"),
-    **dict.fromkeys(("use", "location", "phases", "line"), "use"),
-    **dict.fromkeys(("in_wall", "rcd_reason", "direction"), "guard"),
-    "designed": "edition",
-    **dict.fromkeys(("other_sources", "sources_a", "switch", "clamp_stop_a"), NOTHING),
-}
-# Keys that mean something else in one kind of entry than in the others.
-OWN = {
-    ("supply", "pme"): "pme",
-    ("supply", "neutral_mm2"): "bonding",
-    ("supply", "line_mm2"): "tails",
-    ("visit", "kind"): NOTHING,
-    ("visit", "place"): NOTHING,
-    ("visit", "date"): NOTHING,
-}
-_DEAD = frozenset({"conductor", "temp_c", "decision", "edition", "shared_scale_error", "whole_site"})
 _BOND = frozenset({"temp_c", "shared_scale_error", "whole_site"})
-_WORD: frozenset[str] = frozenset()
+# What each row and verdict rests on: of a test as it is declared, of conductors and parts here.
 RESTS: dict[str, frozenset[str]] = {
-    **dict.fromkeys((t.name for t in TESTS if not t.unit), _WORD),
-    **dict.fromkeys((*(t.name for t in TESTS if t.function == CONTINUITY and not t.limit), "cpc", "ring"), _DEAD),
-    "insulation": frozenset({"voltage", "use", "edition", "decision"}),
-    "rcd": frozenset({"residual", "edition", "decision", "system", "use"}),
-    "electrode": frozenset({"system", "voltage", "residual", "edition", "decision"}),
-    "ze": frozenset({"system", "voltage", "residual", "origin", "edition", "decision", "pme"}),
-    "earthing conductor": frozenset({"system", "pme", "bonding", "tails", "intake", "voltage", "edition"}),
-    "protective conductor": frozenset({"conductor", "use", "voltage", "edition"}),
+    **{t.name: t.facts for t in BY_NAME.values() if t.facts is not None},
+    **dict.fromkeys(("cpc", "ring"), DEAD),
     "bond": _BOND,
     "size": frozenset({"system", "pme", "bonding", "tails", "edition"}),
     "joint": frozenset({"edition", "decision"}),
     "part": frozenset({"extraneous_ma", "edition", "decision", "system", "pme"}),
 }
-_LIVE = frozenset(
-    {
-        "system",
-        "voltage",
-        "device",
-        "residual",
-        "conductor",
-        "use",
-        "origin",
-        "edition",
-        "decision",
-        "temp_c",
-        "line_mm2",
-    }
-)
-RESTS |= dict.fromkeys(("zs", "zdb", "disconnection", "adiabatic"), _LIVE)
-RESTS["overload"] = frozenset({"device", "conductor", "line_mm2", "load", "use", "edition", "tails", "intake"})
-RESTS["additional protection"] = frozenset({"device", "residual", "use", "guard", "voltage", "edition"})
-RESTS["rcd type"] = frozenset({"residual", "use", "guard", "edition"})
-RESTS["voltage drop"] = _LIVE - {"residual", "origin", "system"} | {"load"}
 _NOT_OF_ROWS = frozenset({"bonding", "tails", "extraneous_ma", NOTHING})
-# Rows that are worked out from readings of other tests: of the thing itself, of its board, of the origin.
-FROM = {
-    "earthing conductor": ("ze",),
-    **dict.fromkeys(("zs", "zdb"), ("ze",)),
-    "disconnection": ("zs", "r1r2", "zdb", "ze"),
-    "adiabatic": ("zs", "r1r2", "fault current", "zdb", "ze"),
-}
-_USED = frozenset(test for tests in FROM.values() for test in tests)
+_USED = frozenset(used for t in BY_NAME.values() for used in t.uses)
 # Rows of the origin, of electrodes and of boards look at the circuits and boards below them for these.
 _FROM_BELOW = frozenset({"device", "residual"})
 
 
+@lru_cache(maxsize=1)
+def _groups() -> Mapping[tuple[str, str], str]:
+    """The group of each declared field: of the visit and the supply by their own name, of any other entry by its key alone."""
+    own = {(t.name, f.key): f.fact for t in TABLES if not t.many for f in t.fields if f.fact}
+    alone = {("", key): fact for (table, key), fact in own.items() if table != "visit"}
+    return alone | {("", f.key): f.fact for t in TABLES if t.many for f in t.fields if f.fact} | own
+
+
 def group_of(unread: Unread) -> str:
-    """The group of facts that an unread key belongs to."""
-    return OWN.get((unread.of, unread.key)) or GROUPS.get(unread.key, unread.key)
+    """The group of facts that an unread key belongs to; a key that declares none is a group of its own."""
+    groups = _groups()
+    return groups.get((unread.of, unread.key)) or groups.get(("", unread.key), unread.key)
 
 
 class Held:
@@ -139,7 +85,7 @@ class Held:
             by_reading = any(s in u.readings or (u.since and s >= u.since) for s in seen)
             if by_reading or (not u.readings and not u.since and self._concerns(u, groups, of, above)):
                 return f"it rests on {u.what}"
-        for test in FROM.get(what, ()):
+        for test in BY_NAME[what].uses if what in BY_NAME else ():
             for thing in (of, *above, ORIGIN):
                 if (thing, test) in self._misread:
                     return f"it rests on {test} of {thing}, which could not be read"
@@ -150,7 +96,7 @@ class Held:
         if u.step:
             return False  # a gate rests on it, and no verdict
         if u.of == "link":
-            return groups in (_BOND, _DEAD)
+            return groups in (_BOND, DEAD)
         if group in _NOT_OF_ROWS and (groups is None or group not in groups):
             return False
         if groups is not None and group not in groups:
@@ -158,7 +104,7 @@ class Held:
         if u.of in ("supply", "visit") or u.of == of:
             return True
         if u.of in above:
-            return groups is None or groups is _LIVE or group == "residual"
+            return groups is None or groups == LOOPS or group == "residual"
         below = of not in self._board and group in _FROM_BELOW
         return below and u.of in {*self._board, *self._fed_by}
 
@@ -191,7 +137,7 @@ class Held:
 
     def circuit(self, c: CircuitJudged) -> CircuitJudged:
         """A circuit with its rows, its protective conductor and its ring as they may stand."""
-        seqs = tuple(r.seq for t in c.tests for r in t.readings if t.test in RESTS and RESTS[t.test] is _DEAD)
+        seqs = tuple(r.seq for t in c.tests for r in t.readings if t.test in RESTS and RESTS[t.test] == DEAD)
         return evolve(c, tests=self.rows(c.tests), cpc=self._shown(c.cpc, c, seqs), ring=self._shown(c.ring, c, seqs))
 
     def _shown(self, judged: _Shown | None, c: CircuitJudged, seqs: tuple[int, ...]) -> _Shown | None:

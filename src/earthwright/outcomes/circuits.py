@@ -10,6 +10,7 @@ from ..evidence.bond import Evidence
 from ..site.events import Reading, Repair, State
 from ..site.installation import Board, Circuit, Electrode
 from ..site.reading import Corrected
+from ..site.tests import WORKED_OUT
 from .verdict import Judged
 
 # What a limit or a reason is called where a code hangs on it.
@@ -20,7 +21,7 @@ NO_METAL_THERE = "no metal that a fault could make live is entered there"
 ABOVE_USUAL = "above what was declared, which is no limit of the rules"
 
 # Rules that rest on particulars alone. A circuit has their row where they are decided; what is left open is said once a board.
-BY_PARTICULARS = ("overload", "additional protection", "rcd type")
+BY_PARTICULARS = tuple(t.name for t in WORKED_OUT if t.wants)
 
 
 NOT_STATED = "not stated"

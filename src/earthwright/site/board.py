@@ -44,17 +44,17 @@ class Board:
     fed_by: str = field(REFERENCE, "Fed by circuit", "id of the circuit that feeds it; none at the origin")
     phases: int = field(WHOLE, "Phases", choices=("1", "3"), default=1)
     main_switch: str = field(TEXT, "Main switch in words", "what the fields of the switch do not hold", short="In words", group="switch", after="switch")
-    rcd: Device | None = field(TABLE, "RCD of the whole board", of=Device, only=("rcd_type", "rcd_ma", "rcd_delay", "standard", "rating_a"), group="rcd", after="main_switch", default=None)
+    rcd: Device | None = field(TABLE, "RCD of the whole board", of=Device, only=("rcd_type", "rcd_ma", "rcd_delay", "standard", "rating_a"), group="rcd", after="main_switch", default=None, fact="residual")
     spd: str = field(TEXT, "Surge protection in words", after="spd_type", puts=("none",))
     note: str = field(AREA, "Remark", keep=False)
-    switch: Switch | None = field(TABLE, "Main switch", of=Switch, group="switch", after="note", default=None)
+    switch: Switch | None = field(TABLE, "Main switch", of=Switch, group="switch", after="note", default=None, fact="nothing")
     spd_type: str = field(CODE, "Surge protection", choices=SPD_TYPES, after="live")
-    current: str = field(WORD, "AC or DC", choices=CURRENTS, group="other_supply")
-    live: str = field(CODE, "Live conductors", choices=LIVE_SAID, after="phases")
+    current: str = field(WORD, "AC or DC", choices=CURRENTS, group="other_supply", fact="voltage")
+    live: str = field(CODE, "Live conductors", choices=LIVE_SAID, after="phases", fact="voltage")
     u0_v: float | None = field(NUMBER, "Voltage line to earth", most=1000, **_VOLTS)
     u_v: float | None = field(NUMBER, "Voltage between lines", most=2000, **_VOLTS)
-    frequency_hz: float | None = field(NUMBER, "Frequency", unit="Hz", above=0, most=1000, group="other_supply")
-    electrode: str = field(REFERENCE, "Own electrode (its id)", "where not the site's own earth serves it: a TT outbuilding", group="other_supply")
+    frequency_hz: float | None = field(NUMBER, "Frequency", unit="Hz", above=0, most=1000, group="other_supply", fact="voltage")
+    electrode: str = field(REFERENCE, "Own electrode (its id)", "where not the site's own earth serves it: a TT outbuilding", group="other_supply", fact="system")
     # fmt: on
 
     def is_at(self, place: str) -> bool:

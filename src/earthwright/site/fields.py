@@ -15,6 +15,8 @@ from typing import Any
 import attrs
 from attrs import evolve, frozen
 
+from .range import Range
+
 
 class Kind(Enum):
     """How a field is written. The last ones have a form of their own, which their reader knows."""
@@ -86,6 +88,8 @@ class Field:
             job, so that the inspector's own words are offered; never what was measured, looked at, found or agreed
     client  whether it belongs to the client, whatever the job: proposed again when that client is named
     need    whether the entry is nothing without it
+    possible  what it may be at all, and usually is, where that is narrower than ``above``, ``least`` and ``most``
+    fact    group of facts it belongs to, by which it is known which verdicts rest on it; empty: a group of its own; "nothing": none
     of, only  class of a table inside, and the fields of it that a form asks for
     key     in the visit book;  name  on the class;  default  what holds while nothing is said
     """
@@ -113,6 +117,8 @@ class Field:
     habit: bool = False
     client: bool = False
     need: bool = False
+    possible: Range | None = None
+    fact: str = ""
     of: Any = None
     only: tuple[str, ...] = ()
     key: str = ""

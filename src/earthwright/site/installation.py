@@ -41,6 +41,7 @@ from .fields import (
     also,
     field,
 )
+from .range import AMPERES, Range
 
 __all__ = [
     "BURIED",
@@ -101,27 +102,27 @@ class Supply:
     earthing_buried   empty: it does not run through soil
     """
 
-    system: str | None = field(WORD, "System", "as found", choices=SYSTEMS, default=None, ask=FIRST)
+    system: str | None = field(WORD, "System", "as found", choices=SYSTEMS, default=None, ask=FIRST, fact="system")
     pme: bool | None = field(FLAG, "PME conditions apply", "whether the distributor's do", ask=FIRST)
-    u0_v: float = field(NUMBER, "Voltage line to earth", unit="V", above=0, most=1000, default=230.0, after="fuse_a")
+    u0_v: float = field(NUMBER, "Voltage line to earth", unit="V", above=0, most=1000, default=230.0, after="fuse_a", possible=Range("A voltage to earth", "V", 6, 700, usual=(6, 400), high="That may be between lines."), fact="voltage")
     phases: int = field(WHOLE, "Phases", choices=("1", "3"), default=1, start="1", after="line_csa_mm2", ask=FIRST)
-    frequency_hz: float = field(NUMBER, "Frequency", unit="Hz", above=0, most=1000, default=50.0, after="u_v")
-    neutral_csa_mm2: float | None = field(NUMBER, "Neutral", "of the supply, copper-equivalent", key="neutral_mm2", unit="mm²", above=0, most=1000, after="neutral_at_most")
-    neutral_at_most: bool = field(NUMBER, "Supply neutral, not more than", "where only an upper bound is known", key="neutral_at_most_mm2", unit="mm²", above=0, most=1000, default=False, ask=FIRST, puts=("25", "16", "35"), habit=True)
-    earthing_csa_mm2: float | None = field(NUMBER, "Earthing conductor fitted", key="earthing_mm2", unit="mm²", above=0, most=1000, ask=FIRST, puts=("16", "10", "6"), habit=True)
-    earthing_needed_mm2: float | None = field(NUMBER, "Earthing conductor required", "if it was worked out", unit="mm²", above=0, most=1000, after="earthing_material")
-    earthing_material: str = field(WORD, "Earthing conductor, material", choices=MATERIALS, default="copper")
-    line_csa_mm2: float | None = field(NUMBER, "Line conductor", "of the tails", key="line_mm2", unit="mm²", above=0, most=1000, after="earthing_buried", ask=FIRST, puts=("25", "16", "35"))
-    ze_ohm: float | None = field(NUMBER, "Ze declared", "external loop impedance", unit="Ω", above=0, most=10000, keep=False, after="frequency_hz")
-    ze_how: str = field(WORD, "Ze known by", choices=HOW, keep=False, after="ze_ohm")
-    ipf_ka: float | None = field(NUMBER, "Fault current declared", "prospective, the highest", unit="kA", above=0, most=200, keep=False, after="ze_how")
-    ipf_how: str = field(WORD, "Fault current known by", choices=HOW, keep=False, after="ipf_ka")
-    fuse: str = field(TEXT, "Main fuse, kind", after="ipf_how")
-    fuse_a: float | None = field(NUMBER, "Main fuse", unit="A", above=0, most=5000, ask=FIRST, after="phases", puts=("60", "80", "100"), habit=True)
-    other_sources: tuple[str, ...] = field(NAMES, "Other sources", after="fuse")
-    sources_a: float | None = field(NUMBER, "Other sources together, current a phase", "what all of them can feed in", unit="A", above=0, most=5000, after="other_sources")
-    u_v: float | None = field(NUMBER, "Voltage between lines", unit="V", above=0, most=2000, after="u0_v")
-    earthing_buried: str = field(WORD, "Earthing conductor in soil", choices=BURIED, after="earthing_needed_mm2")
+    frequency_hz: float = field(NUMBER, "Frequency", unit="Hz", above=0, most=1000, default=50.0, after="u_v", fact="voltage")
+    neutral_csa_mm2: float | None = field(NUMBER, "Neutral", "of the supply, copper-equivalent", key="neutral_mm2", unit="mm²", above=0, most=1000, after="neutral_at_most", fact="bonding")
+    neutral_at_most: bool = field(NUMBER, "Supply neutral, not more than", "where only an upper bound is known", key="neutral_at_most_mm2", unit="mm²", above=0, most=1000, default=False, ask=FIRST, puts=("25", "16", "35"), habit=True, fact="bonding")
+    earthing_csa_mm2: float | None = field(NUMBER, "Earthing conductor fitted", key="earthing_mm2", unit="mm²", above=0, most=1000, ask=FIRST, puts=("16", "10", "6"), habit=True, fact="intake")
+    earthing_needed_mm2: float | None = field(NUMBER, "Earthing conductor required", "if it was worked out", unit="mm²", above=0, most=1000, after="earthing_material", fact="bonding")
+    earthing_material: str = field(WORD, "Earthing conductor, material", choices=MATERIALS, default="copper", fact="intake")
+    line_csa_mm2: float | None = field(NUMBER, "Line conductor", "of the tails", key="line_mm2", unit="mm²", above=0, most=1000, after="earthing_buried", ask=FIRST, puts=("25", "16", "35"), fact="tails")
+    ze_ohm: float | None = field(NUMBER, "Ze declared", "external loop impedance", unit="Ω", above=0, most=10000, keep=False, after="frequency_hz", possible=Range("A stated Ze", "Ω", 0, 5000, False, usual=(0.005, 500), high="mΩ typed as Ω."), fact="origin")
+    ze_how: str = field(WORD, "Ze known by", choices=HOW, keep=False, after="ze_ohm", fact="origin")
+    ipf_ka: float | None = field(NUMBER, "Fault current declared", "prospective, the highest", unit="kA", above=0, most=200, keep=False, after="ze_how", possible=Range("A stated fault current", "kA", 0, 100, False, usual=(0.02, 80), high=AMPERES), fact="origin")
+    ipf_how: str = field(WORD, "Fault current known by", choices=HOW, keep=False, after="ipf_ka", fact="origin")
+    fuse: str = field(TEXT, "Main fuse, kind", after="ipf_how", fact="intake")
+    fuse_a: float | None = field(NUMBER, "Main fuse", unit="A", above=0, most=5000, ask=FIRST, after="phases", puts=("60", "80", "100"), habit=True, possible=Range("A supply fuse", "A", 1, 1600, usual=(15, 1250), high="A nought too many, or kVA."), fact="intake")
+    other_sources: tuple[str, ...] = field(NAMES, "Other sources", after="fuse", fact="nothing")
+    sources_a: float | None = field(NUMBER, "Other sources together, current a phase", "what all of them can feed in", unit="A", above=0, most=5000, after="other_sources", fact="nothing")
+    u_v: float | None = field(NUMBER, "Voltage between lines", unit="V", above=0, most=2000, after="u0_v", fact="voltage")
+    earthing_buried: str = field(WORD, "Earthing conductor in soil", choices=BURIED, after="earthing_needed_mm2", fact="intake")
 
 
 @frozen
@@ -154,7 +155,7 @@ class Bond:
     id: str = field(ID, "Short name", "the part's, if it has none of its own", default=NOTHING, ask=NEVER)
     part: str = field(REFERENCE, "Part", need=True, ask=FIRST)
     csa_mm2: float = field(NUMBER, "Cross-section", unit="mm²", above=0, most=1000, need=True, start="10", ask=FIRST)
-    length_m: float = field(NUMBER, "Length", "of the route", unit="m", above=0, most=5000, need=True, ask=FIRST)
+    length_m: float = field(NUMBER, "Length", "of the route", unit="m", above=0, most=5000, need=True, ask=FIRST, possible=Range("The length of a bond", "m", 0, 2000, usual=(0, 300), high="cm or mm typed as m."))
     length_tol_m: float = field(NUMBER, "Length may be out by", unit="m", least=0, most=1000, default=NOTHING, ask=FIRST)
     material: str = field(WORD, "Material", choices=MATERIALS, default="copper", after="strands")
     iec_class: int = field(WHOLE, "Conductor class (IEC 60228)", choices=("1", "2", "5"), default=2, ask=NEVER)
@@ -215,7 +216,7 @@ class Electrode:
 class Site:
     """The building and its installation."""
 
-    place: str = field(TEXT, "Place", "where the installation is", need=True, ask=FIRST)
+    place: str = field(TEXT, "Place", "where the installation is", need=True, ask=FIRST, fact="nothing")
     supply: Supply = Supply()
     parts: tuple[Part, ...] = ()
     bonds: tuple[Bond, ...] = ()

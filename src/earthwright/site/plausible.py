@@ -1,7 +1,7 @@
-"""What a quantity may be at all: one table of ranges with the likely slip, and what must agree with what else is known.
+"""What a quantity may be at all, held against the ranges declared with tests and fields, and what must agree with what else is known.
 
 Outside its range a value is impossible: it is kept as typed and nothing is judged by it. Outside the usual range it is
-asked about and judged. All of it is common practice without a source unless a remark says otherwise.
+asked about and judged.
 """
 
 from __future__ import annotations
@@ -16,85 +16,15 @@ from ..base.digits import Kind
 from ..base.errors import Finding, Severity
 from .events import ORIGIN, LeadCheck, Reading
 from .installation import Circuit, Device
+from .range import Range
+from .tables import BY_NAME as TABLE_BY_NAME
 from .tables import said_of
+from .tests import BY_NAME
 from .visit import Unread, Visit
 
 FAMILY = "input.plausible"
 
 
-@frozen
-class Range:
-    """One quantity.
-
-    what      as the trade calls it;  unit
-    least, most  below and above these it is impossible; ``nought`` False: it is never nought either
-    usual     below and above these it is asked about
-    low, high the likely slip when it is too low, too high
-    """
-
-    what: str
-    unit: str
-    least: float = 0.0
-    most: float = math.inf
-    nought: bool = True
-    usual: tuple[float, float] = (0.0, math.inf)
-    low: str = ""
-    high: str = ""
-
-    def says(self, value: float) -> tuple[bool, str, str] | None:
-        """Whether a value is impossible (True) or only unusual (False), the sentence, and the likely slip; None for neither."""
-        if value < self.least or (value == 0.0 and not self.nought):
-            return True, f"{self.what} is never {'0' if value == 0.0 else 'so low'}.", self.low
-        if value > self.most:
-            return True, f"{self.what} is never so high.", self.high
-        if value < self.usual[0]:
-            return False, f"{self.what} is seldom so low.", self.low
-        if value > self.usual[1]:
-            return False, f"{self.what} is seldom so high.", self.high
-        return None
-
-    @property
-    def span(self) -> str:
-        """What may stand there, in words."""
-        low = f"above 0 {self.unit}" if not self.nought and not self.least else f"{self.least:g} {self.unit} or more"
-        return low if math.isinf(self.most) else f"{low}, at most {self.most:g} {self.unit}"
-
-
-_LOOP = "The lead allowance may be larger than the loop, a test lead off its socket, or the value that of another range: zero the meter and read it again."
-_TIME = (
-    "The digits may be seconds, the button or the half-cycle another one, or the device was off already: read it again."
-)
-_ENDS = (
-    "Both ends of the leg may still have been joined in the terminal, or the clips touched: part them and read again."
-)
-_CROSSED = "The probes may have touched, or a plug-in joined the conductors: read that socket again."
-_KA = "The digits may be amperes: look at the unit on the display."
-_LEADS = (
-    "The figure may be that of another row, or a reading through open leads: short the tips and read the set by itself."
-)
-
-# Readings, by test. No loop, electrode or time is ever 0.00: a display that says so says that something else was measured.
-READINGS = {
-    "ze": Range("A loop to earth", "Ω", nought=False, low=_LOOP),
-    "zdb": Range("A loop to earth", "Ω", nought=False, low=_LOOP),
-    "zs": Range("A loop to earth", "Ω", nought=False, low=_LOOP),
-    "electrode": Range(
-        "An electrode's resistance",
-        "Ω",
-        nought=False,
-        low="The electrode may still have been joined to the bonds, or the stakes to the electrode: take it off and read it again.",
-    ),
-    # A tenth of a cycle of the test current.
-    "rcd": Range(
-        "No residual current device opens so fast: its time", "ms", 2.0, 100000.0, False, low=_TIME, high=_TIME
-    ),
-    "fault current": Range("A fault current", "kA", 0.0, 100.0, False, low=_KA, high=_KA),
-    "ring r1": Range("A ring end to end", "Ω", nought=False, low=_ENDS),
-    "ring rn": Range("A ring end to end", "Ω", nought=False, low=_ENDS),
-    "ring r2": Range("A ring end to end", "Ω", nought=False, low=_ENDS),
-    "ring ln": Range("A socket of a ring with its legs crossed", "Ω", nought=False, low=_CROSSED),
-    "ring le": Range("A socket of a ring with its legs crossed", "Ω", nought=False, low=_CROSSED),
-}
 TEST_V = Range(
     "An insulation test voltage",
     "V",
@@ -105,31 +35,6 @@ TEST_V = Range(
     high="A nought too many: low-voltage circuits are tested with 250, 500 or 1000 V.",
 )
 TRIPS = ("", "x1", "x5", "250 mA")
-# Entries, by the kind of entry and key.
-FIELDS = {
-    ("leads", "null_ohm"): Range(
-        "The resistance nulled out of a lead set", "Ω", 0.0, 20.0, usual=(0.0, 5.0), high=_LEADS
-    ),
-    ("leads", "lead_ohm"): Range("The resistance of a lead set", "Ω", 0.0, 20.0, usual=(0.0, 5.0), high=_LEADS),
-    # The largest fuse-links of general use are of 1250 A.
-    ("supply", "fuse_a"): Range(
-        "A supply fuse", "A", 1.0, 1600.0, usual=(15.0, 1250.0), high="A nought too many, or kVA."
-    ),
-    ("supply", "ze_ohm"): Range("A stated Ze", "Ω", 0.0, 5000.0, False, usual=(0.005, 500.0), high="mΩ typed as Ω."),
-    ("supply", "ipf_ka"): Range("A stated fault current", "kA", 0.0, 100.0, False, usual=(0.02, 80.0), high=_KA),
-    ("supply", "u0_v"): Range(
-        "A voltage to earth", "V", 6.0, 700.0, usual=(6.0, 400.0), high="That may be between lines."
-    ),
-    ("bond", "length_m"): Range(
-        "The length of a bond", "m", 0.0, 2000.0, usual=(0.0, 300.0), high="cm or mm typed as m."
-    ),
-    ("circuit", "length_m"): Range(
-        "The length of a circuit", "m", 0.0, 5000.0, usual=(0.0, 1000.0), high="cm typed as m."
-    ),
-    ("circuit", "rating_a"): Range(
-        "The rating of a device", "A", 0.1, 6300.0, usual=(0.5, 1600.0), high="A nought too many."
-    ),
-}
 
 
 @frozen
@@ -145,7 +50,7 @@ def of_reading(reading: Reading, system: str | None) -> Finding | None:
     shown = reading.shown
     if reading.test_v is not None and (said := TEST_V.says(reading.test_v)) and said[0]:
         return _finding(f"{reading.of}, {reading.test}: test_v", said, TEST_V, f"{reading.test_v:g} V", reading.of)
-    found = READINGS.get(reading.test)
+    found = BY_NAME[reading.test].possible if reading.test in BY_NAME else None
     if (
         found is None
         or shown is None
@@ -207,12 +112,11 @@ def _fields(visit: Visit) -> Iterator[Doubt]:
     entries += [("leads", x.id, x) for x in visit.leads] + [("bond", b.id, b) for b in site.bonds]
     entries += [("circuit", c.id, c) for c in site.circuits]
     for kind, name, thing in entries:
-        for (of, key), range_ in FIELDS.items():
-            value = getattr(thing, key, None) if of == kind else None
-            if key == "rating_a" and isinstance(thing, Circuit):
-                value = thing.device.rating_a
-            said = range_.says(value) if isinstance(value, float) else None
-            if said is None:
+        for f in TABLE_BY_NAME[kind].fields:
+            holder = thing.device if isinstance(thing, Circuit) and not hasattr(thing, f.name) else thing
+            key, range_, value = f.key, f.possible, getattr(holder, f.name, None)
+            said = range_.says(value) if range_ is not None and isinstance(value, float) else None
+            if said is None or range_ is None:
                 continue
             where = key if kind == "supply" else f"{kind} {name}: {key}"
             finding = _finding(
@@ -370,4 +274,4 @@ def _unusual(visit: Visit) -> Iterator[Doubt]:
             yield Doubt(_finding(f"{of}, insulation: test_v", said, TEST_V, f"{volts:g} V", of, "250, 500 or 1000 V"))
 
 
-__all__ = ["FAMILY", "FIELDS", "READINGS", "Doubt", "Range", "doubts", "of_reading", "open_check"]
+__all__ = ["FAMILY", "Doubt", "doubts", "of_reading", "open_check"]

@@ -12,8 +12,12 @@ from ..base.errors import Finding, Severity
 from ..base.quantity import Band, Influence, Quantity, rectangular
 from .events import LeadCheck, Reading
 from .fields import DATE, FIRST, ID, NUMBER, TEXT, WORD, field
+from .range import Range
 
 LEADS_OHM = 2.0  # no lead set comes to more, so no allowance is further out [Ω]; common practice, no source
+_ONE_ROW = (
+    "The figure may be that of another row, or a reading through open leads: short the tips and read the set by itself."
+)
 UNCHECKED = "the leads were not shorted afterwards, so what was allowed for them is only believed"
 
 
@@ -69,8 +73,8 @@ class LeadSet:
 
     id: str = field(ID, "Short name", need=True, start="long", ask=FIRST)
     allowed: str = field(WORD, "How the leads are allowed for", choices=("nulled", "subtracted", "none"), need=True, default="none", start="nulled", ask=FIRST)
-    null_ohm: float | None = field(NUMBER, "Nulled out", "what was taken out by the instrument", unit="Ω", least=0, most=1000, keep=False, ask=FIRST)
-    lead_ohm: float | None = field(NUMBER, "Resistance of the set", "measured or known", unit="Ω", least=0, most=1000, keep=False)
+    null_ohm: float | None = field(NUMBER, "Nulled out", "what was taken out by the instrument", unit="Ω", least=0, most=1000, keep=False, ask=FIRST, possible=Range("The resistance nulled out of a lead set", "Ω", 0, 20, usual=(0, 5), high=_ONE_ROW))
+    lead_ohm: float | None = field(NUMBER, "Resistance of the set", "measured or known", unit="Ω", least=0, most=1000, keep=False, possible=Range("The resistance of a lead set", "Ω", 0, 20, usual=(0, 5), high=_ONE_ROW))
     note: str = field(TEXT, "Remark", keep=False, ask=FIRST)
 # fmt: on
 

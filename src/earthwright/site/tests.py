@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from .range import AMPERES, Range
+
 ORIGIN = "origin"
 CIRCUIT, BOARD, ELECTRODE, PART = "circuit", "board", "electrode", "part"
 _WIDE = (CIRCUIT, BOARD, ORIGIN)
@@ -53,6 +55,10 @@ class Procedure:
     through   ends whose remaking touches its reading (clause 643.1);  far  whether everything back to the source does
     proves    ends that are back in their place when it comes out well
     code, fails  code that is proposed when its rule is not kept, and what that means; empty: something else says it
+    finding, do, because  family of the finding that says so, what is done then, and why; empty: a check of its own says it
+    wants     what its rule asks for, where one finding a board says it for all its circuits
+    possible  what its figure may be at all;  uses  tests from whose readings its row is worked out
+    facts     groups of facts (``fact`` of a field) that its verdict rests on; None: all of them
     limit     whether its figure has a limit; what continuity proves is said of the conductor or the ring
     asked     whether a page has a place for it at every circuit, although not every circuit needs it
     connect   how to connect, in a sentence or two;  drawing  and as it is drawn;  columns  its standing columns;  paper  head of its own column in the printed results, without the unit; empty: none
@@ -77,6 +83,13 @@ class Procedure:
     proves: tuple[str, ...] = ()
     code: str = ""
     fails: str = ""
+    finding: str = ""
+    do: str = ""
+    because: str = ""
+    wants: str = ""
+    possible: Range | None = None
+    uses: tuple[str, ...] = ()
+    facts: frozenset[str] | None = None
     limit: bool = True
     asked: bool = False
     connect: str = ""
@@ -105,6 +118,16 @@ class Procedure:
         return self.head or self.titled
 
 
+# Groups of facts: what a word rests on, a dead reading of a conductor, a loop with all before it.
+WORD: frozenset[str] = frozenset()
+DEAD = frozenset({"conductor", "temp_c", "decision", "edition", "shared_scale_error", "whole_site"})
+LOOPS = frozenset({"system", "voltage", "device", "residual", "conductor", "use", "origin", "edition", "decision", "temp_c"})
+
+# No loop, electrode or time is ever 0.00: a display that says so says that something else was measured.
+_A_LOOP = Range("A loop to earth", "Ω", nought=False, low="The lead allowance may be larger than the loop, a test lead off its socket, or the value that of another range: zero the meter and read it again.")
+_RING = Range("A ring end to end", "Ω", nought=False, low="Both ends of the leg may still have been joined in the terminal, or the clips touched: part them and read again.")
+_SOCKET = Range("A socket of a ring with its legs crossed", "Ω", nought=False, low="The probes may have touched, or a plug-in joined the conductors: read that socket again.")
+_TIME = "The digits may be seconds, the button or the half-cycle another one, or the device was off already: read it again."
 _CPC_NOT_SHOWN = "continuity of the protective conductor is not as it should be"
 _END_TO_END = "Both ends of the {} out of their terminals; read from end to end."
 _CROSSED = "At the board the line of one leg is joined to the {} of the other and the other way round; read line to {} at every socket."
@@ -115,6 +138,7 @@ TESTS = (
         through=("cpc", "line"), proves=("cpc", "line"), code="C2", fails=_CPC_NOT_SHOWN, limit=False,
         connect="Line and protective conductor are joined at the board; read between line and earth at the furthest point.",
         columns=(Column("line and cpc joined at the board"),),
+        facts=DEAD,
     ),
     Procedure(
         name="r2", symbol="R2", unit="Ω", function=CONTINUITY, point=True, profile=True, methods=_CONTINUITY_WAYS,
@@ -124,28 +148,34 @@ TESTS = (
         through=("cpc",), proves=("cpc",), code="C2", fails=_CPC_NOT_SHOWN, limit=False,
         connect="Long lead from the main earthing terminal or the board's earth bar to the earth of the point.",
         columns=(Column("long lead to the point"),),
+        facts=DEAD,
     ),
     Procedure(
         name="ring r1", said="r1", title="r1", unit="Ω", function=CONTINUITY, through=("line",), limit=False,
         drawing=RING_ENDS, connect=_END_TO_END.format("line conductor"), columns=(Column("line of the ring, end to end"),),
+        possible=_RING, facts=DEAD,
     ),
     Procedure(
         name="ring rn", said="rn", title="rn", unit="Ω", function=CONTINUITY, through=("neutral",), limit=False,
         drawing=RING_ENDS, connect=_END_TO_END.format("neutral"), columns=(Column("neutral of the ring, end to end"),),
+        possible=_RING, facts=DEAD,
     ),
     Procedure(
         name="ring r2", said="r2", title="r2", unit="Ω", function=CONTINUITY, through=("cpc",), limit=False,
         drawing=RING_ENDS, connect=_END_TO_END.format("protective conductor"), columns=(Column("cpc of the ring, end to end"),),
+        possible=_RING, facts=DEAD,
     ),
     Procedure(
         name="ring ln", said="L-N crossed", title="ring, line to neutral", head="Ring L-N", unit="Ω", function=CONTINUITY, point=True,
         profile=True, through=("line", "neutral"), limit=False, drawing=RING_CROSSED, connect=_CROSSED.format("neutral", "neutral"),
         columns=(Column("line and neutral crossed, at the sockets: 0.31 @ hall | 0.32 @ loft"),),
+        possible=_SOCKET, facts=DEAD,
     ),
     Procedure(
         name="ring le", said="L-cpc crossed", title="ring, line to earth", head="Ring L-cpc", unit="Ω", function=CONTINUITY, point=True,
         profile=True, through=("cpc", "line"), limit=False, drawing=RING_CROSSED, connect=_CROSSED.format("protective conductor", "earth"),
         columns=(Column("line and cpc crossed, at the sockets"),),
+        possible=_SOCKET, facts=DEAD,
     ),
     Procedure(
         name="insulation", unit="MΩ", function=INSULATION, of=_WIDE, between=("", "L-E", "N-E", "LN-E", "L-N", "L-L", "all-E"),
@@ -155,6 +185,7 @@ TESTS = (
             Column("between lines", "L-L"), Column("line to neutral", "L-N"), Column("line to earth", "L-E"), Column("neutral to earth", "N-E"),
             Column("line and neutral together to earth", "LN-E"), Column("all live conductors together to earth", "all-E"),
         ),
+        facts=frozenset({"voltage", "use", "edition", "decision"}),
     ),
     Procedure(
         name="extraneous", title="Part to MET", unit="Ω", function="extraneous", of=(PART,),
@@ -165,28 +196,37 @@ TESTS = (
         code="C2", fails="polarity is wrong; C1 where live parts can be touched because of it",
         connect="With line and protective conductor joined at the board, work the switch: the reading must come and go. At screw lampholders the line is on the centre pin.",
         columns=(Column("good or bad"),),
+        finding="polarity.bad", facts=WORD, do="Do not energise it; if it is energised, isolate it. Put the conductors right and test polarity again.",
+        because="Single-pole devices and the centre contacts of lampholders must be in the line only.",
     ),
     Procedure(
         name="phase sequence", of=_WIDE, live=True, through=("line", "switch"),
         code="C3", fails="phase sequence is not as intended; C2 where a machine can run the wrong way",
         connect="At every three-phase outlet: the rotation is the same as at the origin.",
         columns=(Column("good or bad, three-phase circuits"),),
+        finding="phase_sequence.bad", facts=WORD, do="Find where two lines change places before a motor is run.",
+        because="A motor would run backwards; the change may also lie upstream.",
     ),
     Procedure(  # point says which function: switch, isolator, AFDD, RCD button …
         name="functional", said="function", title="Functions", head="Functional", of=_WIDE, live=True,
         through=("line", "neutral", "loads", "device", "spd", "switch"), proves=("neutral",),
         code="C3", fails="a function does not work; C2 where protection rests on it", connect="Work it: switch, isolator, interlock, test button.",
         columns=(Column("good or bad; which function after @"),),
+        finding="functional.bad", facts=WORD, do="Repair or renew it, and try it again.", because="Protection or isolation may rest on it.",
     ),
     Procedure(
         name="ze", symbol="Ze", unit="Ω", function=LOOP, of=(ORIGIN,), methods=_LOOP_WAYS, between=_TO_EARTH, live=True, far=True,
         code="C2", fails="the means of earthing is not effective",
         drawing=AT_BOARD, connect="Main switch off and locked; earthing conductor off the main earthing terminal. Read from incoming line to its free end. Put it back at once.",
+        possible=_A_LOOP, facts=frozenset({"system", "voltage", "residual", "origin", "edition", "decision", "pme"}),
+        finding="ze.limit", do="Tell the distributor, who answers for the supply's earth, and read it again with the bonds off.",
     ),
     Procedure(
         name="zdb", symbol="Zdb", unit="Ω", function=LOOP, of=(BOARD,), methods=_LOOP_WAYS, between=_TO_EARTH, live=True, after_continuity=True,
         through=("cpc", "line", "earth"), far=True, proves=("earthing", "earth"), code="C2", fails="the loop impedance at the board is too high",
         drawing=AT_BOARD, connect="At the incoming terminals of the board, line to earth, everything connected.",
+        possible=_A_LOOP, facts=LOOPS, uses=("ze",),
+        finding="loops.limit", do="Look for a loose connection before the board; else the feeding device or cable does not suit.",
     ),
     Procedure(
         name="zs", symbol="Zs", unit="Ω", function=LOOP, point=True, profile=True, methods=_LOOP_WAYS, between=_TO_EARTH, live=True,
@@ -194,12 +234,16 @@ TESTS = (
         code="C2", fails="the supply is not disconnected in time in a fault to earth",
         connect="At the furthest point of the circuit, line to earth, everything connected.",
         columns=(Column("loop impedance at the furthest point"), Column("the same with a no-trip method", method="no-trip")),
+        possible=_A_LOOP, facts=LOOPS, uses=("ze",),
+        finding="loops.limit", do="Look for a loose connection; else another device or cable, or a residual current device, is needed.",
     ),
     Procedure(
         name="fault current", unit="kA", function="fault current", of=_WIDE, methods=_LOOP_WAYS, between=("", "L-N", "L-E", "L-L", "L-L-L"),
         live=True, after_continuity=True, through=("line", "neutral"), far=True, code="C2", fails="the fault current is above what the device can break",
         drawing=AT_BOARD, connect="At the incoming terminals, line to neutral and line to earth; the higher counts.",
         columns=(Column("prospective, line to neutral", "L-N"), Column("prospective, line to earth", "L-E")),
+        possible=Range("A fault current", "kA", 0, 100, False, low=AMPERES, high=AMPERES),
+        finding="fault.breaking", do="Devices of a higher breaking capacity, or a stated combination, are needed.",
     ),
     Procedure(
         name="rcd", symbol="RCD", said="RCD time", unit="ms", function="rcd", of=_WIDE, methods=("", "x0.5", "x1", "x5", "250 mA"), between=("", "0°", "180°"),
@@ -210,34 +254,81 @@ TESTS = (
             Column("starting with the positive half-wave", "0°", "x1"), Column("starting with the negative half-wave", "180°", "x1"),
             Column("at five times the rated residual current", "", "x5"), Column("at 250 mA", "", "250 mA"),
         ),
+        possible=Range("No residual current device opens so fast: its time", "ms", 2, 100000, False, low=_TIME, high=_TIME),  # a tenth of a cycle of the test current
+        facts=frozenset({"residual", "edition", "decision", "system", "use"}),
+        finding="rcd.time", do="Try it again with the loads off; renew it if it stays so.",
     ),
     Procedure(
         name="rcd button", symbol="RCD button", of=_WIDE, live=True, after_continuity=True, through=("device",),
         code="C2", fails="the button of the residual current device does not trip it", connect="Press the test button: it trips.",
         columns=(Column("good or bad"),),
+        finding="rcd.button", facts=WORD, do="Renew the device; a device whose button fails is not relied on.",
     ),
     Procedure(  # of a circuit of the location; between two parts that can be touched together
         name="supplementary", title="Supplementary bond", head="Supplementary", unit="Ω", function=CONTINUITY,
         code="C2", fails="supplementary bonding does not connect well enough",
         connect="Between the two parts that can be touched together, everything connected.",
+        finding="supplementary.limit", do="Find the poor joint or the part that is not joined.",
     ),
     Procedure(  # point: stake position
         name="electrode", unit="Ω", function="electrode", of=(ELECTRODE,), methods=("", "rod alone", "with bonds", "other part alone", "stakes"),
         code="C2", fails="the resistance of the earth electrode is too high",
         drawing=STAKES, connect="The electrode off everything else. Potential stake between, current stake far away; move the potential stake both ways and read again.",
+        possible=Range(
+            "An electrode's resistance", "Ω", nought=False,
+            low="The electrode may still have been joined to the bonds, or the stakes to the electrode: take it off and read it again.",
+        ),
+        facts=frozenset({"system", "voltage", "residual", "edition", "decision"}),
+        finding="electrode.limit", do="Clean or renew the clamp, drive it deeper or add rods; then test the devices again.",
     ),
 )
 # Rows of the schedule that are worked out from other readings and have none of their own.
 WORKED_OUT = (
-    Procedure(name="disconnection", title="Disconnection time", of=(), code="C2", fails="a fault to earth is not disconnected in time"),
-    Procedure(name="adiabatic", title="Protective conductor, heat", of=(), code="C2", fails="the protective conductor is too small for the energy let through"),
-    Procedure(name="overload", of=(), code="C2", fails="the device does not protect the cable against overload"),
-    Procedure(name="additional protection", of=(), code="C3", fails="there is no additional protection by a residual current device of 30 mA"),
-    Procedure(name="rcd type", symbol="RCD type", title="RCD type for its use", of=(), code="C3", fails="the residual current device is not of the kind for its use"),
-    Procedure(name="voltage drop", of=(), code="C3", fails="the voltage drop is above the guidance"),
-    Procedure(name="special location", of=(), code="C2", fails="a rule for the special location is not met"),
-    Procedure(name="earthing conductor", of=(), code="C3", fails="the earthing conductor is below the size asked for"),
-    Procedure(name="protective conductor", of=(), code="C2", fails="circuit without a protective conductor"),
+    Procedure(
+        name="disconnection", title="Disconnection time", of=(), code="C2", fails="a fault to earth is not disconnected in time",
+        facts=LOOPS, uses=("zs", "r1r2", "zdb", "ze"),
+        finding="loops.disconnection", do="Another device, a larger conductor or a residual current device is needed.",
+    ),
+    Procedure(
+        name="adiabatic", title="Protective conductor, heat", of=(), code="C2", fails="the protective conductor is too small for the energy let through",
+        facts=LOOPS, uses=("zs", "r1r2", "fault current", "zdb", "ze"),
+    ),
+    Procedure(
+        name="overload", said="protection against overload", of=(), code="C2", fails="the device does not protect the cable against overload",
+        facts=frozenset({"device", "conductor", "load", "use", "edition", "tails", "intake"}),
+        finding="overload.cable", wants="a device no larger than the cable carries",
+        do="Check size and reference method on site; then a smaller device or a larger cable.",
+    ),
+    Procedure(
+        name="additional protection", of=(), code="C3", fails="there is no additional protection by a residual current device of 30 mA",
+        facts=frozenset({"device", "residual", "use", "guard", "voltage", "edition"}),
+        finding="protection.additional", wants="additional protection by a residual current device of 30 mA without delay",
+        do="Fit a residual current device of 30 mA or less without delay.",
+    ),
+    Procedure(
+        name="rcd type", symbol="RCD type", title="RCD type for its use", of=(), code="C3", fails="the residual current device is not of the kind for its use",
+        facts=frozenset({"residual", "use", "guard", "edition"}),
+        finding="rcd.type", wants="a residual current device of a kind that suits its use", do="Ask the maker, enter what he says, or change the device.",
+    ),
+    Procedure(
+        name="voltage drop", of=(), code="C3", fails="the voltage drop is above the guidance",
+        facts=LOOPS - {"residual", "origin", "system"} | {"load"},
+        finding="drop.limit", do="Check length and design current; a larger conductor would bring it down.",
+    ),
+    Procedure(
+        name="special location", of=(), code="C2", fails="a rule for the special location is not met",
+        finding="special.rcd",
+        do="Put right what the location asks for: the residual current device, its type, or the guard against a lost PEN.",
+    ),
+    Procedure(
+        name="earthing conductor", of=(), code="C3", fails="the earthing conductor is below the size asked for",
+        facts=frozenset({"system", "pme", "bonding", "tails", "intake", "voltage", "edition"}), uses=("ze",),
+        finding="earthing.size", do="Look for signs of heat; renew it in the size asked for, or work it out by the adiabatic equation.",
+    ),
+    Procedure(
+        name="protective conductor", of=(), code="C2", fails="circuit without a protective conductor",
+        facts=frozenset({"conductor", "use", "voltage", "edition"}),
+    ),
 )
 # fmt: on
 BY_NAME = {t.name: t for t in (*TESTS, *WORKED_OUT)}

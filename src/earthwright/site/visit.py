@@ -33,7 +33,7 @@ class Choices:
     edition: str = field(TEXT, "Edition, where two are open", "chosen once", keep=False)
     decision: str = field(WORD, "Decision rule", "guarded: the whole 95 % interval is held against a limit", choices=("simple", "guarded"), default="simple", keep=False)
     extraneous_ma: float = field(NUMBER, "Body current behind the extraneous threshold", unit="mA", above=0, most=1000, default=10.0, keep=False, after="clamp_stop_a")
-    clamp_stop_a: float = field(NUMBER, "Bond current above which nothing is opened", unit="A", least=0, most=1000, default=1.0, keep=False)
+    clamp_stop_a: float = field(NUMBER, "Bond current above which nothing is opened", unit="A", least=0, most=1000, default=1.0, keep=False, fact="nothing")
     shared_scale_error: bool = field(FLAG, "One scale error for all readings of an instrument", default=False, keep=False, ask=NEVER)
     whole_site: bool = field(FLAG, "Weigh all bonds as one network", "even where little ties them together", default=False, keep=False, ask=NEVER)
     # fmt: on
@@ -67,8 +67,8 @@ class Visit:
 
     # fmt: off
     site: Site = field(INLINE, of=Site, default=NOTHING)
-    date: dt.date = field(DATE, "Day", "of the inspection; it decides which edition of the rules applies", need=True, keep=False, ask=FIRST)
-    kind: str = field(WORD, "Kind", choices=VISIT_KINDS, default="periodic", start="periodic", ask=FIRST)
+    date: dt.date = field(DATE, "Day", "of the inspection; it decides which edition of the rules applies", need=True, keep=False, ask=FIRST, fact="nothing")
+    kind: str = field(WORD, "Kind", choices=VISIT_KINDS, default="periodic", start="periodic", ask=FIRST, fact="nothing")
     inspector: str = field(TEXT, "Inspector", "who signs", keep=False, ask=FIRST)
     firm: str = field(TEXT, "Firm", habit=True)
     client: str = field(TEXT, "Client")
@@ -82,7 +82,7 @@ class Visit:
     note: str = field(AREA, "Remark", keep=False, after="choices")
     paperwork: Paperwork = attrs.field(factory=Paperwork)
     unread: tuple[Unread, ...] = ()
-    designed: dt.date | None = field(DATE, "New work: design finished on", "the edition of that day counts", keep=False, after="limitations")
+    designed: dt.date | None = field(DATE, "New work: design finished on", "the edition of that day counts", keep=False, after="limitations", fact="edition")
     # fmt: on
 
     @property

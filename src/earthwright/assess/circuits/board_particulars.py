@@ -11,6 +11,7 @@ from ...outcomes.circuits import BY_PARTICULARS, CircuitJudged, TestJudged
 from ...outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED, not_decided
 from ...rules.lookup import device_family
 from ...site.installation import Board, Circuit
+from ...site.tests import BY_NAME, spoken
 from ...site.visit import NEW_WORK
 from .additional import additional_row
 from .limits import Case
@@ -19,29 +20,12 @@ from .overload import overload_row, tails_row
 from .rcd_type import type_row
 from .words_dead import listed
 
-_LACK = {
-    "additional protection": (
-        "protection.additional",
-        "additional protection by a residual current device of 30 mA without delay",
-        "Fit a residual current device of 30 mA or less without delay.",
-    ),
-    "rcd type": (
-        "rcd.type",
-        "a residual current device of a kind that suits its use",
-        "Ask the maker, enter what he says, or change the device.",
-    ),
-    "overload": (
-        "overload.cable",
-        "a device no larger than the cable carries",
-        "Check size and reference method on site; then a smaller device or a larger cable.",
-    ),
-}
-TITLES = {
-    "overload": "Protection against overload",
-    "additional protection": "Additional protection",
-    "rcd type": "RCD type",
-}
 _MAKERS = "BS EN 60947-2"
+
+
+def _titled(test: str) -> str:
+    """A rule at the beginning of a sentence."""
+    return spoken(test)[:1].upper() + spoken(test)[1:]
 
 
 def particulars_rows(case: Case, circuit: Circuit) -> tuple[TestJudged, ...]:
@@ -79,7 +63,7 @@ def open_rows(board: Board, open_: Iterable[TestJudged]) -> tuple[TestJudged, ..
         said = "; ".join(f"{listed(circuits)}: {why}" for why, circuits in by_why.items())
         judged = not_decided(None, said)
         words = (
-            f"{TITLES[test]} is not decided: " + "; ".join(f"{why} ({listed(of)})" for why, of in by_why.items()) + "."
+            f"{_titled(test)} is not decided: " + "; ".join(f"{why} ({listed(of)})" for why, of in by_why.items()) + "."
         )
         rows.append(TestJudged(board.id, test, judged=(judged,), outcome=NOT_DECIDED, reason=said, words=words))
     return tuple(rows)
@@ -100,17 +84,17 @@ def with_lacks(
         of = [r for r in rows if r.test == test and r.outcome == FAILS]
         if of:
             loud = test == "overload" or case.visit.kind in NEW_WORK
-            family, expected, do = _LACK[test]
+            rule = BY_NAME[test]
             whys = dict.fromkeys(j.why for r in of for j in r.judged if j.outcome == FAILS)
             said[test] = Finding(
                 f"board {board.name or board.id}",
-                f"{TITLES[test]}: not met in {listed([r.of for r in of])}.",
+                f"{_titled(test)}: not met in {listed([r.of for r in of])}.",
                 Severity.WARNING if loud else Severity.NOTE,
-                family,
+                rule.finding,
                 board.id,
-                expected,
+                rule.wants,
                 "; ".join(whys),
-                do,
+                rule.do,
             )
     return tuple(evolve(c, tests=tuple(_with(r, said) for r in c.tests)) for c in circuits) if said else tuple(circuits)
 

@@ -8,7 +8,7 @@ from attrs import evolve
 
 from ...base.errors import Finding, NoRule, Severity
 from ...base.quantity import Band, Limit
-from ...outcomes.circuits import ABOVE_USUAL, Alarm, ElectrodeJudged, TestJudged
+from ...outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, Alarm, ElectrodeJudged, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...rules.lookup import declared_supply
 from ...site.events import EARTHING, ORIGIN, Reading
@@ -23,7 +23,6 @@ from .adiabatic import adiabatic_row
 from .board_particulars import origin_rows, particulars_rows
 from .disconnection import disconnection_row
 from .drop import drop_row
-from .earthing import TEST as EARTHING_SIZE
 from .earthing import earthing_row
 from .electrode import electrode_judged, residual_limits
 from .fault_current import fault_current_row
@@ -108,49 +107,14 @@ def alarms(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[Alarm, ...]:
     return alarm.alarms(Case.of(visit, taken, rulings))
 
 
-# What to say and do when a row does not keep its limit: the finding's family and the next step.
-_FAILED = {
-    "ze": (
-        "ze.limit",
-        "Tell the distributor, who answers for the supply's earth, and read it again with the bonds off.",
-    ),
-    "zdb": (
-        "loops.limit",
-        "Look for a loose connection before the board; else the feeding device or cable does not suit.",
-    ),
-    "zs": (
-        "loops.limit",
-        "Look for a loose connection; else another device or cable, or a residual current device, is needed.",
-    ),
-    "disconnection": (
-        "loops.disconnection",
-        "Another device, a larger conductor or a residual current device is needed.",
-    ),
-    "fault current": ("fault.breaking", "Devices of a higher breaking capacity, or a stated combination, are needed."),
-    "rcd": ("rcd.time", "Try it again with the loads off; renew it if it stays so."),
-    "rcd button": ("rcd.button", "Renew the device; a device whose button fails is not relied on."),
-    "electrode": (
-        "electrode.limit",
-        "Clean or renew the clamp, drive it deeper or add rods; then test the devices again.",
-    ),
-    "voltage drop": ("drop.limit", "Check length and design current; a larger conductor would bring it down."),
-    "supplementary": ("supplementary.limit", "Find the poor joint or the part that is not joined."),
-    EARTHING_SIZE: (
-        "earthing.size",
-        "Look for signs of heat; renew it in the size asked for, or work it out by the adiabatic equation.",
-    ),
-    "special location": (
-        "special.rcd",
-        "Put right what the location asks for: the residual current device, its type, or the guard against a lost PEN.",
-    ),
-}
-
-
 def _told(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
     """A row that does not keep its limit says so as a finding too; one with an entry that could not be read never meets it."""
-    return tuple(
-        _with_finding(row) if row.outcome == FAILS and row.test in _FAILED else _with_refused(row) for row in rows
-    )
+    return tuple(_with_finding(row) if row.outcome == FAILS and _speaks(row) else _with_refused(row) for row in rows)
+
+
+def _speaks(row: TestJudged) -> bool:
+    """Whether a row has a finding of its own; some are said once for a board."""
+    return bool(BY_NAME[row.test].finding) and row.test not in BY_PARTICULARS
 
 
 def _with_refused(row: TestJudged) -> TestJudged:
@@ -162,20 +126,19 @@ def _with_refused(row: TestJudged) -> TestJudged:
 
 
 def _with_finding(row: TestJudged) -> TestJudged:
-    family, do = _FAILED[row.test]
-    fails = BY_NAME[row.test].fails
+    test = BY_NAME[row.test]
     limits = [j.limit for j in row.judged if j.outcome == FAILS and j.limit is not None]
     value = row.corrected.reading.shown if row.corrected is not None else None
     worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
     finding = Finding(
         f"{row.of}, {called(row.test)}" + (f", {row.point}" if row.point else ""),
-        (fails[:1].upper() + fails[1:] or "Its limit is not kept") + ".",
+        (test.fails[:1].upper() + test.fails[1:] or "Its limit is not kept") + ".",
         Severity.WARNING,
-        family,
+        test.finding,
         row.of,
         _asked(limits, several=len(row.judged) > 1),
         worked or ("" if value is None else str(value)),
-        do,
+        test.do,
     )
     return evolve(row, findings=(*row.findings, finding))
 

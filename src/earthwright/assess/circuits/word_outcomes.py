@@ -2,35 +2,19 @@
 
 from __future__ import annotations
 
-from ...base.errors import Finding, Severity
+from ...base.errors import Finding
 from ...outcomes.circuits import TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NOT_DECIDED
+from ...site import tests
 from ...site.events import ORIGIN, Reading, State
 from . import words_dead as say
 from .limits import Case
 from .worst_reading import worst_word
 
-TESTS = ("polarity", "phase sequence", "functional")
-_BAD = {
-    "polarity": (
-        Severity.STOP,
-        "Do not energise it; if it is energised, isolate it. Put the conductors right and test polarity again.",
-        "Single-pole devices and the centre contacts of lampholders must be in the line only.",
-    ),
-    "phase sequence": (
-        Severity.WARNING,
-        "Find where two lines change places before a motor is run.",
-        "A motor would run backwards; the change may also lie upstream.",
-    ),
-    "functional": (
-        Severity.WARNING,
-        "Repair or renew it, and try it again.",
-        "Protection or isolation may rest on it.",
-    ),
-}
-
+# The button of a residual current device is judged with the device.
+TESTS = tuple(t.name for t in tests.TESTS if not t.unit and t.name != "rcd button")
+# Polarity of the supply itself.
 _REVERSED = (
-    Severity.STOP,
     "Danger now: switch off at the main switch, keep people from metal and accessories, and tell the distributor at once.",
     "With the supply reversed every switch and single-pole device stands in the neutral, and what is off stays live.",
 )
@@ -91,12 +75,12 @@ def _in_state(state: State) -> str:
 
 
 def _finding(thing: str, test: str, point: str, reading: Reading) -> Finding:
-    severity, do, because = _REVERSED if (thing, test) == (ORIGIN, "polarity") else _BAD[test]
-    return Finding(
+    of = tests.BY_NAME[test]
+    do, because = _REVERSED if (thing, test) == (ORIGIN, "polarity") else (of.do, of.because)
+    return Finding.of(
+        of.finding,
         f"{thing}, {test}" + (f", {point}" if point else ""),
         f"{say.NAMES[test].capitalize()} is not as it must be." if test != "functional" else "It does not work.",
-        severity,
-        test.replace(" ", "_") + ".bad",
         thing,
         "good",
         f"bad{f': {reading.note}' if reading.note else ''}",
