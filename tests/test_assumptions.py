@@ -15,7 +15,8 @@ from earthwright.evidence.graph.lengths import length_band
 from earthwright.evidence.priors import Model
 from earthwright.evidence.ring.model import Priors
 from earthwright.outcomes.assessment import Assessment
-from earthwright.paper.documents import DOCUMENTS, page_of
+from earthwright.paper.documents import page_of
+from earthwright.paper.kinds import DOCUMENTS
 from earthwright.report.record import as_text
 from earthwright.site.assumptions import LENGTH_TOLERANCE, USUAL, Assumptions
 from earthwright.site.fields import Field, fields_of

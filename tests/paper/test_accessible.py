@@ -17,7 +17,8 @@ import pytest
 
 from earthwright.assess import assess
 from earthwright.outcomes.assessment import Assessment
-from earthwright.paper.documents import DOCUMENTS, make_document
+from earthwright.paper.documents import make_document
+from earthwright.paper.kinds import DOCUMENTS
 from earthwright.paper.rowheaders import with_row_headers
 from earthwright.visitbook import read_text
 

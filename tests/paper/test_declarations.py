@@ -15,7 +15,7 @@ from earthwright.paper.circuits import DETAILS, RESULTS
 from earthwright.paper.contents import LEGEND
 from earthwright.paper.declarations import declarations
 from earthwright.paper.documents import page_of
-from earthwright.paper.names import CERTIFICATE, MINOR, RECORD, REPORT
+from earthwright.paper.kinds import CERTIFICATE, MINOR, RECORD, REPORT
 from earthwright.paper.requirements import missing_fields
 from earthwright.report.coding import edition_if_any
 from earthwright.rules import clause_of

@@ -13,7 +13,7 @@ from earthwright.assess import assess
 from earthwright.cli import main
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import NotIssued, make_document, missing_fields
-from earthwright.paper.names import CERTIFICATE, MINOR
+from earthwright.paper.kinds import CERTIFICATE, MINOR
 from earthwright.paper.requirements import does_not_comply
 from earthwright.paper.shortfalls import shortfalls
 from earthwright.visitbook import read_text

@@ -19,8 +19,8 @@ from earthwright.assess import assess
 from earthwright.outcomes.assessment import Assessment
 from earthwright.outcomes.circuits import TestJudged
 from earthwright.paper.circuits import RESULTS, all_tests, details_row, results_row
-from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields, page_of
-from earthwright.paper.names import WITHOUT_RECORD
+from earthwright.paper.documents import NotIssued, make_document, missing_fields, page_of
+from earthwright.paper.kinds import BY_NAME, DOCUMENTS
 from earthwright.paper.page import hash_of, record_hash
 from earthwright.paper.requirements import groups_of
 from earthwright.report.record import as_text
@@ -79,7 +79,7 @@ def test_each_is_archival_with_files_and_accessible(printed: tuple[str, bytes]) 
         fonts = [o for o in pdf.objects if isinstance(o, pikepdf.Dictionary) and o.get("/Type") == "/FontDescriptor"]
         assert fonts
         assert all(any(k in f for k in ("/FontFile2", "/FontFile3")) for f in fonts)
-        if document in WITHOUT_RECORD:
+        if not BY_NAME[document].private:
             assert "/AF" not in pdf.Root
             assert not pdf.attachments
             return
@@ -95,7 +95,7 @@ def test_the_record_inside_is_the_record_and_its_hash_is_on_every_page(
     a = job_for(document)
     with pikepdf.open(io.BytesIO(content)) as pdf:
         pages = len(pdf.pages)
-        if document not in WITHOUT_RECORD:
+        if BY_NAME[document].private:
             inside = pdf.attachments["record.json"].get_file().read_bytes()
             facts = json.loads(pdf.attachments["document.json"].get_file().read_bytes())
             assert inside.decode() == as_text(a)

@@ -12,8 +12,9 @@ from click.testing import CliRunner
 from earthwright.assess import assess
 from earthwright.cli import main
 from earthwright.outcomes.assessment import Assessment
-from earthwright.paper.begin import DOCUMENT_OF, blank_book
-from earthwright.paper.documents import DOCUMENTS, NotIssued, make_document, missing_fields
+from earthwright.paper.begin import blank_book
+from earthwright.paper.documents import NotIssued, make_document, missing_fields
+from earthwright.paper.kinds import DOCUMENTS, ENDS_IN
 from earthwright.site.visit import VISIT_KINDS
 from earthwright.visitbook import read_text
 
@@ -99,7 +100,7 @@ def test_a_book_begun_for_a_kind_of_visit_holds_every_entry_that_its_document_as
     assert book.visit is not None
     asked = [
         m.at
-        for m in missing_fields(assess(book.visit, found=book.findings), DOCUMENT_OF[kind])
+        for m in missing_fields(assess(book.visit, found=book.findings), ENDS_IN[kind])
         if m.at.table in ("visit", "report", "origin", "inspected")
     ]
     for at in asked:  # nothing is said yet, but the line to say it in is there

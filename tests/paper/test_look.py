@@ -20,13 +20,14 @@ from earthwright.assess import assess
 from earthwright.base.days import in_words
 from earthwright.desk.demo import judge_demo
 from earthwright.outcomes.assessment import Assessment
-from earthwright.paper.documents import DOCUMENTS, make_document, page_of
-from earthwright.paper.names import CARRY, EVIDENCE, ISOLATION, LABELS
+from earthwright.paper.documents import make_document, page_of
+from earthwright.paper.kinds import DOCUMENTS
 from earthwright.site.particulars import PEN, TESTED, Sign
 from earthwright.visitbook import read_text
 
 VISITS = Path(__file__).parents[1] / "visits"
 SMALLEST = 7.5  # pt
+ON_SITE = ("sheet to carry", "isolation notice", "labels and tags")
 ONE = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
@@ -151,7 +152,7 @@ def test_a_date_in_a_sentence_is_written_out_and_nothing_else() -> None:
 def test_a_draft_says_so_across_each_page_and_names_no_key(document: str, ten: Assessment, tmp_path: Path) -> None:
     pages = words(ten, document, tmp_path)
     draft = bool(page_of(ten, document)["draft"])
-    assert draft is (document not in (EVIDENCE, CARRY, ISOLATION, LABELS)), "these ask for nothing"
+    assert draft is (document not in ("evidence sheet", *ON_SITE)), "these ask for nothing"
     with pikepdf.open(tmp_path / "d.pdf") as pdf:
         for page in pdf.pages:
             turned = [o for o, op in pikepdf.parse_content_stream(page) if str(op) == "cm" and abs(float(o[1])) > 0.7]
@@ -267,7 +268,7 @@ def test_a_certificate_and_a_notice_say_their_outcome_first(house: Assessment, t
     assert danger.index("There is danger here now") < danger.index("casing of the boiler") < danger.index("Do not")
 
 
-@pytest.mark.parametrize("document", [d for d in DOCUMENTS if d not in (CARRY, ISOLATION, LABELS)])
+@pytest.mark.parametrize("document", [d for d in DOCUMENTS if d not in ON_SITE])
 def test_a_paper_says_that_the_rules_were_not_reviewed_up_to_its_day(document: str, tmp_path: Path) -> None:
     """What says nothing of verdicts, on the day itself or before, is left out."""
     whole = (Path(__file__).parent / "complete.toml").read_text(encoding="utf-8")

@@ -21,7 +21,7 @@ from earthwright.cli.main import main
 from earthwright.desk.camera import CannotShow, made_ready
 from earthwright.paper.attachments import read_inside
 from earthwright.paper.documents import make_document, page_of
-from earthwright.paper.names import PASSED_ON, REPORT
+from earthwright.paper.kinds import PASSED_ON, REPORT
 from earthwright.paper.verify import verify
 from earthwright.visitbook import read_text
 

@@ -17,7 +17,7 @@ from earthwright.assess import assess
 from earthwright.cli.main import main
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import NotIssued, make_document, missing_fields, page_of
-from earthwright.paper.names import WITHOUT_RECORD
+from earthwright.paper.kinds import ALL
 from earthwright.visitbook import read_text
 
 
@@ -94,7 +94,7 @@ def test_the_minor_works_certificate_takes_over_what_was_put_right() -> None:
     assert said["Circuit"].startswith("1 ")
 
 
-@pytest.mark.parametrize("document", WITHOUT_RECORD)
+@pytest.mark.parametrize("document", [d.name for d in ALL if not d.private])
 def test_what_is_passed_on_names_no_client_and_holds_no_record(document: str, tmp_path: Path) -> None:
     a = made.put_right(made.job(3, 3, 1))
     report = evolve(

@@ -14,7 +14,7 @@ from attrs import evolve
 
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.documents import make_document
-from earthwright.paper.names import CERTIFICATE, MINOR, RECORD, REPORT
+from earthwright.paper.kinds import CERTIFICATE, MINOR, RECORD, REPORT
 from earthwright.paper.requirements import groups_of
 
 PAGE = (Path(__file__).parents[2] / "docs" / "documents.md").read_text(encoding="utf-8")

@@ -20,8 +20,9 @@ from earthwright.assess import assess
 from earthwright.base.catalogue import Severity, families
 from earthwright.cli import main
 from earthwright.outcomes.assessment import Assessment
-from earthwright.paper.documents import DOCUMENTS, make_document, page_of
+from earthwright.paper.documents import make_document, page_of
 from earthwright.paper.earthmap import earth_map
+from earthwright.paper.kinds import DOCUMENTS
 from earthwright.report.record import to_json
 from earthwright.report.stops import PLAIN, stops
 from earthwright.visitbook import read_text

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from earthwright.desk import Desk
-from earthwright.paper.names import DOCUMENTS
+from earthwright.paper.kinds import DOCUMENTS
 from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import INITIAL_ITEMS
 from earthwright.web.lacks import link_for

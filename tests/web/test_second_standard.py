@@ -13,8 +13,8 @@ from earthwright.assess import assess
 from earthwright.cli.main import main
 from earthwright.desk import Desk
 from earthwright.outcomes.assessment import Assessment
-from earthwright.paper.documents import DOCUMENTS, make_document
-from earthwright.paper.names import REPORT
+from earthwright.paper.documents import make_document
+from earthwright.paper.kinds import DOCUMENTS, REPORT
 from earthwright.rules import load
 from earthwright.visitbook import read_text
 

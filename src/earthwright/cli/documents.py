@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from ..paper.names import DOCUMENTS as NAMES
+from ..paper.kinds import DOCUMENTS as NAMES
 from ..report.coding import edition_if_any
 from ..rules import RuleBook, clause_of
 from ..site.inspection import ITEMS

@@ -14,10 +14,9 @@ from ..site.inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, P
 from ..site.installation import Supply
 from ..site.particulars import Origin, Particulars
 from ..visitbook import BLANK, read_text
-from .names import CERTIFICATE, MINOR, RECORD, REPORT
+from .kinds import ENDS_IN
 from .requirements import groups_of, missing_fields
 
-DOCUMENT_OF = {"bonding": RECORD, "periodic": REPORT, "initial": CERTIFICATE, "minor works": MINOR}
 _TABLES = {"supply": Supply, "report": Particulars, "origin": Origin}
 # Of the visit itself, which the reader knows without a declaration.
 _VISIT = {"client": '""', "firm": '""', "extent": '""', "limitations": "[]"}
@@ -28,7 +27,7 @@ def blank_book(today: dt.date, kind: str = "") -> str:
     text = BLANK.format(today=today.isoformat())
     if not kind:
         return text
-    document = DOCUMENT_OF[kind]
+    document = ENDS_IN[kind]
     text = text.replace('kind = "bonding"            #', f'kind = "{kind}" #', 1)
     for table, keys in _asked(document, today, kind).items():
         lines = [line for key in keys if not _stands(text, table, key) and (line := _line(table, key, today))]

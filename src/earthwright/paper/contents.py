@@ -20,10 +20,10 @@ from .boards import board_schedule
 from .circuits import DETAILS, DETAILS_WIDE, RESULTS, RESULTS_WIDE, instruments
 from .declarations import declarations
 from .fields import BLANK_SAID, groups
+from .kinds import CERTIFICATE, MINOR, REPORT
 from .leaflet import leaflet
 from .marks import FAILED, OPEN, marked
 from .minor import circuit_of
-from .names import CERTIFICATE, MINOR, REPORT
 from .requirements import certified, groups_of
 
 LEGEND = (

@@ -15,7 +15,7 @@ from ..base.days import moment
 from ..outcomes.assessment import Assessment
 from ..site.particulars import AUTHORISED, BUILT, DESIGNED, DRAWN, ELECTRONIC, PEN, TESTED, Sign
 from ..site.strokes import as_svg
-from .names import CLOSING, CONFIRMATION, MINOR, PASSED_ON, RECORD, REPORT, SIGNED_BY
+from .kinds import BY_NAME, MINOR, RECORD, REPORTS, STATES
 from .shortfalls import departures_said
 
 # What a role answers for in new work, each the words for one of them and for a list of them.
@@ -75,7 +75,7 @@ def _state(s: Sign) -> str:
 
 def roles_of(a: Assessment, document: str) -> tuple[str, ...]:
     """The roles that must sign a document: a certificate also by the qualified supervisor, where one is named."""
-    roles = SIGNED_BY.get(document, ())
+    roles = BY_NAME[document].roles
     second = bool(roles) and AUTHORISED not in roles and bool(a.visit.paperwork.report.supervisor)
     return (*roles, AUTHORISED) if second else roles
 
@@ -87,7 +87,7 @@ def declarations(a: Assessment, document: str) -> tuple[Declared, ...]:
     last: dict[str, Sign] = {}
     for s in (*papers.signs, *(s for s in papers.signs if papers.holds(s))):
         last[s.role] = s  # the last that holds, else the last; voided ones do not pile up
-    others = () if document in (REPORT, PASSED_ON) or not wanted else tuple(r for r in last if r not in wanted)
+    others = () if BY_NAME[document].called == REPORTS or not wanted else tuple(r for r in last if r not in wanted)
     asked = (*wanted, *others)
     together: dict[object, list[str]] = {}
     for role in dict.fromkeys(asked):
@@ -115,9 +115,9 @@ def statement(a: Assessment, document: str, roles: Iterable[str]) -> str:
         return _record(a)
     if taken == [AUTHORISED]:
         return _second(document)
-    if document in (REPORT, PASSED_ON):
+    if BY_NAME[document].called == REPORTS:
         return _existing(a)
-    if document in (CLOSING, CONFIRMATION):
+    if BY_NAME[document].called == STATES:
         return _remedial(a)
     mine = [words for role, words in ANSWERS_FOR.items() if role in taken]
     if document == MINOR:
@@ -160,9 +160,8 @@ def _existing(a: Assessment) -> str:
 
 
 def _second(document: str) -> str:
-    report = document in (REPORT, PASSED_ON)
-    what = "report" if report else "statement" if document in (CLOSING, CONFIRMATION) else "certificate"
-    more = "that the codes and the overall assessment follow from them, " if report else ""
+    what = BY_NAME[document].called
+    more = "that the codes and the overall assessment follow from them, " if what == REPORTS else ""
     return (
         f"I looked through this {what} and its schedules before it went out. I am content that they are complete, {more}"
         f"and that whoever inspected and tested is competent for it. I release it for the contractor named."

@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-
-from attrs import frozen
 
 from ..base.build import build_mark
 from ..base.days import day, in_words
@@ -15,43 +12,19 @@ from ..report.reviewed import notices
 from ..report.stops import stops
 from ..site.particulars import TESTED
 from . import contents
-from .carry import carry_page
 from .declarations import statement
 from .earthmap import earth_maps, text_of_map
-from .evidence import evidence_page
-from .leaflet import leaflet_page
+from .kinds import BY_NAME, RECORD, made_by
 from .maplegend import legend, legend_said
-from .names import (
-    CARRY,
-    CERTIFICATE,
-    CLOSING,
-    CONFIRMATION,
-    DOCUMENTS,
-    EVIDENCE,
-    ISOLATION,
-    LABELS,
-    LEAFLET,
-    LETTER,
-    MINOR,
-    NOTICE,
-    PASSED_ON,
-    RECORD,
-    REPORT,
-    WITHOUT_RECORD,
-)
 from .network import network_page
-from .onsite import isolation_page, labels_page
-from .page import bonding_page, hash_of, record_hash
+from .page import hash_of, record_hash
 from .passedon import without_the_client
 from .pdf import Attached, picture_pages, print_page
 from .photographs import Held, files, photographs
-from .plain import letter_page, notice_page
 from .receipts import receipts
-from .remedial import closing_page, confirmation_page
 from .requirements import Missing, missing_fields
 
 __all__ = [
-    "DOCUMENTS",
     "Missing",
     "NotIssued",
     "document_facts",
@@ -69,31 +42,6 @@ NONE_HELD: Held = {}
 AS_ENTERED = ("date", "number", "hash", "content")  # of a page: not read as sentences that may hold a date
 
 
-@frozen
-class _Kind:
-    template: str
-    page: Callable[[Assessment], dict[str, object]]
-    title: str
-
-
-KINDS = {
-    RECORD: _Kind("bonding.typ", bonding_page, "Bonding record"),
-    CERTIFICATE: _Kind("certificate.typ", contents.certificate_page, "Electrical installation certificate"),
-    REPORT: _Kind("report.typ", contents.report_page, "Electrical installation condition report"),
-    PASSED_ON: _Kind("report.typ", contents.report_page, "Condition report to pass on"),
-    CLOSING: _Kind("remedial.typ", closing_page, "Closing statement"),
-    CONFIRMATION: _Kind("remedial.typ", confirmation_page, "Confirmation of work"),
-    MINOR: _Kind("minor.typ", contents.minor_page, "Minor electrical installation works certificate"),
-    EVIDENCE: _Kind("evidence.typ", evidence_page, "Evidence sheet"),
-    LETTER: _Kind("letter.typ", letter_page, "What we found"),
-    LEAFLET: _Kind("leaflet.typ", leaflet_page, "For the people who live here"),
-    NOTICE: _Kind("notice.typ", notice_page, "Danger notice"),
-    CARRY: _Kind("carry.typ", carry_page, "Sheet to carry"),
-    ISOLATION: _Kind("isolation.typ", isolation_page, "Do not switch on"),
-    LABELS: _Kind("labels.typ", labels_page, "Labels and tags"),
-}
-
-
 class NotIssued(ValueError):
     """A document was asked for while something it needs is missing; ``missing`` lists it."""
 
@@ -109,7 +57,7 @@ def page_of(
 
     photos  files of photographs by their hash. Raises KeyError for an unknown document.
     """
-    kind = KINDS[document]
+    kind = BY_NAME[document]
     v = a.visit
     missing = missing_fields(a, document) if missing is None else missing
     void = any(not v.paperwork.holds(s) for s in v.paperwork.signs)
@@ -133,11 +81,11 @@ def page_of(
         "notices": list(notices(a)),
         "stops": [{"what": s.what, "plain": s.plain, "do": list(s.do), "because": list(s.because)} for s in stops(a)],
     }
-    page |= {**kind.page(a), "title": kind.title}
-    page["holds_record"] = document not in WITHOUT_RECORD
+    page |= {**made_by(kind.page)(a), "title": kind.title}
+    page["holds_record"] = kind.private
     if document == RECORD:
         page["declaration"] = statement(a, document, (TESTED,))
-    if document in (RECORD, REPORT, PASSED_ON):
+    if kind.network:
         page["network"] = network_page(a)
     if missing:
         entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
@@ -145,7 +93,7 @@ def page_of(
     page["missing"] = [m.plain() for m in missing]
     page["photos"] = photographs(a, document, photos)
     page["voided"] = void
-    if document in WITHOUT_RECORD:
+    if not kind.private:
         page = without_the_client(page, a, document)
     return {key: value if key in AS_ENTERED else _dated(value) for key, value in page.items()}
 
@@ -205,8 +153,9 @@ def make_document(
     record = as_text(a)
     page = page_of(a, document, record=hash_of(json.loads(record)), missing=missing, photos=photos)
     page["journal"] = f"Journal event {journal[0]}, {journal[1]}" if journal[0] else ""
-    if document in WITHOUT_RECORD:
-        return print_page(KINDS[document].template, page, _figures(a, document, page, photos))
+    kind = BY_NAME[document]
+    if not kind.private:
+        return print_page(kind.template, page, _figures(a, document, page, photos))
     said = document_facts(a, document, page, book=bool(book), journal=journal)
     facts = json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
     attached = [
@@ -225,7 +174,7 @@ def make_document(
                 BOOK_FILE, book.encode("utf-8"), "text/plain", "source", "The visit book the record was judged from"
             )
         )
-    return print_page(KINDS[document].template, page, _figures(a, document, page, photos), attached)
+    return print_page(kind.template, page, _figures(a, document, page, photos), attached)
 
 
 def _figures(a: Assessment, document: str, page: dict[str, object], photos: Held) -> dict[str, str | bytes]:
@@ -245,7 +194,7 @@ def preview(a: Assessment, document: str, ppi: float = 100.0, photos: Held = NON
 
     ppi  pixels for each inch. Raises ValueError for an unknown document.
     """
-    if document not in KINDS:
-        raise ValueError(f"There is no document '{document}'. There are: {', '.join(KINDS)}")
+    if document not in BY_NAME:
+        raise ValueError(f"There is no document '{document}'. There are: {', '.join(BY_NAME)}")
     page = page_of(a, document, photos=photos)
-    return picture_pages(KINDS[document].template, page, _figures(a, document, page, photos), ppi)
+    return picture_pages(BY_NAME[document].template, page, _figures(a, document, page, photos), ppi)

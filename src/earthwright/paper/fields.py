@@ -360,3 +360,31 @@ def work(a: Assessment) -> Group:
         ),
         wide=True,
     )
+
+
+def record_groups(a: Assessment) -> tuple[Group, ...]:
+    """The fields of a bonding record."""
+    return (
+        Group(
+            "Bonding record",
+            (
+                Field("Installation", a.visit.site.place, field_at("visit", "place")),
+                Field("Inspected and tested by", a.visit.inspector, field_at("visit", "inspector")),
+            ),
+        ),
+    )
+
+
+def certificate_groups(a: Assessment) -> tuple[Group, ...]:
+    """The fields of an installation certificate."""
+    return (client(a), contractor(a), inspectors(a, schedules=True), work(a), *_about(a), following(a, designer=True))
+
+
+def report_groups(a: Assessment) -> tuple[Group, ...]:
+    """The fields of a condition report."""
+    who = (client(a), contractor(a), inspectors(a, schedules=True))
+    return (condition(a), scope(a), *who, *_about(a), following(a))
+
+
+def _about(a: Assessment) -> tuple[Group, ...]:
+    return supply(a), origin(a), bonding(a)

@@ -41,8 +41,17 @@ CALL = (
 )
 
 
-def leaflet_groups(a: Assessment, title: str = "Leaflet") -> tuple[Group, ...]:
-    """What the leaflet, or the letter, needs beside the observations."""
+def leaflet_groups(a: Assessment) -> tuple[Group, ...]:
+    """What the leaflet needs beside the observations."""
+    return _groups(a, "Leaflet")
+
+
+def letter_groups(a: Assessment) -> tuple[Group, ...]:
+    """What the letter needs, which is the same."""
+    return _groups(a, "Letter")
+
+
+def _groups(a: Assessment, title: str) -> tuple[Group, ...]:
     v, r = a.visit, a.visit.paperwork.report
     return (
         Group(

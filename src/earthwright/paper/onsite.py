@@ -18,17 +18,26 @@ LABELS_NOTE = (
 )
 
 
-def on_site_groups(a: Assessment, title: str, *, labels: bool) -> tuple[Group, ...]:
-    """What a notice or a label needs: the place, and who puts it up; labels also something to hang on."""
+def isolation_groups(a: Assessment) -> tuple[Group, ...]:
+    """What a notice needs: the place, and who puts it up."""
+    return _groups(a, "Isolation notice")
+
+
+def labels_groups(a: Assessment) -> tuple[Group, ...]:
+    """What labels need besides: something to hang on."""
     things = len(a.visit.site.boards) + len(a.visit.site.bonds)
     hung = Field("A board or a bond", str(things) if things else "", At("board").or_at(At("bond")))
+    return _groups(a, "Labels and tags", hung)
+
+
+def _groups(a: Assessment, title: str, *more: Field) -> tuple[Group, ...]:
     return (
         Group(
             title,
             (
                 Field("Installation", a.visit.site.place, field_at("visit", "place")),
                 Field("By", a.visit.inspector, field_at("visit", "inspector")),
-                *((hung,) if labels else ()),
+                *more,
             ),
         ),
     )

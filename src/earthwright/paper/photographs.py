@@ -16,9 +16,8 @@ from ..outcomes.assessment import Assessment
 from ..site.events import ORIGIN
 from ..site.pictures import Picture
 from ..site.visit import moment_of
-from .names import CERTIFICATE, CLOSING, MINOR, RECORD, REPORT
+from .kinds import BY_NAME, CLOSING
 
-PRINTED = (RECORD, CERTIFICATE, REPORT, MINOR, CLOSING)  # documents that show photographs; what is passed on holds none
 Held = Mapping[str, bytes | str]  # the files at hand by their hash, or why there is none: one of :data:`REASONS`
 NOT_THERE = "Its file is not at hand."
 CHANGED = "The file at hand is not the one that was taken in: it was changed."
@@ -28,7 +27,7 @@ REASONS = (NOT_THERE, CHANGED, NOT_READY)
 
 def photographs(a: Assessment, document: str, held: Held) -> list[dict[str, object]]:
     """What a document prints of each photograph; ``missing`` says why there is no picture where its file cannot be printed."""
-    if document not in PRINTED:
+    if not BY_NAME[document].photos:
         return []
     shown = [p for p in a.visit.paperwork.pictures if document != CLOSING or p.of.startswith("observation ")]
     numbers = {p: n for n, p in enumerate(a.visit.paperwork.pictures, 1)}

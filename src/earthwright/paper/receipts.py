@@ -6,9 +6,9 @@ from ..base.days import moment
 from ..outcomes.assessment import Assessment
 from ..site.particulars import Receipt
 from ..site.strokes import as_svg
-from .names import CERTIFICATE, CLOSING, MINOR, NOTICE, RECORD, REPORT
+from .kinds import ALL
 
-RECEIVED = (RECORD, CERTIFICATE, REPORT, MINOR, CLOSING, NOTICE)  # what is handed to somebody who may say so
+RECEIVED = tuple(d.name for d in ALL if d.received)
 
 
 def acknowledges(document: str) -> str:

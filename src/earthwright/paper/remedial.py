@@ -43,7 +43,17 @@ def still_open(a: Assessment) -> list[Thread]:
     return [t for t in asked(a) if t.counts]
 
 
-def remedial_groups(a: Assessment, *, private: bool) -> tuple[Group, ...]:
+def closing_groups(a: Assessment) -> tuple[Group, ...]:
+    """The fields of a closing statement."""
+    return _groups(a, private=True)
+
+
+def confirmation_groups(a: Assessment) -> tuple[Group, ...]:
+    """The fields of a confirmation."""
+    return _groups(a, private=False)
+
+
+def _groups(a: Assessment, *, private: bool) -> tuple[Group, ...]:
     """What both need: the report they belong to, who answers; the closing statement also whom it is for."""
     v, r = a.visit, a.visit.paperwork.report
     whom = (
@@ -78,7 +88,7 @@ def confirmation_page(a: Assessment) -> dict[str, object]:
 
 def _page(a: Assessment, *, private: bool) -> dict[str, object]:
     return {
-        "groups": groups(remedial_groups(a, private=private)),
+        "groups": groups(_groups(a, private=private)),
         "as_of": day(last_day(a)),
         "outcome": _outcome(a),
         "rows": [_row(a, t) for t in asked(a)],

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from functools import partial
+from collections.abc import Iterable, Iterator
 
 from attrs import frozen
 
@@ -16,31 +15,11 @@ from ..site.at import INSPECTED, SIGN, STEP, At, field_at, of_finding, reading_a
 from ..site.events import CONDUCTOR, ClampCurrent, Volts
 from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
 from ..site.particulars import BUILT, CODES, CONFIRMED, DESIGNED, NO_CODE
-from . import fields
 from .boards import board_schedule
-from .carry import carry_groups
 from .declarations import roles_of
-from .fields import NEW_BOND, Field, Group, unread_bond
-from .leaflet import leaflet_groups
-from .names import (
-    CARRY,
-    CERTIFICATE,
-    CLOSING,
-    CONFIRMATION,
-    DOCUMENTS,
-    EVIDENCE,
-    ISOLATION,
-    LABELS,
-    LEAFLET,
-    LETTER,
-    MINOR,
-    NOTICE,
-    PASSED_ON,
-    RECORD,
-    REPORT,
-)
-from .onsite import on_site_groups
-from .remedial import asked, remedial_groups, still_open
+from .fields import NEW_BOND, Group, unread_bond
+from .kinds import BY_NAME, CERTIFICATE, DOCUMENTS, MINOR, made_by
+from .remedial import asked, still_open
 from .shortfalls import Shortfall, shortfalls
 
 ENTER = "enter it in {}"
@@ -81,58 +60,8 @@ class Missing:
 
 def groups_of(a: Assessment, document: str) -> tuple[Group, ...]:
     """The fields of a document in the order of its pages."""
-    if document == CERTIFICATE:
-        return (
-            fields.client(a),
-            fields.contractor(a),
-            fields.inspectors(a, schedules=True),
-            fields.work(a),
-            fields.supply(a),
-            fields.origin(a),
-            fields.bonding(a),
-            fields.following(a, designer=True),
-        )
-    if document in (REPORT, PASSED_ON):
-        return (
-            fields.condition(a),
-            fields.scope(a),
-            fields.client(a),
-            fields.contractor(a),
-            fields.inspectors(a, schedules=True),
-            fields.supply(a),
-            fields.origin(a),
-            fields.bonding(a),
-            fields.following(a),
-        )
-    if document == MINOR:
-        from .minor import minor_groups
-
-        return minor_groups(a)
-    if document in (CLOSING, CONFIRMATION):
-        return remedial_groups(a, private=document == CLOSING)
-    if document == CARRY:
-        return carry_groups(a)
-    if document in (ISOLATION, LABELS):
-        return on_site_groups(
-            a, "Labels and tags" if document == LABELS else "Isolation notice", labels=document == LABELS
-        )
-    if document == LEAFLET:
-        return leaflet_groups(a)
-    if document in (LETTER, NOTICE):
-        from .plain import notice_groups
-
-        return leaflet_groups(a, "Letter") if document == LETTER else notice_groups(a)
-    if document == RECORD:
-        return (
-            Group(
-                "Bonding record",
-                (
-                    Field("Installation", a.visit.site.place, field_at("visit", "place")),
-                    Field("Inspected and tested by", a.visit.inspector, field_at("visit", "inspector")),
-                ),
-            ),
-        )
-    return ()
+    groups = BY_NAME[document].groups
+    return tuple(made_by(groups)(a)) if groups else ()
 
 
 def missing_fields(a: Assessment, document: str) -> list[Missing]:
@@ -150,19 +79,8 @@ def missing_fields(a: Assessment, document: str) -> list[Missing]:
         for f in g.fields
         if f.need and not f.value and f.at is not None
     ]
-    more: dict[str, tuple[Callable[[Assessment], Iterator[Missing]], ...]] = {
-        CERTIFICATE: (_initial_items, _tests, _details, _put_back),
-        REPORT: (_periodic_items, _tests, _old_details, _observations, _overall, _put_back),
-        MINOR: (_put_back,),
-        CLOSING: (_settled, partial(_remedied, all_done=True), _put_back),
-        CONFIRMATION: (_settled, partial(_remedied, all_done=False), _put_back),
-        LETTER: (_looked, _observations, _put_back),
-        LEAFLET: (_looked, _observations, _put_back),
-        RECORD: (_bonds, _put_back),
-        EVIDENCE: (_looked,),
-    }
-    for ask in more.get(REPORT if document == PASSED_ON else document, ()):
-        found += ask(a)
+    for ask in BY_NAME[document].asks:
+        found += made_by(ask)(a)
     found += _signatures(a, roles_of(a, document))
     return list(dict.fromkeys(found))
 
@@ -171,7 +89,7 @@ def _unreadable(a: Assessment) -> list[Finding]:
     return [f for f in a.findings if f.not_read]
 
 
-def _bonds(a: Assessment) -> Iterator[Missing]:
+def bonds(a: Assessment) -> Iterator[Missing]:
     """A record of bonds has bonds in it, and each was read, or danger or a limitation says why not."""
     if not a.visit.site.bonds:
         yield Missing("Bonds", "at least one", NEW_BOND, "a record without a bond says nothing")
@@ -186,7 +104,7 @@ def _bonds(a: Assessment) -> Iterator[Missing]:
             )
 
 
-def _looked(a: Assessment) -> Iterator[Missing]:
+def looked(a: Assessment) -> Iterator[Missing]:
     """Nothing can be told of a visit at which nothing was looked at."""
     if not anything(a) and not any(isinstance(e, ClampCurrent | Volts) for e in a.visit.events):
         yield Missing(
@@ -196,11 +114,13 @@ def _looked(a: Assessment) -> Iterator[Missing]:
         )
 
 
-def _initial_items(a: Assessment) -> Iterator[Missing]:
+def initial_items(a: Assessment) -> Iterator[Missing]:
+    """Every item of the schedule of inspections of new work has an outcome."""
     return _items(a, INITIAL_ITEMS)
 
 
-def _periodic_items(a: Assessment) -> Iterator[Missing]:
+def periodic_items(a: Assessment) -> Iterator[Missing]:
+    """So has every item of a periodic one; a limitation has its reason, a coded item its observation."""
     yield from _items(a, PERIODIC_ITEMS)
     edition = edition_if_any(a)
     named = {item for o in a.visit.paperwork.observations for item in items_of(o, edition)}
@@ -229,7 +149,8 @@ def _items(a: Assessment, items: Iterable[Item]) -> Iterator[Missing]:
             yield Missing(item.group, item.words, field_at(INSPECTED, item.id), "an outcome")
 
 
-def _tests(a: Assessment) -> Iterator[Missing]:
+def tests(a: Assessment) -> Iterator[Missing]:
+    """Every test that a circuit needs was read, or a reason says why not."""
     if not a.boards:
         yield Missing("Schedules", "at least one board with its circuits", At("board"))
     if not a.visit.instruments:
@@ -251,14 +172,15 @@ def _tests(a: Assessment) -> Iterator[Missing]:
                 yield Missing(schedule.title, label, at)
 
 
-def _details(a: Assessment) -> Iterator[Missing]:
+def details(a: Assessment) -> Iterator[Missing]:
+    """Every detail of the circuits is entered."""
     for b in a.boards:
         schedule = board_schedule(a, b)
         for lack in schedule.unrecorded:
             yield Missing(f"{schedule.title}, circuit {lack.circuit}", lack.what, lack.at)
 
 
-def _old_details(a: Assessment) -> Iterator[Missing]:
+def old_details(a: Assessment) -> Iterator[Missing]:
     """Details of an old installation may be unknown; then one stated reason stands for all blanks."""
     if a.visit.paperwork.report.not_recorded:
         return
@@ -269,14 +191,15 @@ def _old_details(a: Assessment) -> Iterator[Missing]:
         )
 
 
-def _observations(a: Assessment) -> Iterator[Missing]:
-    yield from _settled(a)
+def observations(a: Assessment) -> Iterator[Missing]:
+    """Every observation is settled and its stages hold."""
+    yield from settled(a)
     for t in threads(a):
         for fault in t.faults:
             yield Missing(f"Observation {t.observation.id}", "a stage that holds", _of(t, "then"), fault)
 
 
-def _settled(a: Assessment) -> Iterator[Missing]:
+def settled(a: Assessment) -> Iterator[Missing]:
     """Every proposal is answered and every observation has its code; stages that do not hold are named apart."""
     for p in unanswered(a):
         at = At("observation", key="code", new=(("about", p.about), ("answers", p.name)))
@@ -297,8 +220,17 @@ def _of(t: Thread, key: str) -> At:
     return At("observation", t.observation.id, key)
 
 
+def all_remedied(a: Assessment) -> Iterator[Missing]:
+    """A closing statement wants everything put right and checked."""
+    return _remedied(a, all_done=True)
+
+
+def some_remedied(a: Assessment) -> Iterator[Missing]:
+    """A confirmation wants something put right."""
+    return _remedied(a, all_done=False)
+
+
 def _remedied(a: Assessment, *, all_done: bool) -> Iterator[Missing]:
-    """A closing statement wants everything put right and checked, a confirmation something."""
     every = asked(a)
     if not every:
         yield Missing("", "An observation that asked for work", At("observation"), "nothing was to be put right")
@@ -308,7 +240,8 @@ def _remedied(a: Assessment, *, all_done: bool) -> Iterator[Missing]:
         yield Missing(f"Observation {t.observation.id}", "put right and checked", at, why)
 
 
-def _overall(a: Assessment) -> Iterator[Missing]:
+def overall_assessment(a: Assessment) -> Iterator[Missing]:
+    """The inspector decided on the overall assessment, and gave a reason where it differs."""
     o = overall(a)
     if not o.edition:
         yield Missing("Overall assessment", "an edition to assess under", field_at("visit", "edition"), o.because)
@@ -320,7 +253,8 @@ def _overall(a: Assessment) -> Iterator[Missing]:
         yield Missing("", "Reason for another overall assessment", field_at("report", "overall_reason"), why)
 
 
-def _put_back(a: Assessment) -> Iterator[Missing]:
+def put_back(a: Assessment) -> Iterator[Missing]:
+    """Everything that was taken off is back."""
     for e in a.still_off:
         yield Missing("", f"{e.what} put back", At(STEP, key="on"), "it was taken off and nothing says it is back")
 

@@ -23,8 +23,9 @@ from .additions import only_signatures_added
 from .answers import AGREES, CANNOT, DIFFERS, NOT_ASKED, Check, answer
 from .attachments import CannotRead, Inside, printable_line, read_inside
 from .differences import Difference, differences, numbered
-from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, KINDS, NO_HEAD, RECORD_FILE, make_document
+from .documents import BOOK_FILE, FACTS_FILE, FACTS_SCHEMA, NO_HEAD, RECORD_FILE, make_document
 from .drawing import where_they_differ
+from .kinds import BY_NAME
 from .page import hash_of
 from .photographs import REASONS, Held, hashes
 from .text import MOST_NAMED, VERDICT, runs, unexplained
@@ -218,7 +219,7 @@ def _paper_is_this_record(content: bytes, inside: Inside, again: Assessment | No
     document, ours_by_version = str(facts.get("document", "")), _ours(facts)
     if again is None:
         return _only_text(content, facts, record, "The paper cannot be printed again without the visit book.")
-    if document not in KINDS:
+    if document not in BY_NAME:
         words = f"This version prints no document of the name '{printable_line(document, 60)}'."
         return Check(name, DIFFERS, words) if ours_by_version else _only_text(content, facts, record, words)
     try:

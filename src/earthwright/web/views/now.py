@@ -9,7 +9,7 @@ from starlette.responses import Response
 from ...base.errors import Severity
 from ...outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ...outcomes.verdict import FAILS
-from ...paper.names import CERTIFICATE, MINOR, REPORT
+from ...paper.kinds import ENDS_IN
 from ...paper.requirements import missing_fields
 from ..address import part_of_address
 from ..boardline import address_of, board_line, tests_of
@@ -22,7 +22,6 @@ from .network import ahead
 from .written import waiting
 
 BONDING = "bonding"
-PAPER_OF = {"initial": CERTIFICATE, "periodic": REPORT, "minor works": MINOR}  # what a visit of a kind ends in
 # What comes before any reading: putting back, entries to be made, leads to be tried.
 BEFORE_ALL = {"reconnect": 0, "entry": 1, LEAD_CHECK: 1}
 
@@ -104,7 +103,7 @@ def blocks(found: Opened, a: Assessment) -> list[Blocked]:
         said.append(Blocked(say("block.inspector"), f"{here}/details"))
     if not a.bonds and a.visit.kind == BONDING:
         said.append(Blocked(say("block.no_bonds"), f"{here}/map"))
-    document = PAPER_OF.get(a.visit.kind, "")
+    document = "" if a.visit.kind == BONDING else ENDS_IN.get(a.visit.kind, "")
     lacking = len(missing_fields(a, document)) if document else 0
     if lacking:
         words = say("block.paper", document=document.capitalize(), count=lacking)

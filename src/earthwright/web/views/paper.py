@@ -14,10 +14,9 @@ from starlette.responses import Response
 from ...base.days import moment
 from ...desk.camera import kept_photos
 from ...outcomes.assessment import Assessment
-from ...paper.begin import DOCUMENT_OF
 from ...paper.declarations import roles_of, statement
 from ...paper.documents import NotIssued, make_document, page_of, preview
-from ...paper.names import DOCUMENTS
+from ...paper.kinds import DOCUMENTS, ENDS_IN
 from ...paper.page import record_hash
 from ...paper.receipts import RECEIVED, acknowledges
 from ...paper.requirements import does_not_comply, missing_fields
@@ -86,7 +85,7 @@ async def papers_page(request: Request) -> Response:
     """GET the documents of a visit, each with how much it still lacks."""
     found = recorded(request)
     a = judged(found)
-    own = DOCUMENT_OF.get(a.visit.kind, "")  # the one that this kind of visit is for stands first
+    own = ENDS_IN.get(a.visit.kind, "")  # the one that this kind of visit is for stands first
     slugs = sorted(SLUGS.items(), key=lambda x: x[1] != own)
     rows = [(slug, d, len(missing_fields(a, d))) for slug, d in slugs]
     return show(request, found, "papers.html", "paper", rows=rows, issued=_issued(found), due=duties(a))

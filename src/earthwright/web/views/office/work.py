@@ -11,8 +11,7 @@ from ....firm import Person
 from ....firm.index import REMEDIAL, STAGES, Found, day_of, matching
 from ....firm.rights import CLIENT, ENTER, INSPECTOR, SUPERVISOR, may
 from ....firm.tools import doubts
-from ....paper.begin import DOCUMENT_OF
-from ....paper.names import REPORT
+from ....paper.kinds import ENDS_IN, REPORT
 from ....site.visit import VISIT_KINDS
 from ...forms import Typed
 from ...gate import firm_of, me
@@ -148,7 +147,7 @@ def _check(request: Request, typed: Typed) -> Response:
         loud=loud,
         quiet=len(a.findings) - len(loud),
         stage=firm.stages().get(found.id, ""),
-        document=DOCUMENT_OF.get(a.visit.kind, REPORT),
+        document=ENDS_IN.get(a.visit.kind, REPORT),
         may=firm.may_countersign(person, found.kept),
         documents=line.issued if line else (),
         deeds=[(d, names.get(d.who, "")) for d in firm.deeds(found.id)],
