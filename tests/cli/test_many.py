@@ -115,7 +115,7 @@ def test_a_stopped_run_goes_on_where_it_was(tmp_path: Path, monkeypatch: pytest.
     out = tmp_path / "all.csv"
     done = CliRunner().invoke(main, ["many", str(tmp_path), "-o", str(out)])
     assert done.exit_code == 130
-    assert "Stopped after 2 of 4 visit books. Nothing was written. The same command goes on from there." in done.output
+    assert "Stopped after 2 of 4 visits. Nothing was written. The same command goes on from there." in done.output
     assert not out.exists()
     (tmp_path / "v0.toml").write_text((VISITS / "00-control.toml").read_text(encoding="utf-8"))  # changed meanwhile
     judged.clear()
@@ -141,3 +141,23 @@ def test_a_day_without_rules_is_told(tmp_path: Path) -> None:
     assert found["edition"] == ""
     assert "no edition of the wiring rules is known for 2001-11-20" in found["said"]
     assert "1 of 1: no edition" in CliRunner().invoke(main, ["many", str(tmp_path)]).output
+
+
+def test_visits_of_a_journal_are_judged_as_their_books_are(tmp_path: Path) -> None:
+    """And one that is corrected between two runs is judged anew."""
+    books = [tmp_path / f"{n}.toml" for n in ("00-control", "02-flattered", "16-open-pen")]
+    for book in books:
+        book.write_text((VISITS / book.name).read_text(encoding="utf-8"), encoding="utf-8")
+    journal = str(tmp_path / "journal.sqlite")
+    assert CliRunner().invoke(main, ["keep", "in", *map(str, books), "--journal", journal]).exit_code == 0
+    found = {}
+    for where in (str(tmp_path), journal):
+        done = CliRunner().invoke(main, ["many", where, "--json"])
+        found[where] = json.loads(done.stdout[done.stdout.index("[") :])
+        assert done.exit_code == 1
+    assert len(found[journal]) == 3
+    for kept, book in zip(found[journal], found[str(tmp_path)], strict=True):
+        assert {**kept, "file": ""} == {**book, "file": ""}
+    none = CliRunner().invoke(main, ["many", f"sqlite:///{tmp_path / 'nothing.sqlite'}"])
+    assert none.exit_code == 5
+    assert "There is no journal" in none.output

@@ -188,7 +188,7 @@ def test_one_bad_book_stops_none_of_the_others_and_is_named(keep: Keeper, tmp_pa
     assert f"{tmp_path / 'bad.toml'}: this cannot be read as a visit book" in done.output
     assert f"{tmp_path / 'none.toml'}: cannot be read" in done.output
     assert f"{VISITS / '03-paint.toml'}: This text was imported before" in done.output
-    assert "1 taken in, 3 not." in done.output
+    assert "1 taken in, 3 not, 1 of them because they are there already." in done.output
     assert len(keep("list").output.splitlines()) == 2
     assert "is a folder of visit books and no export" in keep("in", VISITS, code=2).output
 
@@ -210,3 +210,21 @@ def test_a_comparison_says_what_it_compares(keep: Keeper) -> None:
     assert "Nothing is entered otherwise, and nothing was measured at either visit." in said
     keep("in", VISITS / "01-masked.toml")
     assert "The places differ." in keep("compare", first, "last").output
+
+
+def test_many_books_are_taken_in_by_several_processes_and_a_second_run_goes_on(keep: Keeper, tmp_path: Path) -> None:
+    text = (VISITS / "03-paint.toml").read_text(encoding="utf-8")
+    books = [tmp_path / f"{n}.toml" for n in range(10)]
+    for n, book in enumerate(books):
+        book.write_text(f"# {n % 9}\n{text}", encoding="utf-8")  # the last is the first once more
+    (tmp_path / "bad.toml").write_text("[visit")
+    before = len(keep("list").output.splitlines())
+    done = keep("in", *books, tmp_path / "bad.toml", "--processes", "2", code=4)
+    assert "9 taken in, 2 not, 1 of them because they are there already." in done.output
+    said = [line for line in done.stdout.splitlines() if "kept as visit" in line]
+    assert [line.split(":")[0] for line in said] == [str(b) for b in books[:9]]
+    assert len(keep("list").output.splitlines()) == before + 9
+    assert "Whole" in keep("check").output
+    again = keep("in", *books, "--processes", "2", code=5)
+    assert "0 taken in, 10 not, 10 of them because they are there already." in again.output
+    assert len(keep("list").output.splitlines()) == before + 9

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -22,6 +24,7 @@ from earthwright.portfolio.build import build  # noqa: E402
 from earthwright.portfolio.engines import Frames, digest, rows_of  # noqa: E402
 from earthwright.portfolio.flatten import flatten  # noqa: E402
 from earthwright.portfolio.keys import Keys  # noqa: E402
+from earthwright.portfolio.register import read_register  # noqa: E402
 from earthwright.portfolio.store import Store, schema_of  # noqa: E402
 from earthwright.portfolio.tables import BY_YEAR, TABLES, code  # noqa: E402
 from earthwright.visitbook import read_book  # noqa: E402
@@ -172,3 +175,24 @@ def test_nothing_in_the_tables_rests_on_what_a_further_reading_could_show() -> N
             for ahead in (True, False)
         ]
         assert found[0] == found[1], path.name
+
+
+def test_two_builds_at_once_do_not_spoil_the_store(books: Path, tmp_path: Path) -> None:
+    """The second is refused in words; a process that holds the store and is killed leaves it free."""
+    store, other = Store(tmp_path / "estate"), Store(tmp_path / "estate")
+    build(str(books), store, processes=1)
+    before = tables(store)
+    (books / "02-flattered.toml").unlink()
+    holds = f"from pathlib import Path; from earthwright.portfolio.store import Store\nwith Store(Path({str(store.folder)!r})).alone():\n print(1, flush=True); input()"
+    with subprocess.Popen([sys.executable, "-c", holds], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"1\n"
+        with pytest.raises(EarthwrightError, match=r"Somebody else is writing to .*estate\."):
+            build(str(books), other, processes=1)
+        register = tmp_path / "homes.csv"
+        register.write_text("place\n1 Row\n", encoding="utf-8")
+        with pytest.raises(EarthwrightError, match="Somebody else is writing"):
+            read_register(register, other)
+        assert tables(store) == before
+        process.kill()
+    assert build(str(books), other, processes=1).gone == 1

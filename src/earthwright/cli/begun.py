@@ -7,7 +7,18 @@ import json
 from pathlib import Path
 from typing import Any
 
+from attrs import field, frozen
+
 from ..base.build import build_mark
+
+
+@frozen
+class InJournal:
+    """A visit of a journal by its id; ``head``: hash of its last event."""
+
+    journal: str = field(repr=False)  # an address may hold a pass phrase
+    name: str
+    head: str
 
 
 class Begun:
@@ -26,18 +37,20 @@ class Begun:
                     self.done[said["stamp"]] = said["result"]
 
     @staticmethod
-    def stamp(file: Path) -> str:
-        """What tells a file and its state from any other."""
+    def stamp(file: Path | InJournal) -> str:
+        """What tells a file or a kept visit and its state from any other."""
+        if isinstance(file, InJournal):
+            return f"{file.name} {file.head} {build_mark()}"
         said = file.stat()
         return f"{file.resolve()} {said.st_size} {said.st_mtime_ns} {build_mark()}"
 
-    def of(self, file: Path) -> Any:
+    def of(self, file: Path | InJournal) -> Any:
         """The result for a file; None when it is not done, or the file cannot be looked at."""
         with contextlib.suppress(OSError):
             return self.done.get(self.stamp(file))
         return None
 
-    def keep(self, file: Path, result: object) -> None:
+    def keep(self, file: Path | InJournal, result: object) -> None:
         """Write one result down."""
         if self.path is None:
             return

@@ -23,7 +23,7 @@ MODULES: dict[str, tuple[str, ...]] = {
     "import": ("take_in",),
     "many": ("many",),
     "portfolio": ("portfolio",),
-    "keep": ("keep", "witness"),
+    "keep": ("keep", "keep_in", "witness"),
     "firm": ("firm",),
     **dict.fromkeys(("sync", "device"), ("together",)),
     "serve": ("serve",),

@@ -5,13 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from ..base import limits
 from ..base.errors import VisitBookError
 from ..base.oneline import one_line
 from .exits import Exit
@@ -40,23 +39,27 @@ def plain(text: object) -> str:
 
 
 @contextmanager
-def opened(journal: str, *, create: bool = False) -> Iterator[Desk]:
-    """The desk at a journal; its refusals become one line and an exit code."""
-    from ..desk import Desk
+def refusals() -> Iterator[None]:
+    """What a journal or a visit book refuses becomes one line and an exit code."""
     from ..records import JournalError
 
     try:
-        desk = Desk(journal, create=create)
-        try:
-            yield desk
-        finally:
-            desk.close()
+        yield
     except VisitBookError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.NOT_OURS)
     except JournalError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.JOURNAL)
+
+
+@contextmanager
+def opened(journal: str, *, create: bool = False) -> Iterator[Desk]:
+    """The desk at a journal; its refusals become one line and an exit code."""
+    from ..desk import Desk
+
+    with refusals(), closing(Desk(journal, create=create)) as desk:
+        yield desk
 
 
 def visit_named(desk: Desk, name: str) -> str:
@@ -74,66 +77,6 @@ def visit_named(desk: Desk, name: str) -> str:
 @main.group()
 def keep() -> None:
     """Keep visits in a journal: every entry as typed, in order, never altered."""
-
-
-@keep.command(name="in")
-@click.argument("sources", nargs=-1, required=True, type=click.Path(path_type=Path))
-@BY
-@click.option("--again", is_flag=True, help="Take a visit book in although the very same text is there.")
-@JOURNAL
-def in_(sources: tuple[Path, ...], by: str, again: bool, journal: str) -> None:
-    """Take in visit books, or a whole export (folder or .zip).
-
-    A visit book that cannot be taken in, or that is there already, stops none of the others.
-    """
-    refused: list[int] = []
-    with opened(journal, create=True) as desk:
-        from ..records import Conflict
-        from ..records.handover import of_one_visit
-
-        for source in sources:
-            if source.is_dir() or source.suffix.lower() == ".zip":
-                if source.is_dir() and not (source / "events.jsonl").exists() and any(source.glob("*.toml")):
-                    raise click.UsageError(
-                        f"{source} is a folder of visit books and no export. Name them: earthwright keep in {source}/*.toml"
-                    )
-                if source.is_file() and of_one_visit(source.read_bytes()):
-                    taken = desk.take_over(source.read_bytes())
-                    click.echo(
-                        f"{plain(source)}: visit {plain(taken.visit)}, {taken.new} of {taken.count} entries are new here."
-                    )
-                    continue
-                count = desk.import_(source)
-                click.echo(f"{plain(source)}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
-                continue
-            try:
-                visit_id = desk.take_in(_bytes(source), by=by, again=again)
-            except (VisitBookError, Conflict) as error:
-                refused.append(Exit.NOT_OURS if isinstance(error, VisitBookError) else Exit.JOURNAL)
-                click.echo(
-                    f"{plain(source)}: {str(error).removeprefix(f'{plain(source)}: ').removeprefix('visit book: ')}",
-                    err=True,
-                )
-                continue
-            read = desk.read(visit_id)
-            entries = "1 entry" if len(read.entries) == 1 else f"{len(read.entries)} entries"
-            click.echo(f"{plain(source)}: kept as visit {visit_id}, {entries}.")
-            for finding in read.book.findings:
-                click.echo(f"  {finding.severity.value}: {plain(finding.sentence())}")
-            click.echo(f"State: {read.head}")
-    if len(sources) > 1:
-        click.echo(f"{len(sources) - len(refused)} taken in, {len(refused)} not.")
-    if refused:
-        sys.exit(min(refused))
-
-
-def _bytes(path: Path) -> bytes:
-    """The bytes of a visit book; a far too large file is refused before it is read."""
-    try:
-        with path.open("rb") as file:
-            return file.read(limits.BOOK.most + 1)
-    except OSError as error:
-        raise VisitBookError(f"{path}: cannot be read: {error.strerror}.") from error
 
 
 @keep.command(name="list")

@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Iterator
+from contextlib import closing
 from pathlib import Path
 
 import click
@@ -19,8 +20,8 @@ from ..outcomes.verdict import FAILS, MEETS, NOT_DECIDED
 from ..portfolio.running import FAULT, guarded, run
 from ..report.coding import edition_if_any
 from ..report.stops import stops
-from ..visitbook import read_book
-from .begun import Begun
+from ..visitbook import ReadBook, read_book
+from .begun import Begun, InJournal
 from .exits import Exit, Stopped
 from .files import REPLACE, free, write
 from .main import main
@@ -71,29 +72,33 @@ class BookLine:
     meets: int = 0
 
 
-def row(path: Path) -> BookLine:
-    """Judge one visit book into a row; a book that cannot be read is a row that says so."""
+def row(of: Path | InJournal) -> BookLine:
+    """Judge one visit into a row; a book that cannot be read is a row that says so."""
+    name = _name(of)
     try:
-        return _judge(path)
+        book = read_book(of) if isinstance(of, Path) else _kept(of)
     except VisitBookError as error:
-        said = str(error).removeprefix(f"{one_line(str(path))}: ")
-        return BookLine(one_line(str(path)), unread=1, exit_code=Exit.NOT_OURS, said=said)
-
-
-def _lost(path: Path, why: str, said: str) -> BookLine:
-    """The row of a book that the program failed at, that took too long or ended its process."""
-    more = f": {one_line(said)}" if why == FAULT else ""
-    return BookLine(
-        one_line(str(path)), unread=1, exit_code=Exit.UNREAD, said=f"{why}, not judged{more}. Judge it by itself."
-    )
-
-
-def _judge(path: Path) -> BookLine:
-    book = read_book(path)
+        return BookLine(name, unread=1, exit_code=Exit.NOT_OURS, said=str(error).removeprefix(f"{name}: "))
     if book.visit is None:
         said = " ".join(f.sentence() for f in book.findings if f.severity is Severity.ERROR)
-        return BookLine(one_line(str(path)), unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
-    return _row(one_line(str(path)), assess(book.visit, found=book.findings, broken=book.broken, ahead=False))
+        return BookLine(name, unread=len(book.findings), exit_code=Exit.UNREAD, said=said)
+    return _row(name, assess(book.visit, found=book.findings, broken=book.broken, ahead=False))
+
+
+def _name(of: Path | InJournal) -> str:
+    return one_line(str(of) if isinstance(of, Path) else of.name)
+
+
+def _kept(of: InJournal) -> ReadBook:
+    from ..portfolio.sources import kept_book
+
+    return kept_book(of.journal, of.name)
+
+
+def _lost(of: Path | InJournal, why: str, said: str) -> BookLine:
+    """The row of a visit that the program failed at, that took too long or ended its process."""
+    more = f": {one_line(said)}" if why == FAULT else ""
+    return BookLine(_name(of), unread=1, exit_code=Exit.UNREAD, said=f"{why}, not judged{more}. Judge it by itself.")
 
 
 def _row(file: str, a: Assessment) -> BookLine:
@@ -124,22 +129,49 @@ def _row(file: str, a: Assessment) -> BookLine:
     )
 
 
-def books(paths: Iterable[Path]) -> list[Path]:
-    """The visit books named, and every ``.toml`` below the folders named, each once, in order."""
-    found: dict[Path, Path] = {}
-    for path in paths:
+def visits(named: Iterable[str]) -> list[Path | InJournal]:
+    """The visit books named, every ``.toml`` below the folders named, every visit of the journals named; each once, in order."""
+    found: dict[Path | str, Path | InJournal] = {}
+    for one in named:
+        if is_journal(one):
+            found |= {v.name: v for v in _in_journal(one)}
+            continue
+        path = Path(one)
         for book in sorted(p for p in path.rglob("*.toml") if not p.is_dir()) if path.is_dir() else [path]:
             found.setdefault(book.resolve(), book)  # one file under two names is one visit
     return list(found.values())
 
 
-def judge_all(paths: list[Path], processes: int, begun: Begun | None = None) -> Iterator[BookLine]:
+def is_journal(named: str) -> bool:
+    """Whether an address of a database or a file of SQLite is named."""
+    if "://" in named:
+        return True
+    try:
+        with Path(named).open("rb") as file:
+            return file.read(len(SQLITE)) == SQLITE
+    except OSError:
+        return False
+
+
+SQLITE = b"SQLite format 3\0"
+
+
+def _in_journal(journal: str) -> Iterator[InJournal]:
+    from ..records.store import Store
+    from .keep import refusals
+
+    with refusals(), closing(Store(journal, create=False)) as store:
+        for name, _, _, head in store.visits():
+            yield InJournal(journal, name, head)
+
+
+def judge_all(all_of: list[Path | InJournal], processes: int, begun: Begun | None = None) -> Iterator[BookLine]:
     """Rows as they are done, in no order; one that was done before it was stopped comes first."""
     begun = begun or Begun(None)
     left = []
-    for path in paths:
-        if (before := begun.of(path)) is None:
-            left.append(path)
+    for one in all_of:
+        if (before := begun.of(one)) is None:
+            left.append(one)
         else:
             yield BookLine(**before)
     for done in run(row, left, processes):
@@ -151,18 +183,18 @@ def judge_all(paths: list[Path], processes: int, begun: Begun | None = None) -> 
 
 
 @main.command()
-@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("named", nargs=-1, required=True, metavar="VISITS…")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the table as CSV.")
 @click.option("--json", "as_json", is_flag=True, help="The rows as JSON.")
 @click.option("--processes", type=click.IntRange(1, 64), default=None, help="How many to judge at a time.")
 @REPLACE
-def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes: int | None, replace: bool) -> None:
-    """Judge many visit books, or folders of them: one line each, the worst first."""
+def many(named: tuple[str, ...], output: Path | None, as_json: bool, processes: int | None, replace: bool) -> None:
+    """Judge many visits: one line each, the worst first. VISITS: visit books, folders of them, or journals (file or address)."""
     if output is not None:
         free(output, replace=replace)
-    found = books(paths)
+    found = visits(named)
     if not found:
-        raise click.UsageError("There is no visit book (*.toml) in these folders.")
+        raise click.UsageError("There is no visit book (*.toml) in these folders, and no visit in these journals.")
     rows: list[BookLine] = []
     tell, begun = Progress("Judging"), Begun(output)
     processes = processes or os.cpu_count() or 1
@@ -174,7 +206,7 @@ def many(paths: tuple[Path, ...], output: Path | None, as_json: bool, processes:
             tell(len(rows), len(found))
     except KeyboardInterrupt:
         goes_on = " The same command goes on from there." if output else " With -o it goes on from where it was."
-        raise Stopped(f"Stopped after {len(rows)} of {len(found)} visit books. Nothing was written.{goes_on}") from None
+        raise Stopped(f"Stopped after {len(rows)} of {len(found)} visits. Nothing was written.{goes_on}") from None
     rows.sort(key=lambda r: (*(-getattr(r, name) for name in ORDER), r.file))
     if output is not None:
         from ..records.cells import table  # the journal's library behind it is slow to load

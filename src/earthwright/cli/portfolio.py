@@ -6,7 +6,6 @@ import datetime as dt
 import os
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +15,7 @@ from attrs import frozen
 from ..base.oneline import one_line
 from .exits import Exit, Stopped
 from .files import OUT, REPLACE, free, write
+from .keep import refusals
 from .main import main
 from .progress import Progress
 
@@ -31,18 +31,6 @@ CLUSTER = click.option(
     "--cluster", default="", help="Judge there: tcp://… of a Dask cluster, spark://… of a Spark one."
 )
 MOST_TOLD = 10
-
-
-@contextmanager
-def journal_refusals() -> Iterator[None]:
-    """A journal that refuses becomes one line and its exit code."""
-    from ..records import JournalError
-
-    try:
-        yield
-    except JournalError as error:
-        click.echo(str(error), err=True)
-        sys.exit(Exit.JOURNAL)
 
 
 @main.group()
@@ -68,7 +56,7 @@ def build(source: str, store: Path, homes: Path | None, anew: bool, processes: i
     from ..portfolio import build as building
     from ..portfolio.store import Store
 
-    with journal_refusals():
+    with refusals():
         try:
             made = building.build(
                 source, Store(store), processes=processes, tell=Progress("Judging"), runner=_runner(cluster), anew=anew
@@ -104,7 +92,7 @@ def judge(
     from ..portfolio.store import Store
 
     as_if = AsIf(edition, on.date() if on else None, decision or "")
-    with journal_refusals():
+    with refusals():
         try:
             other, made = judge_again(
                 source, Store(store), as_if, processes=processes, tell=Progress("Judging"), runner=_runner(cluster)

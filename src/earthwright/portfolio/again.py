@@ -22,6 +22,7 @@ NEW_RULE, NO_RULE_NOW, OTHER_LIMIT, OTHER_REASON, NO_ROW = (
     "no row",
 )  # fmt: skip
 ROW_NEW, ROW_GONE = "it was not asked for before", "it is not asked for any more"
+WAIT_S = 600.0  # for a build that is going on, before hours of judging come to nothing
 _ROW = ("visit", "thing", "test", "point")
 
 
@@ -51,9 +52,10 @@ def judge_again(
     made = build(
         where, other, processes=processes, as_if=as_if, keys=store.keys(), longest_s=longest_s, tell=tell, runner=runner
     )
-    other.keep_table("change", nw.to_native(changes(Frames(store), Frames(other))).collect())
-    other.add_words({NEW_RULE, NO_RULE_NOW, OTHER_LIMIT, OTHER_REASON, NO_ROW, ROW_NEW, ROW_GONE})
-    other.describe({"judged": as_if.said})
+    with other.alone(WAIT_S), store.alone(WAIT_S):  # else a build changes one table while the next is read
+        other.keep_table("change", nw.to_native(changes(Frames(store), Frames(other))).collect())
+        other.add_words({NEW_RULE, NO_RULE_NOW, OTHER_LIMIT, OTHER_REASON, NO_ROW, ROW_NEW, ROW_GONE})
+        other.describe({"judged": as_if.said})
     return other, made
 
 

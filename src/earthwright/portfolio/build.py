@@ -42,40 +42,42 @@ def build(
 
     runner  does the jobs elsewhere, on a cluster; none: processes of this machine
     anew    judge what is known already as well, as after an upgrade of the program
-    Raises EarthwrightError when the store was built under other rules, or from somewhere else: it would lose everything.
+    Raises EarthwrightError when the store was built under other rules, or from somewhere else: it would lose everything;
+    or when somebody else is writing to it.
     """
-    as_if = as_if or AsIf()
-    about = {"judged": as_if.said}
-    if store.there and (before := store.said()).get("judged") != about["judged"]:
-        raise EarthwrightError(
-            f"{store.folder} was judged {before.get('judged')}, not {about['judged']}. Name another folder."
-        )
-    keys = keys or store.keys(create=True)
-    known = store.known()
-    new, gone = source_of(where).new(known)
-    if known and len(gone) == len(known):
-        raise EarthwrightError(
-            f"None of the {len(known):,} visits in {store.folder} is in {where}. Is it another folder? Nothing was changed."
-        )
-    new = source_of(where).new({})[0] if anew else new
-    begun = store.begun()
-    jobs = [Job(where, n, s, keys, as_if) for n, s in new.items() if begun.get(n) != s]
-    batch: list[Part] = []
-    lost: list[tuple[str, str, str]] = []
-    tell(0, len(jobs))
-    try:
-        for count, done in enumerate(runner(judge, jobs) if runner else run(judge, jobs, processes, longest_s), 1):
-            part = done.result if done.result is not None else failed(done.job, done.why, done.said)
-            if not part.year:
-                lost.append((part.name, next(iter(part.words)), part.said))
-            batch.append(part)
-            if len(batch) >= BATCH:
+    with store.alone():
+        as_if = as_if or AsIf()
+        about = {"judged": as_if.said}
+        if store.there and (before := store.said()).get("judged") != about["judged"]:
+            raise EarthwrightError(
+                f"{store.folder} was judged {before.get('judged')}, not {about['judged']}. Name another folder."
+            )
+        keys = keys or store.keys(create=True)
+        known = store.known()
+        new, gone = source_of(where).new(known)
+        if known and len(gone) == len(known):
+            raise EarthwrightError(
+                f"None of the {len(known):,} visits in {store.folder} is in {where}. Is it another folder? Nothing was changed."
+            )
+        new = source_of(where).new({})[0] if anew else new
+        begun = store.begun()
+        jobs = [Job(where, n, s, keys, as_if) for n, s in new.items() if begun.get(n) != s]
+        batch: list[Part] = []
+        lost: list[tuple[str, str, str]] = []
+        tell(0, len(jobs))
+        try:
+            for count, done in enumerate(runner(judge, jobs) if runner else run(judge, jobs, processes, longest_s), 1):
+                part = done.result if done.result is not None else failed(done.job, done.why, done.said)
+                if not part.year:
+                    lost.append((part.name, next(iter(part.words)), part.said))
+                batch.append(part)
+                if len(batch) >= BATCH:
+                    store.keep_part(batch)
+                    batch = []
+                tell(count, len(jobs))
+        finally:
+            if batch:
                 store.keep_part(batch)
-                batch = []
-            tell(count, len(jobs))
-    finally:
-        if batch:
-            store.keep_part(batch)
-    if jobs or begun or gone or not store.there:
-        store.finish(new, gone, about)
-    return Built(len(jobs), len(new) - len(jobs), len(gone), tuple(lost))
+        if jobs or begun or gone or not store.there:
+            store.finish(new, gone, about)
+        return Built(len(jobs), len(new) - len(jobs), len(gone), tuple(lost))

@@ -20,14 +20,14 @@ AT_ONCE = 4  # batches for each core between two lots of results from Spark, whi
 
 
 @lru_cache(maxsize=1)
-def _guard() -> Any:
+def _guard(module: str) -> Any:
     """The process beside this worker, kept from batch to batch."""
-    return pool_of(1)
+    return pool_of(1, module)
 
 
 def some(function: Callable[[Any], Any], jobs: list[Any], longest_s: float) -> list[Done[Any, Any]]:
     """A batch of jobs, done on a worker of a cluster."""
-    return list(run_in(_guard(), function, jobs, 3, longest_s))
+    return list(run_in(_guard(function.__module__), function, jobs, 3, longest_s))
 
 
 def _batches(jobs: list[Any]) -> list[list[Any]]:

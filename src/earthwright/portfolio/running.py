@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import multiprocessing
 import signal
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, TimeoutError, wait
 from typing import Any, Generic, TypeVar
@@ -39,7 +40,7 @@ def run(
     An interruption is for this process alone: it ends the others, and what was done until then has been given out.
     """
     listed = list(jobs)
-    pool = pool_of(min(processes, len(listed))) if len(listed) >= few else None
+    pool = pool_of(min(processes, len(listed)), function.__module__) if len(listed) >= few else None
     if pool is None:
         for job in listed:
             yield _here(function, job)
@@ -70,14 +71,29 @@ def run_in(
 _NONE: Any = object()
 
 
-def pool_of(processes: int) -> Any:
-    """A pool whose processes may die; None where pebble is not installed."""
+def pool_of(processes: int, module: str) -> Any:
+    """A pool whose processes may die; None where pebble is not installed. ``module``: as for :func:`get_ready`."""
     try:
         from pebble import ProcessPool
     except ModuleNotFoundError:
         return None
-    context = multiprocessing.get_context("spawn")
+    context = get_ready(module)
     return ProcessPool(processes, initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN), context=context)
+
+
+def get_ready(module: str) -> Any:
+    """How processes are started. Where the system can, one of them loads ``module`` once and the others are copies of it.
+
+    Asked early, it loads while this process is still busy with other things.
+    """
+    if sys.platform == "win32":
+        return multiprocessing.get_context("spawn")
+    from multiprocessing import forkserver
+
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([module])
+    forkserver.ensure_running()
+    return context
 
 
 def _here(function: Callable[[J], R], job: J) -> Done[J, R]:

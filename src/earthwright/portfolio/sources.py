@@ -200,4 +200,9 @@ def failed(job: Job, why: str, said: str = "") -> Part:
 def _book(job: Job) -> ReadBook:
     if (folder := Path(job.source)).is_dir():
         return read_book(folder / job.name)
-    return replay(job.name, _store(job.source).events(job.name)).book
+    return kept_book(job.source, job.name)
+
+
+def kept_book(url: str, visit: str) -> ReadBook:
+    """A visit of a journal, read. The journal stays open in this process."""
+    return replay(visit, _store(url).events(visit)).book

@@ -12,6 +12,7 @@ import os
 import secrets
 import shutil
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ import polars as pl
 from attrs import define, field
 
 from ..base.errors import EarthwrightError
+from .alone import alone
 from .describe import description
 from .keys import Keys, keys_in
 from .sources import Part
@@ -62,6 +64,10 @@ class Store:
     def there(self) -> bool:
         """Whether a portfolio was built here, in whole or in part."""
         return (self.folder / "datapackage.json").is_file()
+
+    def alone(self, wait_s: float = 0.0) -> AbstractContextManager[None]:
+        """Write to it alone. Raises EarthwrightError when somebody else does and has not ended after waiting [s]."""
+        return alone(self.folder, self.private, wait_s)
 
     def said(self) -> dict[str, Any]:
         """What the store says of itself. Raises EarthwrightError when there is none."""
@@ -214,7 +220,9 @@ class Store:
     def describe(self, about: Mapping[str, Any]) -> None:
         """Write the data dictionary. ``about``: what the store says of itself."""
         files = {t: [f.relative_to(self.folder).as_posix() for f in self.files(t)] for t in TABLES}
-        (self.folder / "datapackage.json").write_text(description(files, {"form": FORM, **about}), encoding="utf-8")
+        part = self.folder / f".datapackage.{secrets.token_hex(4)}.part"
+        part.write_text(description(files, {"form": FORM, **about}), encoding="utf-8")
+        os.replace(part, self.folder / "datapackage.json")
 
     def add_words(self, words: set[str]) -> None:
         """Bring more words into the table of codes."""
