@@ -56,7 +56,7 @@ def test_a_group_has_the_chances_of_its_digits(true: float) -> None:
     """Collecting digits into groups loses none: each group is the sum of the single digits between its edges."""
     d, index = Display(), dp.grid_index(true)
     value = dp.grid_value(index)
-    found = dict(dp.groups(d, index))
+    found = dict(dp.groups(d)[index])
     gathered: dict[int, float] = {}
     for k in range(10_000):
         p = d.chance(k * d.step, value)
@@ -120,7 +120,7 @@ def test_grid_covers_from_nothing_to_open() -> None:
 def test_group_chances_add_up_and_hold_the_digits(true: float) -> None:
     d = Display()
     index = dp.grid_index(true)
-    chances = dict(dp.groups(d, index))
+    chances = dict(dp.groups(d)[index])
     assert math.fsum(chances.values()) == pytest.approx(1.0, abs=1e-9)
     if 0.005 < true < 90:
         exact = dp.grid_value(index)

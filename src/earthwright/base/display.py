@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 from attrs import frozen
 
@@ -15,6 +17,8 @@ _RATIO = 1.04
 _FIRST = 1e-4
 _PER_LOG = 1.0 / math.log(_RATIO)
 GRID_SIZE = 1 + math.ceil(math.log(2e7) / math.log(_RATIO))
+_LAST = _FIRST * _RATIO ** (GRID_SIZE - 2)
+_NEAREST = 1.5 - math.log(_FIRST) * _PER_LOG  # what brings a logarithm to its grid value, rounded by cutting off
 OPEN = GRID_SIZE  # grid index of an open circuit
 
 
@@ -27,10 +31,11 @@ def grid_index(true_ohm: float) -> int:
     return min(GRID_SIZE - 1, 1 + round(math.log(true_ohm / _FIRST) * _PER_LOG))
 
 
-def grid_indices(true_ohms: Iterable[float]) -> list[int]:
+def grid_indices(true_ohms: Sequence[float]) -> list[int]:
     """:func:`grid_index` of many finite true values [Ω] at once; asked for thousands of times a bond."""
-    log, per_log, last = math.log, _PER_LOG, GRID_SIZE - 1
-    return [0 if t <= _FIRST else min(last, 1 + round(log(t / _FIRST) * per_log)) for t in true_ohms]
+    if not true_ohms or min(true_ohms) <= _FIRST or max(true_ohms) >= _LAST:
+        return [grid_index(t) for t in true_ohms]
+    return [int(log * _PER_LOG + _NEAREST) for log in map(math.log, true_ohms)]
 
 
 def grid_value(index: int) -> float:
@@ -102,32 +107,51 @@ class Display:
         return low, (shown + half + slack) / (1.0 - scale)
 
 
-@lru_cache(maxsize=64)
-def chances(display: Display, shown: float, offset: tuple[float, float], count: int = 160) -> Callable[[float], float]:
+class Chances:
     """:meth:`Display.chance_with_offset` as a function of the true value [Ω], tabulated where it is not zero.
 
     Linear between points 1/``count`` of the window apart, which is within 0.001 for 160; asked for thousands of times a
     bond. An over-range has no window to tabulate and is worked out each time.
     """
-    low, high = display.window(shown)
-    low, high = max(0.0, low - offset[1]), high - offset[0]
-    if math.isinf(high):
-        return lambda true_ohm: 0.0 if true_ohm < low else display.chance_with_offset(shown, true_ohm, offset)
-    step = (high - low) / count
-    one = _swept(display, shown, offset) if offset[1] - offset[0] > 4.0 * display.step else None
-    if one is None:
-        table = [display.chance_with_offset(shown, low + i * step, offset) for i in range(count + 1)] + [0.0]
-    else:
-        table = [one(low + i * step) for i in range(count + 1)] + [0.0]
 
-    def chance(true_ohm: float) -> float:
-        place = (true_ohm - low) / step
-        if not 0.0 <= place <= count:  # also an open conductor, which shows no digits
+    def __init__(self, display: Display, shown: float, offset: tuple[float, float], count: int) -> None:
+        low, high = display.window(shown)
+        self._low, high = max(0.0, low - offset[1]), high - offset[0]
+        self._exact: Callable[[float], float] = lambda true_ohm: display.chance_with_offset(shown, true_ohm, offset)
+        self._count = 0 if math.isinf(high) else count
+        if self._count:
+            self._step = (high - self._low) / count
+            wide = offset[1] - offset[0] > 4.0 * display.step
+            one = _swept(display, shown, offset) if wide else self._exact
+            at = [one(self._low + i * self._step) for i in range(count + 1)]
+            # Of each cell the line through both its ends, by its value at the foot of the window and its rise a cell.
+            self._rise = [b - a for a, b in pairwise([*at, 0.0])]
+            self._foot = [a - i * rise for i, (a, rise) in enumerate(zip(at, self._rise, strict=True))]
+
+    def __call__(self, true_ohm: float) -> float:
+        """The chance for any true value."""
+        if not self._count:
+            return 0.0 if true_ohm < self._low else self._exact(true_ohm)
+        place = (true_ohm - self._low) / self._step
+        if not 0.0 <= place <= self._count:  # also an open conductor, which shows no digits
             return 0.0
         i = int(place)
-        return table[i] + (place - i) * (table[i + 1] - table[i])
+        return self._foot[i] + place * self._rise[i]
 
-    return chance
+    def weigh(self, weights: list[float], others: list[float], share: float, true_ohms: list[float]) -> list[float]:
+        """Each weight times (other + share · chance), for true values that all lie in the window of the digits."""
+        if not self._count:
+            return [w * (f + share * self(t)) for w, f, t in zip(weights, others, true_ohms, strict=True)]
+        low, step, foot, rise = self._low, self._step, self._foot, self._rise
+        places = [(t - low) / step for t in true_ohms]
+        every = zip(weights, others, places, map(int, places), strict=True)
+        return [w * (f + share * (foot[i] + x * rise[i])) for w, f, x, i in every]
+
+
+@lru_cache(maxsize=64)
+def chances(display: Display, shown: float, offset: tuple[float, float], count: int = 160) -> Chances:
+    """The chances of some digits, tabulated once."""
+    return Chances(display, shown, offset, count)
 
 
 def _swept(display: Display, shown: float, offset: tuple[float, float]) -> Callable[[float], float]:
@@ -163,27 +187,35 @@ def edges(display: Display) -> tuple[float, ...]:
     return tuple(found)
 
 
-@lru_cache(maxsize=20000)
-def groups(display: Display, index: int) -> tuple[tuple[int, float], ...]:
-    """Chance of each display group (its index, or :data:`OVER`) for a grid value; groups of no chance are left out."""
-    true_ohm = grid_value(index)
-    if index == OPEN:
-        return ((OVER, 1.0),)
-    spread = true_ohm * display.pct / 100.0 + (display.digits + 1.0) * display.step
-    found: list[tuple[int, float]] = []
-    before = 0.0
-    for group, edge in enumerate(edges(display)):
-        if edge < true_ohm - spread:
-            continue
-        now = display.below(edge, true_ohm)
-        if now > before:
-            found.append((group, now - before))
-        before = now
-        if now >= 1.0:
-            break
-    if before < 1.0:
-        found.append((OVER, 1.0 - before))
-    return tuple(found)
+class Groups(dict[int, tuple[tuple[int, float], ...]]):
+    """Of each grid value the chance of each display group (its index, or :data:`OVER`); groups of no chance are left out."""
+
+    def __init__(self, display: Display) -> None:
+        self._display = display
+
+    def __missing__(self, index: int) -> tuple[tuple[int, float], ...]:
+        found = self[index] = tuple(self._found(index))
+        return found
+
+    def _found(self, index: int) -> Iterator[tuple[int, float]]:
+        display, true_ohm = self._display, grid_value(index)
+        spread = 0.0 if index == OPEN else true_ohm * display.pct / 100.0 + (display.digits + 1.0) * display.step
+        upto, before = edges(display), 0.0
+        for group in range(bisect_left(upto, true_ohm - spread), len(upto)):
+            now = display.below(upto[group], true_ohm)
+            if now > before:
+                yield group, now - before
+            before = now
+            if now >= 1.0:
+                break
+        if before < 1.0:
+            yield OVER, 1.0 - before
+
+
+@lru_cache(maxsize=16)
+def groups(display: Display) -> Groups:
+    """The display groups of each grid value, worked out as they are asked for."""
+    return Groups(display)
 
 
 def shown_in(display: Display, group: int) -> float:

@@ -11,6 +11,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from itertools import compress
+from operator import mul
 
 from attrs import evolve, field, frozen
 
@@ -88,12 +90,17 @@ def decide(log_likelihood: dict[str, float], threshold: float) -> tuple[str, str
 
     Both log10 Bayes factors at least ``threshold``: proved. One at most −``threshold``: disproved. Else not shown.
     """
-    against = {h: log_likelihood[WHOLE] - log_likelihood[h] for h in (IMPAIRED, OPEN)}
-    if min(against.values()) >= threshold:
+    ahead = lead(*(log_likelihood[h] for h in HYPOTHESES))
+    if ahead >= threshold:
         return PROVED, ""
-    if min(against.values()) <= -threshold:
-        return DISPROVED, min(against, key=lambda h: against[h])
+    if ahead <= -threshold:
+        return DISPROVED, max((IMPAIRED, OPEN), key=lambda h: log_likelihood[h])
     return NOT_SHOWN, ""
+
+
+def lead(whole: float, impaired: float, open_: float) -> float:
+    """log10 Bayes factor of *whole* against the better of the others, from three log10 likelihoods."""
+    return whole - max(impaired, open_)
 
 
 def in_doubt(o: Observed, model: Model, most_ohm: float) -> bool:
@@ -121,6 +128,35 @@ def doubted(full: dict[str, float], rest: dict[str, float], chance: float) -> di
     return {h: (1.0 - chance) * w + chance * rest[h] * most for h, w in full.items()}
 
 
+@frozen
+class _Answer:
+    """A reading made ready: where it can come from, and what each way of coming about weighs.
+
+    base  chance whatever the truth;  right  what the end taken off leaves as it says;  slip  what it leaves with all connected
+    low, high  true values outside which both together cannot have shown it [Ω]
+    alone  of a reading of the path: what each path leaves by itself, base included
+    """
+
+    of: Observed
+    base: float
+    right: float
+    slip: float
+    low: float
+    high: float
+    chance: dp.Chances
+    alone: list[float]
+
+
+@frozen
+class _Row:
+    """One conductor [Ω], what it is together with each finite path [Ω], the weights of all paths, and their sum."""
+
+    conductor: float
+    together: list[float]
+    weights: list[float]
+    total: float
+
+
 class BondEvidence:
     """The joint distribution of conductor and path under each hypothesis, given the readings.
 
@@ -145,9 +181,8 @@ class BondEvidence:
             IMPAIRED: impaired_nodes(whole, self.model, seen + overlaps(seen), grain),
             OPEN: ((math.inf, 1.0),),
         }
-        self._path_factors = self._factors_of_path_readings()
+        self._answers = [self._answer(o) for o in self.observed]
         self.rest: dict[str, float] = {}  # likelihood by the readings that no allowance could spoil
-        # Weights w[c][P] of the joint prior times the likelihood, by hypothesis.
         self._joint = {h: self._weights(h, nodes) for h, nodes in self._conductors.items()}
         self._predicted: dict[str, dict[str, dict[int, float]]] | None = None
 
@@ -165,58 +200,52 @@ class BondEvidence:
 
     def result(self) -> Evidence:
         """The verdict with its Bayes factors."""
-        full = {h: math.fsum(map(math.fsum, rows)) for h, rows in self._joint.items()}
+        full = {h: math.fsum(row.total for row in rows) for h, rows in self._joint.items()}
         return evidence_of(full, self.rest, self.model, in_doubt=self._sure < len(self.observed))
 
-    def _factors_of_path_readings(self) -> list[list[tuple[float, float]]]:
-        """For each reading and path node: the chance of the digits if the path answered (path readings)."""
-        return [
-            [(o.display.chance_with_offset(o.shown, p, o.offset), w) for p, w in self._paths] if o.test == PATH else []
-            for o in self.observed
-        ]
+    def _answer(self, o: Observed) -> _Answer:
+        base, scale = noise(o, self.model)
+        low, high = o.display.window(o.shown)
+        slip = 1.0 if o.test == TOGETHER else self.model.slip
+        right = scale * (1.0 - slip)
+        alone = [base + right * _exactly(o, p) for p, _ in self._paths] if o.test == PATH else []
+        chance = dp.chances(o.display, o.shown, o.offset, self._grain.table)
+        return _Answer(o, base, right, scale * slip, low - o.offset[1], high - o.offset[0], chance, alone)
 
-    def _weights(self, hypothesis: str, conductors: Nodes) -> list[list[float]]:
-        model, paths = self.model, self._paths
-        rows: list[list[float]] = []
-        rest: list[float] = []
+    def _weights(self, hypothesis: str, conductors: Nodes) -> list[_Row]:
+        """The joint prior times the likelihood, a row for each conductor and in it a weight for each path."""
+        finite, rows, rest = self._finite, [], []
+        prior = [w for _, w in self._paths]
         for c, weight in conductors:
-            row = [weight * w for _, w in paths]
-            for number, o in enumerate(self.observed):
+            together = finite if math.isinf(c) else [c * p / (c + p) for p in finite]
+            row = [weight * w for w in prior]
+            for number, a in enumerate(self._answers):
                 if number == self._sure:
                     rest.append(math.fsum(row))
-                base, scale = noise(o, model)
-                joint = self._together(o, c)
-                if o.test == TOGETHER:
-                    row = [r * (base + scale * t) for r, t in zip(row, joint, strict=True)]
-                    continue
-                right, slip = scale * (1.0 - model.slip), scale * model.slip
-                if o.test == CONDUCTOR:
-                    fixed = base + right * o.display.chance_with_offset(o.shown, c, o.offset)
-                    row = [r * (fixed + slip * t) for r, t in zip(row, joint, strict=True)]
-                else:
-                    factors = self._path_factors[number]
-                    row = [r * (base + right * f + slip * t) for r, (f, _), t in zip(row, factors, joint, strict=True)]
-            rows.append(row)
+                row = self._read(row, a, c, together)
+            rows.append(_Row(c, together, row, math.fsum(row)))
         self.rest[hypothesis] = math.fsum(rest)
         return rows
 
-    def _together(self, o: Observed, c: float) -> list[float]:
-        """For each path node, the chance of the digits if conductor ``c`` and path answered together.
+    def _read(self, row: list[float], a: _Answer, c: float, together: list[float]) -> list[float]:
+        """The weights of a row once a reading is taken in, with conductor ``c``.
 
-        The reading can only have come from a window of true values, and together rises with the path, so only the
-        path nodes inside the window are worked out.
+        Both together can only have shown its digits from a window of true values, and together rises with the path, so
+        only the path nodes inside the window are worked out.
         """
-        finite = self._finite
-        low, high = o.display.window(o.shown)
-        first = bisect_left(finite, _path_for(low - o.offset[1], c))
-        last = bisect_right(finite, _path_for(high - o.offset[0], c))
-        chance = dp.chances(o.display, o.shown, o.offset, self._grain.table)
-        inside = finite[first:last] if math.isinf(c) else [c * p / (c + p) for p in finite[first:last]]
-        chances = [0.0] * first + [chance(t) for t in inside] + [0.0] * (len(finite) - last)
+        first = bisect_left(self._finite, _path_for(a.low, c))
+        last = bisect_right(self._finite, _path_for(a.high, c))
         # With the path open the conductor alone decides: worked out, not read from the table, where it may be decisive.
-        end = o.display.chance_with_offset(o.shown, c, o.offset) if self._grain is FINE else chance(c)
-        chances.append(end)
-        return chances
+        fine = self._grain is FINE
+        exact = _exactly(a.of, c) if fine or a.of.test == CONDUCTOR else 0.0
+        end = exact if fine else a.chance(c)
+        alone = a.alone or [a.base + a.right * exact] * len(row)  # what comes about without both together
+        return [
+            *map(mul, row[:first], alone),
+            *a.chance.weigh(row[first:last], alone[first:last], a.slip, together[first:last]),
+            *map(mul, row[last:-1], alone[last:]),
+            row[-1] * (alone[-1] + a.slip * end),
+        ]
 
     def predict(self, test: str) -> dict[str, dict[int, float]]:
         """Chance of each value on the grid of true values for a further reading of that kind, by hypothesis.
@@ -238,30 +267,28 @@ class BondEvidence:
     def _predictions(self) -> dict[str, dict[str, dict[int, float]]]:
         """True values of conductor, path and together on the grid, by hypothesis and test; worked out once."""
         if self._predicted is None:
-            self._predicted = {h: self._collect(nodes, self._joint[h]) for h, nodes in self._conductors.items()}
+            self._predicted = {h: self._collect(rows) for h, rows in self._joint.items()}
         return self._predicted
 
-    def _collect(self, conductors: Nodes, rows: list[list[float]]) -> dict[str, dict[int, float]]:
-        total = math.fsum(math.fsum(row) for row in rows)
-        by_conductor: dict[int, float] = {}
-        by_path: dict[int, float] = {}
-        by_together: dict[int, float] = {}
+    def _collect(self, rows: list[_Row]) -> dict[str, dict[int, float]]:
+        total = math.fsum(row.total for row in rows)
+        by_conductor, by_path, by_together = ([0.0] * (dp.OPEN + 1) for _ in range(3))
         # Far below what is left out nothing could move a verdict or a hundredth of a bit.
-        kept = [(c, row) for (c, _), row in zip(conductors, rows, strict=True) if math.fsum(row) >= 1e-7 * total]
+        kept, least = [row for row in rows if row.total >= 1e-7 * total], 1e-8 * total
+        for row in kept:
+            at = dp.grid_index(row.conductor)
+            by_conductor[at] += row.total
+            telling = [w > least for w in row.weights]
+            indices = dp.grid_indices(list(compress(row.together, telling)))
+            if telling[-1]:
+                indices.append(at)  # with the path open the conductor is all there is
+            for index, weight in zip(indices, compress(row.weights, telling), strict=True):
+                by_together[index] += weight
         path_index = [*dp.grid_indices(self._finite), dp.OPEN]
-        for c, row in kept:
-            at = dp.grid_index(c)
-            by_conductor[at] = by_conductor.get(at, 0.0) + math.fsum(row) / total
-            telling = [(p, w) for p, w in zip(self._finite, row[:-1], strict=True) if w > 1e-8 * total]
-            alone = math.isinf(c)  # then the path is all there is
-            indices = dp.grid_indices([p for p, _ in telling] if alone else [c * p / (c + p) for p, _ in telling])
-            for index, (_, weight) in zip(indices, telling, strict=True):
-                by_together[index] = by_together.get(index, 0.0) + weight / total
-            if row[-1] > 1e-8 * total:
-                by_together[at] = by_together.get(at, 0.0) + row[-1] / total
-        for index, column in zip(path_index, zip(*(row for _, row in kept), strict=True), strict=True):
-            by_path[index] = by_path.get(index, 0.0) + math.fsum(column) / total
-        return {CONDUCTOR: by_conductor, PATH: by_path, TOGETHER: by_together}
+        for index, column in zip(path_index, zip(*(row.weights for row in kept), strict=True), strict=True):
+            by_path[index] += math.fsum(column)
+        by_test = {CONDUCTOR: by_conductor, PATH: by_path, TOGETHER: by_together}
+        return {test: {i: w / total for i, w in enumerate(found) if w} for test, found in by_test.items()}
 
 
 def evidence_of(full: dict[str, float], rest: dict[str, float], model: Model, *, in_doubt: bool) -> Evidence:
@@ -331,6 +358,11 @@ def _window(o: Observed) -> tuple[float, float]:
     if math.isinf(high):
         high = o.display.window(o.display.top)[1]
     return low - o.offset[1], high - o.offset[0]
+
+
+def _exactly(o: Observed, true_ohm: float) -> float:
+    """Chance of the digits for a true value [Ω], not from the table."""
+    return o.display.chance_with_offset(o.shown, true_ohm, o.offset)
 
 
 def in_parallel(c: float, p: float) -> float:

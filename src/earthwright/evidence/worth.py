@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from operator import mul
 from typing import Protocol
 
 from attrs import field, frozen
@@ -12,7 +13,7 @@ from ..base import display as dp
 from ..base.display import Display
 from ..base.same import figure, in_bits
 from ..site.events import CONDUCTOR, PATH, TOGETHER
-from .bond import DISPROVED, HYPOTHESES, OPEN, PROVED, WHOLE, Evidence, Model, decide, noise_shares
+from .bond import HYPOTHESES, OPEN, WHOLE, Evidence, Model, lead, noise_shares
 
 # The trouble of each kind of reading when two are worth about the same: the fewer hands on a terminal the better.
 TROUBLE = {TOGETHER: 0, PATH: 1, CONDUCTOR: 2}
@@ -43,6 +44,8 @@ class Worth:
     disproves: float = field(converter=figure)
 
 
+ByGroup = list[tuple[float, ...]]  # chances by hypothesis, in their order, of each group of digits from over-range on
+_WHOLE, _OPEN = HYPOTHESES.index(WHOLE), HYPOTHESES.index(OPEN)
 # By digits [Ω]: the evidence and what it foresees without the readings that these digits would repeat; None when they repeat none.
 Repeated = Callable[[float], "tuple[Foresees, Evidence] | None"]
 
@@ -65,51 +68,56 @@ def worth(
     # A reading done as it should be ends with the leads shorted, and that clears what was read with them before.
     so_far = so_far.if_checked or so_far
     chances = _chances(bond, test, display, shorted_after=shorted_after, held_apart=held_apart)
-    instead: dict[int, dict[str, dict[int, float]]] = {}
-    bits, proves, disproves = 0.0, 0.0, 0.0
-    for group in sorted(set().union(*chances.values())):
-        by_h = {h: chances[h].get(group, 0.0) for h in HYPOTHESES}
-        mixed = math.fsum(so_far.posterior[h] * p for h, p in by_h.items())
-        before, likely = so_far, by_h
+    instead: dict[int, ByGroup] = {}
+    bits, proves, disproves, threshold = 0.0, 0.0, 0.0, bond.model.decide
+    now, _ = usual = _by_hypothesis(so_far)
+    log2, log10 = math.log2, math.log10
+    for group, by_h in enumerate(chances, dp.OVER):
         again = repeated(dp.shown_in(display, group)) if repeated is not None else None
-        if again is not None:
+        if again is None:
+            likely, (weights, logs) = by_h, usual
+        else:
             other, before = again
-            before = before.if_checked or before
             if id(other) not in instead:
                 instead[id(other)] = _chances(other, test, display, shorted_after=shorted_after, held_apart=held_apart)
-            likely = {h: instead[id(other)][h].get(group, 0.0) for h in HYPOTHESES}
-        total = math.fsum(before.posterior[h] * p for h, p in likely.items())
-        for h, p in likely.items():
-            if p > 0.0 and mixed > 0.0 and before.posterior[h] > 0.0 and so_far.posterior[h] > 0.0:
-                then = before.posterior[h] * p / total
-                bits += mixed * then * math.log2(then / so_far.posterior[h])
-        after = {h: before.log_likelihood[h] + math.log10(max(p, 1e-300)) for h, p in likely.items()}
-        verdict, _ = decide(after, bond.model.decide)
-        proves += by_h[WHOLE] if verdict == PROVED else 0.0
-        disproves += by_h[OPEN] if verdict == DISPROVED else 0.0
+            likely, (weights, logs) = instead[id(other)][group - dp.OVER], _by_hypothesis(before.if_checked or before)
+        joint = list(map(mul, weights, likely))
+        mixed, total = sum(map(mul, now, by_h)), sum(joint)
+        for j, n in zip(joint, now, strict=True):
+            if j > 0.0 and n > 0.0:
+                bits += mixed * j / total * log2(j / total / n)
+        ahead = lead(*[log + log10(p if p > 1e-300 else 1e-300) for log, p in zip(logs, likely, strict=True)])
+        if ahead >= threshold:
+            proves += by_h[_WHOLE]
+        elif ahead <= -threshold:
+            disproves += by_h[_OPEN]
     return Worth(test, max(0.0, bits), min(1.0, proves), min(1.0, disproves))
 
 
-def _chances(
-    bond: Foresees, test: str, display: Display, *, shorted_after: bool, held_apart: bool
-) -> dict[str, dict[int, float]]:
-    """Chance of each group of digits of a further reading, by hypothesis, human error included."""
+def _by_hypothesis(evidence: Evidence) -> tuple[list[float], list[float]]:
+    """Posterior weights and log10 likelihoods, in the order of the hypotheses."""
+    return [evidence.posterior[h] for h in HYPOTHESES], [evidence.log_likelihood[h] for h in HYPOTHESES]
+
+
+def _chances(bond: Foresees, test: str, display: Display, *, shorted_after: bool, held_apart: bool) -> ByGroup:
+    """Chance of each group of digits of a further reading, by hypothesis, human error included; over-range comes first."""
     model = bond.model
     over, touching = noise_shares(model, shorted_after, held_apart)
     truth = (1.0 - model.gross) * (1.0 - over - touching)
     even = model.gross / model.gross_digits
-    edges = dp.edges(display)
-    spread_to = min(len(edges), model.gross_digits)
-    chances: dict[str, dict[int, float]] = {}
-    for h, true in bond.predict(test).items():
-        digits = dict.fromkeys(range(spread_to), even)
-        digits[dp.OVER] = even + (1.0 - model.gross) * over
+    many, groups = len(dp.edges(display)), dp.groups(display)
+    spread_to = min(many, model.gross_digits)
+    predicted, by_h = bond.predict(test), []
+    for h in HYPOTHESES:
+        digits = [even] * spread_to + [0.0] * (many - spread_to)
         digits[0] += (1.0 - model.gross) * touching
-        for index, weight in true.items():
-            for group, chance in dp.groups(display, index):
-                digits[group] = digits.get(group, 0.0) + truth * weight * chance
-        chances[h] = digits
-    return chances
+        digits.append(even + (1.0 - model.gross) * over)  # the last is over-range, its index being −1
+        for index, weight in predicted[h].items():
+            share = truth * weight
+            for group, chance in groups[index]:
+                digits[group] += share * chance
+        by_h.append([digits[dp.OVER], *digits[: dp.OVER]])
+    return list(zip(*by_h, strict=True))
 
 
 def best(worths: list[Worth], enough_bits: float) -> Worth | None:

@@ -91,7 +91,7 @@ class SharedEvidence:
         found: dict[int, float] = {}
         total = math.fsum(math.fsum(row) for rows in self._joint.values() for row in rows)
         for true, weight in self._spread(test):
-            for group, chance in dp.groups(display, dp.grid_index(true + offset)):
+            for group, chance in dp.groups(display)[dp.grid_index(true + offset)]:
                 found[group] = found.get(group, 0.0) + weight / total * chance
         return found
 
@@ -160,10 +160,10 @@ def information(
     """
     over, touching = noise_shares(model, shorted_after=True, held_apart=True)
     truth = (1.0 - model.gross) * (1.0 - over - touching)
-    digits: dict[int, list[float]] = {}
+    groups, digits = dp.groups(display), dict[int, list[float]]()
     for h, spread in enumerate(predicted):
         for index, w in spread.items():
-            for group, chance in dp.groups(display, index):
+            for group, chance in groups[index]:
                 digits.setdefault(group, [0.0, 0.0, 0.0])[h] += truth * w * chance
     error = {0: (1.0 - model.gross) * touching, dp.OVER: (1.0 - model.gross) * over}
     found = 0.0
