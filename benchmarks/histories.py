@@ -1,8 +1,9 @@
-"""Two phones and an office, random histories: ``python benchmarks/histories.py [HOW MANY] [FIRST SEED]``.
+"""Two phones and an office, random histories: ``python benchmarks/histories.py [HOW MANY] [FIRST SEED] [sqlite|postgresql]``.
 
 Each history: 40 things that somebody does (entries, corrections, strikes, photos, runs of questions cut before or after one
 arrived, the phone's program ended), clocks that are hours or weeks wrong. At the end all three journals must hold the same
 events in the same order and lead to the same findings; what was acknowledged must be there; every conflict must be named.
+With ``postgresql`` the office's journal is in a throw-away server of that.
 """
 
 from __future__ import annotations
@@ -16,15 +17,25 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
+from helpers.cluster import Cluster
 from sync.simulated import World, clashes, plain
 
 
-def main(many: int = 200, first: int = 1000) -> int:
+def main(many: int = 200, first: int = 1000, database: str = "sqlite") -> int:
     """Run them; the exit code is how many failed."""
+    cluster = Cluster() if database == "postgresql" else None
+    try:
+        return _all(many, first, cluster)
+    finally:
+        if cluster is not None:
+            cluster.stop()
+
+
+def _all(many: int, first: int, cluster: Cluster | None) -> int:
     began, said, bad = time.monotonic(), Counter[str](), 0
     for seed in range(first, first + many):
         with tempfile.TemporaryDirectory() as folder:
-            world = World(Path(folder), random.Random(seed))
+            world = World(Path(folder), random.Random(seed), cluster.fresh() if cluster else "")
             for _ in range(40):
                 world.act()
             world.settle()
@@ -52,12 +63,13 @@ def main(many: int = 200, first: int = 1000) -> int:
                 bad += 1
                 print(f"seed {seed}: {', '.join(faults)}", flush=True)
             world.close()
+    where = "PostgreSQL" if cluster else "SQLite"
     print(
-        f"{many} histories, {bad} failed, {time.monotonic() - began:.0f} s; "
+        f"{many} histories from seed {first}, office in {where}, {bad} failed, {time.monotonic() - began:.0f} s; "
         + ", ".join(f"{k} {v}" for k, v in said.items())
     )
     return bad
 
 
 if __name__ == "__main__":
-    sys.exit(min(main(*map(int, sys.argv[1:])), 1))
+    sys.exit(min(main(*map(int, sys.argv[1:3]), *sys.argv[3:]), 1))

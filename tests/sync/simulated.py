@@ -20,7 +20,7 @@ from earthwright.records.store import Store
 from earthwright.records.trouble import Conflict
 from earthwright.sync import Outcome, exchange
 from earthwright.sync.line import Ask, NoAnswer
-from earthwright.sync.names import want
+from earthwright.sync.names import DEVICE, name_of, put, want
 from earthwright.sync.office import answer
 
 NOON = dt.datetime(2026, 11, 28, 12, 0, tzinfo=dt.UTC)
@@ -64,6 +64,7 @@ class World:
 
     folder: Path
     dice: random.Random
+    url: str = ""  # of the office's journal; empty: a file
     office: Desk = field(init=False)
     phones: list[Desk] = field(factory=list)
     ahead_s: list[float] = field(factory=list)
@@ -72,7 +73,7 @@ class World:
     count: int = 0
 
     def __attrs_post_init__(self) -> None:
-        self.office, *self.phones = prepared(self.folder)
+        self.office, *self.phones = prepared(self.folder, self.url)
         self.ahead_s = [self.dice.choice((0.0, -7200.0, 11000.0, 40 * 86400.0)) for _ in self.phones]
 
     def close(self) -> None:
@@ -183,11 +184,23 @@ def _begun() -> tuple[bytes, ...]:
         return tuple(p.read_bytes() for p in paths)
 
 
-def prepared(folder: Path) -> list[Desk]:
-    """An office and two phones with one visit on all of them."""
+def prepared(folder: Path, url: str = "") -> list[Desk]:
+    """An office and two phones with one visit on all of them. ``url``: where the office keeps its journal, if not in a file."""
     for name, content in zip(NAMES, _begun(), strict=True):
         (folder / f"{name}.sqlite").write_bytes(content)
-    return [Desk(folder / f"{name}.sqlite") for name in NAMES]
+    office, *phones = (Desk(folder / f"{name}.sqlite") for name in NAMES)
+    return [_moved(office, url) if url else office, *phones]
+
+
+def _moved(office: Desk, url: str) -> Desk:
+    """An office's journal in another database, under the name by which the phones know it."""
+    there = Desk(url)
+    office.backup(folder := Path(str(office.store.engine.url.database)).with_suffix(".backup"))
+    there.restore(folder)
+    with there.store.writing() as connection:
+        put(connection, DEVICE, name_of(office.store))
+    office.close()
+    return there
 
 
 def begin(desk: Desk) -> None:

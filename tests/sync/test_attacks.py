@@ -13,7 +13,7 @@ from attrs import evolve
 from earthwright.desk import Desk
 from earthwright.records.canon import canonical
 from earthwright.records.event import StoredEvent
-from earthwright.records.trouble import Conflict, Damaged, JournalError, NotKept
+from earthwright.records.trouble import Damaged, JournalError, NotKept
 from earthwright.sync.line import Ask, Refused, as_json, origin_hash, sent_of
 
 from .simulated import VISIT, prepared, run, sync, through
@@ -64,23 +64,23 @@ ATTACKS: dict[str, tuple[Callable[[Message], Message], type[Exception] | None]] 
     "entries in another order": (lambda m: {**m, "entries": m["entries"][::-1]}, Refused),
     "an entry left out": (lambda m: {**m, "entries": [m["entries"][0], m["entries"][2]]}, None),
     "the same entry twice in one message": (lambda m: {**m, "entries": [*m["entries"], m["entries"][-1]]}, None),
-    "an id of somebody else's entry": (lambda m: forged(m, 0, id="visit-0001-heading"), Conflict),
+    "an id of somebody else's entry": (lambda m: forged(m, 0, id="visit-0001-heading"), Refused),
     "a forged chain": (lambda m: forged(m, 0, prev="f" * 64), Refused),
     "an erasure sent along": (
         lambda m: forged(m, 0, kind="erase", body={"keys": [], "files": [], "reason": "x"}),
         NotKept,
     ),
-    "a name that does not stand apart": (lambda m: forged(m, 0, by="A. Other"), NotKept),
+    "a name that does not stand apart": (lambda m: forged(m, 0, by="A. Other"), Refused),
     "a name under a field of its own": (
         lambda m: forged(m, 0, body={"note": {"personal": "k" * 32, "seal": "0" * 64}}),
-        NotKept,
+        Refused,
     ),
     "names left out": (lambda m: forged({**m, "names": []}, 0, by={"personal": "k" * 32, "seal": "0" * 64}), Damaged),
     "a correction of nothing": (
         lambda m: forged(m, 0, kind="correct", body={"event": "not-there-1", "reason": "x", "body": {}}),
-        NotKept,
+        Refused,
     ),
-    "a photo that was not sent": (lambda m: forged(m, 0, kind="photo", body={"hash": "a" * 64}), NotKept),
+    "a photo that was not sent": (lambda m: forged(m, 0, kind="photo", body={"hash": "a" * 64}), Refused),
     "a number instead of a text": (lambda m: one_changed(m, 0, at=5), Damaged),
     "a fraction in a body": (lambda m: one_changed(m, 0, body={"shown": 0.1}), NotKept),
     "a place that cannot be": (lambda m: one_changed(m, 0, no=-1), Damaged),

@@ -14,7 +14,7 @@ from earthwright.desk import Desk
 from earthwright.records.trouble import NotKept
 from earthwright.sync.carried import Run, answered
 from earthwright.sync.line import Refused
-from earthwright.sync.names import let_in
+from earthwright.sync.names import held, let_in
 
 from .firm_made import AFirm
 
@@ -40,7 +40,7 @@ def ask(made: AFirm, token: str, name: str, body: bytes) -> httpx.Response:
 
 
 def send(made: AFirm, phone: Desk, login: str = "ines") -> str:
-    """A whole run from a device of a person; what it was refused with."""
+    """A whole run from a device of a person; what it was refused with, or what of it was kept back and why."""
     token = let_in(made.desk.store, "phone", NOW, made.people[login].id)
     try:
         run = Run(phone.store, lambda: NOW, ())
@@ -54,7 +54,8 @@ def send(made: AFirm, phone: Desk, login: str = "ines") -> str:
                 run.hand(found)
     except Refused as error:
         return str(error)
-    return ""
+    with phone.store.reading() as connection:
+        return " ".join(one.said for one in held(connection))
 
 
 def written(visit: str, entries: Entries, by: str = ME) -> Desk:

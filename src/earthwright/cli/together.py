@@ -84,7 +84,7 @@ def _person(desk: object, login: str) -> str:
     if not is_there(desk.store):
         if login:
             raise FileTrouble("Nobody signs in at this journal: leave --login away.")
-        return ""
+        return desk.store.login
     found = Firm(desk).people.named(login) if login else None
     if found is None or found.gone:
         raise FileTrouble("People sign in at this journal: say with --login whose device it is.")

@@ -237,7 +237,7 @@ def printed_from(
     """
     with desk.store.reading() as connection:
         for visit in visits_with_content(connection, content):
-            later = events_since(visit, arrivals_of(connection, visit), content, signed)
+            later = events_since(visit, list(arrivals_of(connection, visit).values()), content, signed)
             if later is not None:
                 rows = stored_of(connection, visit)
                 odd = [

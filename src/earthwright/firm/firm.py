@@ -249,14 +249,14 @@ class Firm:
             own = self.owns(person, visit) if there else self.owner(visit) in ("", person.id)
             if not (may(person, ENTER, own=own) and (there or may(person, BEGIN))):
                 raise NotKept("This visit is somebody else's here. Nothing was taken in.")
-            _refuse(self.not_theirs(person, visit, new))
+            _refuse(self.not_theirs(person, visit, new)[0])
             if not there:
                 self.give(visit, person, person)
 
         return self.desk.take_over(content, by=person.name, allow=allow)
 
-    def not_theirs(self, person: Person, visit: str, new: Sequence[Kept]) -> str:
-        """What a visit would say in another's name with more events that a person brings; empty when nothing."""
+    def not_theirs(self, person: Person, visit: str, new: Sequence[Kept]) -> tuple[str, str]:
+        """What a visit would say in another's name with more events that a person brings, and which entry; else empty."""
         before = self.store.events(visit)
         more = [evolve(e, seq=len(before) + n) for n, e in enumerate(new, 1)]
         return not_theirs(person, self.people.all(), before, [*before, *more])

@@ -25,8 +25,10 @@ def readable(name: str) -> bool:
     return name.isprintable() and len({unicodedata.name(c, "?").split()[0] for c in letters}) == 1
 
 
-def not_theirs(person: Person, everybody: Collection[Person], before: Sequence[Kept], after: Sequence[Kept]) -> str:
-    """What a visit would say in another's name once these events stand; empty when nothing.
+def not_theirs(
+    person: Person, everybody: Collection[Person], before: Sequence[Kept], after: Sequence[Kept]
+) -> tuple[str, str]:
+    """What a visit would say in another's name once these events stand, and the entry that says so; empty when nothing.
 
     before, after  all events of the visit; what stood before is left alone, and so is what was taken out again
     """
@@ -34,7 +36,8 @@ def not_theirs(person: Person, everybody: Collection[Person], before: Sequence[K
     new = [e for e in entries_of(after) if e.struck is None and stood.get(e.id) != e.body]
     inspectors = {b.get("inspector") for b in stood.values()}  # who stood in a heading before may go on standing there
     new = [e for e in new if e.kind != "visit" or e.body.get("inspector") not in inspectors]
-    return next((said for e in new if (said := in_name_of_another(person, everybody, e.kind, e.body))), "")
+    found = ((in_name_of_another(person, everybody, e.kind, e.body), e.id) for e in new)
+    return next((one for one in found if one[0]), ("", ""))
 
 
 def in_name_of_another(person: Person, everybody: Collection[Person], kind: str, body: Mapping[str, object]) -> str:

@@ -5,6 +5,7 @@
     eraser       an application that may erase as well
     reader       sees the visits that it was given, through views, and no table
     server       an application at which people sign in: it enters under the name of whoever has an account and has not left
+                 (what a device sent: of whoever the device is)
 
 They are group roles without login; a person's own login is put into one. With them who acted is the login: the program
 writes it, and the database refuses an entry under another name. Row security on the chained events themselves would break
@@ -86,22 +87,33 @@ def _statements(home: str, names: dict[str, str], connection: Connection) -> lis
 
 
 def _own_name(home: str, owner: str, server: str) -> list[str]:
-    """What holds an entry to the login that makes it, or to an account; the owner brings in backups, with the names there."""
-    there = f"SELECT EXISTS (SELECT 1 FROM {home}.firm_person f WHERE f.name = $1 AND f.gone = '''')"
+    """What holds an entry to the login that makes it, or to an account; the owner brings in backups, with the names there.
+
+    It is asked at the end of the turn, when it stands there by which device an entry came: one that came from a device is
+    of whoever the device was let in for, a login or an account, and stands under that name or under none.
+    """
+    account = f"SELECT EXISTS (SELECT 1 FROM {home}.firm_person f WHERE f.gone = '''' AND "
     body = f"""CREATE OR REPLACE FUNCTION {home}.journal_own_name() RETURNS trigger LANGUAGE plpgsql AS $$
-      DECLARE name text; known boolean := false; BEGIN
-      IF pg_has_role(session_user, '{owner}', 'MEMBER') THEN RETURN NEW; END IF;
+      DECLARE name text; whose text; known boolean := false; BEGIN
+      IF pg_has_role(session_user, '{owner}', 'MEMBER') THEN RETURN NULL; END IF;
       SELECT p.value INTO name FROM {home}.personal p WHERE p.key = (NEW.who::json ->> 'personal');
-      IF name = session_user THEN RETURN NEW; END IF;
+      IF name = session_user THEN RETURN NULL; END IF;
+      SELECT t.value::json ->> 'person' INTO whose FROM {home}.link x
+        JOIN {home}.together b ON b.name = 'bound ' || x.device
+        JOIN {home}.together t ON length(b.value) = 12 AND left(t.name, 18) = 'token ' || b.value
+        WHERE x.event = NEW.id AND x.own = 1;
+      IF name IS NULL AND whose = session_user THEN RETURN NULL; END IF;
       IF pg_has_role(session_user, '{server}', 'MEMBER') AND to_regclass('{home}.firm_person') IS NOT NULL THEN
-        EXECUTE '{there}' INTO known USING name;
+        IF whose IS NULL THEN EXECUTE '{account}f.name = $1)' INTO known USING name;
+        ELSE EXECUTE '{account}f.id = $2 AND ($1 IS NULL OR f.name = $1))' INTO known USING name, whose; END IF;
       END IF;
-      IF NOT known THEN RAISE EXCEPTION '{_FORGED}'; END IF; RETURN NEW; END $$"""
+      IF NOT known THEN RAISE EXCEPTION '{_FORGED}'; END IF; RETURN NULL; END $$"""
     return [
         body,
         f"ALTER FUNCTION {home}.journal_own_name() OWNER TO {owner}",
         f"DROP TRIGGER IF EXISTS event_own_name ON {home}.event",
-        f"CREATE TRIGGER event_own_name BEFORE INSERT ON {home}.event FOR EACH ROW EXECUTE FUNCTION {home}.journal_own_name()",
+        f"""CREATE CONSTRAINT TRIGGER event_own_name AFTER INSERT ON {home}.event DEFERRABLE INITIALLY DEFERRED
+            FOR EACH ROW EXECUTE FUNCTION {home}.journal_own_name()""",
     ]
 
 

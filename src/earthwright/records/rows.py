@@ -167,14 +167,14 @@ def sent_there(connection: Connection, no: int, hash_: str) -> bool:
     return connection.execute(select(x.no).where(at).limit(1)).first() is not None
 
 
-def arrivals_of(connection: Connection, visit: str) -> list[list[Kept]]:
-    """The events of a visit as they came: here, and to each device that sent them, as far as it held them."""
+def arrivals_of(connection: Connection, visit: str) -> dict[str, list[Kept]]:
+    """The events of a visit as they came: here (under no name), and to each device that sent them, as far as it held them."""
     events = events_of(connection, visit)
     named, x, e = {one.id: one for one in events}, schema.link.c, schema.event.c
     query = (
         select(x.device, x.event).select_from(schema.link.join(schema.event, x.event == e.id)).where(e.visit == visit)
     )
-    found: dict[str, list[Kept]] = {}
+    found = {"": events}
     for device, event in connection.execute(query.order_by(x.device, x.no)):
         found.setdefault(device, []).append(named[event])
-    return [events, *found.values()]
+    return found

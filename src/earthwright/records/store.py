@@ -185,7 +185,7 @@ class Store:
     def arrivals(self, visit: str) -> list[list[Kept]]:
         """The events of a visit as they came, here and to each device that sent some of them."""
         with self.reading() as connection:
-            return arrivals_of(connection, visit)
+            return list(arrivals_of(connection, visit).values())
 
     def event(self, event_id: str) -> Kept:
         """The event of that id. Raises NoSuch."""

@@ -13,6 +13,7 @@ from typing import Any
 from attrs import asdict, evolve, frozen
 from sqlalchemy import Connection, func, insert, select
 
+from ..base import limits
 from ..records import schema
 from ..records.canon import digest, parsed
 from ..records.event import ERASE, FILE, PHOTO, StoredEvent
@@ -21,8 +22,8 @@ from ..records.rows import hash_at, row_of
 from ..records.store import Store
 from ..records.trouble import Damaged, NoSuch
 from .keep import Keeper
-from .line import PROTOCOL, Ask, Refused, apart_of, as_json, origin_hash, sent_of
-from .names import Office, keep_office, name_of, new_name, office, wanted
+from .line import PROTOCOL, Ask, Refused, apart_of, as_json, origin_hash, sent_of, visit_in
+from .names import LONGEST_NAME, Held, Office, held, hold, keep_office, let_go, name_of, new_name, office, wanted
 from .office import FORK, LACKS
 
 AT_ONCE, MOST_TEXT = 200, 1_000_000
@@ -74,10 +75,25 @@ def exchange(store: Store, clock: Callable[[], dt.datetime], leave: Sequence[str
     return Outcome(run.sent, run.fetched, run.ahead_ms)
 
 
+def _some(
+    connection: Connection, where: list[Any], most: int = AT_ONCE, most_text: int = MOST_TEXT
+) -> list[StoredEvent]:
+    """As many of these entries as go into one message."""
+    found: list[StoredEvent] = []
+    size = 0
+    for row in connection.execute(select(schema.event).where(*where).order_by(schema.event.c.no).limit(most)):
+        found.append(StoredEvent(*row))
+        size += len(found[-1].body)
+        if size > most_text:
+            break
+    return found
+
+
 class _Run:
     def __init__(self, store: Store, clock: Callable[[], dt.datetime], leave: tuple[str, ...]) -> None:
         self.store, self.clock, self.leave = store, clock, leave
-        self.device, self.upto = name_of(store), 0
+        self.device, self.upto, self.top, self.forked = name_of(store), 0, 0, False
+        self.tried, self.closed = set[str](), dict[str, str]()  # visits: kept back in this run; not given by the office
         self.sent, self.fetched, self.ahead_ms = 0, 0, 0
 
     def _now(self) -> str:
@@ -92,8 +108,9 @@ class _Run:
                 "Another office's journal answers at this address. This journal goes with one office only: nothing was sent. "
                 "Name the address of the first one, or hand visits over as files."
             )
-        if known.name != said["office"]:
-            keep_office(self.store, evolve(known, name=said["office"]))
+        person = str(said.get("person", ""))[:LONGEST_NAME]
+        if (known.name, known.person) != (said["office"], person):
+            keep_office(self.store, evolve(known, name=said["office"], person=person))
 
     def _hello(self) -> Asking:
         for _ in range(2):
@@ -108,53 +125,93 @@ class _Run:
                 with self.store.reading() as connection:
                     if not self.upto or hash_at(connection, self.upto) == said["hash"]:
                         return said
-            self.device = new_name(self.store)  # this journal is a copy of one that goes on elsewhere
+            self._begin_anew()  # this journal is a copy of one that goes on elsewhere
+            self.forked = False
         raise Refused("The office does not know this journal under any name.")
 
     # ---- out ----
 
     def send(self) -> Asking:
-        """Everything behind what the office has, in the order of this journal: files first, then entries."""
-        full: set[str] = set()
-        forked = False
+        """Everything behind what the office has, in the order of this journal; then what it did not take before, once more."""
         while rows := self._behind():
+            try:
+                yield from self._sent(rows)
+            except Refused as error:
+                self._hold(error, rows)
+        with self.store.reading() as connection:
+            left = {*_left(connection, self.leave), *self.tried}
+            back = [one for one in held(connection) if one.since and one.visit not in left]
+        for one in back:
+            self.tried.add(one.visit)
+            while rows := self._kept_back(one):
+                try:
+                    goes_on = yield from self._sent(rows)
+                except Refused as error:
+                    self._hold(error, rows)
+                    break
+                if not goes_on:
+                    yield from self.send()
+                    return
+                one = evolve(one, since=rows[-1].no + 1)
+                hold(self.store, one)
+            else:
+                let_go(self.store, [one.visit])
+
+    def _hold(self, error: Refused, rows: Sequence[StoredEvent]) -> None:
+        """Keep the visit back that was not taken, and why; what is not about one visit is raised again."""
+        visit, entry = visit_in(error.code)
+        waits = [r.no for r in rows if r.visit == visit]
+        if not waits:
+            raise error
+        self.tried.add(visit)
+        hold(self.store, Held(visit, str(error), waits[0], entry))
+
+    def _sent(self, rows: Sequence[StoredEvent]) -> Asking:
+        """These entries: files first, then the entries, with all their texts where the office lacks them. Gives whether it
+        goes on behind them: not where all is sent again under another name."""
+        full: set[str] = set()
+        while True:
             yield from self._files([r for r in rows if r.kind in (PHOTO, FILE)])
             try:
                 said = yield self._message(rows, full)
             except Refused as error:
-                if error.code == LACKS:
-                    lacking = set(str(error).split()) - full
-                    if not lacking:
-                        raise
+                lacking = set(str(error).split()) - full if error.code == LACKS else set()
+                if lacking:
                     full |= lacking
-                elif (
-                    error.code == FORK and not forked
-                ):  # a backup brought back, or a copy: another journal from here on
-                    forked, self.device, self.upto = True, new_name(self.store), 0
-                else:
+                    continue
+                if error.code != FORK or self.forked:
                     raise
-                continue
-            if int(said["upto"]) <= self.upto:
+                self._begin_anew()  # a backup brought back, or a copy: another journal from here on
+                return False
+            if not self.upto <= int(said["upto"]) >= rows[-1].no:
                 raise Damaged("The office's answer does not go on: it says that it kept nothing of what it took.")
             self.upto = int(said["upto"])
             self.sent += int(said["new"])
+            return True
+
+    def _begin_anew(self) -> None:
+        self.forked, self.device, self.upto = True, new_name(self.store), 0
+        with self.store.reading() as connection:
+            back = [one.visit for one in held(connection)]
+        let_go(self.store, back)
 
     def _behind(self) -> list[StoredEvent]:
-        c = schema.event.c
         with self.store.reading() as connection:
-            query = (
-                select(schema.event)
-                .where(c.no > self.upto, c.visit.not_in(_left(connection, self.leave)))
-                .order_by(c.no)
-                .limit(AT_ONCE)
-            )
-            found, size = [], 0
-            for row in connection.execute(query):
-                found.append(StoredEvent(*row))
-                size += len(found[-1].body)
-                if size > MOST_TEXT:
-                    break
-        return found
+            c = schema.event.c
+            back = [one.visit for one in held(connection) if one.since]
+            found = _some(connection, [c.no > self.upto, c.visit.not_in([*_left(connection, self.leave), *back])])
+            self.top = found[-1].no if found else int(connection.execute(select(func.max(c.no))).scalar() or 0)
+            return found
+
+    def _kept_back(self, one: Held) -> list[StoredEvent]:
+        """Entries of a visit that was not taken, as many at once as the office looks at, so that it sees what was taken out.
+
+        Only up to where all others were sent: what the office has last says up to where that is.
+        """
+        with self.store.reading() as connection:
+            c = schema.event.c
+            where = [c.visit == one.visit, c.no.between(one.since, self.top)]
+            return _some(connection, where, limits.SENT_ENTRIES.most, MOST_TEXT * 2)
 
     def _message(self, rows: Sequence[StoredEvent], full: set[str]) -> Ask:
         with self.store.reading() as connection:
@@ -188,15 +245,28 @@ class _Run:
         for _ in range(100_000):
             visits = self._cursor()
             if not visits:
-                return
-            said = yield Ask.of("fetch", visits=visits)
+                break
+            try:
+                said = yield Ask.of("fetch", visits=visits)
+            except Refused as error:
+                visit, _ = visit_in(error.code)
+                if visit not in visits:
+                    raise
+                self.closed[visit] = str(error)
+                continue
             if said["again"]:
                 self._forget([str(v) for v in said["again"]])
                 continue
             if not said["entries"]:
-                return
+                break
             contents = yield from self._contents(said)
             self._keep(said, contents)
+        with self.store.reading() as connection:
+            before = {one.visit: one for one in held(connection)}
+        let_go(self.store, [v for v, one in before.items() if not one.since and v not in self.closed])
+        for visit, why in self.closed.items():
+            if visit not in before:
+                hold(self.store, Held(visit, why))
 
     def _cursor(self) -> dict[str, list[Any]]:
         """Every visit that goes together, with the last place that is known of it."""
@@ -205,7 +275,7 @@ class _Run:
             left = set(_left(connection, self.leave))
             visits = [*connection.execute(select(e.visit).distinct()).scalars(), *wanted(connection)]
             last = {r[0]: [r[1], r[2]] for r in connection.execute(select(p.visit, p.seq, p.hash).order_by(p.seq))}
-        return {v: last.get(v, [0, ""]) for v in visits if v not in left}
+        return {v: last.get(v, [0, ""]) for v in visits if v not in left and v not in self.closed}
 
     def _forget(self, visits: Sequence[str]) -> None:
         """The office brought an older backup back: its order of these visits is asked for anew, and nothing here goes."""

@@ -17,12 +17,21 @@ from ..records.writer import Writer, checked, now
 
 
 class Keeper:
-    """One turn at the end of the chain, for events that come from elsewhere. ``names``: what came along, by key."""
+    """One turn at the end of the chain, for events that come from elsewhere.
+
+    names  what came along, by key;  login  under which they are kept, where the database has one for each person
+    """
 
     def __init__(
-        self, connection: Connection, names: Mapping[str, Apart], *, may_erase: bool = False, gone: Collection[str] = ()
+        self,
+        connection: Connection,
+        names: Mapping[str, Apart],
+        *,
+        may_erase: bool = False,
+        gone: Collection[str] = (),
+        login: str = "",
     ) -> None:
-        self.connection, self.names = connection, names
+        self.connection, self.names, self.login = connection, names, login
         self.writer = Writer(connection, may_erase=may_erase)
         self.gone = gone_of(connection)
         self.gone_there = {*gone, *self.gone}  # files that an erasure took out, there or here
@@ -32,6 +41,8 @@ class Keeper:
         """Keep an event that is not here; gives it as it stands here. Raises NotKept, Damaged."""
         body, who = parsed(row.body), parsed(row.who)
         draft = checked(Draft(row.visit, row.kind, self._plain(row, body), str(self._plain(row, who)), row.id, row.at))
+        if self.login and draft.by not in ("", self.login):
+            raise NotKept(f"This device sends under the login {self.login}, and an entry stands under another name.")
         self.writer.look(draft)
         self.writer.room(draft)
         gone = str(body.get("hash")) in self.gone_there if row.kind in (PHOTO, FILE) else False
@@ -47,9 +58,9 @@ class Keeper:
         """
         if (row.visit, row.kind, row.body, row.who, row.at) == (here.visit, here.kind, here.body, here.who, here.at):
             return True
-        said = [self._plain(row, parsed(x)) for x in (row.body, row.who)]
-        stands = [self._plain(here, parsed(x)) for x in (here.body, here.who)]
-        if (row.visit, row.kind, row.at, *said) != (here.visit, here.kind, here.at, *stands):
+        said, stands = self._plain(row, parsed(row.body)), self._plain(here, parsed(here.body))
+        # Brought in as a file where people sign in it stands under the name of whoever brought it.
+        if (row.visit, row.kind, row.at, said) != (here.visit, here.kind, here.at, stands):
             raise Conflict(
                 f"Entry {row.id} is here with other content ({here.kind} of visit {here.visit[:8]}). What is kept stays."
             )

@@ -28,6 +28,22 @@ class Refused(JournalError):
         self.code = code
 
 
+OF_VISIT = "visit "  # begins the code of a refusal that is about one visit: its id, then that of an entry, if of one
+
+
+def of_visit(visit: str, entry: str = "") -> str:
+    """The code of a refusal that is about one visit: all others may go on."""
+    return f"{OF_VISIT}{visit} {entry}".rstrip()
+
+
+def visit_in(code: str) -> tuple[str, str]:
+    """The visit and the entry that a refusal is about; empty where it is about none."""
+    if not code.startswith(OF_VISIT):
+        return "", ""
+    visit, _, entry = code.removeprefix(OF_VISIT).partition(" ")
+    return (visit, entry if ID.fullmatch(entry) else "") if ID.fullmatch(visit) else ("", "")
+
+
 class NoAnswer(JournalError):
     """Nobody answered, or the answer was cut short: nothing is lost, the same is asked again later."""
 

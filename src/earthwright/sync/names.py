@@ -6,9 +6,10 @@ import datetime as dt
 import json
 import secrets
 import uuid
+from collections.abc import Collection
 from typing import Any
 
-from attrs import frozen
+from attrs import asdict, frozen
 from sqlalchemy import Connection, and_, insert, select
 
 from ..base import limits
@@ -17,7 +18,7 @@ from ..records.canon import digest
 from ..records.store import Store
 from ..records.trouble import NoSuch, NotKept
 
-DEVICE, OFFICE, TOKEN, WANT = "device", "office", "token ", "want "
+DEVICE, OFFICE, TOKEN, WANT, HELD = "device", "office", "token ", "want ", "held "
 LONGEST_NAME = 60
 
 
@@ -54,7 +55,7 @@ class Office:
     """The office that a journal goes with: its journal's name, where it answers, and the token it gave to this device.
 
     last  when all was sent and fetched last [ISO 8601];  trouble  what stood in the way the last time;  ahead_ms  how far
-    this clock was ahead of the office's
+    this clock was ahead of the office's;  person  in whose name this device sends, where people sign in there
     """
 
     name: str = ""
@@ -63,6 +64,7 @@ class Office:
     last: str = ""
     trouble: str = ""
     ahead_ms: int = 0
+    person: str = ""
 
 
 def office(store: Store) -> Office | None:
@@ -98,6 +100,40 @@ def wanted(connection: Connection) -> list[str]:
     return [str(name).removeprefix(WANT) for name in found]
 
 
+@frozen
+class Held:
+    """A visit that the office did not take, and why, in its words; all others go on.
+
+    entry  id of an entry that only has to be taken out, if there is one
+    since  number of the first entry here that waits for that; 0: nothing waits, the office only does not give it
+    """
+
+    visit: str
+    said: str
+    since: int = 0
+    entry: str = ""
+
+
+def hold(store: Store, one: Held) -> None:
+    """Keep a visit back until the office takes it."""
+    with store.writing() as connection:
+        put(connection, HELD + one.visit, json.dumps(asdict(one)))
+
+
+def let_go(store: Store, visits: Collection[str]) -> None:
+    """The office takes these visits again."""
+    with store.writing() as connection:
+        for visit in visits:
+            put(connection, HELD + visit, "")
+
+
+def held(connection: Connection) -> list[Held]:
+    """The visits that are kept back, in a fixed order."""
+    c = schema.together.c
+    found = connection.execute(select(c.value).where(c.name.startswith(HELD)).order_by(c.name)).scalars()
+    return [Held(**json.loads(value)) for value in found]
+
+
 def several_wrote(store: Store) -> list[str]:
     """Visits to which more than one journal wrote, as far as it is known here."""
     e, x, p = schema.event.c, schema.link.c, schema.place.c
@@ -114,7 +150,7 @@ def several_wrote(store: Store) -> list[str]:
 class Device:
     """A device that may send: the number it is known by here, what people call it, when it was let in, and whose it is.
 
-    person  id of the account in whose name it acts, where people sign in; empty where nobody does
+    person  id of the account in whose name it acts, where people sign in, or the login of whoever let it in; else empty
     """
 
     number: str

@@ -8,7 +8,7 @@ that was printed on the device rests on.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from attrs import asdict, evolve
@@ -20,19 +20,35 @@ from ..records.event import ERASE, FILE, ID, PHOTO, StoredEvent
 from ..records.personal import Apart, references
 from ..records.rows import Known, gone_of, row_of
 from ..records.store import Store
-from ..records.trouble import Damaged, NotKept
+from ..records.trouble import Conflict, Damaged, NotKept
 from .keep import Keeper
-from .line import PROTOCOL, Refused, Sent, apart_of, as_json, entries_in, origin_hash, parsed, sent_of, text_in
+from .line import (
+    PROTOCOL,
+    Refused,
+    Sent,
+    apart_of,
+    as_json,
+    entries_in,
+    of_visit,
+    origin_hash,
+    parsed,
+    sent_of,
+    text_in,
+)
 from .names import name_of, office_of
 
 AT_ONCE, MOST_TEXT = 200, 1_000_000
 FORK, LACKS = "another chain", "lacks"
 
 
-def answer(store: Store, name: str, body: bytes, now: dt.datetime, token: str = "") -> Any:
+Look = Callable[[Connection, str, StoredEvent], None]
+
+
+def answer(store: Store, name: str, body: bytes, now: dt.datetime, token: str = "", look: Look | None = None) -> Any:
     """The answer to one question, as values for JSON, or bytes of a file.
 
-    token  which device asked, by the token it was given: the name that it gives itself is bound to that.
+    token  which device asked, by the token it was given: the name that it gives itself is bound to that
+    look   looks at each new entry, given the device's name, before it is kept for good; raises NotKept for one that may not be
     Raises Refused, Damaged, NotKept, Conflict, JournalError, each with words for whoever reads the device's page.
     """
     if office_of(store):
@@ -43,7 +59,7 @@ def answer(store: Store, name: str, body: bytes, now: dt.datetime, token: str = 
     asked = {"hello": _hello, "lacking": _lacking, "send": _send, "fetch": _fetch}.get(name)
     if asked is None:
         raise Refused("This office does not know that question. Is its program older than yours?")
-    return asked(store, said, now, token)
+    return _send(store, said, now, token, look) if name == "send" else asked(store, said, now, token)
 
 
 def _hello(store: Store, said: Mapping[str, Any], now: dt.datetime, token: str) -> dict[str, Any]:
@@ -109,18 +125,30 @@ def _file(store: Store, hash_: str, body: bytes) -> Any:
 # ---- what a device sends ----
 
 
-def _send(store: Store, said: Mapping[str, Any], now: dt.datetime, token: str) -> dict[str, Any]:
+def _send(
+    store: Store, said: Mapping[str, Any], now: dt.datetime, token: str, look: Look | None = None
+) -> dict[str, Any]:
     device, ahead = _device(said), ahead_ms(said, now)
     entries, names = [sent_of(x) for x in entries_in(said, "entries")], apart_of(said.get("names"))
     with store.writing() as connection:
         if not _bound(connection, device, token):
             connection.execute(insert(schema.together).values(name=f"bound {device}", value=token))
-        turn = _Turn(connection, device, ahead, Keeper(connection, names))
+        turn = _Turn(connection, device, ahead, Keeper(connection, names, login=store.login))
         for one in entries:
             turn.take(one)
         if turn.lacks:
             raise Refused(" ".join(turn.lacks), LACKS)
-    return {"upto": turn.last[0], "new": turn.new}
+        if look is not None:
+            _looked_at(look, connection, device, turn.new)
+    return {"upto": turn.last[0], "new": len(turn.new)}
+
+
+def _looked_at(look: Look, connection: Connection, device: str, rows: Sequence[StoredEvent]) -> None:
+    for row in rows:
+        try:
+            look(connection, device, row)
+        except NotKept as error:
+            raise Refused(str(error), of_visit(row.visit, row.id)) from error
 
 
 class _Turn:
@@ -129,17 +157,13 @@ class _Turn:
     def __init__(self, connection: Connection, device: str, ahead: int, keeper: Keeper) -> None:
         self.connection, self.device, self.ahead, self.keeper = connection, device, ahead, keeper
         self.last = _last(connection, device)
-        self.new, self.lacks = 0, list[str]()
+        self.new, self.lacks = list[StoredEvent](), list[str]()
         self._known: dict[str, Known] = {}
 
     def take(self, sent: Sent) -> None:
         """One entry: found as it was sent before, or kept."""
-        no = sent.row.no
-        if no <= self.last[0]:
-            self._again(sent)
+        if self._there(sent.row):
             return
-        if no == self.last[0] + 1 and sent.row.prev != self.last[1]:
-            raise Refused("This journal went another way than the one that was sent before.", FORK)
         here = row_of(self.connection, sent.row.id)
         if here is None and not sent.full:
             self.lacks.append(sent.row.id)
@@ -152,9 +176,13 @@ class _Turn:
             raise Damaged(f"Entry {row.id} was changed on the way: its hash does not fit. Nothing was kept.")
         if row.kind == ERASE and here is None:
             raise NotKept("An erasure is signed at the office's journal itself, not sent along.")
-        own, alike = here is None, here is None or self.keeper.same(row, here)
-        stands = here or self.keeper.append(row)
-        self.new += own
+        try:
+            own, alike = here is None, here is None or self.keeper.same(row, here)
+            stands = here or self.keeper.append(row)
+        except (NotKept, Conflict) as error:  # it will not do the next time either: the others go on without this visit
+            raise Refused(str(error), of_visit(row.visit)) from error
+        if own:
+            self.new.append(stands)
         known = self._knows(row.visit)
         values = {n: getattr(row, n) for n in ("no", "seq", "kept_at", "prev", "hash")}
         texts = {"body": "", "who": ""} if alike else {"body": row.body, "who": row.who}
@@ -164,14 +192,29 @@ class _Turn:
             )
         )
         known.add(stands.seq)
-        self.last = row.no, row.hash
+        self.last = max(self.last, (row.no, row.hash))
 
-    def _again(self, sent: Sent) -> None:
+    def _there(self, row: StoredEvent) -> bool:
+        """Whether an entry was sent before. What stands beside it must be what it hangs on, and what hangs on it: entries of
+        a visit that was kept back come later than those behind them."""
         c = schema.link.c
-        query = select(c.hash).where(c.device == self.device, c.no == sent.row.no)
-        found = self.connection.execute(query).scalar()
-        if found != sent.row.hash:
+        beside = {self.last[0]: (self.last[1], "")}
+        if row.no <= self.last[0]:
+            query = select(c.no, c.hash, c.prev).where(c.device == self.device, c.no.between(row.no - 1, row.no + 1))
+            beside = {r.no: (r.hash, r.prev) for r in self.connection.execute(query)}
+        at, before = beside.get(row.no, (row.hash,))[0], beside.get(row.no - 1, (row.prev,))[0]
+        after = beside.get(row.no + 1, ("", row.hash))[1]
+        late = row.no < self.last[0] and row.no not in beside
+        if (at, before, after) != (row.hash, row.prev, row.hash) or (late and self._later(row)):
             raise Refused("This journal went another way than the one that was sent before.", FORK)
+        return row.no in beside
+
+    def _later(self, row: StoredEvent) -> bool:
+        """Whether that device sent an entry of the same visit that stands behind: then this one comes out of order."""
+        e, x = schema.event.c, schema.link.c
+        joined = schema.link.join(schema.event, x.event == e.id)
+        query = select(x.no).select_from(joined).where(x.device == self.device, e.visit == row.visit, x.no > row.no)
+        return self.connection.execute(query.limit(1)).first() is not None
 
     def _knows(self, visit: str) -> Known:
         """What a device knew of a visit, by the links it sent."""

@@ -22,6 +22,7 @@ from ...paper.receipts import RECEIVED, acknowledges
 from ...paper.requirements import does_not_comply, missing_fields
 from ...records.canon import digest
 from ...records.event import FILE, ISSUE
+from ...records.replay import effect
 from ...report.coding import edition_if_any
 from ...report.duties import duties
 from ...rules import clause_of
@@ -92,6 +93,7 @@ async def papers_page(request: Request) -> Response:
 
 
 def _issued(found: Opened) -> list[dict[str, str]]:
+    out, _ = effect(found.kept.events)
     return [
         {
             "document": str(e.body.get("document", "")),
@@ -100,7 +102,7 @@ def _issued(found: Opened) -> list[dict[str, str]]:
             "at": e.at[:16].replace("T", " "),
         }
         for e in found.kept.events
-        if e.kind == ISSUE
+        if e.kind == ISSUE and e.id not in out
     ]
 
 

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from collections.abc import Mapping
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ...desk.arrived import Paper, held_against
 from ...records import JournalError, NoSuch
 from ...records.replay import Replayed
+from ...records.store import Store
 from ...sync.carried import Run, answered, begun, question
 from ...sync.device import waiting
 from ...sync.line import Ask, Refused
 from ...sync.names import Office, device_of, devices, let_in, office, shut_out, want
 from ...sync.names import several_wrote as several
 from ...sync.office import answer
-from ..devices import begun_there, look_into, seen_on, visits_in
+from ..devices import begun_there, look_into, papers_in, person_of, seen_on, visits_in
 from ..forms import Typed
 from ..render import page, see_other
 from ..words import say
@@ -43,9 +46,17 @@ async def asked(request: Request) -> Response:
             look_into(firm, device.person, name, body)
         if name == "visits":
             return _json({"visits": _listed(request, body, device.person)})
-        found = answer(journal.store, name, body, dt.datetime.now(dt.UTC), device.number)
+        papers = papers_in(journal.store, body, settings(request).now().date()) if name == "send" else {}
+        found = answer(
+            journal.store, name, body, dt.datetime.now(dt.UTC), device.number,
+            lambda c, sender, row: held_against(c, sender, row, papers[row.id]) if row.id in papers else None,
+        )  # fmt: skip
+        if firm is not None and name == "hello":
+            found["person"] = person_of(firm, device.person).name
         if firm is not None and name == "send":
             begun_there(firm, device.person, body, here)
+            for doubt, visit in {(p.doubt, v) for p, v in _kept(journal.store, papers) if p.doubt}:
+                firm.note(person_of(firm, device.person), "paper not compared", visit, doubt)
     except Refused as error:
         return _json({"said": str(error), "code": error.code}, 409)
     except NoSuch as error:
@@ -53,6 +64,10 @@ async def asked(request: Request) -> Response:
     except JournalError as error:
         return _json({"said": str(error)}, 400)
     return Response(found, media_type="application/octet-stream") if isinstance(found, bytes) else _json(found)
+
+
+def _kept(store: Store, papers: Mapping[str, Paper]) -> list[tuple[Paper, str]]:
+    return [(paper, store.event(id_).visit) for id_, paper in papers.items()]
 
 
 def _json(value: object, status: int = 200) -> Response:
@@ -122,7 +137,9 @@ async def together_post(request: Request) -> Response:
     journal, do = desk(request), form.get("do", "")
     try:
         if do == "let-in":
-            return _page(request, Typed(), token=let_in(journal.store, form.get("name", ""), dt.datetime.now(dt.UTC)))
+            whose = journal.store.login
+            token = let_in(journal.store, form.get("name", ""), dt.datetime.now(dt.UTC), whose)
+            return _page(request, Typed(), token=token)
         if do == "shut-out":
             shut_out(journal.store, form.get("device", ""))
             return see_other("/together")
