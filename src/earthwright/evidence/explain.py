@@ -53,19 +53,7 @@ def explain_conductor(
     if low > copper.high:
         if moves_ohm:
             found.append(Explanation("contact", f"a contact that moves: its repeats lie {moves_ohm:.2f} Ω apart", 0.95))
-        for csa, band in smaller if not moves_ohm else ():
-            overlap = _overlap(low, high, band)
-            if overlap:
-                found.append(Explanation("size", f"{csa:g} mm² over the same route", overlap))
-        extra_low, extra_high = low - copper.high, high - copper.low
-        if joint_ohm is not None and extra_low <= joint_ohm <= extra_high:
-            found.append(Explanation("joint", f"the joint: it read {joint_ohm:g} Ω by itself", 1.0))
-        elif joint_ohm is None:
-            found.append(
-                Explanation("joint", f"one poor joint of {max(extra_low, 0.0):.2f} to {extra_high:.2f} Ω", 0.6)
-            )
-        if lead_ohm is not None and _overlap(low, high, Band(copper.low + lead_ohm, copper.high + lead_ohm, "Ω")):
-            found.append(Explanation("leads", f"leads of {lead_ohm:g} Ω that were not allowed for", 0.8))
+        found += _above(low, high, copper, [] if moves_ohm else smaller, joint_ohm, lead_ohm)
     elif high < copper.low:
         if together_ohm is not None and abs(together_ohm - shown_ohm) <= display.step:
             found.append(Explanation("slip", "the end was not off: it reads the same as with all connected", 0.9))
@@ -73,6 +61,27 @@ def explain_conductor(
         found.append(Explanation("null", "too much was nulled out", 0.5))
         found.append(Explanation("length", "the route is shorter than entered", 0.4))
     return tuple(sorted(found, key=lambda e: -e.fits))
+
+
+def _above(
+    low: float,
+    high: float,
+    copper: Band,
+    smaller: Sequence[tuple[float, Band]],
+    joint_ohm: float | None,
+    lead_ohm: float | None,
+) -> list[Explanation]:
+    """What adds to the copper: a smaller size, a joint, leads."""
+    fits = [(csa, _overlap(low, high, band)) for csa, band in smaller]
+    found = [Explanation("size", f"{csa:g} mm² over the same route", overlap) for csa, overlap in fits if overlap]
+    extra_low, extra_high = low - copper.high, high - copper.low
+    if joint_ohm is None:
+        found.append(Explanation("joint", f"one poor joint of {max(extra_low, 0.0):.2f} to {extra_high:.2f} Ω", 0.6))
+    elif extra_low <= joint_ohm <= extra_high:
+        found.append(Explanation("joint", f"the joint: it read {joint_ohm:g} Ω by itself", 1.0))
+    if lead_ohm is not None and _overlap(low, high, Band(copper.low + lead_ohm, copper.high + lead_ohm, "Ω")):
+        found.append(Explanation("leads", f"leads of {lead_ohm:g} Ω that were not allowed for", 0.8))
+    return found
 
 
 def _allowed(shown_ohm: float, display: Display) -> tuple[float, float]:

@@ -19,20 +19,23 @@ LARGEST = 200_000_000  # bytes
 MOST_WORDS = 500  # of areas, and of kinds: more than that are no areas
 
 
+def _text_of(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise EarthwrightError(f"{path.name}: larger than {LARGEST} bytes.")
+        return path.read_bytes().decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise EarthwrightError(
+            f"{path.name} cannot be read: {getattr(error, 'strerror', None) or 'it is no UTF-8'}."
+        ) from error
+
+
 def read_register(path: Path, store: Store) -> int:
     """Bring a register (CSV with a line of heads) into the table ``home``; how many homes. Raises EarthwrightError.
 
     Every fault is named with its line, all at once, and then nothing is written.
     """
-    try:
-        if path.stat().st_size > LARGEST:
-            raise EarthwrightError(f"{path.name}: larger than {LARGEST} bytes.")
-        text = path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise EarthwrightError(
-            f"{path.name} cannot be read: {getattr(error, 'strerror', None) or 'it is no UTF-8'}."
-        ) from error
-    lines = csv.DictReader(io.StringIO(text), strict=True)
+    lines = csv.DictReader(io.StringIO(_text_of(path)), strict=True)
     if "place" not in (lines.fieldnames or ()):
         raise EarthwrightError(f"{path.name}, line 1: expected the heads {', '.join(COLUMNS)}; 'place' must be there.")
     keys, faults, homes, words = store.keys(), list[str](), dict[int, tuple[str, str, int | None, str]](), set[str]()
@@ -44,15 +47,10 @@ def read_register(path: Path, store: Store) -> int:
                 faults.append(f"line {number}: no place.")
             elif home in homes:
                 faults.append(f"line {number}: '{one_line(place)}' stands there twice.")
-            if built and not (built.isdigit() and 1600 <= int(built) <= 2100):
+            decade = int(built) // 10 * 10 if built.isdigit() and 1600 <= int(built) <= 2100 else None
+            if built and decade is None:
                 faults.append(f"line {number}: built: expected a year, found '{one_line(built)}'.")
-                built = ""
-            homes[home] = (
-                one_line(place),
-                one_line(area)[:60],
-                int(built) // 10 * 10 if built else None,
-                one_line(kind)[:60],
-            )
+            homes[home] = (one_line(place), one_line(area)[:60], decade, one_line(kind)[:60])
             words |= {w for w in homes[home][1::2] if w}
     except csv.Error as error:
         faults.append(f"after line {lines.line_num}: {error}.")

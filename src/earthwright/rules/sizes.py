@@ -10,8 +10,6 @@ from ..base.errors import NoRule
 from ..base.quantity import Limit
 from .model import Edition, RuleValue
 
-PME = "PME"
-
 
 @frozen
 class SizeStep:

@@ -58,28 +58,8 @@ def _row(
     elif outcome == FAILS:
         findings.append(_open(circuit, test, point))
     elif outcome == NO_RULE and run is not None and corrected.band is not None:
-        outcome, why = held(run, should, corrected.band, inside)
-        zero = reading.shown is not None and reading.shown.digits <= 0
-        if not why and zero and corrected.band.high < run.least_ohm:
-            outcome, why = NOT_DECIDED, "a line of that length cannot read zero, so it proves nothing"
-        if not why:
-            bare = evolve(run, band=should.band) if should.band is not None else None
-            elsewhere = broken_elsewhere(circuit, reading, run, should, state, earth, corrected.band)
-            said: tuple[Finding, ...] = ()
-            if bare is None:
-                pass  # the way over a sub-main or metal of which nothing is known: nothing to hold it against
-            elif (
-                elsewhere
-                and should.alone is not None
-                and corrected.band.low > bare.band.high
-                and corrected.band.touches(should.alone)
-            ):
-                said = (reads_alone(circuit, reading, bare.band, should.alone, elsewhere),)
-            else:
-                said = _against(case, circuit, test, point, bare, corrected.band, reading, should, elsewhere)
-            findings += said
-            if bare is not None and _by_other_metal(bare, corrected.band):
-                outcome, why = NOT_DECIDED, "lower than its copper, so it does not prove the protective conductor"
+        outcome, why, said = _beside(case, circuit, reading, run, should, state, earth, corrected.band, inside)
+        findings += said
     ratio = _ratio(case, circuit, point) if test == "r2" and not should.ways and not should.lifted else None
     if ratio is not None:
         findings.append(ratio)
@@ -109,6 +89,37 @@ def _row(
         sums=_sums(case, circuit, run, corrected, should),
         findings=tuple(findings),
     )
+
+
+def _beside(
+    case: Case,
+    circuit: Circuit,
+    reading: Reading,
+    run: Run,
+    should: Should,
+    state: State,
+    earth: Earth,
+    band: Band,
+    inside: bool | None,
+) -> tuple[str, str, tuple[Finding, ...]]:
+    """A reading beside what its run should show: outcome, why, and what it may mean where it lies outside."""
+    outcome, why = held(run, should, band, inside)
+    if why:
+        return outcome, why, ()
+    if reading.shown is not None and reading.shown.digits <= 0 and band.high < run.least_ohm:
+        return NOT_DECIDED, "a line of that length cannot read zero, so it proves nothing", ()
+    if should.band is None:  # the way over a sub-main or metal of which nothing is known: nothing to hold it against
+        return outcome, why, ()
+    bare = evolve(run, band=should.band)
+    elsewhere = broken_elsewhere(circuit, reading, run, should, state, earth, band)
+    alone = should.alone if elsewhere and band.low > bare.band.high else None
+    if alone is not None and band.touches(alone):
+        said: tuple[Finding, ...] = (reads_alone(circuit, reading, bare.band, alone, elsewhere),)
+    else:
+        said = _against(case, circuit, reading, bare, band, should, elsewhere)
+    if _by_other_metal(bare, band):
+        return NOT_DECIDED, "lower than its copper, so it does not prove the protective conductor", said
+    return outcome, why, said
 
 
 def _deciding(case: Case, circuit: Circuit, test: str, counted: Sequence[Reading]) -> Reading:
@@ -175,17 +186,14 @@ def _by_other_metal(run: Run, band: Band) -> bool:
 def _against(
     case: Case,
     circuit: Circuit,
-    test: str,
-    point: str,
+    reading: Reading,
     run: Run,
     band: Band,
-    reading: Reading,
     should: Should,
     elsewhere: Sequence[tuple[str, str]],
 ) -> tuple[Finding, ...]:
     """What a reading outside its band may mean: other metal, a shorter or longer route, a smaller size, a poor joint."""
-    name = say.NAMES[test]
-    where = f"circuit {circuit.id}, {name}{f', {point}' if point else ''}"
+    where = f"circuit {circuit.id}, {say.NAMES[reading.test]}{f', {reading.point}' if reading.point else ''}"
     expected, shown = shown_span(run.band), str(reading.shown)
     if band.high < run.least_ohm:
         return ()  # the check of floors over the whole visit speaks of these
@@ -206,7 +214,7 @@ def _against(
         )
     if band.low > run.band.high:
         # Beside other metal a length or a size does not follow from the digits.
-        own = _explanations(case, circuit, test, run, band, should) if should.ways is None else []
+        own = _explanations(case, circuit, reading.test, run, band, should) if should.ways is None else []
         return (
             Finding.of(
                 "continuity.high",

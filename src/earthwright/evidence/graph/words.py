@@ -71,15 +71,23 @@ def reach_words(reach: Reach, display: Display, *, listed: bool = False) -> list
         ]
     said = [f"{where}{off}: {digits(reach.band, display)}, from what is entered and whole."]
     if math.isinf(reach.band.high):
-        metal = [p.of for p in reach.pieces if p.kind == LINK and math.isinf(p.high_ohm)]
-        lacking = [f"the resistance of {' and '.join(metal)}"] if metal else []
-        if any(p.kind != LINK and math.isinf(p.high_ohm) for p in reach.pieces):
-            lacking.append("size or length of a conductor on the way")
-        said.append(f"There is no upper edge: {' and '.join(lacking)} is not known.")
+        said.append(_no_upper_edge(reach))
     if reach.lower:
         said.append("Metal that is not entered may make it read lower.")
-    if listed:
-        return said
+    return said if listed else [*said, *_breaks(reach, display)]
+
+
+def _no_upper_edge(reach: Reach) -> str:
+    metal = [p.of for p in reach.pieces if p.kind == LINK and math.isinf(p.high_ohm)]
+    lacking = [f"the resistance of {' and '.join(metal)}"] if metal else []
+    if any(p.kind != LINK and math.isinf(p.high_ohm) for p in reach.pieces):
+        lacking.append("size or length of a conductor on the way")
+    return f"There is no upper edge: {' and '.join(lacking)} is not known."
+
+
+def _breaks(reach: Reach, display: Display) -> list[str]:
+    """How the current runs, and which breaks the test could and could not show."""
+    said = []
     carried = [x for x in reach.breaks if x.share >= _SHOWN]
     if not reach.alone:
         shares = (f"{piece_said(x.kind, x.of)} {x.share:.0%}" for x in carried)
