@@ -17,7 +17,7 @@ from pathlib import Path
 import anyio
 import httpx
 
-from earthwright.cli.workers import Choices, Workers, open_once, warm
+from earthwright.cli.workers import Choices, Workers, open_once
 from earthwright.desk import Desk
 from earthwright.web.settings import Settings
 from earthwright.web.views.visits import DEMO
@@ -62,9 +62,7 @@ async def main(seconds: float) -> None:
         desk.take_in(heavy(), visit_id="heavy-visit")
         desk.close()
         app = Workers(choices, Settings())
-        async with anyio.create_task_group() as group:
-            for _ in range(3):
-                group.start_soon(app._run, warm, choices)
+        await app.warm()
         transport = httpx.ASGITransport(app)
         async with httpx.AsyncClient(transport=transport, base_url="http://localhost", timeout=120) as client:
             await pages(client, 2)
@@ -83,6 +81,7 @@ async def main(seconds: float) -> None:
                 group.start_soon(worst)
                 beside += await pages(client, seconds)
             print(said("beside the heaviest visit", beside))
+        app.close()
 
 
 if __name__ == "__main__":

@@ -23,12 +23,17 @@ _numbers = itertools.count(1)
 
 
 class Cluster:
-    """A throw-away PostgreSQL server: its own folder, a socket there and no port."""
+    """A throw-away PostgreSQL server: its own folder, a socket there and no port. ``folder``: one that is kept, for the next run."""
 
-    def __init__(self) -> None:
+    def __init__(self, folder: Path | None = None) -> None:
         self.bin = Path(BINARIES[-1])
-        self.folder = Path(tempfile.mkdtemp(prefix="ew-pg-"))
+        self.kept = folder is not None
+        self.folder = folder.absolute() if folder else Path(tempfile.mkdtemp(prefix="ew-pg-"))
         self.user = "postgres" if os.geteuid() == 0 else None  # the server refuses to run as root
+        if (self.folder / "data" / "PG_VERSION").is_file():
+            self.start()
+            return
+        self.folder.mkdir(exist_ok=True)
         if self.user:
             entry = pwd.getpwnam(self.user)
             os.chown(self.folder, entry.pw_uid, entry.pw_gid)
@@ -63,10 +68,11 @@ class Cluster:
         raise AssertionError((self.folder / "log").read_text()[-2000:])
 
     def stop(self) -> None:
-        """Stop the server and take its folder away."""
-        self.server.send_signal(signal.SIGQUIT)
+        """Stop the server and take its folder away, unless it is kept."""
+        self.server.send_signal(signal.SIGINT if self.kept else signal.SIGQUIT)
         self.server.wait(60)
-        shutil.rmtree(self.folder)
+        if not self.kept:
+            shutil.rmtree(self.folder)
 
     def fresh(self) -> str:
         """Address of a new, empty place for a journal: a schema of its own."""

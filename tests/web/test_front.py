@@ -7,7 +7,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import anyio
@@ -64,34 +64,34 @@ def test_while_the_heaviest_visit_is_judged_another_visitor_is_answered(journal:
     """In one process every page waited until the heavy visit was judged."""
 
     async def go() -> None:
-        app = Workers(Choices(journal), Settings())
-        await ask(app, f"/v/{DEMO}/")
-        async with anyio.create_task_group() as group:
-            done: list[tuple[int, float]] = []
+        with closing(Workers(Choices(journal), Settings())) as app:
+            await ask(app, f"/v/{DEMO}/")
+            async with anyio.create_task_group() as group:
+                done: list[tuple[int, float]] = []
 
-            async def long() -> None:
-                done.append(await ask(app, HEAVY))
+                async def long() -> None:
+                    done.append(await ask(app, HEAVY))
 
-            group.start_soon(long)
-            await asyncio.sleep(0.5)
-            answered = [await ask(app, f"/v/{DEMO}/") for _ in range(3)]
-            assert not done, "the heavy visit was not heavy enough for this test"
-            assert [status for status, _ in answered] == [200] * 3
-        assert done[0][0] == 200
-        assert done[0][1] > sum(t for _, t in answered[1:]) / 2
+                group.start_soon(long)
+                await asyncio.sleep(0.5)
+                answered = [await ask(app, f"/v/{DEMO}/") for _ in range(3)]
+                assert not done, "the heavy visit was not heavy enough for this test"
+                assert [status for status, _ in answered] == [200] * 3
+            assert done[0][0] == 200
+            assert done[0][1] > sum(t for _, t in answered[1:]) / 2
 
     anyio.run(go)
 
 
 def test_a_page_is_there_before_all_bonds_are_weighed_together(journal: str) -> None:
     async def go() -> None:
-        app = Workers(Choices(journal), Settings())
-        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
-            page = await client.get("/v/heavy-visit/", timeout=60)
-            assert "All bonds are being weighed together" in page.text
-            assert "parts are done" in (await client.get("/v/heavy-visit/weighed", timeout=60)).text
-            stopped = await client.post("/v/heavy-visit/weighed", timeout=60)
-            assert stopped.status_code == 200
+        with closing(Workers(Choices(journal), Settings())) as app:
+            async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
+                page = await client.get("/v/heavy-visit/", timeout=60)
+                assert "All bonds are being weighed together" in page.text
+                assert "parts are done" in (await client.get("/v/heavy-visit/weighed", timeout=60)).text
+                stopped = await client.post("/v/heavy-visit/weighed", timeout=60)
+                assert stopped.status_code == 200
 
     anyio.run(go)
 
@@ -112,28 +112,28 @@ def test_while_bonds_are_weighed_the_line_that_counts_does_not_judge_the_visit_a
 
 def test_what_takes_too_long_is_ended_and_said(journal: str) -> None:
     async def go() -> None:
-        app = Workers(Choices(journal), Settings(), longest_s=1.0)
-        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
-            answer = await client.get(HEAVY, timeout=60)
-        assert answer.status_code == 503
-        assert "longer than 1 s" in answer.text
-        app.longest_s = 60.0
-        assert (await ask(app, "/"))[0] == 200
+        with closing(Workers(Choices(journal), Settings(), longest_s=1.0)) as app:
+            async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
+                answer = await client.get(HEAVY, timeout=60)
+            assert answer.status_code == 503
+            assert "longer than 1 s" in answer.text
+            app.longest_s = 60.0
+            assert (await ask(app, "/"))[0] == 200
 
     anyio.run(go)
 
 
 def test_the_processes_write_as_the_pages_do(journal: str) -> None:
     async def go() -> None:
-        app = Workers(Choices(journal), Settings())
-        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
-            refused = await client.post("/demo", headers={"origin": "http://elsewhere"})
-            assert refused.status_code == 403
-            assert "content-security-policy" in refused.headers
-            answer = await client.post("/demo")
-            assert (answer.status_code, answer.headers["location"]) == (303, f"/v/{DEMO}/")
-            large = await client.post("/new", content=b"x" * 300_000, headers={"content-type": "text/plain"})
-            assert large.status_code == 413
+        with closing(Workers(Choices(journal), Settings())) as app:
+            async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://localhost") as client:
+                refused = await client.post("/demo", headers={"origin": "http://elsewhere"})
+                assert refused.status_code == 403
+                assert "content-security-policy" in refused.headers
+                answer = await client.post("/demo")
+                assert (answer.status_code, answer.headers["location"]) == (303, f"/v/{DEMO}/")
+                large = await client.post("/new", content=b"x" * 300_000, headers={"content-type": "text/plain"})
+                assert large.status_code == 413
 
     anyio.run(go)
 

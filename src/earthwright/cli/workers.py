@@ -1,13 +1,15 @@
 """Pages answered by processes of their own: whatever one visit costs, nobody else waits for it.
 
 The process that listens only takes requests in, asks for the pass phrase, and hands each request to one of a few others.
-A visit has one of them at a time. One that takes too long, or too much memory, is ended and the visitor is told. The pages
-themselves know nothing of this: in a phone's browser the same application answers in the only process there is.
+A visit has one of them at a time, if it can be the same as before (:mod:`.seats`). One that takes too long, or too much
+memory, is ended and the visitor is told. The pages themselves know nothing of this: in a phone's browser the same
+application answers in the only process there is.
 """
 
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import sys
 import traceback
@@ -15,9 +17,7 @@ from collections.abc import Iterable
 from contextlib import suppress
 from functools import lru_cache
 
-import anyio
-import anyio.to_process
-from anyio import BrokenWorkerProcess, CapacityLimiter, Lock
+from anyio import BrokenWorkerProcess, Lock
 from attrs import evolve, frozen
 from starlette.responses import PlainTextResponse
 from starlette.types import Message, Receive, Scope, Send
@@ -31,11 +31,11 @@ from ..web.settings import Settings
 from ..web.views.visits import demo_visit
 from ..web.words import say
 from .office_line import line
+from .seats import Seat, Seats
 from .sums import single_sums
 from .weighing import InThread
 
 MOST_WORKS = 12  # works that one page may have to wait for, one after another
-READY = 3  # processes that are started at once, so that nobody waits for a start
 
 
 @frozen
@@ -81,8 +81,8 @@ class Workers:
     def __init__(self, choices: Choices, settings: Settings, longest_s: float = limits.ANSWER.most) -> None:
         self.choices, self.settings, self.longest_s = choices, settings, longest_s
         self._visits: dict[str, Lock] = {}
-        self._limiter: CapacityLimiter | None = None
-        self._warming: list[asyncio.Future[None]] = []
+        self._seats = Seats(max(limits.PROCESSES.most, (os.cpu_count() or 1) + 2))
+        self._warming: asyncio.Future[None] | None = None
         self._guarded = Guard(self._hand_on, pass_phrase=settings.pass_phrase, hosts=settings.hosts)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -99,14 +99,24 @@ class Workers:
         while True:
             kind = (await receive())["type"]
             if kind == "lifespan.startup":  # made ready while the first visitors are answered already
-                self._warming = [asyncio.ensure_future(self._warm()) for _ in range(READY)]
+                self._warming = asyncio.ensure_future(self.warm())
+            if kind == "lifespan.shutdown":
+                self.close()
             await send({"type": f"{kind}.complete"})
             if kind == "lifespan.shutdown":
                 return
 
-    async def _warm(self) -> None:
-        with suppress(BrokenWorkerProcess):
-            await self._run(warm, self.choices)
+    async def warm(self) -> None:
+        """Have the processes ready, one after another: whoever comes first has one of the others."""
+        for seat in self._seats.all:
+            if not seat.busy:
+                async with self._seats.this(seat):
+                    with suppress(BrokenWorkerProcess, TimeoutError):
+                        await seat.run(limits.ANSWER.most, warm, self.choices)
+
+    def close(self) -> None:
+        """End the processes."""
+        self._seats.close()
 
     async def _hand_on(self, scope: Scope, receive: Receive, send: Send) -> None:
         asked = Asked(
@@ -120,8 +130,8 @@ class Workers:
             if lock.statistics().tasks_waiting >= limits.WAITING.most:
                 await self._plain(503, "guard.busy")(scope, receive, send)
                 return
-            async with lock:
-                found = await self._answer(asked)
+            async with lock, self._seats.one(visit) as seat:
+                found = await self._answer(seat, asked)
         finally:
             if visit and not lock.locked():
                 self._visits.pop(visit, None)
@@ -133,22 +143,17 @@ class Workers:
         await send({"type": "http.response.start", "status": found.status, "headers": list(found.headers)})
         await send({"type": "http.response.body", "body": found.body})
 
-    async def _answer(self, asked: Asked) -> Answered | None:
+    async def _answer(self, seat: Seat, asked: Asked) -> Answered | None:
         """The answer; None when it took too long or the process died."""
         for again in (asked.method in ("GET", "HEAD"), False):
             try:
-                with anyio.fail_after(self.longest_s):
-                    return await self._run(answer, self.choices, asked)
+                return await seat.run(self.longest_s, answer, self.choices, asked)
             except BrokenWorkerProcess:
                 if not again:  # a write may have been kept: it is not sent twice
                     return None
             except TimeoutError:
                 return None
         return None
-
-    async def _run(self, *call: object) -> Answered:
-        self._limiter = self._limiter or CapacityLimiter(max(limits.PROCESSES.most, (os.cpu_count() or 1) + 2))
-        return await anyio.to_process.run_sync(*call, cancellable=True, limiter=self._limiter)  # type: ignore[arg-type]
 
     @staticmethod
     def _plain(status: int, name: str, **values: str) -> PlainTextResponse:
@@ -212,6 +217,8 @@ def warm(choices: Choices) -> Answered:
         from ..desk.demo import judge_demo
 
         judge_demo()
+    gc.collect()
+    gc.freeze()  # what is held for good is not looked through again in the middle of an answer
     return Answered(204, (), b"")
 
 

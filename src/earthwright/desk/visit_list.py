@@ -77,8 +77,11 @@ class PerVisit(Generic[L]):
         if self._upto and len(changed) <= FEW:
             for visit in changed:
                 self._by_visit[visit] = self._one(visit)
+        elif self._upto and len(changed) <= SOME:
+            self._read(changed)
         else:
-            self._all()
+            self._by_visit = {}
+            self._read(())
         self._upto = newest
         self._sorted = sorted(self._by_visit.values(), key=lambda v: v.changed, reverse=True)
         return list(self._sorted)
@@ -88,19 +91,22 @@ class PerVisit(Generic[L]):
         self.lines()
         return self._by_visit.get(visit_id)
 
-    def _all(self) -> None:
+    def _read(self, among: Sequence[str]) -> None:
+        """Make the lines of some visits, or of all, in one go."""
         c = schema.event.c
-        rows = {row[0]: row for row in self.store.visits()}
-        self._by_visit = {}
+        rows = {row[0]: row for row in self.store.visits(among)}
+        query = select(schema.event).where(c.kind.in_(self.kinds)).order_by(c.visit, c.no)
+        made: dict[str, L] = {}
         with self.store.reading() as connection:
-            values, gone = apart_of(connection), gone_of(connection)
-            query = select(schema.event).where(c.kind.in_(self.kinds)).order_by(c.visit, c.no)
-            found = connection.execution_options(yield_per=500).execute(query)
+            values, gone = apart_of(connection, *among), gone_of(connection)
+            asked = query.where(c.visit.in_(among)) if among else query
+            found = connection.execution_options(yield_per=500).execute(asked)
             for visit, events in groupby((StoredEvent(*row) for row in found), key=lambda e: e.visit):
                 if visit in rows:  # else begun since: it comes with the next question
-                    self._by_visit[visit] = self.make(*rows[visit], [kept(e, values, gone) for e in events])
-        for visit in rows.keys() - self._by_visit.keys():
-            self._by_visit[visit] = self.make(*rows[visit], [])
+                    made[visit] = self.make(*rows[visit], [kept(e, values, gone) for e in events])
+        for visit in rows.keys() - made.keys():
+            made[visit] = self.make(*rows[visit], [])
+        self._by_visit.update(made)
 
     def _one(self, visit: str) -> L:
         c = schema.event.c
@@ -117,7 +123,8 @@ class VisitList(PerVisit[VisitLine]):
         super().__init__(store, KINDS, _line)
 
 
-FEW = 50  # visits that are read again one by one; of more, all are read in one go
+FEW = 4  # visits that are read again one by one
+SOME = 500  # visits that are read again in one go; of more, all are
 
 
 def _line(visit_id: str, count: int, changed: str, head: str, events: Sequence[Kept]) -> VisitLine:

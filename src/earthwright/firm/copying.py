@@ -9,7 +9,7 @@ from ..records.trouble import JournalError
 from . import tables
 from .tables import is_there, make, reading, writing
 
-LEFT = (tables.form, tables.session, tables.wrong)
+LEFT = (tables.form, tables.session, tables.wrong, tables.challenge)
 
 
 def carry(source: Store, target: Store) -> int:

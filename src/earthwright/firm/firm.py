@@ -20,6 +20,7 @@ from . import tables
 from .handing import Handing
 from .index import Index, stage_of
 from .names import in_name_of_another, not_theirs
+from .passkeys import Passkeys
 from .people import Hasher, People, did
 from .rights import BEGIN, ENTER, PLAN, SEE, SUPERVISOR, Person, may
 from .tables import reading, writing
@@ -53,6 +54,7 @@ class Firm:
     def __init__(self, desk: Desk, hasher: Hasher | None = None) -> None:
         self.desk, self.store = desk, desk.store
         self.people = People(desk.store, hasher)
+        self.passkeys = Passkeys(self.people)
         self.index = Index(desk.store)
         self.handing = Handing(desk.store, self.people)
         desk.beside = self.beside

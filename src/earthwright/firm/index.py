@@ -16,6 +16,7 @@ from ..desk.visit_list import PerVisit, said
 from ..records import schema
 from ..records.event import CORRECT, ISSUE, STRIKE, Kept
 from ..records.replay import effect, entries_of
+from ..records.rows import head_of
 from ..records.store import Store
 from ..site.particulars import AUTHORISED, CONFIRMED, OVERTAKEN, REMEDIED, TESTED
 
@@ -119,18 +120,19 @@ class Index(PerVisit[Found]):
 
     def __init__(self, store: Store) -> None:
         super().__init__(store, KINDS, _found)
-        self._begun_upto, self._begun = "", frozenset[str]()
+        self._begun_upto, self._begun = 0, set[str]()
 
-    def begun(self) -> frozenset[str]:
+    def begun(self) -> set[str]:
         """Ids of the visits at which something was done: a step, or an item looked at."""
-        lines = self.lines()
-        mark = lines[0].head if lines else ""
-        if mark != self._begun_upto or not mark:
-            c = schema.event.c
-            with self.store.reading() as connection:
-                query = select(c.visit).where(c.kind.in_(("step", "inspected"))).distinct()
-                self._begun = frozenset(connection.execute(query).scalars())
-            self._begun_upto = mark
+        c = schema.event.c
+        with self.store.reading() as connection:
+            newest, _ = head_of(connection)
+            if newest < self._begun_upto:  # another journal under the same name
+                self._begun_upto, self._begun = 0, set()
+            if newest > self._begun_upto:
+                query = select(c.visit).where(c.kind.in_(("step", "inspected")), c.no > self._begun_upto).distinct()
+                self._begun |= set(connection.execute(query).scalars())
+                self._begun_upto = newest
         return self._begun
 
 

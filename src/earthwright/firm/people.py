@@ -220,6 +220,8 @@ class People:
                 raise Refused("This invitation was used, or has ended. Ask for another.")
             connection.execute(update(tables.person).where(p.id == person.id).values(secret=secret))
             connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            # Whoever had the account before, by whatever way, has none left.
+            connection.execute(tables.passkey.delete().where(tables.passkey.c.person == person.id))
             did(connection, person.id, "changed the pass phrase")
         return person
 
@@ -232,6 +234,7 @@ class People:
         with writing(self.store) as connection:
             connection.execute(update(tables.person).where(tables.person.c.id == person.id).values(gone=now(), feed=""))
             connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
+            connection.execute(tables.passkey.delete().where(tables.passkey.c.person == person.id))
             i = tables.invitation.c  # whom they let in and who did not come yet is asked again by somebody who is here
             connection.execute(update(tables.invitation).where(i.by == person.id, i.used == "").values(used=by))
             did(connection, by, "left", person.id, person.name)
@@ -325,12 +328,17 @@ class People:
         with reading(self.store) as connection:
             return len(list(connection.execute(select(c.key).where(c.person == person.id))))
 
-    def new_phrase(self, person: Person, old: str, new: str) -> None:
-        """Another pass phrase; every browser signs in anew. Raises Refused when the old one is not right."""
+    def proves(self, person: Person, phrase: str) -> bool:
+        """Whether a pass phrase is the one of somebody who is signed in."""
         c = tables.person.c
         with reading(self.store) as connection:
             secret = connection.execute(select(c.secret).where(c.id == person.id)).scalar_one()
-        if not self._right(secret, old):
+        return self._right(secret, phrase)
+
+    def new_phrase(self, person: Person, old: str, new: str) -> None:
+        """Another pass phrase; every browser signs in anew. Raises Refused when the old one is not right."""
+        c = tables.person.c
+        if not self.proves(person, old):
             raise Refused("The pass phrase until now is another one. Nothing was changed.")
         with writing(self.store) as connection:
             connection.execute(update(tables.person).where(c.id == person.id).values(secret=self.hasher.hash(new)))

@@ -9,14 +9,14 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Iterator, Mapping
 
-from sqlalchemy import Column, Connection, Float, Integer, MetaData, Table, Text, inspect, text
+from sqlalchemy import BigInteger, Column, Connection, Float, Integer, MetaData, Table, Text, inspect, text
 
 from ..records.complaints import in_words
 from ..records.store import Store
 from ..records.trouble import Damaged
 
 META = MetaData()
-VERSION = "1"
+VERSION = "2"
 
 # The form of these tables; a later program takes it further, an earlier one refuses it.
 form = Table("firm_form", META, Column("version", Text, primary_key=True))
@@ -103,6 +103,27 @@ wrong = Table(
     Column("until", Float, nullable=False),
 )
 
+# The public half of a passkey, by its id as the browser names it; ``count``: how often it was used, as it says itself.
+passkey = Table(
+    "firm_passkey",
+    META,
+    Column("id", Text, primary_key=True),
+    Column("person", Text, nullable=False, index=True),
+    Column("name", Text, nullable=False),
+    Column("public", Text, nullable=False),
+    Column("count", BigInteger, nullable=False),
+    Column("since", Text, nullable=False),
+)
+
+# What a browser was asked to sign and has not answered yet: SHA-256 of it, for whom (empty: to sign in), until when.
+challenge = Table(
+    "firm_challenge",
+    META,
+    Column("key", Text, primary_key=True),
+    Column("person", Text, nullable=False),
+    Column("ends", Float, nullable=False),
+)
+
 _GUARDS = {
     "sqlite": [
         f"CREATE TRIGGER firm_deed_no_{w} BEFORE {w} ON firm_deed BEGIN SELECT RAISE(ABORT, 'what was done stays'); END"
@@ -124,11 +145,17 @@ _GUARDS = {
 
 
 def is_there(store: Store) -> bool:
-    """Whether this journal has a firm: then everybody signs in. Raises Damaged for one of a later program."""
+    """Whether this journal has a firm: then everybody signs in. Takes its tables to the present form, which in PostgreSQL
+    is for their owner. Raises Damaged for one of a later program."""
     with reading(store) as connection:
         if not inspect(connection).has_table("firm_form"):
             return False
         found = connection.execute(form.select()).scalar()
+    if found == "1":  # passkeys came
+        with writing(store) as connection:
+            META.create_all(connection, tables=[passkey, challenge])
+            connection.execute(form.update().values(version=VERSION))
+        found = VERSION
     if found != VERSION:
         raise Damaged(f"The firm's tables are of version {found}; this program knows {VERSION}. Nothing was changed.")
     return True
@@ -154,12 +181,13 @@ def grant(store: Store, names: Mapping[str, str]) -> None:
         f"ALTER FUNCTION firm_stays() OWNER TO {owner}",
         f"REVOKE ALL ON {all_} FROM PUBLIC, {server}, {others}",
         f"GRANT SELECT ON {all_} TO {server}",
-        f"GRANT INSERT ON firm_person, firm_session, firm_invitation, firm_given, firm_link, firm_deed, firm_wrong TO {server}",
+        f"GRANT INSERT ON firm_person, firm_session, firm_invitation, firm_given, firm_link, firm_deed, firm_wrong, firm_passkey, firm_challenge TO {server}",
         f"GRANT UPDATE (secret, feed, gone) ON firm_person TO {server}",
         f"GRANT UPDATE (seen) ON firm_session TO {server}",
         f"GRANT UPDATE (used) ON firm_invitation TO {server}",
         f'GRANT UPDATE (ended, "to") ON firm_link TO {server}',
-        f"GRANT DELETE ON firm_session, firm_given, firm_wrong TO {server}",
+        f"GRANT UPDATE (count) ON firm_passkey TO {server}",
+        f"GRANT DELETE ON firm_session, firm_given, firm_wrong, firm_passkey, firm_challenge TO {server}",
         f"GRANT USAGE ON SEQUENCE firm_deed_no_seq TO {server}",
     ]
     with writing(store) as connection:

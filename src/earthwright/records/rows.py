@@ -38,11 +38,11 @@ def row_of(connection: Connection, event_id: str) -> StoredEvent | None:
     return StoredEvent(*row) if row else None
 
 
-def apart_of(connection: Connection, visit: str = "") -> dict[str, str]:
-    """Personal values by key, of one visit or of all."""
+def apart_of(connection: Connection, *visits: str) -> dict[str, str]:
+    """Personal values by key, of some visits or of all."""
     c = schema.personal.c
     query = select(c.key, c.value)
-    rows = connection.execute(query.where(c.visit == visit) if visit else query)
+    rows = connection.execute(query.where(c.visit.in_(visits)) if visits else query)
     return {row[0]: row[1] for row in rows}
 
 
@@ -67,7 +67,7 @@ def events_of(connection: Connection, visit: str = "", *, after: int = 0, kinds:
     if kinds:
         query = query.where(c.kind.in_(kinds))
     rows = [StoredEvent(*r) for r in connection.execute(query)]
-    values, gone = apart_of(connection, visit), gone_of(connection)
+    values, gone = apart_of(connection, *([visit] if visit else [])), gone_of(connection)
     found = [kept(r, values, gone) for r in rows]
     return in_order(connection, visit, found) if visit else found
 

@@ -169,10 +169,11 @@ class Store:
         with self.reading() as connection:
             return last_of(connection, visit)
 
-    def visits(self) -> list[tuple[str, int, str, str]]:
-        """Every visit in the order of its first event: id, number of events, time of the last, hash of the last."""
+    def visits(self, among: Sequence[str] = ()) -> list[tuple[str, int, str, str]]:
+        """Every visit, or of some, in the order of its first event: id, number of events, time of the last, hash of the last."""
         c = schema.event.c
-        last = select(c.visit, func.max(c.no).label("last"), func.min(c.no).label("first")).group_by(c.visit).subquery()
+        each = select(c.visit, func.max(c.no).label("last"), func.min(c.no).label("first")).group_by(c.visit)
+        last = (each.where(c.visit.in_(among)) if among else each).subquery()
         query = select(c.visit, c.seq, c.kept_at, c.hash).join(last, c.no == last.c.last).order_by(last.c.first)
         with self.reading() as connection:
             return [(r[0], r[1], r[2], r[3]) for r in connection.execute(query)]

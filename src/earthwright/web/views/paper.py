@@ -256,7 +256,10 @@ async def paper_post(request: Request) -> Response:
         "media": "application/pdf",
         "about": "",
     }
-    issue: dict[str, object] = {"document": document, "hash": hash_, "state": found.head, "record": record_hash(a)}
+    content = a.visit.paperwork.content  # by which whoever holds the paper finds its visit at once
+    issue: dict[str, object] = {
+        "document": document, "hash": hash_, "state": found.head, "record": record_hash(a), "content": content,
+    }  # fmt: skip
     refused = write(request, found, form, [(FILE, about), (ISSUE, issue)], [made])
     return _paper(request, found, refused) if refused else see_other(f"{here}?said=1")
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import math
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from ....firm.passkeys import Place, why_not
 from ....firm.people import Refused
 from ....firm.rights import CLIENT, ERASER, ROLES, may_let_in
 from ....records import JournalError
@@ -26,9 +28,25 @@ async def sign_in_page(request: Request) -> Response:
     return see_other(_to(request)) if who(request) else _sign_in(request, Typed())
 
 
-def _sign_in(request: Request, typed: Typed, status: int = 0) -> Response:
+def _sign_in(request: Request, typed: Typed, status: int = 0, asked: str = "") -> Response:
     to = typed.value("to") or request.query_params.get("to", "")
-    return page(request, "office/sign_in.html", status or (422 if typed.errors else 200), typed=typed, to=_own(to))
+    status = status or (422 if typed.errors else 200)
+    return page(request, "office/sign_in.html", status, typed=typed, to=_own(to), **passkeys(request, asked))
+
+
+def passkeys(request: Request, asked: str) -> dict[str, object]:
+    """What a page needs to offer passkeys, or to say why not. ``asked``: what this device is to answer, as JSON."""
+    challenge = json.loads(asked)["challenge"] if asked else ""
+    return {"no_passkey": why_not(_place(request)), "passkey_asked": asked, "challenge": challenge}
+
+
+def _place(request: Request) -> Place:
+    return Place(request.url.scheme, request.url.netloc)
+
+
+def _can(request: Request) -> None:
+    if why_not(_place(request)):
+        raise HTTPException(404)
 
 
 def _own(to: str) -> str:
@@ -45,6 +63,8 @@ async def sign_in_post(request: Request) -> Response:
     """POST login and pass phrase."""
     form, _ = await form_of(request)
     login, address = form.get("login", ""), request.client.host if request.client else ""
+    if form.get("do") == "passkey":
+        return _by_passkey(request, form, address)
     wait = firm_of(request).people.wait_s(login, address)
     if wait > 0:
         return _sign_in(request, _back(form, "login", say("guard.wait", seconds=math.ceil(wait))), 429)
@@ -53,6 +73,17 @@ async def sign_in_post(request: Request) -> Response:
         return _sign_in(request, _back(form, "phrase", say("firm.wrong")))
     person, key = found
     return signed_in(request, see_other(_first(person.role, _own(form.get("to", "")))), key)
+
+
+def _by_passkey(request: Request, form: dict[str, str], address: str) -> Response:
+    _can(request)
+    keys, place, answer = firm_of(request).passkeys, _place(request), form.get("answer", "")
+    if not answer:
+        return _sign_in(request, Typed(form), asked=keys.to_sign_in(place))
+    found = keys.sign_in(answer, form.get("challenge", ""), place, address)
+    if found is None:
+        return _sign_in(request, Typed({"to": form.get("to", "")}, {"": (say("passkey.wrong"),)}))
+    return signed_in(request, see_other(_first(found[0].role, _own(form.get("to", "")))), found[1])
 
 
 def _back(form: dict[str, str], name: str, said: str) -> Typed:
@@ -108,7 +139,7 @@ async def me_page(request: Request) -> Response:
     return _me(request, Typed())
 
 
-def _me(request: Request, typed: Typed, feed: str = "", token: str = "") -> Response:
+def _me(request: Request, typed: Typed, feed: str = "", token: str = "", asked: str = "") -> Response:
     person = me(request)
     return page(
         request,
@@ -122,6 +153,8 @@ def _me(request: Request, typed: Typed, feed: str = "", token: str = "") -> Resp
         here=f"{request.url.scheme}://{request.url.netloc}",
         devices=[d for d in devices(firm_of(request).store) if d.person == person.id],
         staff=person.role not in (CLIENT, ERASER),
+        passkeys=firm_of(request).passkeys.of(person),
+        **passkeys(request, asked),
     )
 
 
@@ -133,6 +166,8 @@ async def me_post(request: Request) -> Response:
         return _me(request, Typed(), str(request.url_for("feed", key=people.new_feed(person))))
     if form.get("do") in ("device", "shut-out"):
         return _device(request, form)
+    if form.get("do", "").startswith("passkey"):
+        return _passkey(request, form)
     phrase = form.get("phrase", "")
     if why := unfit(phrase) or (say("firm.not_twice") if phrase != form.get("phrase_again") else ""):
         return _me(request, _back(form, "phrase", why))
@@ -141,6 +176,23 @@ async def me_post(request: Request) -> Response:
     except Refused as error:
         return _me(request, _back(form, "phrase_old", str(error)))
     return signed_in(request, see_other("/me?said=1"), people.begin(person))
+
+
+def _passkey(request: Request, form: dict[str, str]) -> Response:
+    """Have a passkey made on this device, keep what it made, or take one out."""
+    keys, person, place = firm_of(request).passkeys, me(request), _place(request)
+    if form["do"] == "passkey-out":
+        keys.take_out(person, form.get("passkey", ""))
+        return see_other("/me")
+    _can(request)
+    typed = Typed({k: v for k, v in form.items() if k in ("do", "passkey_name")})
+    try:
+        if form["do"] == "passkey":
+            return _me(request, typed, asked=keys.to_make(person, form.get("phrase_now", ""), place))
+        keys.make(person, form.get("passkey_name", ""), form.get("answer", ""), form.get("challenge", ""), place)
+    except Refused as error:
+        return _me(request, Typed(typed.values, {"phrase_now" if form["do"] == "passkey" else "": (str(error),)}))
+    return see_other("/me")
 
 
 def _device(request: Request, form: dict[str, str]) -> Response:
