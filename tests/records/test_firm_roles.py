@@ -88,7 +88,7 @@ def statements(table: str) -> dict[str, str]:
 # What a login may do in its own firm's schema; everything else, and everything in another firm's, is refused.
 TOGETHER = {("DELETE", "place"), ("UPDATE", "together"), ("DELETE", "together")}  # journals that go together
 MAY = {
-    "server": {("SELECT", t) for t in (*JOURNAL, *FIRM)} | {("DELETE", t) for t in ("firm_session", "firm_given", "firm_wrong")} | TOGETHER,
+    "server": {("SELECT", t) for t in (*JOURNAL, *FIRM)} | {("DELETE", t) for t in ("firm_session", "firm_given", "firm_wrong", "firm_passkey", "firm_challenge")} | TOGETHER,
     "application": {("SELECT", t) for t in JOURNAL} | TOGETHER,
     "eraser": {("SELECT", t) for t in JOURNAL} | {("DELETE", t) for t in ("personal", "content")} | TOGETHER,
     "reader": set(),

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 
+from earthwright.desk.anchors import printed_from
+from earthwright.paper.verify import verify
 from earthwright.web.words import say
 from earthwright.web.work import open_for
 
@@ -81,6 +84,10 @@ def test_from_an_empty_journal_to_an_issued_document(site: Site) -> None:
     assert pdf.headers["content-type"] == "application/pdf"
     assert pdf.content.startswith(b"%PDF-")
     assert "issued" in text_of(site.get("/"))
+    inside = verify(
+        pdf.content, dt.date(2026, 11, 20)
+    )  # nobody signed: only the issue itself says what it was printed from
+    assert printed_from(site.desk, inside.content, (), inside.journal) == (base.split("/")[2], 0, "")
 
 
 def test_the_demo_visit_offers_its_next_step(site: Site, demo: str) -> None:
