@@ -11,12 +11,13 @@ from attrs import evolve
 
 from earthwright.outcomes.assessment import Assessment
 from earthwright.paper.answers import AGREES, DIFFERS
-from earthwright.paper.documents import page_of
+from earthwright.paper.documents import missing_fields, page_of
 from earthwright.paper.signatures import given_checks
 from earthwright.paper.verify import verify
 from earthwright.site.particulars import CHANGED, COPIED, UNLIKE, Receipt
 from earthwright.site.strokes import as_svg, binding
 from earthwright.visitbook import read_text
+from earthwright.web.words import say
 
 from .conftest import Site, text_of
 
@@ -95,6 +96,33 @@ def test_what_is_drawn_is_kept_printed_verified_received_and_erased(site: Site, 
     assert "T. Enant" not in text
     assert [(r.name, as_svg(r.strokes)) for r in left.paperwork.receipts] == [("[erased]", "")]
     assert [s.name for s in left.paperwork.signs] == ["J. Example"] * 4
+
+
+def test_a_bonding_record_is_signed_by_hand_where_somebody_wants_to_and_issued_without(site: Site, demo: str) -> None:
+    record = f"{demo}/paper/bonding-record"
+    page = site.get(record)
+    assert 'name="strokes"' in page.text
+    assert say("paper.sign_again") not in text_of(page)
+    visit = site.desk.record(visit_of(record))
+    assert visit is not None
+    assert missing_fields(visit, "bonding record") == []
+    assert page_of(visit, "bonding record")["signatures"] == []  # printed with a line to sign on, as before
+    assert (
+        site.send(page, record, do="sign", role="inspected and tested by", name="J. Example", strokes=HAND).status_code
+        == 303
+    )
+    signed = site.desk.record(visit_of(record))
+    assert signed is not None
+    (block,) = page_of(signed, "bonding record")["signatures"]  # type: ignore[misc]
+    assert "L40 20" in block["strokes"]
+    assert block["statement"] == page_of(visit, "bonding record")["declaration"]
+    assert not block["void"]
+    site.send(site.get(f"{demo}/leads"), f"{demo}/leads", check="shorted", shown="0.00", key="digits")
+    later = site.desk.record(visit_of(record))
+    assert later is not None
+    (block,) = page_of(later, "bonding record")["signatures"]  # type: ignore[misc]
+    assert block["void"]
+    assert str(block["state"]).startswith("VOID")
 
 
 def visit_of(paper: str) -> str:

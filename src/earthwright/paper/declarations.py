@@ -80,15 +80,21 @@ def roles_of(a: Assessment, document: str) -> tuple[str, ...]:
     return (*roles, AUTHORISED) if second else roles
 
 
+def offered(a: Assessment, document: str) -> tuple[str, ...]:
+    """The roles that a document can be signed in: those that must, else those that may."""
+    return roles_of(a, document) or BY_NAME[document].may
+
+
 def declarations(a: Assessment, document: str) -> tuple[Declared, ...]:
     """A block for each person who signs a document, and one for each role that nobody has taken yet."""
     papers = a.visit.paperwork
-    wanted = roles_of(a, document)
+    wanted = offered(a, document)
     last: dict[str, Sign] = {}
     for s in (*papers.signs, *(s for s in papers.signs if papers.holds(s))):
         last[s.role] = s  # the last that holds, else the last; voided ones do not pile up
-    others = () if BY_NAME[document].called == REPORTS or not wanted else tuple(r for r in last if r not in wanted)
-    asked = (*wanted, *others)
+    apart = BY_NAME[document].called == REPORTS or BY_NAME[document].may or not wanted
+    others = () if apart else tuple(r for r in last if r not in wanted)
+    asked = (*(r for r in wanted if r in last or r not in BY_NAME[document].may), *others)
     together: dict[object, list[str]] = {}
     for role in dict.fromkeys(asked):
         together.setdefault(_hand(last.get(role), role), []).append(role)

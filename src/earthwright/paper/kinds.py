@@ -24,7 +24,7 @@ class Document:
 
     name      as commands and journals know it;  title  at its head;  template  how it is set;  page  what it says
     groups    its fields in the order of its pages: what they lack is missing;  asks  what it needs besides
-    roles     who signs it;  called  what those who sign call it, and so what they state
+    roles     who signs it;  may  who can sign it, though it is issued without too;  called  what those who sign call it, and so what they state
     ends      kind of visit that ends in it
     private   False: for tenants and the local authority, without the client's name and address, and without the record
     received  whether somebody may say that they received it;  photos  whether it shows photographs;  network  how bonds weigh together
@@ -37,6 +37,7 @@ class Document:
     groups: str = ""
     asks: tuple[str, ...] = ()
     roles: tuple[str, ...] = ()
+    may: tuple[str, ...] = ()
     called: str = ""
     ends: str = ""
     private: bool = True
@@ -61,7 +62,7 @@ _PLAIN = ("requirements:looked", "requirements:observations", "requirements:put_
 ALL = (
     Document(
         name=RECORD, title="Bonding record", template="bonding.typ", page="page:bonding_page", groups="fields:record_groups",
-        asks=("requirements:bonds", "requirements:put_back"), ends="bonding", received=True, photos=True, network=True,
+        asks=("requirements:bonds", "requirements:put_back"), may=(TESTED,), ends="bonding", received=True, photos=True, network=True,
     ),
     Document(
         name=CERTIFICATE, title="Electrical installation certificate", template="certificate.typ", page="contents:certificate_page",

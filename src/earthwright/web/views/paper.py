@@ -14,7 +14,7 @@ from starlette.responses import Response
 from ...base.days import moment
 from ...desk.camera import kept_photos
 from ...outcomes.assessment import Assessment
-from ...paper.declarations import roles_of, statement
+from ...paper.declarations import offered, statement
 from ...paper.documents import NotIssued, make_document, page_of, preview
 from ...paper.kinds import DOCUMENTS, ENDS_IN
 from ...paper.page import record_hash
@@ -151,9 +151,9 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
 def _taken(a: Assessment, document: str) -> list[tuple[str, ...]]:
     """What may be signed for in one act: several roles that one person takes together, then each role by itself."""
     held = a.visit.paperwork
-    open_ = [r for r in roles_of(a, document) if not any(s.role == r and held.holds(s) for s in held.signs)]
+    open_ = [r for r in offered(a, document) if not any(s.role == r and held.holds(s) for s in held.signs)]
     own_work = tuple(r for r in open_ if r != AUTHORISED)
-    return [*([own_work] if len(own_work) > 1 else []), *((r,) for r in roles_of(a, document))]
+    return [*([own_work] if len(own_work) > 1 else []), *((r,) for r in offered(a, document))]
 
 
 def _roles(a: Assessment, document: str) -> list[tuple[str, str]]:
