@@ -446,7 +446,7 @@ def walk(browser: Browser, job: Callable[[Count], None], pictures: Path | None) 
     """One job on a journal of its own."""
     with served() as address:
         context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)  # type: ignore[arg-type]
-        context.set_default_timeout(8000)
+        context.set_default_timeout(60000)
         count = Count(context.new_page(), address)
         try:
             job(count)

@@ -89,7 +89,7 @@ def main() -> int:
         server.start()
         browser = p.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         context = browser.new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
-        context.set_default_timeout(8000)
+        context.set_default_timeout(60000)
         page = context.new_page()
         page.goto(server.address)
         page.get_by_role("button", name="Open the demo visit").tap()

@@ -23,7 +23,7 @@ def served(journal: str = "") -> Iterator[str]:
         command = [sys.executable, "-m", "earthwright", "serve", "--journal", journal, "--port", port]
         with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
             try:
-                for _ in range(150):
+                for _ in range(600):
                     try:
                         with urllib.request.urlopen(f"http://127.0.0.1:{port}/static/mark.svg", timeout=2):
                             break

@@ -70,7 +70,7 @@ def voice(page: Page, address: str) -> None:
     assert page.locator("input.big").input_value() == ""  # it counts after a tap, and is saved by another
     page.evaluate(AXE)
     assert page.evaluate("axe.run().then(r => r.violations.map(v => v.id))") == []
-    page.get_by_role("button", name="Put it in").tap()
+    page.get_by_role("button", name="Use it").tap()
     assert page.locator("input.big").input_value() == "0.04"
     page.evaluate("localStorage.removeItem('speak')")
 

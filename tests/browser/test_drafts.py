@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, Route
 
 from .conftest import PHONE
 from .test_visit import until
@@ -51,7 +51,7 @@ class Server:
         self.process = subprocess.Popen(
             command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env={**os.environ}
         )
-        for _ in range(200):
+        for _ in range(900):
             try:
                 with urllib.request.urlopen(f"{self.address}/static/mark.svg", timeout=2):
                     return
@@ -76,7 +76,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.fixture
 def context(browser: Browser) -> Iterator[BrowserContext]:
     made = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
-    made.set_default_timeout(8000)
+    made.set_default_timeout(30000)
     yield made
     made.close()
 
@@ -253,3 +253,107 @@ def test_without_script_a_refused_form_comes_back_as_typed(browser: Browser, ser
     assert page.locator("[id='f-c.2.ring r1..']").input_value() == "0.31"
     assert page.locator(LINE).count() == 0
     context.close()
+
+
+def held_back(page: Page, path: str) -> list[Route]:
+    """Answers of posts to this page wait until the test lets them go."""
+    waiting: list[Route] = []
+    page.route(path, lambda r: waiting.append(r) if r.request.method == "POST" else r.continue_())
+    return waiting
+
+
+def let_go(page: Page, waiting: list[Route]) -> None:
+    until(page, "true")
+    for _ in range(100):
+        if waiting:
+            break
+        page.wait_for_timeout(50)
+    page.evaluate("document.getElementById('page').dataset.old = '1'")
+    waiting.pop().continue_()
+    page.wait_for_selector("#page:not([data-old])", state="attached")
+
+
+def test_digits_typed_while_an_answer_is_on_its_way_go_to_the_next_reading(page: Page, server: Server) -> None:
+    page.goto(f"{server.address}{V}/along/zs%7C%7C")
+    waiting = held_back(page, "**/along/**")
+    first = page.locator("input[data-column]").first
+    for key in ("0.", "9", "9"):
+        page.locator(f'[data-key="{key}"]').first.tap()
+    sent = first.input_value()
+    page.get_by_role("button", name="Save", exact=True).tap()
+    page.locator('[data-key="0."]').first.tap()  # the thumb is quicker than the answer
+    page.keyboard.type("53")
+    page.locator('[data-key="back"]').first.tap()
+    assert first.input_value() == sent == "0.99"
+    let_go(page, waiting)
+    places = page.locator("input[data-column]").evaluate_all("all => all.map(e => e.value)")
+    assert [v for v in places if v] == ["0.5"]
+    assert page.locator("#lost").inner_text() == ""
+    page.reload()
+    page.locator(LINE).first.wait_for()  # and it is a draft like anything typed
+    page.get_by_role("button", name="Throw away").first.click()
+    until(page, "document.querySelectorAll('.draft').length === 0")
+
+    joint = f"{server.address}{V}/bond/gas/joint"
+    page.goto(joint)
+    waiting = held_back(page, "**/joint")
+    page.locator("input.big").fill("9x")  # it will be refused: nothing is put behind what is wrong
+    page.get_by_role("button", name="Save").tap()
+    page.keyboard.type("0.04")
+    let_go(page, waiting)
+    assert page.locator("input.big").input_value() == "9x"
+    assert "not entered: 0.04" in page.locator("#lost").inner_text()
+    page.locator("input.big").fill("0.04")
+    page.get_by_role("button", name="Save").tap()
+    page.keyboard.type("0.0")
+    page.keyboard.press("Enter")  # an instrument that types ends with it; what comes behind is another reading
+    page.keyboard.type("7")
+    let_go(page, waiting)
+    told = page.locator("#lost").inner_text() + "".join(
+        page.locator("input.big").evaluate_all("all => all.map(e => e.value)")
+    )
+    assert "0.0" in told
+    assert "7" not in told
+
+
+def test_what_is_typed_into_another_place_while_an_answer_is_on_its_way_stays(page: Page, server: Server) -> None:
+    page.goto(server.address + ROW)
+    page.evaluate("() => document.querySelectorAll('form.grid details').forEach(d => d.open = true)")
+    waiting = held_back(page, "**/circuits/3")
+    page.locator("[id='f-c.3.r1r2..']").fill("0.52")
+    page.get_by_role("button", name="Save").first.tap()
+    page.locator("[id='f-c.3.zs..']").fill("0.91")
+    let_go(page, waiting)
+    page.locator(LINE).first.wait_for()
+    assert field(page, "c.3.zs..") == "0.91"
+    assert field(page, "c.3.r1r2..") == ""  # saved once, and not offered again
+
+
+CIRCUIT = {
+    "name": "Sockets, loft",
+    "device": "BS EN 61009 B16",
+    "length_m": "18",
+    "line_mm2": "2.5",
+    "method": "clipped",
+}
+
+
+def test_a_circuit_that_is_being_entered_outlives_a_killed_server(page: Page, server: Server) -> None:
+    """Its form has a field that is called method, as forms themselves have."""
+    form = f"{server.address}{V}/add/circuit"
+    page.goto(form)
+    page.evaluate("() => document.querySelectorAll('main details').forEach(d => d.open = true)")
+    for n, (name, text) in enumerate(CIRCUIT.items()):
+        if n == 2:
+            server.kill()
+        page.locator(f"main [name='{name}']").fill(text)
+    page.locator("#f-rcd_type-2").check(force=True)
+    page.locator("#f-wiring").select_option("A")
+    page.get_by_role("button", name="Save").first.click()
+    until(page, "document.getElementById('lost').textContent.includes('What you typed is still here')")
+    server.start()
+    page.goto(form)
+    page.locator(LINE).first.wait_for()
+    assert {name: page.locator(f"main [name='{name}']").input_value() for name in CIRCUIT} == CIRCUIT
+    assert page.locator("#f-rcd_type-2").is_checked()
+    assert page.locator("#f-wiring").input_value() == "A"

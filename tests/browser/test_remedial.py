@@ -103,7 +103,7 @@ def test_from_a_c2_to_the_closing_statement(browser: Browser, address: str, tmp_
     page.evaluate(AXE)
     found = page.evaluate("axe.run(document, {runOnly: ['wcag2a', 'wcag2aa']}).then(r => r.violations.map(v => v.id))")
     assert found == []
-    hand.fill("The work in words", "Loose earth wire at the socket remade")
+    hand.fill("What was done, in words", "Loose earth wire at the socket remade")
     hand.fill("By whom", "P. Fitter, Example Electrical")
     reading = page.locator("#f-reading option", has_text="3.60")
     page.locator("#f-reading").select_option(str(reading.get_attribute("value")))
@@ -114,7 +114,7 @@ def test_from_a_c2_to_the_closing_statement(browser: Browser, address: str, tmp_
     assert "Loose earth wire at the socket remade" in page.locator("main").inner_text(), (
         "put right, and still to be checked"
     )
-    hand.fill("By a look or another test", "Zs 0.62 Ω at the far end, sheet 12")
+    hand.fill("By inspection or another test", "Zs 0.62 Ω at the far end, sheet 12")
     hand.press("Save")
     assert page.url.split("?")[0].endswith("/findings")
 

@@ -13,6 +13,7 @@ import click
 
 from ..base.errors import VisitBookError
 from ..base.oneline import one_line
+from ..site.tests import called
 from .exits import Exit
 from .files import REPLACE, free, write
 from .main import main
@@ -264,7 +265,7 @@ def compare(old: str, new: str, journal: str) -> None:
         for r in found.rows:
             was, now = ("; ".join(s.shown) if s else "not measured" for s in (r.old, r.new))
             place = f" at {plain(r.point)}" if r.point else ""
-            click.echo(f"{r.test} of {plain(r.of)}{place}: {plain(was)} → {plain(now)}, {r.verdict}. {r.why}")
+            click.echo(f"{called(r.test)} of {plain(r.of)}{place}: {plain(was)} → {plain(now)}, {r.verdict}. {r.why}")
 
 
 @keep.command()

@@ -103,7 +103,7 @@ def _show_board(board: BoardJudged, console: Console, *, full: bool) -> None:
     if well and not few:
         console.print(
             drawing().Padding(
-                f"All tests meet (= nothing open, ? conductor not shown whole; --full for each): {'; '.join(well)}",
+                f"All tests meet (= nothing open, ? conductor not shown whole; --full for each): {'; '.join(w.rstrip('.') for w in well)}.",
                 (0, 0, 0, 1),
             )
         )
@@ -167,8 +167,13 @@ def _cpc_said(circuit: CircuitJudged) -> str:
     return f"cpc whole? {cpc.verdict}{named}{beside}"
 
 
-# The longest word of a column: none is parted in the middle where the screen is narrow.
-_LONGEST = {"Test": len("disconnection"), "Entered": len("over-range"), "Verdict": len("? not decided")}
+# As wide as the longest word of the column: the circuit and the limit share what is left, and no verdict is cut off.
+_LONGEST = {
+    "Test": len("disconnection"),
+    "Entered": len("consistent, "),
+    "Expected": len("0.551 to"),
+    "Verdict": len("? not decided"),
+}
 
 
 def _table(title: str) -> Table:
@@ -182,9 +187,7 @@ def _table(title: str) -> Table:
         collapse_padding=True,
     )
     for heading in ("Circuit", "Test", "Entered", "Expected", "Limit", "Verdict"):
-        table.add_column(
-            heading, overflow="fold", no_wrap=heading in ("Expected", "Limit"), min_width=_LONGEST.get(heading)
-        )
+        table.add_column(heading, overflow="fold", no_wrap=heading == "Limit", width=_LONGEST.get(heading))
     return table
 
 

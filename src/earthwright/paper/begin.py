@@ -80,7 +80,8 @@ def _line(table: str, key: str, today: dt.date) -> str:
     field = next((f for f in fields_of(_TABLES[table]) if f.key == key), None) if table in _TABLES else None
     if field is None:
         return ""
-    about = ", ".join(x for x in (field.label, field.unit, " or ".join(field.choices[:8])) if x)
+    words = " or ".join(field.choices[:8])
+    about = ", ".join(x for x in (field.label, field.unit, words if words != field.label else "") if x)
     return f"#{key} = {_example(field, today)}".ljust(32) + f"# {about}\n"
 
 

@@ -159,9 +159,9 @@ def _but(a: Assessment) -> str:
 
 def _existing(a: Assessment) -> str:
     return (
-        "I inspected and tested what stands under Extent, with reasonable skill and care, and within the limitations named "
-        f"there, agreed and met on the day. I judged it by {rules_said(a)}. The observations, their codes and the schedules "
-        "give the condition as I found it on that day. Of what was not inspected or tested I say nothing."
+        "I inspected and tested what is listed under Extent, with reasonable skill and care, and within the limitations stated "
+        f"there, those agreed before and those met on the day. I judged it by {rules_said(a)}. The observations, their codes and the schedules "
+        "give the condition as I found it on that day. I say nothing about what was not inspected or tested."
     )
 
 
@@ -176,9 +176,9 @@ def _second(document: str) -> str:
 
 def _remedial(a: Assessment) -> str:
     return (
-        "Each matter above that is given as put right was checked after the work, by the reading or the look that stands "
-        f"beside it, and judged by {rules_said(a)}. I answer for those checks, not for work that is not named here. What is "
-        "still open is named as open. Of the rest of the installation I say nothing beyond the report."
+        "Each item above shown as put right was checked after the work, by the reading or the inspection beside it, "
+        f"and judged by {rules_said(a)}. I answer for those checks, not for work that is not named here. What is "
+        "still open is shown as open. About the rest of the installation I say nothing beyond the report."
     )
 
 

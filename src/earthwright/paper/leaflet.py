@@ -187,7 +187,7 @@ def _unanswered(a: Assessment) -> list[dict[str, str]]:
 def _good(a: Assessment) -> list[str]:
     """How long the paper is good, and what ends it sooner."""
     r = a.visit.paperwork.report
-    said = [f"This page tells what we saw on {day(a.visit.date)}. It can't tell what happens after that day."]
+    said = [f"This page says what we saw on {day(a.visit.date)}. It can't say what happens after that day."]
     due = [d for d in duties(a).due if d.duty == INSPECTION]
     if r.next_by is not None or due:
         last = min([*(d.last_day for d in due), *([r.next_by] if r.next_by else [])])

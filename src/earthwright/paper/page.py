@@ -143,7 +143,7 @@ def _sizes(a: Assessment) -> list[str]:
     chains: dict[str, list[str]] = {}
     for b in a.bonds:
         steps = [
-            f"{s.clause}: {s.inputs}: {f'{s.value_mm2:g} mm². ' if s.value_mm2 is not None else ''}{s.why}"
+            f"{s.clause}: {s.inputs}: {s.why if s.value_mm2 is None else f'{s.value_mm2:g} mm². {s.why[:1].upper()}{s.why[1:]}'}"
             for s in b.size.steps
         ]
         if steps:

@@ -62,7 +62,7 @@ def _groups(a: Assessment, *, private: bool) -> tuple[Group, ...]:
     )
     return (
         Group(
-            "What this belongs to",
+            "What this refers to",
             (
                 *(whom if private else ()),
                 Field("Installation", v.site.place, field_at("visit", "place")),

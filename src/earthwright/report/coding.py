@@ -21,7 +21,7 @@ from ..site.bond_chain import looped
 from ..site.events import EARTHING, ORIGIN
 from ..site.installation import Part
 from ..site.ledger import FAR_END, found_faulty
-from ..site.tests import BY_NAME
+from ..site.tests import BY_NAME, called
 from .customs import bath, earthing_conductor
 
 CUSTOM = "common practice, no source"
@@ -278,4 +278,4 @@ def _coded(test: TestJudged, *, supply: bool) -> tuple[str, ...] | None:
 
 def _digits(test: TestJudged) -> str:
     read = [f"{r.shown.as_shown if r.shown else r.outcome} (reading {r.id})" for r in test.readings]
-    return f"{test.test}: " + ", ".join(read) if read else ""
+    return f"{called(test.test)}: " + ", ".join(read) if read else ""

@@ -17,7 +17,7 @@ from ..outcomes.circuits import CUSTOMARY, CircuitJudged, Found, TestJudged
 from ..outcomes.verdict import FAILS, MEETS
 from ..site.events import CIRCUIT_TESTS, JOINT, Reading
 from ..site.particulars import CODES, OVERTAKEN, REMEDIED, Observation, Stage
-from ..site.tests import BY_NAME
+from ..site.tests import BY_NAME, called
 from ..site.visit import day_of
 from .coding import Proposed
 
@@ -240,7 +240,7 @@ def _said(a: Assessment, r: Reading) -> str:
     digits = r.shown.as_shown if r.shown else r.outcome
     taken = day_of(a.visit, r)
     own = day(taken) if taken != a.visit.date else ""
-    return ", ".join(x for x in (f"{r.test} {digits}", r.point, own) if x)
+    return ", ".join(x for x in (f"{called(r.test)} {digits}", r.point, own) if x)
 
 
 def _every(a: Assessment) -> Iterator[tuple[Reading, tuple[str, ...]]]:

@@ -13,7 +13,7 @@ from ..outcomes.circuits import BY_PARTICULARS, TestJudged
 from ..outcomes.verdict import FAILS, NO_RULE, NOT_DECIDED
 from ..site.events import ORIGIN, Reading
 from ..site.inspection import LIMITED, NOT_VERIFIED, PERIODIC_ITEMS
-from ..site.tests import TESTS
+from ..site.tests import TESTS, called
 
 # Continuity has no limit in ohms: what it proves is said of the conductor or the ring, and coded there.
 NO_LIMIT = tuple(t.name for t in TESTS if not t.limit)
@@ -121,7 +121,7 @@ def _tests(a: Assessment, tests: Iterable[TestJudged]) -> Iterator[str]:
     """Rows that are missing, without a rule or not decided, by circuit or board."""
     sampled = bool(a.visit.paperwork.report.sampling)
     for t in tests:
-        name = f"{'origin' if t.of == ORIGIN else t.of}: {t.test}"
+        name = f"{'origin' if t.of == ORIGIN else t.of}: {called(t.test)}"
         if (t.absent == DOES_NOT_APPLY and t.reason) or (t.absent == LIM and t.reason):
             continue
         if t.absent == UNTESTED and t.reason and sampled:

@@ -27,11 +27,11 @@ inspector = ""              # who signs
 #edition = "2018+A4"        # only where two editions are open on that day: choose once
 #designed = 2026-02-01      # new work only: day its design was finished; the edition of that day counts
 #decision = "guarded"       # hold the whole 95 % interval against a limit instead of the value
-#whole_site = true          # weigh all bonds as one network even where little ties them together
-#clamp_stop_a = 1.0         # amperes in a bond above which it is never offered for disconnection
+#whole_site = true          # weigh all bonds as one network even where little connects them
+#clamp_stop_a = 1.0         # amps in a bond above which you are never asked to disconnect it
 
 #[assumptions]             # only with a reason that stands in the record; each has its bounds (docs/evidence.md)
-#make_low = 0.90            # what is assumed where nothing is measured: printed wherever something is changed
+#make_low = 0.90            # assumed where nothing is measured; every change is printed
 
 #[supply]
 #system = "TN-C-S"          # TN-S, TN-C-S, TT, TN-C or IT
@@ -172,7 +172,7 @@ inspector = ""              # who signs
 #length_m = 31
 #points = {{ boiler = 31 }}
 
-# Metal that is known to join two places helps a reading, or speaks in its place; enter it as
+# Known metal between two places helps a reading, or stands in for one; enter it as
 #   [[link]]  id = "boiler frame"  between = ["water", "c2@boiler"]  low_ohm = 0.0  high_ohm = 0.01
 # An end is the MET, a part, a board's earth bar, a circuit's furthest point or a named point of it. A supplementary bonding
 # conductor has csa_mm2 and length_m in place of its resistance.
@@ -184,8 +184,8 @@ inspector = ""              # who signs
 #length_m = 2.4
 <also electrode>
 
-# Something was put right in the course of the visit: what was read of it before tells what was found, what is read after it
-# tells what is left. A bond, a link, "earthing", an electrode, a circuit, or one end of a circuit or board: "c2:cpc".
+# Something was put right during the visit: readings before this step are what was found, readings after it what
+# was left. A bond, a link, "earthing", an electrode, a circuit, or one end of a circuit or board: "c2:cpc".
 #[[step]]
 #repair = "water"
 #remade = "joint"                # the joint, the conductor, part of it, in words

@@ -85,11 +85,11 @@ def below_resolution(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]
                     Finding.of(
                         "resolution.below",
                         f"bond {b.bond.id}",
-                        "Below the instrument's resolution: a check of the length is not possible.",
+                        "Below the instrument's resolution: the length cannot be checked.",
                         b.bond.id,
                         f"{x.expected.copper.low:.4f} to {x.expected.copper.high:.4f} Ω",
                         str(x.reading.shown),
-                        "Confirm the run by sight, and hold the leads apart and on a known resistor to show that the instrument reads.",
+                        "Trace the run by eye, and check that the instrument reads: leads apart, then across a known resistor.",
                     )
                 )
                 break

@@ -6,6 +6,7 @@ from ...base.errors import Finding, Severity
 from ...gates.steps import AFTER_CONTINUITY, can_close
 from ...site.events import CIRCUIT_TESTS, Isolation, Off, On, Reading
 from ...site.ledger import FAR_END, disconnections, found_faulty, held
+from ...site.tests import called
 from .series import Series
 
 MANY = 6  # so many names stand in a sentence
@@ -33,7 +34,7 @@ def ledger(series: Series) -> list[Finding]:
                     found.append(
                         _live(
                             f"{event.of}, reading {event.id}",
-                            f"A live test ({event.test}) was made",
+                            f"A live test ({called(event.test)}) was made",
                             [off[x] for x in missing],
                             settled,
                         )
@@ -105,7 +106,7 @@ def isolation(series: Series) -> list[Finding]:
             Finding.of(
                 "state.supply",
                 f"{event.of}, reading {event.id}",
-                f"A {kind} test ({event.test}) is entered after a step that says the supply was {'on' if dead_test else 'off'}.",
+                f"A {kind} test ({called(event.test)}) is entered after a step that says the supply was {'on' if dead_test else 'off'}.",
                 event.of,
                 "a step that isolates" if dead_test else "a step that restores the supply",
                 "none between",
@@ -157,7 +158,7 @@ def electrodes(series: Series) -> list[Finding]:
     return [
         Finding(
             f"electrode {row.reading.of}, reading {row.reading.id}",
-            "It is not entered what was disconnected when the electrode was read: it may be the reading of a bonded pipe.",
+            "What was disconnected when the electrode was read is not entered: it may be the reading of a bonded pipe.",
             Severity.WARNING,
             "electrode.state",
             row.reading.of,

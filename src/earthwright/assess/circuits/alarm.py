@@ -179,7 +179,7 @@ def _lost_neutral(case: Case) -> tuple[Alarm, ...]:
                 "Measure again with the switch off: a neighbour on the same break keeps the main earthing terminal live.",
                 "After the repair look at bonds, clamps and pipes for heat, note it at the origin, and measure all of it again.",
             ),
-            (*signs, *_sums(case, what), "No residual current device opens: nothing is missing from its balance."),
+            (*signs, *_sums(case, what), "No RCD will trip: its currents still balance."),
         ),
     )
 
@@ -234,9 +234,9 @@ def _after_isolation(case: Case) -> tuple[Alarm, ...]:
     return (
         Alarm(
             AFTER_ISOLATION,
-            f"Current stays in the bonds although this installation is off (more than {stop:g} A): it comes from outside.",
+            f"Current still flows in the bonds with this installation off (more than {stop:g} A): it comes from outside.",
             (
-                "Do not open this bond or the earthing conductor: the gap may take a voltage, and an arc, near gas.",
+                "Do not open this bond or the earthing conductor: the gap may become live, and arc, near gas.",
                 "Report to the distributor with currents, times and postcode.",
                 "If the bonding must be improved: measure the voltage between the two ends, run the new conductor first, connect it "
                 "at both ends in parallel (spare terminal, second clamp), and leave the old one until the distributor has been.",

@@ -83,10 +83,10 @@ def not_read(where: str, circuit: Circuit, test: RingTest) -> Finding:
     return Finding.of(
         "ring.not_read",
         where,
-        "Consistent with a whole ring; its profile was not read, so a bridge is not excluded.",
+        "Consistent with a whole ring; its profile was not read, so a bridge is not ruled out.",
         circuit.id,
         found=words_ring.ends(test).rstrip("."),
-        do="Where more is wanted, read both crossed profiles at every socket.",
+        do="To settle it, read both crossed profiles at every socket.",
     )
 
 

@@ -189,7 +189,7 @@ def _place(fit: RingFit) -> str:
         return "The digits do not say where."
     first, last = fit.between
     between = f"between {first} and {last}" if first != last else f"at {first}"
-    return f"The place lies {between}, {metres(fit.where_m)} from leg 1 (95 %)."
+    return f"It is {between}, {metres(fit.where_m)} from leg 1 (95 %)."
 
 
 def _spurs(fit: RingFit) -> str:
@@ -262,7 +262,7 @@ def _remedy(fit: RingFit) -> str:
         )
     if fault is not None and kind is Kind.BREAK:
         earth = (
-            " Every socket still has its earth from one side, so a Zs within its limit is no acquittal; a second break "
+            " Every socket still has its earth from one side, so a Zs within its limit does not clear it; a second break "
             "leaves sockets without earth."
             if "cpc" in fault.at
             else " Each half now carries what the whole ring was meant to carry."
@@ -316,7 +316,7 @@ def fault_finding(where: str, circuit: Circuit, test: RingTest, fit: RingFit) ->
         " ".join(_do(test, fit)),
         sentences(
             _place(fit),
-            f"Weight of a whole ring against the best: {_times(scores.get(WHOLE, 0.0))} less."
+            f"A whole ring explains these readings {_times(scores.get(WHOLE, 0.0))} less well than the best explanation does."
             if scores.get(WHOLE, 0.0) < -0.3
             else "",
         ),

@@ -89,10 +89,18 @@
     const asked = new URLSearchParams({ uid: draft.uid, visit: visit ? visit[1] : "" });
     const answer = await fetch(`/kept?${asked}`).then((r) => (r.ok ? r.text() : "")).catch(() => "");
     if (answer !== "yes") return true;
-    if (draft.sent === JSON.stringify(draft.values)) { shelf.removeItem(key); return false; }
+    return goneOn(key, draft);
+  }
+
+  // What was sent is written: of the draft only what was typed since stands, for an entry of its own.
+  function goneOn(key, draft) {
+    const done = JSON.parse(draft.sent || "{}");
+    for (const name of Object.keys(draft.values)) if (same(draft.values[name], done[name])) delete draft.values[name];
+    if (Object.keys(draft.values).length === 0) { shelf.removeItem(key); return false; }
     draft.uid = [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
-    save(key, draft); // typed on after it was written: another entry
-    return true;
+    delete draft.sent;
+    delete draft.head;
+    return save(key, draft);
   }
 
   async function bringBack(form) {
@@ -137,8 +145,8 @@
   document.addEventListener("htmx:after:request", (event) => {
     const form = event.target, status = event.detail.ctx?.response?.status;
     if (!ours(form) || !status || status >= 400) return;
-    const draft = load(keyOf(form));
-    if (draft && draft.sent === JSON.stringify(draft.values)) drop(form);
+    const key = keyOf(form), draft = load(key);
+    if (draft?.sent && !goneOn(key, draft)) drop(form);
   });
   document.addEventListener("arrived", arrived);
   arrived();

@@ -2,6 +2,13 @@
 // a file's name, moving through the schedule with the arrow keys. Nothing is worked out or stored here.
 "use strict";
 document.documentElement.classList.add("js");
+// Text so large that few words fit beside each other: then things stand below each other, and the keys in the page.
+function sized() {
+  const root = document.documentElement, text = parseFloat(getComputedStyle(root).fontSize);
+  root.classList.toggle("big", innerWidth < 15 * text || innerHeight < 21 * text && innerWidth < 36 * text);
+}
+addEventListener("resize", sized);
+sized();
 
 // After a form has been answered: say the outcome aloud and put the focus where the reader goes on.
 function arrived(page) {
@@ -17,6 +24,7 @@ function arrived(page) {
   const heading = page.querySelector("h1");
   if (heading) document.title = heading.textContent.trim() + " · earthwright";
   document.dispatchEvent(new Event("arrived"));
+  handOn(page);
 }
 new MutationObserver((changes) => {
   for (const change of changes) for (const node of change.addedNodes) if (node.id === "page") arrived(node);
@@ -37,9 +45,9 @@ document.addEventListener("arrived", fetchNeeded);
 addEventListener("load", fetchNeeded);
 
 // When there is no answer, or a wrong one, the page stays as it is: what was typed is still in its form.
-function unanswered(text) {
+function unanswered(text, typed = takeAhead()) {
   const place = document.getElementById("lost");
-  place.textContent = text;
+  place.textContent = [text, typed && place.dataset.ahead.replace("{digits}", typed)].filter(Boolean).join(" ");
   place.className = "strip bad";
 }
 document.addEventListener("htmx:error", (event) => {
@@ -49,10 +57,14 @@ document.addEventListener("htmx:response:error", (event) => {
   const status = event.detail.ctx.response.status;
   if (status !== 422) unanswered(document.getElementById("lost").dataset.refused + " (" + status + ")");
 });
-document.addEventListener("htmx:before:request", () => {
+document.addEventListener("htmx:before:request", (event) => {
   const place = document.getElementById("lost");
   place.textContent = "";
   place.className = "";
+  if (event.target.matches("form[method=post]")) {
+    sent = { form: event.target, digits: new Map([...event.target.querySelectorAll(READING)].map((f) => [f, f.value])) };
+    ahead = "";
+  }
 });
 
 // A link to a field opens what is closed round it.
@@ -93,6 +105,7 @@ document.addEventListener("click", (event) => {
   if (!key) return;
   const input = standing(key.closest(".keys") || key), said = key.dataset.key;
   if (!input) return;
+  if (waits(input)) return said === "next" || said === "same" ? undefined : typedAhead(said);
   if (said === "next") return goOn(input);
   if (said === "same") {
     const mine = places(input.form), value = input.value || mine.filter((p) => p.value).at(-1)?.value || "";
@@ -148,6 +161,44 @@ document.addEventListener("paste", (event) => {
   goal.focus();
   put(goal, event.clipboardData.getData("text").trim());
 });
+
+// While an answer is on its way: a reading that was sent takes no more. What is typed then is for the one that comes next:
+// it waits, and goes into that field, to be looked at and saved. Where there is none it is told, never put elsewhere.
+const READING = "input.big, .grid input[inputmode]";
+let sent = null, ahead = "", ended = false;
+const waits = (field) => sent?.form.isConnected && (field ? sent.digits.get(field) && sent.digits.get(field) === field.value : true);
+function typedAhead(said) {
+  if (ended) return; // an instrument that ended its reading: the next would run into it
+  if (said === "back") ahead = ahead.slice(0, -1);
+  else if (said.startsWith(">")) ahead = said;
+  else if (!said.includes(".") || !ahead.includes(".")) ahead += said;
+}
+function takeAhead() {
+  const typed = sent ? ahead : "";
+  sent = null;
+  ahead = "";
+  ended = false;
+  return typed;
+}
+function handOn(page) {
+  const refused = page.querySelector(".strip.bad[data-focus]"), typed = takeAhead();
+  if (!typed) return;
+  const goal = refused ? null : reading();
+  if (!goal || goal.value) return unanswered("", typed);
+  goal.focus();
+  put(goal, typed);
+}
+document.addEventListener("beforeinput", (event) => {
+  if (!event.target.matches(READING) || !waits(event.target)) return;
+  event.preventDefault();
+  const said = event.inputType.startsWith("delete") ? "back" : (event.data || "").trim();
+  if (said === "back" || /^[0-9.,<>]+$/.test(said)) typedAhead(said);
+});
+document.addEventListener("keydown", (event) => {
+  if (!waits() || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (event.key === "Enter" && (elsewhere(event.target) || waits(event.target))) { event.preventDefault(); event.stopPropagation(); ended = ended || Boolean(ahead); }
+  else if (elsewhere(event.target) && /^[0-9.,<>]$/.test(event.key)) { event.preventDefault(); event.stopPropagation(); typedAhead(event.key); }
+}, true);
 
 // In the schedule: up and down stay in the column, Enter goes one down, as on paper.
 document.addEventListener("keydown", (event) => {
