@@ -151,9 +151,9 @@ def test_a_proposed_fi_that_nobody_answered_leaves_the_report_not_decided() -> N
     [
         (
             {'check = "shorted"\nshown = 0.00\n[[step]]\nclamp': 'check = "shorted"\nshown = 0.06\n[[step]]\nclamp'},
-            "1: r1r2",
+            "1: R1+R2",
         ),
-        ({"r1r2 = 0.37": "r1r2 = 0.00"}, "1: r1r2"),
+        ({"r1r2 = 0.37": "r1r2 = 0.00"}, "1: R1+R2"),
     ],
 )
 def test_continuity_whose_digits_do_not_count_bars_satisfactory(change: dict[str, str], row: str) -> None:
@@ -223,11 +223,11 @@ MCCB = (
         ({TAILS: 'intake-tails = "LIM: sealed cupboard"\n'}, "", "satisfactory"),
         ({TAILS: 'intake-tails = "LIM"\n'}, "", "not decided: a limitation without its reason: intake-tails"),
         ({TAILS: 'intake-tails = "N/A"\n'}, "", "satisfactory"),
-        ({ZS: ""}, "", "not decided: 2: zs is missing"),
+        ({ZS: ""}, "", "not decided: 2: Zs is missing"),
         ({ZS: LIM}, "", "satisfactory"),
-        ({BUTTON: ""}, "", "not decided: 1: rcd button is missing"),
+        ({BUTTON: ""}, "", "not decided: 1: RCD button is missing"),
         ({'[[step]]\non = "water"\n': ""}, "", "not decided: water is still off"),
-        ({}, MCCB, "not decided: 3: zs: no rule"),
+        ({}, MCCB, "not decided: 3: Zs: no rule"),
     ],
 )
 def test_satisfactory_needs_everything_looked_at_tested_or_a_limitation(

@@ -160,6 +160,6 @@ def test_a_noted_repair_closes_nothing_by_itself(before: str, after: tuple[str, 
 def test_a_reading_has_the_day_of_the_step_before_it_and_it_is_printed() -> None:
     a = visit(HIGH, "cpc", day(LOW, "2026-12-02"), CPC)
     said = readings(a, "c1")
-    assert said["r1"] == "rcd 19 ms", "of the day of the visit"
+    assert said["r1"] == "RCD 19 ms", "of the day of the visit"
     assert said["r3"].endswith("shed, 2 December 2026")
     assert said["r4"].endswith("shed, 2 December 2026")
