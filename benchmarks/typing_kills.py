@@ -13,9 +13,10 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, TimeoutError, sync_playwright
 
 sys.path += [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "tests")]
 from tests.browser.test_drafts import Server
@@ -102,7 +103,10 @@ def main() -> int:
             page.wait_for_timeout(300)
             server.start()
             page.goto(server.address + path)
-            page.wait_for_timeout(500)  # the journal is asked whether it has it
+            with suppress(
+                TimeoutError
+            ):  # the journal is asked first whether it has it; what never comes back is counted below
+                page.locator(".draft").first.wait_for(timeout=30000)
             now = dict(page.evaluate(STANDING))
             wrong = [
                 f"{k.split(' ', 2)[2]}: typed {v!r}, stands {now.get(k)!r}" for k, v in typed.items() if now.get(k) != v
