@@ -19,6 +19,7 @@ from earthwright.web.settings import Settings
 from .simulated import VISIT, begin, plain
 
 PHRASE = "correct horse battery"
+FROM = "https://phone.example"  # where the phone's folder was handed out
 
 
 class Pair:
@@ -26,7 +27,7 @@ class Pair:
 
     def __init__(self, folder: Path) -> None:
         self.office, self.phone = Desk(folder / "office.sqlite"), Desk(folder / "phone.sqlite")
-        self.at_office = make_app(self.office, Settings(pass_phrase=PHRASE))
+        self.at_office = make_app(self.office, Settings(pass_phrase=PHRASE, origins=(FROM,)))
         self.cut = False
         self.site = Site(self.phone, Settings(framed=True, line=self.line))
         self.token = let_in(self.office.store, "phone of J. Example", dt.datetime.now(dt.UTC))
@@ -43,6 +44,14 @@ class Pair:
             async with httpx.AsyncClient(transport=transport) as client:
                 shown = {"authorization": f"Bearer {self.token if token is None else token}", **headers}
                 return await client.post(f"https://visits.example/sync/{name}", content=body, headers=shown)
+
+        return asyncio.run(go())
+
+    def other(self, method: str, path: str, headers: dict[str, str]) -> httpx.Response:
+        async def go() -> httpx.Response:
+            transport = httpx.ASGITransport(self.at_office)
+            async with httpx.AsyncClient(transport=transport) as client:
+                return await client.request(method, f"https://visits.example{path}", headers=headers)
 
         return asyncio.run(go())
 
@@ -125,6 +134,25 @@ def test_a_hostile_question_is_refused_in_words(
     assert found.status_code == status, found.text
     assert len(found.json()["said"]) > 20
     assert pair.office.store.head()[0] == 0
+
+
+@pytest.mark.parametrize("origin", [FROM, "https://elsewhere.example", "null", f"{FROM}.evil.example"])
+def test_a_phone_handed_out_elsewhere_sends_only_from_the_origin_that_was_named(pair: Pair, origin: str) -> None:
+    named = origin == FROM
+    hello = json.dumps({"device": "d" * 32, "clock": "2026-11-28T12:00:00+00:00", "protocol": 1}).encode()
+    browser = {"origin": origin, "sec-fetch-site": "cross-site"}
+    found = pair.ask("hello", hello, **browser)
+    assert found.status_code == (200 if named else 403)
+    assert found.headers.get("access-control-allow-origin") == (FROM if named else None)
+    assert "access-control-allow-credentials" not in found.headers, "no cookie and no pass phrase goes along"
+    assert pair.ask("hello", hello, "0" * 35, **browser).status_code == (401 if named else 403)
+    assert pair.other("OPTIONS", "/sync/hello", browser).status_code == (204 if named else 401)
+    for path in ("/", "/together", "/sync"):  # nothing but what is asked with a token
+        told = pair.other("GET", path, browser)
+        assert told.status_code == 401
+        assert "access-control-allow-origin" not in told.headers
+        assert pair.other("OPTIONS", path, browser).status_code == 401
+        assert pair.other("POST", path, browser).status_code in (401, 403)
 
 
 def test_a_token_that_was_taken_back_sends_nothing_and_pages_ask_for_the_phrase_all_the_same(pair: Pair) -> None:

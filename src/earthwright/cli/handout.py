@@ -1,11 +1,14 @@
 """``earthwright serve --phone FOLDER``: hands out the folder that ``./run phone`` made, at the root of an address of its own.
 
-A folder of files and nothing more: no journal is opened, and nothing that a phone holds ever comes here.
+A folder of files and nothing more: no journal is opened, and nothing that a phone holds comes here, unless a journal is named
+beside it; then that office's ``/sync/`` answers under the same address, so that phones need no other.
 """
 
 from __future__ import annotations
 
 import mimetypes
+import re
+from functools import lru_cache
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -13,7 +16,9 @@ from starlette.datastructures import MutableHeaders
 from starlette.responses import Response
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
-from starlette.types import Scope
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from ..web.guard import DEVICES
 
 HEADERS = {
     "cache-control": "no-cache",  # asked for again each time, so that a newer version is seen; what is the same is not sent twice
@@ -24,7 +29,7 @@ HEADERS = {
 }
 # Pages bring their own policy; the router has none but this, and a worker may compile what it runs.
 ROUTER = "default-src 'none'; script-src 'self'; connect-src 'self'"
-WORKER = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'; worker-src 'self'"
+WORKER = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'{office}; worker-src 'self'"
 PAGE = "frame-ancestors 'none'"
 
 for ending, kind in (
@@ -40,9 +45,16 @@ class _Files(StaticFiles):
 
     async def get_response(self, path: str, scope: Scope) -> Response:
         """One of them, or 404."""
+        office = _made_for(Path(str(self.directory)))
         found = await super().get_response(path, scope)
         headers = MutableHeaders(raw=found.raw_headers)
-        policy = ROUTER if path == "sw.js" else WORKER if path.endswith(".mjs") else PAGE
+        policy = (
+            ROUTER
+            if path == "sw.js"
+            else WORKER.format(office=office and f" {office}")
+            if path.endswith(".mjs")
+            else PAGE
+        )
         for name, value in (*HEADERS.items(), ("content-security-policy", policy)):
             headers[name] = value
         return found
@@ -53,6 +65,21 @@ def is_phone(folder: Path) -> bool:
     return all((folder / name).is_file() for name in ("sw.js", "index.html", "phone/snapshot.bin.packed"))
 
 
-def handed_out(folder: Path) -> Starlette:
-    """The application that hands a folder out."""
-    return Starlette(routes=[Mount("/", _Files(directory=folder, html=True))])
+@lru_cache(maxsize=4)
+def _made_for(folder: Path) -> str:
+    """The office elsewhere that a folder was made for; empty where it asks none but whoever handed it out."""
+    found = re.search(r'^const OFFICE = "([^" ;,]*)";$', (folder / "sw.js").read_text(encoding="utf-8"), re.M)
+    return found[1] if found else ""
+
+
+def handed_out(folder: Path, office: ASGIApp | None = None) -> ASGIApp:
+    """The application that hands a folder out, and passes what devices send to an office's own."""
+    files = Starlette(routes=[Mount("/", _Files(directory=folder, html=True))])
+    if office is None:
+        return files
+
+    async def both(scope: Scope, receive: Receive, send: Send) -> None:
+        theirs = scope["type"] == "lifespan" or scope["path"].startswith(DEVICES)
+        await (office if theirs else files)(scope, receive, send)
+
+    return both

@@ -7,12 +7,17 @@ import os
 import socket
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from .exits import Exit
 from .main import main
+
+if TYPE_CHECKING:
+    from ..web.settings import Settings
+    from .workers import Choices, Workers
 
 PHRASE = "EARTHWRIGHT_PASS_PHRASE"
 
@@ -58,7 +63,13 @@ def is_loopback(host: str) -> bool:
     "--phone",
     "folder",
     type=click.Path(exists=True, file_okay=False, path_type=Path),
-    help="Hand out this folder, made by ./run phone, and nothing else.",
+    help="Hand out this folder, made by ./run phone, and no pages; with --journal phones send and fetch there as well.",
+)
+@click.option(
+    "--from",
+    "origins",
+    multiple=True,
+    help="Address of a phone's folder handed out elsewhere, e.g. https://phone.example: its phones may send here.",
 )
 def serve(
     journal: str,
@@ -71,6 +82,7 @@ def serve(
     certificate: Path | None,
     key: Path | None,
     folder: Path | None,
+    origins: tuple[str, ...],
 ) -> None:
     """Open the pages on this machine, with the journal beside them. No account, nothing sent anywhere.
 
@@ -78,6 +90,7 @@ def serve(
     environment variable EARTHWRIGHT_PASS_PHRASE, and HTTPS, because on the way it could be read.
     """
     from ..records import JournalError
+    from ..sync.carried import address_of
     from ..web.settings import Settings
     from .workers import Choices, Workers, open_once
 
@@ -92,12 +105,20 @@ def serve(
         "ssl_certfile": certificate,
         "ssl_keyfile": key,
     }
+    own = ("localhost", "127.0.0.1", "[::1]", host)
+    hosts = (*own, *(n.lower() for n in names)) if here else ()
+    try:
+        allowed = tuple(address_of(o) for o in origins)
+    except JournalError as error:
+        raise click.UsageError(f"--from: {error}") from error
     if folder is not None:
-        _hand_out(folder, here or bool(names), scheme, **listen)
+        named = click.get_current_context().get_parameter_source("journal") is ParameterSource.COMMANDLINE
+        office = _office(Choices(journal, origins=allowed), Settings(hosts=hosts, origins=allowed)) if named else None
+        _hand_out(folder, here or bool(names), scheme, office, **listen)
         return
     phone = f"https://{names[0].lower()}/" if names else "" if here else f"{scheme}://{_for_others(host)}:{port}/"
     try:
-        choices = open_once(Choices(journal, blind, portfolio, phone), demo)
+        choices = open_once(Choices(journal, blind, portfolio, phone, origins=allowed), demo)
     except JournalError as error:
         click.echo(str(error), err=True)
         sys.exit(Exit.JOURNAL)
@@ -109,8 +130,7 @@ def serve(
             fg="yellow",
             err=True,
         )
-    own = ("localhost", "127.0.0.1", "[::1]", host)
-    settings = Settings(blind=blind, pass_phrase=phrase, hosts=(*own, *(n.lower() for n in names)) if here else ())
+    settings = Settings(blind=blind, pass_phrase=phrase, hosts=hosts, origins=allowed)
     shown = f"[{host}]" if ":" in host else host
     click.echo(f"{scheme}://{shown}:{port}/  (journal: {journal}; stop with Ctrl-C)")
     if phone:
@@ -118,7 +138,19 @@ def serve(
     _listen(Workers(choices, settings), **listen)
 
 
-def _hand_out(folder: Path, fit: bool, scheme: str, **listen: Any) -> None:
+def _office(choices: Choices, settings: Settings) -> Workers:
+    """What answers the devices that send to a journal."""
+    from ..records import JournalError
+    from .workers import Workers, open_once
+
+    try:
+        return Workers(open_once(choices, demo=False), settings)
+    except JournalError as error:
+        click.echo(str(error), err=True)
+        sys.exit(Exit.JOURNAL)
+
+
+def _hand_out(folder: Path, fit: bool, scheme: str, office: Workers | None, **listen: Any) -> None:
     """The program for phones, as files. ``fit``: on this machine, or behind a server that has a certificate."""
     from .handout import handed_out, is_phone
 
@@ -134,7 +166,7 @@ def _hand_out(folder: Path, fit: bool, scheme: str, **listen: Any) -> None:
         )
     host = _for_others(listen["host"])
     click.echo(f"The program for phones: {scheme}://{host}:{listen['port']}/  (stop with Ctrl-C)")
-    _listen(handed_out(folder), **listen)
+    _listen(handed_out(folder, office), **listen)
 
 
 def _listen(app: Any, *, host: str, port: int, names: tuple[str, ...], **more: Any) -> None:

@@ -47,6 +47,7 @@ class Choices:
     portfolio: str = ""
     phone: str = ""
     firm: bool = False
+    origins: tuple[str, ...] = ()
 
 
 @frozen
@@ -83,7 +84,9 @@ class Workers:
         self._visits: dict[str, Lock] = {}
         self._seats = Seats(max(limits.PROCESSES.most, (os.cpu_count() or 1) + 2))
         self._warming: asyncio.Future[None] | None = None
-        self._guarded = Guard(self._hand_on, pass_phrase=settings.pass_phrase, hosts=settings.hosts)
+        self._guarded = Guard(
+            self._hand_on, pass_phrase=settings.pass_phrase, hosts=settings.hosts, origins=settings.origins
+        )
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request, or the beginning and end of serving."""
@@ -201,6 +204,7 @@ def _app(choices: Choices) -> tuple[asyncio.Runner, object, InThread]:
                 portfolio=choices.portfolio,
                 phone=choices.phone,
                 firm=firm,
+                origins=choices.origins,
                 line=None
                 if choices.phone or firm
                 else line,  # where others come in, nobody makes this machine ask anywhere

@@ -50,10 +50,12 @@ def read_paper(store: Store, body: Mapping[str, Any], today: dt.date) -> Paper |
     try:
         found = verify(content, today)
     except CannotRead as error:
-        raise NotKept(f"What was issued there is no paper of ours. {error} {WHAT_NOW}") from error
+        raise NotKept(f"What was issued there is no paper of ours: no record of it can be read. {WHAT_NOW}") from error
     said = [c.words for c in found.checks if c.outcome == DIFFERS]
     if (found.document, found.record) != (body.get("document"), body.get("record")):
         said.append("The paper is another one than the entry says, or of another record.")
+    if found.draft:
+        said.append("It is a draft.")
     if not found.content:
         said.append("The visit that it was printed from is not inside.")
     if said:

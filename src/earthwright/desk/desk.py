@@ -119,6 +119,11 @@ class Desk:
         _hold(self._read, visit_id, found)
         return found
 
+    def forget(self) -> None:
+        """Read every visit anew: the office's order, or the name of this journal there, may be another."""
+        self._read.clear()
+        self._judged.clear()
+
     def judge(self, visit_id: str, only: str) -> Assessment | None:
         """One thing of the visit judged: see ``only`` of :func:`earthwright.assess.assess`. Raises NoSuch."""
         read = self.read(visit_id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from attrs import evolve, frozen
-from sqlalchemy import insert, select
+from sqlalchemy import ColumnElement, insert, select
 
 from ..desk import Desk
 from ..desk.intake import book_drafts
@@ -22,7 +22,7 @@ from .index import Index, stage_of
 from .names import in_name_of_another, not_theirs
 from .passkeys import Passkeys
 from .people import Hasher, People, did
-from .rights import BEGIN, ENTER, PLAN, SEE, SUPERVISOR, Person, may
+from .rights import BEGIN, ENTER, PEOPLE, PLAN, SEE, SUPERVISOR, Person, may
 from .tables import reading, writing
 
 Entry = tuple[str, dict[str, object]]
@@ -41,6 +41,7 @@ class Deed:
 
 # Whoever made such an entry, if only to take it out again, has inspected; a heading may come from whoever planned the visit.
 INSPECTING = ("step", "inspected", "observation", CORRECT, STRIKE)
+ALONG, NOT_ALONG = "sent along", "called back"
 NOT_BOTH = (
     "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit "
     "and gave its inspector no new pass phrase since it began."
@@ -76,6 +77,32 @@ class Firm:
         """Whether a visit is this person's. One that is not there yet is nobody's."""
         return self.owner(visit) == person.id
 
+    def along(self, visit: str) -> list[str]:
+        """Ids of those whom the office sent along to a visit: they enter and sign what they did, beside its inspector."""
+        return [person for v, person in self._sent_along(tables.deed.c.about == visit) if v == visit]
+
+    def _sent_along(self, where: ColumnElement[bool]) -> list[tuple[str, str]]:
+        """Visit and person, of those who are along; what was done is only ever added to, so the last word counts."""
+        c, found = tables.deed.c, dict[tuple[str, str], str]()
+        with reading(self.store) as connection:
+            query = select(c.about, c.words, c.did).where(where, c.did.in_((ALONG, NOT_ALONG))).order_by(c.no)
+            for r in connection.execute(query):
+                found[r.about, r.words] = r.did
+        return [one for one, what in found.items() if what == ALONG]
+
+    def send_along(self, visit: str, person: Person, by: Person, *, back: bool = False) -> None:
+        """Send somebody along to a visit that is another's, or call them back; what they entered stays."""
+        if (person.id in self.along(visit)) is back:
+            self.note(by, NOT_ALONG if back else ALONG, visit, person.id)
+
+    def works_on(self, person: Person, visit: str) -> bool:
+        """Whether a visit is this person's, or they were sent along."""
+        return self.owns(person, visit) or person.id in self.along(visit)
+
+    def lets_in(self, person: Person) -> bool:
+        """Whether a person lets others in and ends what they no longer have."""
+        return may(person, PEOPLE)
+
     def owners(self) -> dict[str, str]:
         """Id of the person by visit, of all visits that are somebody's."""
         c = tables.given.c
@@ -87,11 +114,11 @@ class Firm:
 
     def sees(self, person: Person | None, visit: str) -> bool:
         """Whether a person may see a visit."""
-        return person is not None and (may(person, SEE) or may(person, SEE, own=self.owns(person, visit)))
+        return person is not None and (may(person, SEE) or may(person, SEE, own=self.works_on(person, visit)))
 
     def enters(self, person: Person, visit: str) -> bool:
         """Whether a person may enter something into a visit."""
-        return may(person, ENTER, own=self.owns(person, visit))
+        return may(person, ENTER, own=self.works_on(person, visit))
 
     def beside(self, visit: str, earlier: str) -> bool:
         """Whether a visit may be shown beside an earlier one to the same place: its inspector sees that one, or was sent there.
@@ -107,8 +134,10 @@ class Firm:
         visits = self.desk.visits()
         if may(person, SEE):
             return visits
-        owners = self.owners() if may(person, SEE, own=True) else {}
-        return [v for v in visits if owners.get(v.id) == person.id]
+        if not may(person, SEE, own=True):
+            return []
+        owners, along = self.owners(), {visit for visit, _ in self._sent_along(tables.deed.c.words == person.id)}
+        return [v for v in visits if owners.get(v.id) == person.id or v.id in along]
 
     def give(self, visit: str, person: Person, by: Person) -> None:
         """Give a visit to an inspector, or to another one than before."""
@@ -206,7 +235,7 @@ class Firm:
 
     def refuses(self, person: Person, kept: Replayed | None, entries: Sequence[Entry]) -> str:
         """Why a person may not write these entries to a visit; empty when they may."""
-        own = kept is not None and may(person, ENTER, own=self.owns(person, kept.visit_id))
+        own = kept is not None and self.enters(person, kept.visit_id)
         if not own and any(kind not in ("sign", ISSUE, FILE) for kind, _ in entries):
             return NOT_YOURS
         roles = [str(body.get("role", "")) for kind, body in entries if kind == "sign"]
@@ -219,11 +248,11 @@ class Firm:
     def may_countersign(self, person: Person, kept: Replayed) -> bool:
         """Whether a person may countersign a visit: a qualified supervisor, whose it is not and who found or changed nothing of it."""
         named = kept.book.visit.inspector.casefold().strip() if kept.book.visit else ""
-        theirs = any(d.did == "gave" and d.words == person.id for d in self.deeds(kept.visit_id))
+        theirs = any(d.did in ("gave", ALONG) and d.words == person.id for d in self.deeds(kept.visit_id))
         names = {person.name, ""} if theirs else {person.name}  # an entry of a device may stand under no name
         return (
             person.role == SUPERVISOR
-            and not self.owns(person, kept.visit_id)
+            and not self.works_on(person, kept.visit_id)
             and person.name.casefold() != named
             and not any(e.kind in INSPECTING and e.by in names for e in kept.events)
             and not self._let_in_meanwhile(person, kept)
@@ -248,7 +277,7 @@ class Firm:
 
         def allow(visit: str, new: Sequence[Kept]) -> None:
             there = self.desk.holds(visit)
-            own = self.owns(person, visit) if there else self.owner(visit) in ("", person.id)
+            own = self.works_on(person, visit) if there else self.owner(visit) in ("", person.id)
             if not (may(person, ENTER, own=own) and (there or may(person, BEGIN))):
                 raise NotKept("This visit is somebody else's here. Nothing was taken in.")
             _refuse(self.not_theirs(person, visit, new)[0])

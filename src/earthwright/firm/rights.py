@@ -1,6 +1,6 @@
 """Who may do what, in one place. Everything that is not said here is refused.
 
-A visit is its inspector's: nobody else in the firm enters anything into it. A qualified supervisor reads every visit and
+A visit is its inspector's, and theirs whom the office sent along: nobody else in the firm enters anything into it. A qualified supervisor reads every visit and
 countersigns those of others, never their own. The office plans, gives and hands over, and measures nothing. A client reads
 what was handed over. Taking personal data out is a right of its own, which goes with no other.
 """
@@ -52,7 +52,7 @@ _VISIT = {
 _OTHERS = {
     "/static/{name}": OPEN, "/sign-in": OPEN, "/join/{key}": OPEN, "/sync/{name:path}": OPEN, "/health": OPEN, "/metrics": OPEN, "/h/{key}": OPEN,
     "/h/{key}/{hash}.pdf": OPEN, "/calendar/{key}.ics": OPEN, "/sign-out": SELF, "/me": SELF, "/people": PEOPLE,
-    "/": WORK, "/kept": WORK, "/sums": WORK, "/sums/{name}": WORK, "/new": BEGIN, "/book": BEGIN, "/written": BEGIN,
+    "/": WORK, "/kept": WORK, "/together": WORK, "/sums": WORK, "/sums/{name}": WORK, "/new": BEGIN, "/book": BEGIN, "/written": BEGIN,
     "/plan": PLAN, "/office": PLAN, "/tools": PLAN, "/tools/{serial:thing}": PLAN, "/handed": HANDED,
     "/handed/{visit}/{hash}.pdf": HANDED, "/erase": ERASE,
 }  # fmt: skip

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from ..records.trouble import JournalError
+from ..sync.carried import address_of
 from .build import build
 from .parts import NotBuilt
 
@@ -23,11 +25,14 @@ ROOT = Path(__file__).parents[3]
     default=ROOT / ".phone",
     help="Where downloads are kept.",
 )
-def phone(out: Path, cache: Path) -> None:
+@click.option(
+    "--office", default="", help="Address of an office elsewhere that its phones may go with, if not their own."
+)
+def phone(out: Path, cache: Path, office: str) -> None:
     """Make the folder of files that a phone opens once and then has for ever, without any network."""
     try:
-        sizes = build(out, cache, ROOT / "requirements")
-    except NotBuilt as error:
+        sizes = build(out, cache, ROOT / "requirements", office=address_of(office) if office else "")
+    except (NotBuilt, JournalError) as error:
         click.echo(str(error), err=True)
         sys.exit(1)
     for name, size in sizes.items():

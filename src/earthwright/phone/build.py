@@ -21,11 +21,11 @@ SMALL = 60_000  # bytes; what the first visit shows before anything can be unpac
 ON_DEMAND = {"/phone/press.zip"}
 
 
-def build(target: Path, cache: Path, requirements: Path, effort: int = 19) -> dict[str, int]:
+def build(target: Path, cache: Path, requirements: Path, effort: int = 19, office: str = "") -> dict[str, int]:
     """Make the folder whole or not at all; gives the size of each file in bytes. Raises NotBuilt.
 
     cache  where the runtime and the PDF writer are kept between builds;  requirements  the folder of the hashed lists
-    effort  how hard large files are packed, 1 to 22
+    effort  how hard large files are packed, 1 to 22;  office  address of one elsewhere that its phones may go with
     """
     runtime = parts.runtime(cache, requirements)
     unpacker = parts.unpacker(cache, requirements)
@@ -39,7 +39,7 @@ def build(target: Path, cache: Path, requirements: Path, effort: int = 19) -> di
             shutil.copyfile(runtime / name, made / "phone" / name)
         shutil.copyfile(unpacker, made / "phone" / "unpack.js")
         _press(work, wheel, made / "phone" / "press.zip")
-        _faces(made, runtime, effort)
+        _faces(made, runtime, effort, office)
         shutil.rmtree(target, ignore_errors=True)
         shutil.copytree(made, target)
     return {str(p.relative_to(target)): p.stat().st_size for p in sorted(target.rglob("*")) if p.is_file()}
@@ -96,7 +96,7 @@ def icon(size: int, share: float) -> bytes:
     return made
 
 
-def _faces(made: Path, runtime: Path, effort: int) -> None:
+def _faces(made: Path, runtime: Path, effort: int, office: str) -> None:
     """The shell, the workers and the pages' own files, with the list that the service worker goes by."""
     for file in STATIC.iterdir():
         shutil.copyfile(file, made / file.name if file.name in ("index.html", "sw.js") else made / "phone" / file.name)
@@ -110,9 +110,10 @@ def _faces(made: Path, runtime: Path, effort: int) -> None:
     make("pack", str(runtime), str(effort), *(str(made / name) for name in large))
     listed = {f"/{name}": _at_rest(made / name) for name in names}
     told: dict[str, object] = {
-        "VERSION": hashlib.sha256(json.dumps([build_mark(), listed]).encode()).hexdigest()[:12],
+        "VERSION": hashlib.sha256(json.dumps([build_mark(), listed, office]).encode()).hexdigest()[:12],
         "FILES": {k: v for k, v in listed.items() if k not in ON_DEMAND},
         "LATER": {k: v for k, v in listed.items() if k in ON_DEMAND},
+        "OFFICE": office,
     }
     text = (made / "sw.js").read_text(encoding="utf-8")
     for name, value in told.items():

@@ -7,7 +7,7 @@ from ..sync.line import NoAnswer
 
 async def line(url: str, headers: dict[str, str], body: bytes) -> tuple[int, bytes]:
     """Status and body of the answer to one question. Raises NoAnswer."""
-    from js import Object, fetch  # type: ignore[import-not-found]  # there are no such modules but in the phone
+    from js import Object, fetch, location  # type: ignore[import-not-found]  # there are no such modules but in the phone
     from pyodide.ffi import JsException, to_js
 
     how = {
@@ -18,6 +18,10 @@ async def line(url: str, headers: dict[str, str], body: bytes) -> tuple[int, byt
         found = await fetch(url, to_js(how, dict_converter=Object.fromEntries))
         return int(found.status), (await found.arrayBuffer()).to_bytes()
     except JsException as error:
-        raise NoAnswer(
-            "The office does not answer. Nothing is lost: what waits is sent when there is a signal. Is the address right?"
-        ) from error
+        said = "The office does not answer. Nothing is lost: what waits is sent when there is a signal. Is the address right?"
+        if not url.startswith(f"{location.origin}/"):
+            said += (
+                f" This program was handed out by {location.origin}. It asks another address only where it was made for that "
+                "(./run phone --office), and that office lets it in (earthwright serve --from)."
+            )
+        raise NoAnswer(said) from error

@@ -7,7 +7,6 @@ import json
 import secrets
 import uuid
 from collections.abc import Collection
-from typing import Any
 
 from attrs import asdict, frozen
 from sqlalchemy import Connection, and_, insert, select
@@ -74,6 +73,12 @@ def office(store: Store) -> Office | None:
     return Office(**json.loads(found)) if found else None
 
 
+def sends_as(store: Store) -> str:
+    """In whose name this device sends, where people sign in at its office; else empty."""
+    found = office(store)
+    return found.person if found else ""
+
+
 def office_of(store: Store) -> str:
     """Name of the office's journal; empty when this one never went together with any."""
     found = office(store)
@@ -82,9 +87,8 @@ def office_of(store: Store) -> str:
 
 def keep_office(store: Store, found: Office) -> None:
     """Remember what is known of the office."""
-    said: dict[str, Any] = {k: getattr(found, k) for k in ("name", "address", "token", "last", "trouble", "ahead_ms")}
     with store.writing() as connection:
-        put(connection, OFFICE, json.dumps(said))
+        put(connection, OFFICE, json.dumps(asdict(found)))
 
 
 def want(store: Store, visit: str) -> None:

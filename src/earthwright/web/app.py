@@ -53,7 +53,15 @@ def make_app(desk: Desk, settings: Settings | None = None) -> Starlette:
     chosen = settings or Settings()
     app = Starlette(
         routes=routes() if chosen.firm is None else firm_routes(),
-        middleware=[Middleware(Guard, pass_phrase=chosen.pass_phrase, hosts=chosen.hosts, framed=chosen.framed)],
+        middleware=[
+            Middleware(
+                Guard,
+                pass_phrase=chosen.pass_phrase,
+                hosts=chosen.hosts,
+                framed=chosen.framed,
+                origins=chosen.origins,
+            )
+        ],
         exception_handlers={
             HTTPException: refused,
             TooLarge: too_large,
@@ -71,8 +79,7 @@ def firm_routes() -> list[Route]:
     from .gate import guarded
     from .views.office.routes import routes as more
 
-    own = (route for route in routes() if route.path != "/together")  # a device is let in for a person: by command
-    return [guarded(route) for route in (*more(), *own)]
+    return [guarded(route) for route in (*more(), *routes())]
 
 
 def routes() -> list[Route]:

@@ -61,7 +61,7 @@ def guarded(route: Route) -> Route:
         if person is None:
             return _sign_in_first(request)
         visit = request.path_params.get("visit", "")
-        if not may(person, right, own=bool(visit) and firm.owns(person, visit)):
+        if not may(person, right, own=bool(visit) and firm.works_on(person, visit)):
             if visit and right in _OF_A_VISIT and not firm.sees(person, visit):
                 raise HTTPException(404)
             return page(request, "error.html", 403, what=say("firm.not_yours"), do=say("firm.not_yours_do"))

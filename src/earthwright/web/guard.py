@@ -29,6 +29,11 @@ HEADERS = {
 }
 LARGEST_FORM, LARGEST_UPLOAD = limits.FORM.most, limits.UPLOAD.most
 READ_ONLY = ("GET", "HEAD")
+PREFLIGHT = {
+    "access-control-allow-methods": "POST",
+    "access-control-allow-headers": "authorization, content-type",
+    "access-control-max-age": "600",
+}
 DEVICES = "/sync/"  # asked by devices, each with a token of its own in place of the pass phrase
 
 
@@ -36,9 +41,15 @@ class Guard:
     """Refuses writes from other origins, bodies that are too large, and visitors without the pass phrase."""
 
     def __init__(
-        self, app: ASGIApp, pass_phrase: str = "", hosts: tuple[str, ...] = (), *, framed: bool = False
+        self,
+        app: ASGIApp,
+        pass_phrase: str = "",
+        hosts: tuple[str, ...] = (),
+        *,
+        framed: bool = False,
+        origins: tuple[str, ...] = (),
     ) -> None:
-        self.app, self.hosts, self.framed = app, hosts, framed
+        self.app, self.hosts, self.framed, self.origins = app, hosts, framed, origins
         self.keeper = Keeper(pass_phrase) if pass_phrase else None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -47,6 +58,8 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = Headers(scope=scope)
+        elsewhere = self._from_elsewhere(scope, headers)
+        send = answering(send, elsewhere) if elsewhere else send
         refused = self._refused(scope, headers)
         if refused is not None:
             await refused(scope, receive, with_headers(send, framed=self.framed))
@@ -62,6 +75,9 @@ class Guard:
             return PlainTextResponse(say("guard.host"), 421)
         if len(scope.get("raw_path") or b"") + len(scope["query_string"]) > limits.ADDRESS.most:
             return PlainTextResponse(say("guard.address"), 414)
+        elsewhere = self._from_elsewhere(scope, headers)
+        if elsewhere and scope["method"] == "OPTIONS":  # a browser asks whether it may ask
+            return PlainTextResponse("", 204, PREFLIGHT)
         by_token = _by_token(scope, headers)
         if self.keeper is not None and not by_token and (shut := self._shut(self.keeper, scope, headers)) is not None:
             return shut
@@ -69,7 +85,7 @@ class Guard:
             return None
         if scope["method"] != "POST":
             return PlainTextResponse(say("guard.method"), 405, {"allow": "GET, HEAD, POST"})
-        if not own_origin(headers):
+        if not elsewhere and not own_origin(headers):
             return PlainTextResponse(say("guard.origin"), 403)
         length = headers.get("content-length", "0")
         if (
@@ -79,6 +95,11 @@ class Guard:
         ):
             return PlainTextResponse(say("guard.large"), 413)
         return None
+
+    def _from_elsewhere(self, scope: Scope, headers: Headers) -> str:
+        """The origin of a phone's program that was handed out elsewhere and may send here; empty for any other."""
+        origin = headers.get("origin", "")
+        return origin if origin in self.origins and str(scope["path"]).startswith(DEVICES) else ""
 
     def _shut(self, keeper: Keeper, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         """The answer to a visitor without the pass phrase, or to one who gave so many wrong ones that it waits."""
@@ -154,6 +175,18 @@ def limited(receive: Receive, most: int) -> Receive:
         return message
 
     return counted
+
+
+def answering(send: Send, origin: str) -> Send:
+    """A send that lets pages of another origin read the answer; only what is asked with a token is answered so."""
+
+    async def sent(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            headers["access-control-allow-origin"], headers["vary"] = origin, "origin"
+        await send(message)
+
+    return sent
 
 
 def with_headers(send: Send, *, framed: bool = False) -> Send:

@@ -46,6 +46,7 @@ class Settings:
     blind        expected bands are shown only after the reading;  pass_phrase  needed by every visitor when not empty
     hosts        names under which the pages may be asked for; empty: any. A page elsewhere whose name was made to point
                  at this machine is then not answered
+    origins      of phones' programs handed out elsewhere that may send here, each with a device's token
     framed       the pages stand in a frame of our own, as in a phone
     now          the clock, local time;  sums  the single sums that are offered
     weighing     who weighs all bonds together beside the pages; None: each page waits for it
@@ -59,6 +60,7 @@ class Settings:
     blind: bool = False
     pass_phrase: str = ""
     hosts: tuple[str, ...] = ()
+    origins: tuple[str, ...] = ()
     framed: bool = False
     now: Callable[[], dt.datetime] = dt.datetime.now
     sums: tuple[SingleSum, ...] = ()

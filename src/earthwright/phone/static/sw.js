@@ -4,9 +4,10 @@
 const VERSION = "";
 const FILES = {};
 const LATER = {};
+const OFFICE = "";
 
 const CACHE = `earthwright ${VERSION}`, SHELL = "/index.html";
-const WORKER = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'; worker-src 'self'";
+const WORKER = `default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self' ${OFFICE}; worker-src 'self'`;
 const TYPES = {
   html: "text/html; charset=utf-8", css: "text/css", js: "text/javascript", mjs: "text/javascript", json: "application/json",
   svg: "image/svg+xml", png: "image/png", txt: "text/plain", wasm: "application/wasm", webmanifest: "application/manifest+json",

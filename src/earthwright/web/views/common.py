@@ -24,6 +24,7 @@ from ...records.canon import canonical, digest
 from ...records.event import CORRECT, FILE, STRIKE
 from ...records.replay import EntryNow
 from ...site.events import BOND_TESTS, Isolation, Off, Reading
+from ...sync.names import sends_as
 from ..banner import strips
 from ..forms import Typed, step_errors, texts
 from ..merge import conflict
@@ -179,8 +180,8 @@ def taken_over(request: Request, content: bytes) -> str:
 
 
 def by(request: Request, found: Opened | None = None) -> str:
-    """Who writes: whoever is signed in, the name given with the pass phrase, else the inspector of the visit."""
-    name = getattr(request.state, "by", "")
+    """Who writes: whoever is signed in or whose device this is, the name given with the pass phrase, else the inspector."""
+    name = getattr(request.state, "by", "") or sends_as(desk(request).store)
     if name:
         return str(name)
     return found.a.visit.inspector if found and found.a else ""

@@ -30,6 +30,7 @@ from ...site.at import SIGN
 from ...site.inspection import ACCEPTABLE, INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ...site.particulars import AUTHORISED
 from ...site.strokes import as_svg
+from ...sync.names import sends_as
 from ..fillfields import Known, asks
 from ..forms import Typed, table_errors
 from ..given import TOGETHER, Act, receipt_of, signs_of
@@ -138,6 +139,7 @@ def _paper(request: Request, found: Opened, typed: Typed) -> Response:
         statements=_statements(a, document),
         first=[x for x in lacking if x.at.table != SIGN],
         signs=_hands(a),
+        signs_as=sends_as(desk(request).store) or a.visit.inspector,
         signed=[s for s in held.signs if held.holds(s)],
         receipts=[
             (r, moment(r.at), held.void(r), drawn(as_svg(r.strokes))) for r in held.receipts if r.document == document
@@ -231,7 +233,8 @@ async def paper_post(request: Request) -> Response:
             **form,
             "name": signer(request, form.get("name", "")),
         }  # as it is kept, so that what is drawn is bound to it
-        refused = _given(request, found, form, signs_of(said, a, _moment(request)), errors)
+        acts = signs_of(said, a, _moment(request))
+        refused = _given(request, found, form, acts, {**_signs_elsewhere(request, acts), **errors})
         return _paper(request, found, refused) if refused else see_other(here)
     if form.get("do") == "receive" and document in RECEIVED:
         errors = dict(moved)
@@ -262,6 +265,13 @@ async def paper_post(request: Request) -> Response:
     }  # fmt: skip
     refused = write(request, found, form, [(FILE, about), (ISSUE, issue)], [made])
     return _paper(request, found, refused) if refused else see_other(f"{here}?said=1")
+
+
+def _signs_elsewhere(request: Request, acts: list[Act]) -> dict[str, tuple[str, ...]]:
+    """Why a signature is not given on this device: what it sends is in one person's name, and an office refuses another's."""
+    mine = sends_as(desk(request).store)
+    others = any(body.get("name") != mine or body.get("role") == AUTHORISED for _, body in acts)
+    return {"name": (say("paper.sign_elsewhere", who=mine),)} if mine and others else {}
 
 
 def _moment(request: Request) -> str:

@@ -5,30 +5,35 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
 from ...desk.arrived import Paper, held_against
+from ...desk.visit_list import VisitLine
 from ...records import JournalError, NoSuch
-from ...records.replay import Replayed
+from ...records.replay import Replayed, effect
 from ...records.store import Store
 from ...sync.carried import Run, answered, begun, question
 from ...sync.device import waiting
 from ...sync.line import Ask, Refused
-from ...sync.names import Office, device_of, devices, let_in, office, shut_out, want
+from ...sync.names import Device, Office, device_of, devices, held, let_in, office, shut_out, want
 from ...sync.names import several_wrote as several
 from ...sync.office import answer
 from ..devices import begun_there, look_into, papers_in, person_of, seen_on, visits_in
 from ..forms import Typed
 from ..render import page, see_other
 from ..words import say
-from .common import desk, form_of, settings
+from .common import by, desk, form_of, seen_visits, settings
 from .visits import DEMO
 
 STAYS = (DEMO,)
 MOST_LISTED = 50
+
+if TYPE_CHECKING:
+    from ...firm import Person
 
 
 async def asked(request: Request) -> Response:
@@ -98,6 +103,9 @@ def _page(request: Request, typed: Typed, offered: list[dict[str, object]] | Non
     journal, line = desk(request), settings(request).line
     found = office(journal.store)
     minutes = round(found.ahead_ms / 60_000) if found else 0
+    firm, there = settings(request).firm, {v.id: v for v in journal.visits()}
+    with journal.store.reading() as connection:
+        kept_back = held(connection)
     host = f"{request.url.scheme}://{request.url.netloc}"
     return page(
         request,
@@ -110,21 +118,31 @@ def _page(request: Request, typed: Typed, offered: list[dict[str, object]] | Non
         waits=waiting(journal.store, STAYS) if found else 0,
         last=found.last.replace("T", " ")[:16] if found else "",
         minutes=minutes if abs(minutes) > 2 else 0,
-        conflicts=[v for v in journal.visits() if v.id in _contested(request)]
-        if found or devices(journal.store)
-        else [],
+        conflicts=_contested(request) if found or firm or devices(journal.store) else [],
+        held=[(one, there[one.visit].place if one.visit in there else "") for one in kept_back],
         said=request.query_params.get("said", ""),
         offered=offered,
-        here={v.id for v in journal.visits()},
-        devices=devices(journal.store),
+        here=set(there),
+        devices=_may_end(request),
+        whose={p.id: p.name for p in firm.people.all()} if firm else {},
         token=token,
         framed=settings(request).framed,
     )
 
 
-def _contested(request: Request) -> set[str]:
-    """Visits in which somebody has to choose."""
-    return {v for v in several(desk(request).store) if _has_any(desk(request).read(v))}
+def _contested(request: Request) -> list[VisitLine]:
+    """Visits in which somebody has to choose, as far as whoever asks sees them."""
+    wrote = set(several(desk(request).store))
+    return [v for v in seen_visits(request) if v.id in wrote and _has_any(desk(request).read(v.id))]
+
+
+def _may_end(request: Request) -> list[Device]:
+    """The devices that whoever asks may take the token back of: their own, or all for whoever lets people in."""
+    found, firm = devices(desk(request).store), settings(request).firm
+    if firm is None:
+        return found
+    person: Person = request.state.person
+    return [d for d in found if d.person == person.id or firm.lets_in(person)]
 
 
 def _has_any(read: Replayed) -> bool:
@@ -136,12 +154,13 @@ async def together_post(request: Request) -> Response:
     form, _ = await form_of(request)
     journal, do = desk(request), form.get("do", "")
     try:
-        if do == "let-in":
+        if do == "let-in" and settings(request).firm is None:
             whose = journal.store.login
             token = let_in(journal.store, form.get("name", ""), dt.datetime.now(dt.UTC), whose)
             return _page(request, Typed(), token=token)
         if do == "shut-out":
-            shut_out(journal.store, form.get("device", ""))
+            if form.get("device") in {d.number for d in _may_end(request)}:
+                shut_out(journal.store, form["device"])
             return see_other("/together")
         line = settings(request).line
         if line is None:
@@ -153,12 +172,25 @@ async def together_post(request: Request) -> Response:
             return Response(None, 204)
         if do == "look":
             return _page(request, Typed(form), await _offered(request, found, form.get("find", "")))
+        if do == "take-out":
+            _take_out(request, form.get("visit", ""))
         if do == "fetch":
             want(journal.store, form.get("visit", ""))
         said = await _go(request, found)
     except JournalError as error:
         return _page(request, Typed(form, {"": (str(error),)}))
     return see_other(f"/together?said={said}")
+
+
+def _take_out(request: Request, visit: str) -> None:
+    """Take the entry out for which the office did not take a visit."""
+    journal = desk(request)
+    with journal.store.reading() as connection:
+        one = next((h for h in held(connection) if h.visit == visit and h.entry), None)
+    if one is None:
+        raise NoSuch(say("wrong.gone"))
+    if one.entry not in effect(journal.store.events(visit))[0]:
+        journal.strike(one.entry, f"{say('together.held_out_reason')}: {one.said}", by(request))
 
 
 def _known(request: Request) -> Office:
@@ -181,6 +213,7 @@ async def _go(request: Request, found: Office) -> str:
             run.fail(error)
         else:
             run.hand(answer)
+    desk(request).forget()
     assert run.outcome is not None
     return f"{run.outcome.sent}.{run.outcome.fetched}"
 

@@ -9,7 +9,7 @@ from starlette.responses import Response
 from ....base.errors import Severity
 from ....firm import Person
 from ....firm.index import REMEDIAL, STAGES, Found, day_of, matching
-from ....firm.rights import CLIENT, ENTER, INSPECTOR, SUPERVISOR, may
+from ....firm.rights import CLIENT, INSPECTOR, SUPERVISOR
 from ....firm.tools import doubts
 from ....paper.kinds import ENDS_IN, REPORT
 from ....site.visit import VISIT_KINDS
@@ -20,6 +20,8 @@ from ...words import say
 from ..common import form_of, judged, kept, recorded, seen_visits, settings, show, uid_of
 from ..visits import AT_ONCE, visit_of
 from .tools import lapsing
+
+TO_SEND, TO_CALL = "along", "back"  # what the form does beside giving a visit
 
 
 async def office_page(request: Request) -> Response:
@@ -118,12 +120,15 @@ def _somebody(request: Request, form: dict[str, str]) -> Person | None:
 
 
 async def give_post(request: Request) -> Response:
-    """POST: another inspector goes there."""
+    """POST: another inspector goes there, or goes along, or no longer."""
     form, _ = await form_of(request)
     person, visit = _somebody(request, form), request.path_params["visit"]
     if person is None or not firm_of(request).desk.holds(visit):
         raise HTTPException(404)
-    firm_of(request).give(visit, person, me(request))
+    if form.get("do") in (TO_SEND, TO_CALL):
+        firm_of(request).send_along(visit, person, me(request), back=form["do"] == TO_CALL)
+    else:
+        firm_of(request).give(visit, person, me(request))
     return see_other(f"/v/{visit}/check")
 
 
@@ -153,7 +158,9 @@ def _check(request: Request, typed: Typed) -> Response:
         deeds=[(d, names.get(d.who, "")) for d in firm.deeds(found.id)],
         people=[(p.id, p.name) for p in measuring(firm.people.all())] if person.role not in (INSPECTOR, CLIENT) else [],
         owner=firm.owner(found.id),
-        own=may(person, ENTER, own=firm.owns(person, found.id)),
+        along=firm.along(found.id),
+        names=names,
+        own=firm.enters(person, found.id),
         doubts=doubts(firm, line) if line else (),
     )
 
