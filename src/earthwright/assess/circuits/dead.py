@@ -19,6 +19,7 @@ from .cpc import judge_cpc
 from .insulation import insulation_rows
 from .insulation_board import board_insulation
 from .limits import Case, misread
+from .not_kept import with_finding
 from .readings import Taken
 from .ring import ends_band, ring_rows
 from .ring_doubt import by_the_ends
@@ -56,8 +57,8 @@ def dead_tests(visit: Visit, circuit: Circuit, taken: Taken, rulings: Rulings, e
 
 
 def _readable(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
-    """A row with an entry that could not be read is not decided: what stands there may matter."""
-    return tuple(_with_refused(row) for row in rows)
+    """A row with an entry that could not be read is not decided: what stands there may matter; one that fails has its finding."""
+    return tuple(with_finding(_with_refused(row)) for row in rows)
 
 
 def _with_refused(row: TestJudged) -> TestJudged:

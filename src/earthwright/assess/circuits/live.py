@@ -6,15 +6,14 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from ...base.errors import Finding, NoRule, Severity
+from ...base.errors import Finding, NoRule
 from ...base.quantity import Band, Limit
-from ...outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, Alarm, ElectrodeJudged, TestJudged
+from ...outcomes.circuits import ABOVE_USUAL, Alarm, ElectrodeJudged, TestJudged
 from ...outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED, Judged
 from ...rules.lookup import declared_supply
 from ...site.events import EARTHING, ORIGIN, Reading
 from ...site.installation import Board, Circuit, Device
 from ...site.reading import Corrected
-from ...site.tests import BY_NAME, called
 from ...site.visit import Visit
 from ..rulings import Rulings
 from . import alarm
@@ -30,6 +29,7 @@ from .limits import DISTRIBUTION, Case, counting, hold, misread, no_rule_for, wi
 from .loop import Source, deciding, r1r2, source, uplift
 from .loop_limits import LoopJudged, first_limit, judge_loop, warmed
 from .no_cpc import no_cpc_row
+from .not_kept import asked, with_finding
 from .rcd import rcd_rows
 from .readings import Taken
 from .special import special_row, supplementary_rows
@@ -109,12 +109,7 @@ def alarms(visit: Visit, taken: Taken, rulings: Rulings) -> tuple[Alarm, ...]:
 
 def _told(rows: Sequence[TestJudged]) -> tuple[TestJudged, ...]:
     """A row that does not keep its limit says so as a finding too; one with an entry that could not be read never meets it."""
-    return tuple(_with_finding(row) if row.outcome == FAILS and _speaks(row) else _with_refused(row) for row in rows)
-
-
-def _speaks(row: TestJudged) -> bool:
-    """Whether a row has a finding of its own; some are said once for a board."""
-    return bool(BY_NAME[row.test].finding) and row.test not in BY_PARTICULARS
+    return tuple(with_finding(_with_refused(row)) for row in rows)
 
 
 def _with_refused(row: TestJudged) -> TestJudged:
@@ -123,34 +118,6 @@ def _with_refused(row: TestJudged) -> TestJudged:
         return row
     why = f"{refused} of its entries could not be read, so no verdict is given"
     return evolve(row, outcome=NOT_DECIDED, reason=why, words=f"{row.words} Not decided: {why}.")
-
-
-def _with_finding(row: TestJudged) -> TestJudged:
-    test = BY_NAME[row.test]
-    limits = [j.limit for j in row.judged if j.outcome == FAILS and j.limit is not None]
-    value = row.corrected.reading.shown if row.corrected is not None else None
-    worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
-    finding = Finding(
-        f"{row.of}, {called(row.test)}" + (f", {row.point}" if row.point else ""),
-        (test.fails[:1].upper() + test.fails[1:] or "Its limit is not kept") + ".",
-        Severity.WARNING,
-        test.finding,
-        row.of,
-        _asked(limits, several=len(row.judged) > 1),
-        worked or ("" if value is None else str(value)),
-        test.do,
-    )
-    return evolve(row, findings=(*row.findings, finding))
-
-
-def _asked(limits: Sequence[Limit], *, several: bool = False) -> str:
-    """The limits that were not kept, each with what it is of where a row has several, then where they stand, once."""
-    figures = [
-        f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:.4g} {limit.unit}".strip()
-        + (f" ({limit.what})" if several else "")
-        for limit in limits
-    ]
-    return ", ".join(dict.fromkeys((*figures, *(limit.source() for limit in limits))))
 
 
 def _devices(visit: Visit, board_id: str) -> tuple[tuple[str, Device], ...]:
@@ -210,7 +177,7 @@ def _ze_high(corrected: Corrected, judged: Sequence[Judged]) -> Finding:
         "origin, Ze",
         "Ze is above what was declared, or is usual. That is no limit of the rules; each circuit's own loop decides.",
         ORIGIN,
-        _asked([j.limit for j in judged if j.outcome == FAILS and j.limit is not None]),
+        asked([j.limit for j in judged if j.outcome == FAILS and j.limit is not None]),
         str(corrected.reading.shown),
         "Tell the distributor, who answers for the supply's earth, and ask which Ze they declare.",
         "A loose earth connection at the cut-out or a corroded sheath would explain it.",
