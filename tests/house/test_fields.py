@@ -13,6 +13,7 @@ import jsonschema
 import pytest
 
 from earthwright.records.json_values import from_json
+from earthwright.records.personal import ANYWHERE, PERSONAL
 from earthwright.schedule.columns import BY_KEY
 from earthwright.site.fields import NEVER, Field, Kind, entered
 from earthwright.site.reading import ASSUMED
@@ -141,3 +142,8 @@ def test_a_key_belongs_to_one_group_of_facts_wherever_it_is_entered() -> None:
             groups.setdefault(f.key, set()).add(f.fact)
     assert len(groups) > 40
     assert {key: found for key, found in groups.items() if len(found) > 1} == {}
+
+
+def test_keys_that_are_kept_apart_anywhere_are_declared_as_a_persons() -> None:
+    assert set(ANYWHERE) <= {key for kind, keys in PERSONAL.items() if kind for key in keys}
+    assert {f.key for _, f in FIELDS if f.person} <= {key for keys in PERSONAL.values() for key in keys}

@@ -10,7 +10,8 @@ from attrs import frozen
 from ..records.event import FOLLOWS, Draft
 from ..records.replay import Replayed
 from ..records.trouble import NotKept
-from ..site.tables import BY_NAME
+from ..site import tables
+from ..site.tables import BY_NAME, TABLES
 
 
 def _drops(table: str) -> tuple[str, ...]:
@@ -23,8 +24,8 @@ def _keeps(table: str) -> tuple[str, ...]:
 
 
 # Tables that describe the building, and what is brought along, which is mostly the same again.
-BUILDING = {t: _drops(t) for t in ("supply", "part", "bond", "link", "electrode", "board", "circuit", "origin")}
-TOOLS = {t: _drops(t) for t in ("instrument", "leads")}
+BUILDING = {t.name: _drops(t.name) for t in TABLES if t.again == tables.BUILDING}
+TOOLS = {t.name: _drops(t.name) for t in TABLES if t.again == tables.TOOLS}
 STRUCTURE = BUILDING | TOOLS
 HEADING, PARTICULARS = _keeps("visit"), _keeps("report")
 OF_CLIENT = tuple(f.key for f in BY_NAME["report"].fields if f.client)

@@ -16,18 +16,13 @@ from ..records import JournalError
 from ..records.canon import digest
 from ..records.event import FILE
 from ..records.replay import EntryNow, Replayed, effect
+from ..site.tables import BY_NAME
 from .desk import Desk
 from .next_visit import BUILDING
 
 MEDIA = "application/vnd.earthwright.board+json"
 # What belongs to the one place, beside what was measured or looked at (``next_visit.BUILDING``).
-PLACE = {
-    "board": ("where", "fed_by", "electrode"),
-    "circuit": (
-        "board", "length_m", "length_tol_m", "length_tol_pct", "points", "spurs", "location", "design_a", "electrode",
-        "grouped", "ambient_c", "in_insulation_mm", "in_wall", "rcd_reason",
-    ),
-}  # fmt: skip
+PLACE = {t: tuple(f.key for f in BY_NAME[t].fields if f.local) for t in ("board", "circuit")}
 
 Entry = tuple[str, dict[str, Any]]
 

@@ -18,13 +18,12 @@ from ..records.event import CORRECT, ISSUE, STRIKE, Kept
 from ..records.replay import effect, entries_of
 from ..records.rows import head_of
 from ..records.store import Store
-from ..site.particulars import AUTHORISED, CONFIRMED, OVERTAKEN, REMEDIED, TESTED
+from ..site.particulars import ASKED, AUTHORISED, CONFIRMED, OVERTAKEN, REMEDIED, TESTED
 
 PLANNED, ON_SITE, TO_SIGN, ISSUED, REMEDIAL, DONE = (
     "planned", "on site", "to be countersigned", "issued", "remedial open", "done",
 )  # fmt: skip
 STAGES = (PLANNED, ON_SITE, TO_SIGN, ISSUED, REMEDIAL, DONE)
-URGENT = ("C1", "C2", "FI")
 THINGS = ("part", "bond", "board", "circuit", "electrode", "observation", "instrument", "leads")
 KINDS = ("visit", "report", "sign", *THINGS, CORRECT, STRIKE, ISSUE)
 # Keys of a thing by which somebody looks for it.
@@ -108,7 +107,7 @@ def _found(visit_id: str, count: int, changed: str, head: str, events: Sequence[
 def _open(observation: dict[str, Any]) -> bool:
     stages = observation.get("then", observation.get("stages", []))
     ended = {said(s.get("stage")) for s in stages if isinstance(s, dict)} if isinstance(stages, list) else set()
-    return said(observation.get("code")) in URGENT and not ended & {REMEDIED, CONFIRMED, OVERTAKEN}
+    return said(observation.get("code")) in ASKED and not ended & {REMEDIED, CONFIRMED, OVERTAKEN}
 
 
 def _tool(b: dict[str, Any]) -> Tool:

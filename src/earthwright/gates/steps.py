@@ -36,7 +36,7 @@ from ..site.ledger import (
     state_now,
 )
 from ..site.tests import CONTINUITY, TESTS
-from ..site.visit import Visit
+from ..site.visit import NEW_WORK, Visit
 from .currents import dropped_current, dropped_volts, over_limit
 from .open_cpc import open_cpc
 from .shut import ALL_BACK, ALONE, CLAMP, CPC_FIRST, DANGER, END_OFF, ISOLATION, ONE, OWNER, Gate, Shut
@@ -44,8 +44,6 @@ from .support import joined_to_met, without_earth
 
 AFTER_CONTINUITY = tuple(t.name for t in TESTS if t.after_continuity)
 CONTINUITY_OF_CPC = tuple(t.name for t in TESTS if t.function == CONTINUITY and "cpc" in t.through)
-# Where new work is energised for the first time nothing has ever shown that its protective conductors are there.
-FIRST_TIME = ("initial", "minor works")
 
 
 def gates(visit: Visit, step: Event, alarms: Sequence[Alarm] = (), *, hindsight: bool = False) -> tuple[Gate, ...]:
@@ -197,7 +195,7 @@ def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
             broken = open_cpc(visit.events, step.of)
             if broken is not None:
                 found.append(Shut.CPC_OPEN.gate(step.of, why=broken[0], do=broken[1]))
-            elif visit.kind in FIRST_TIME:
+            elif visit.kind in NEW_WORK:  # energised for the first time: nothing has ever shown that they are there
                 found.append(_cpc_first(visit, step.of))
         return found
     if CIRCUIT_TESTS.get(step.test, ("", ""))[1] in ("continuity", "insulation"):

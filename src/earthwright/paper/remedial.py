@@ -15,10 +15,8 @@ from ..report.due import COMPLETION
 from ..report.duties import duties
 from ..report.observations import Thread, threads, unanswered, urgency
 from ..site.at import field_at
-from ..site.particulars import CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, Stage
+from ..site.particulars import ASKED, CONFIRMED, MADE_SAFE, NO_CODE, OVERTAKEN, REMEDIED, Stage
 from .fields import Field, Group, contractor, groups
-
-ASKED = ("C1", "C2", "FI")  # codes whose observation is to be dealt with; C3 is advice
 
 
 def last_day(a: Assessment) -> dt.date:

@@ -15,10 +15,11 @@ from ..site.at import INSPECTED, SIGN, STEP, At, field_at, of_finding, reading_a
 from ..site.events import CONDUCTOR, ClampCurrent, Volts
 from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
 from ..site.particulars import BUILT, CODES, CONFIRMED, DESIGNED, NO_CODE
+from ..site.visit import NEW_WORK
 from .boards import board_schedule
 from .declarations import roles_of
 from .fields import NEW_BOND, Group, unread_bond
-from .kinds import BY_NAME, CERTIFICATE, DOCUMENTS, MINOR, made_by
+from .kinds import BY_NAME, CERTIFICATE, DOCUMENTS, ENDS_IN, MINOR, made_by
 from .remedial import asked, still_open
 from .shortfalls import Shortfall, shortfalls
 
@@ -272,7 +273,7 @@ def certificate_of(kind: str, role: str) -> str:
     """The certificate that a signature in a role is for at a visit of a kind; empty where it certifies no new work."""
     if role in (DESIGNED, BUILT) and kind != "minor works":
         return CERTIFICATE
-    return {"initial": CERTIFICATE, "minor works": MINOR}.get(kind, "")
+    return ENDS_IN[kind] if kind in NEW_WORK else ""
 
 
 def does_not_comply(a: Assessment, document: str) -> list[Missing]:

@@ -9,26 +9,33 @@ from __future__ import annotations
 
 import secrets
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from attrs import frozen
 
-from ..site.fields import ERASED
+from ..site.fields import ERASED, TABLE, Field, entered
+from ..site.fields import TABLES as SEVERAL
+from ..site.tables import TABLES
 from .canon import canonical, digest
 from .trouble import NotKept
 
 MISSING = "[missing]"
 
-# Keys that hold a person's name or where they live, by kind of event; "" is every kind.
-PERSONAL: dict[str, tuple[str, ...]] = {
-    "": ("by", "inspector", "client", "client_address", "occupier", "agreed_with", "copies"),
-    "visit": ("place",),
-    "report": ("premises", "firm_address", "firm_phone", "supervisor"),
-    "sign": ("name", "strokes"),
-    "receipt": ("client_strokes",),
-    "danger": ("told", "left_with"),
-}
+# Keys that hold a person's name or where they live, in whatever an event is about: also in those that enter nothing in a table.
+ANYWHERE = ("by", "inspector", "client", "client_address", "occupier", "agreed_with", "copies")
+
+
+def _keys(fields: Iterable[Field]) -> Iterator[str]:
+    for f in fields:
+        if f.person:
+            yield f.key
+        elif f.kind in (TABLE, SEVERAL):
+            yield from _keys(entered(f.of))
+
+
+# The same by table, as its fields are declared (``person``).
+PERSONAL = {"": ANYWHERE, **{t.name: tuple(_keys(t.fields)) for t in TABLES}}
 
 
 @frozen

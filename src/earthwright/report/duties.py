@@ -12,6 +12,7 @@ from ..base.days import years_on
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
 from ..rules.documents import observation_code, retention
+from ..site.particulars import ASKED
 from ..site.visit import Visit
 from .coding import edition_of
 from .due import INSPECTION, Due, Found
@@ -42,7 +43,7 @@ def duties(a: Assessment) -> Duties:
     """
     open_threads = [t for t in threads(a) if t.counts]
     found = Found([*_now(a), *_next(a.visit)])
-    found.add(landlord(a, [t for t in open_threads if t.observation.code in ("C1", "C2", "FI")]))
+    found.add(landlord(a, [t for t in open_threads if t.observation.code in ASKED]))
     found.add(notices(a.visit))
     try:
         kept = retention(edition_of(a))

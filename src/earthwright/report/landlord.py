@@ -10,7 +10,7 @@ from ..outcomes.assessment import Assessment
 from ..rules import Edition, RuleBook
 from ..rules.documents import Deadline, deadlines, next_inspection_by, other_duties
 from ..rules.duties import hmo_edition, instead_of, landlord_edition, starts
-from ..site.particulars import CONFIRMED, PRIVATE, REMEDIED, Particulars
+from ..site.particulars import ASKED, CONFIRMED, PRIVATE, REMEDIED, Particulars
 from ..site.visit import NEW_WORK, Visit
 from .due import COMPLETION, INSPECTION, WORK, Due, Found, due_by, reviewed, source_of
 from .observations import Thread, threads, waits_for_nobody
@@ -143,7 +143,7 @@ def _named(duty: object) -> str:
 
 def _finished(a: Assessment) -> dt.date | None:
     """Day on which the last piece of work was done, when all of it was; None while some is open or none was."""
-    asked = [t for t in threads(a) if t.observation.code in ("C1", "C2", "FI")]
+    asked = [t for t in threads(a) if t.observation.code in ASKED]
     days = []
     for t in asked:
         done = [s.on for s in t.observation.stages if s.stage in (REMEDIED, CONFIRMED)]

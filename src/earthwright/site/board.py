@@ -40,8 +40,8 @@ class Board:
 
     id: str = field(ID, "Short name", start="db1", need=True, ask=FIRST)
     name: str = field(TEXT, "Name", ask=FIRST)
-    where: str = field(TEXT, "Where", ask=FIRST, puts=("hall", "under the stairs", "garage", "kitchen"), habit=True)
-    fed_by: str = field(REFERENCE, "Fed by circuit", "id of the circuit that feeds it; none at the origin")
+    where: str = field(TEXT, "Where", ask=FIRST, puts=("hall", "under the stairs", "garage", "kitchen"), habit=True, local=True)
+    fed_by: str = field(REFERENCE, "Fed by circuit", "id of the circuit that feeds it; none at the origin", local=True)
     phases: int = field(WHOLE, "Phases", choices=("1", "3"), default=1)
     main_switch: str = field(TEXT, "Main switch in words", "what the fields of the switch do not hold", short="In words", group="switch", after="switch")
     rcd: Device | None = field(TABLE, "RCD of the whole board", of=Device, only=("rcd_type", "rcd_ma", "rcd_delay", "standard", "rating_a"), group="rcd", after="main_switch", default=None, fact="residual")
@@ -54,7 +54,7 @@ class Board:
     u0_v: float | None = field(NUMBER, "Voltage line to earth", most=1000, **_VOLTS)
     u_v: float | None = field(NUMBER, "Voltage between lines", most=2000, **_VOLTS)
     frequency_hz: float | None = field(NUMBER, "Frequency", unit="Hz", above=0, most=1000, group="other_supply", fact="voltage")
-    electrode: str = field(REFERENCE, "Own electrode (its id)", "where not the site's own earth serves it: a TT outbuilding", group="other_supply", fact="system")
+    electrode: str = field(REFERENCE, "Own electrode (its id)", "where not the site's own earth serves it: a TT outbuilding", group="other_supply", fact="system", local=True)
     # fmt: on
 
     def is_at(self, place: str) -> bool:

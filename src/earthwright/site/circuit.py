@@ -49,7 +49,7 @@ DIRECTIONS = ("either way", "one way")
 
 # fmt: off
 # The one key of a circuit that no attribute holds, since it is kept in metres.
-TOLERANCE = Field(NUMBER, "Lengths may be out by", "instead of length_tol_m", unit="%", least=0, most=99, key="length_tol_pct", ask=NEVER, fact="conductor")
+TOLERANCE = Field(NUMBER, "Lengths may be out by", "instead of length_tol_m", unit="%", least=0, most=99, key="length_tol_pct", ask=NEVER, fact="conductor", local=True)
 
 
 @frozen
@@ -88,7 +88,7 @@ class Circuit:
     """
 
     id: str = field(ID, "Short name", "id of the circuit, its own in the whole visit (needed)", need=True, head="Circuit", ask=FIRST)
-    board: str = field(REFERENCE, "Board", "id of the board; may be empty while there is one board", need=True, ask=FIRST)
+    board: str = field(REFERENCE, "Board", "id of the board; may be empty while there is one board", need=True, ask=FIRST, local=True)
     name: str = field(TEXT, "Name", "what it serves", ask=FIRST)
     kind: str = field(WORD, "Kind", "radial or ring", choices=CIRCUIT_KINDS, default="radial", start="radial", chips=True, ask=FIRST, fact="conductor")
     use: str = field(WORD, "Use", "what it is for; decides disconnection time and the need for an RCD", choices=USES, default="final", ask=FIRST, fact="use")
@@ -102,25 +102,25 @@ class Circuit:
     cable: str = field(TEXT, "Cable in words", "kind of cable in words, for the voltage drop", head="Cable", after="wiring", fact="load")
     method: str = field(TEXT, "Where it runs, in words", "how the cable runs in words, where no code says it", head="Method", after="reference", fact="load")
     conductor_c: float = field(NUMBER, "Conductor temperature in use", "working temperature of the conductors", unit="°C", least=20, most=250, default=70.0, head="Conductor", fact="conductor")
-    length_m: float | None = field(NUMBER, "Length", "to the furthest point; of a ring the whole ring", unit="m", above=0, most=5000, ask=FIRST, possible=Range("The length of a circuit", "m", 0, 5000, usual=(0, 1000), high="cm typed as m."), fact="conductor")
-    length_tol_m: float | None = field(NUMBER, "Length may be out by", "how far out that may be", unit="m", least=0, most=1000, head="Length ±", fact="conductor")
-    design_a: float | None = field(NUMBER, "Design current", "for the voltage drop", unit="A", above=0, most=6300, fact="load")
+    length_m: float | None = field(NUMBER, "Length", "to the furthest point; of a ring the whole ring", unit="m", above=0, most=5000, ask=FIRST, possible=Range("The length of a circuit", "m", 0, 5000, usual=(0, 1000), high="cm typed as m."), fact="conductor", local=True)
+    length_tol_m: float | None = field(NUMBER, "Length may be out by", "how far out that may be", unit="m", least=0, most=1000, head="Length ±", fact="conductor", local=True)
+    design_a: float | None = field(NUMBER, "Design current", "for the voltage drop", unit="A", above=0, most=6300, fact="load", local=True)
     power_factor: float = field(NUMBER, "Power factor", "for the voltage drop", unit="1", above=0, most=1, default=1.0, fact="load")
-    points: tuple[tuple[str, float | None], ...] = field(POINTS, "Points in their order, with their place (hall = 4), or how many", "how many, or names in order with their metres: hall = 12 | loft = 20.5", head="Points", ask=FIRST, fact="conductor")
-    spurs: int = field(COUNT, "Spurs", "spurs of a ring", least=0, most=50, default=0, fact="conductor")
-    location: str = field(TEXT, "Location", "section of the special location, e.g. 701", fact="use")
+    points: tuple[tuple[str, float | None], ...] = field(POINTS, "Points in their order, with their place (hall = 4), or how many", "how many, or names in order with their metres: hall = 12 | loft = 20.5", head="Points", ask=FIRST, fact="conductor", local=True)
+    spurs: int = field(COUNT, "Spurs", "spurs of a ring", least=0, most=50, default=0, fact="conductor", local=True)
+    location: str = field(TEXT, "Location", "section of the special location, e.g. 701", fact="use", local=True)
     note: str = field(AREA, "Remark", "anything else about the circuit", head="Note", keep=False, after="electrode")
     line: str = field(WORD, "On line", "which line a single-phase circuit is on", choices=LINES, head="Phase line", after="phases", fact="use")
     wiring: str = field(CODE, "Wiring", "code of the kind of wiring", choices=WIRING, after="material", ask=THEN, fact="load")
     reference: str = field(CODE, "Reference method", "code of how the cable runs", choices=METHODS, after="cable", ask=THEN, fact="load")
     open_pen: str = field(WORD, "Guard against a lost PEN", "what guards against a lost PEN where PME serves it", choices=OPEN_PEN, head="Open PEN")
-    grouped: int = field(COUNT, "Circuits bunched with it (itself too)", "circuits bunched together, this one among them", least=0, most=60, default=0, head="Grouped", fact="load")
-    ambient_c: float | None = field(NUMBER, "Air round the cable", "of the air round the cable", unit="°C", least=-20, most=80, head="Ambient", fact="load")
-    in_insulation_mm: float | None = field(NUMBER, "Length in thermal insulation", "length that thermal insulation surrounds", unit="mm", above=0, most=100000, head="In insulation", fact="load")
-    in_wall: str = field(WORD, "Cable in a wall", "how deep the cable lies in a wall", choices=IN_WALL, head="In wall", fact="guard")
-    rcd_reason: str = field(TEXT, "Reason for no 30 mA RCD, or for type AC", "why there is no 30 mA device, or one of type AC, as documented", head="RCD reason", fact="guard")
+    grouped: int = field(COUNT, "Circuits bunched with it (itself too)", "circuits bunched together, this one among them", least=0, most=60, default=0, head="Grouped", fact="load", local=True)
+    ambient_c: float | None = field(NUMBER, "Air round the cable", "of the air round the cable", unit="°C", least=-20, most=80, head="Ambient", fact="load", local=True)
+    in_insulation_mm: float | None = field(NUMBER, "Length in thermal insulation", "length that thermal insulation surrounds", unit="mm", above=0, most=100000, head="In insulation", fact="load", local=True)
+    in_wall: str = field(WORD, "Cable in a wall", "how deep the cable lies in a wall", choices=IN_WALL, head="In wall", fact="guard", local=True)
+    rcd_reason: str = field(TEXT, "Reason for no 30 mA RCD, or for type AC", "why there is no 30 mA device, or one of type AC, as documented", head="RCD reason", fact="guard", local=True)
     fittings: str = field(WORD, "Fittings, where there is no cpc", "class of the fittings, where there is no cpc", choices=CLASSES, head="Fittings")
-    electrode: str = field(REFERENCE, "Own electrode (its id)", "id of its own electrode, where not the site's earth serves it", head="Electrode", fact="system")
+    electrode: str = field(REFERENCE, "Own electrode (its id)", "id of its own electrode, where not the site's earth serves it", head="Electrode", fact="system", local=True)
     runs: str = field(RUNS, "Lengths of cable, where its size changes", "from the board on: 10 m 2.5/1.5 + 6 m 1.5/1.0; 2 x for cables in parallel, method C, wiring A, spur at 4 m:", head="Lengths of cable", hint="10 m 2.5/1.5 + 6 m 1.5/1.0", after="length_tol_m", fact="conductor")
 # fmt: on
 

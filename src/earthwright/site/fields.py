@@ -86,6 +86,8 @@ class Field:
     keep    whether the next visit is offered it: never what was read, looked at or declared for a day
     puts    words to begin with, put in by a tap (common practice, no source);  habit  whether it is much the same from job to
             job, so that the inspector's own words are offered; never what was measured, looked at, found or agreed
+    person  whether it holds somebody's name or address: a journal keeps it apart, so that it can be erased
+    local   whether it belongs to the one place, so that a board saved as a pattern leaves it out
     client  whether it belongs to the client, whatever the job: proposed again when that client is named
     need    whether the entry is nothing without it
     possible  what it may be at all, and usually is, where that is narrower than ``above``, ``least`` and ``most``
@@ -115,6 +117,8 @@ class Field:
     keep: bool = True
     puts: tuple[str, ...] = ()
     habit: bool = False
+    person: bool = False
+    local: bool = False
     client: bool = False
     need: bool = False
     possible: Range | None = None

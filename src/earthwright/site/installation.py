@@ -216,7 +216,7 @@ class Electrode:
 class Site:
     """The building and its installation."""
 
-    place: str = field(TEXT, "Place", "where the installation is", need=True, ask=FIRST, fact="nothing")
+    place: str = field(TEXT, "Place", "where the installation is", need=True, ask=FIRST, fact="nothing", person=True)
     supply: Supply = Supply()
     parts: tuple[Part, ...] = ()
     bonds: tuple[Bond, ...] = ()

@@ -38,7 +38,8 @@ ROLES = (TESTED, AUTHORISED, DESIGNED, BUILT)
 FOUND, MADE_SAFE, REMEDIED, CONFIRMED, OVERTAKEN = "found", "made safe", "remedied", "confirmed", "overtaken"
 STAGES = (MADE_SAFE, REMEDIED, CONFIRMED, OVERTAKEN)
 
-CODES = ("C1", "C2", "FI", "C3")
+ASKED = ("C1", "C2", "FI")  # codes whose observation is to be dealt with; C3 is advice
+CODES = (*ASKED, "C3")
 NO_CODE = "none"  # the inspector decides that what the tool proposes is no observation, with a reason
 SATISFACTORY, UNSATISFACTORY = "satisfactory", "unsatisfactory"
 # How a signature was given: on the printed paper, as name, time and hash, inside the PDF with a certificate, by finger.
@@ -70,13 +71,13 @@ class Particulars:
 
     number: str = once(TEXT, "Number of the document")
     issued: dt.date | None = once(DATE, "Issued on")
-    client_address: str = stays(TEXT, "Client's address", client=True)
-    occupier: str = once(TEXT, "Occupier", habit=True)
-    premises: str = stays(TEXT, "Kind of premises", puts=("house", "flat", "shop", "office"), habit=True)
+    client_address: str = stays(TEXT, "Client's address", client=True, person=True)
+    occupier: str = once(TEXT, "Occupier", habit=True, person=True)
+    premises: str = stays(TEXT, "Kind of premises", puts=("house", "flat", "shop", "office"), habit=True, person=True)
     country: str = stays(WORD, "Country", choices=COUNTRIES)
     rented: bool | None = stays(FLAG, "Rented home")
     purpose: str = once(AREA, "Reason for this report", after="issued", puts=("asked for by the client", "due date reached", "rented home", "change of occupier"), habit=True)
-    agreed_with: str = once(TEXT, "Extent and limitations agreed with", "with whom extent and limitations were settled", puts=("the client", "the occupier"), habit=True)
+    agreed_with: str = once(TEXT, "Extent and limitations agreed with", "with whom extent and limitations were settled", puts=("the client", "the occupier"), habit=True, person=True)
     operational: tuple[str, ...] = once(NAMES, "Limitations met on the day", "limitations met on the day", puts=("none",), habit=True)
     sampling: str = once(AREA, "What was sampled, how much, why enough", puts=("every circuit; one accessory in five opened", "every accessory of every circuit"), habit=True)
     age_years: float | None = once(NUMBER, "Age of the installation", unit="years", least=0, most=300, puts=("5", "10", "20", "30"))
@@ -96,12 +97,12 @@ class Particulars:
     next_by: dt.date | None = once(DATE, "Next inspection by", "date by which the next inspection is needed")
     next_reason: str = once(AREA, "Reason for the interval", puts=("use and condition as found", "rented home"), habit=True)
     work_days: int | None = once(COUNT, "Shorter period set for the work", "of the work that the report sets", unit="days", least=1, most=3650)
-    copies: tuple[str, ...] = once(NAMES, "Copies to", habit=True, client=True)
-    firm_address: str = stays(TEXT, "Your firm's address", after="client_address")
-    firm_phone: str = stays(TEXT, "Your firm's telephone", after="firm_address")
+    copies: tuple[str, ...] = once(NAMES, "Copies to", habit=True, client=True, person=True)
+    firm_address: str = stays(TEXT, "Your firm's address", after="client_address", person=True)
+    firm_phone: str = stays(TEXT, "Your firm's telephone", after="firm_address", person=True)
     firm_body: str = stays(TEXT, "Registered with (or none)", "as entered: nothing about a firm is looked up", after="firm_phone")
     firm_number: str = stays(TEXT, "Registration number", after="firm_body")
-    supervisor: str = stays(TEXT, "Qualified supervisor, who signs second", after="firm_number")
+    supervisor: str = stays(TEXT, "Qualified supervisor, who signs second", after="firm_number", person=True)
     general: str = once(AREA, "General condition of the installation", "in words", after="concealed", puts=("sound for its age", "worn, to be watched"))
     concealed: str = once(AREA, "Hidden, or for another reason not inspected", after="sampling", puts=("none",))
     alterations_years: float | None = once(NUMBER, "Age of the alterations", unit="years", least=0, most=300, after="alterations")
@@ -152,8 +153,8 @@ class Danger:
     at: str = once(TIME, "When")
     done: str = once(AREA, "What was done")
     consent: str = once(TEXT, "Consent by")
-    told: str = once(TEXT, "Who was told")
-    left_with: str = once(TEXT, "Left with")
+    told: str = once(TEXT, "Who was told", person=True)
+    left_with: str = once(TEXT, "Left with", person=True)
     must_not: str = once(AREA, "What must not be done")
 
 
@@ -182,7 +183,7 @@ class Stage:
 
     stage: str = once(WORD, "Stage", choices=STAGES, need=True)
     on: dt.date = once(DATE, "On", need=True)
-    by: str = once(TEXT, "By")
+    by: str = once(TEXT, "By", person=True)
     what: str = once(TEXT, "What was done")
     reading: str = once(TEXT, "Confirmed by the reading", "its id")
     seen: str = once(TEXT, "Confirmed by what was seen")
@@ -209,13 +210,13 @@ class Sign:
     """One signature: a role taken by a person, at a time, on a version of the visit."""
 
     role: str = once(WORD, "Signs as", choices=ROLES, need=True)
-    name: str = once(TEXT, "Name", need=True)
+    name: str = once(TEXT, "Name", need=True, person=True)
     at: str = once(TIME, "When")
     position: str = once(TEXT, "Position")
     firm: str = once(TEXT, "Firm")
     content: str = once(TEXT, "Version that was signed", "hash of the visit as it stood, without its signatures", need=True, default="")
     how: str = once(WORD, "How it was given", choices=(TYPED, PEN, ELECTRONIC, DRAWN), default=TYPED)
-    strokes: tuple[str, ...] = field(NAMES, "Strokes", "of one that was drawn, each x y x y …", ask=NEVER, keep=False)
+    strokes: tuple[str, ...] = field(NAMES, "Strokes", "of one that was drawn, each x y x y …", ask=NEVER, keep=False, person=True)
     bound: str = field(TEXT, "Hash of the strokes and all it says", "of one that was drawn; without it, it does not hold", ask=NEVER, keep=False)
 
 
@@ -224,11 +225,11 @@ class Receipt:
     """That somebody received a document: who, when, which version. It says nothing of what they think of it."""
 
     document: str = once(TEXT, "Document", "by its name", need=True)
-    name: str = once(TEXT, "Received by", key="client", need=True)
+    name: str = once(TEXT, "Received by", key="client", need=True, person=True)
     at: str = once(TIME, "When")
     content: str = once(TEXT, "Version that was received", "hash of the visit as it stood", need=True, default="")
     how: str = once(WORD, "How it was given", choices=(TYPED, DRAWN), default=TYPED)
-    strokes: tuple[str, ...] = field(NAMES, "Strokes", "of one that was drawn, each x y x y …", key="client_strokes", ask=NEVER, keep=False)
+    strokes: tuple[str, ...] = field(NAMES, "Strokes", "of one that was drawn, each x y x y …", key="client_strokes", ask=NEVER, keep=False, person=True)
     bound: str = field(TEXT, "Hash of the strokes and all it says", "of one that was drawn; without it, it does not hold", ask=NEVER, keep=False)
 
 

@@ -51,7 +51,7 @@ class Step:
     why: str = once(TEXT, "Why")
     at: str = once(TIME, "When")
     clock: str = field(TEXT, "Clock", "by whose clock, where two phones went together; empty: the first one", ask=NEVER, keep=False)
-    by: str = once(TEXT, "By")
+    by: str = once(TEXT, "By", person=True)
     note: str = once(AREA, "Remark")
     source: str = field(TEXT, "Taken in from", "file, row and digest of an instrument's own readings; empty: entered by hand", ask=NEVER, keep=False)
 # fmt: on

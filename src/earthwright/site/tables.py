@@ -16,12 +16,15 @@ from .reading import Instrument, LeadSet
 from .step import Step
 from .visit import Visit
 
+BUILDING, TOOLS = "building", "tools"
+
 
 @frozen
 class Table:
     """One table.
 
     name  as it stands in the book;  kind  the class of its entries;  many  whether there are several (``[[circuit]]``)
+    again what it is of, if the next visit begins with it: the building, or the tools that are brought along
     says  what it is about;  also  keys that no attribute holds
     """
 
@@ -29,6 +32,7 @@ class Table:
     kind: type
     says: str
     many: bool = True
+    again: str = ""
     also: tuple[Field, ...] = ()
 
     @property
@@ -39,18 +43,18 @@ class Table:
 
 TABLES = (
     Table("visit", Visit, "the visit itself", many=False),
-    Table("supply", Supply, "the supply at the origin", many=False),
-    Table("instrument", Instrument, "an instrument with its limits of error"),
-    Table("leads", LeadSet, "a set of leads and how it is allowed for"),
-    Table("part", Part, "a part that may have to be bonded"),
-    Table("bond", Bond, "a bonding conductor from the MET to a part"),
-    Table("link", Link, "known metal between two places"),
-    Table("board", Board, "a distribution board"),
-    Table("circuit", Circuit, "a circuit of a board", also=(TOLERANCE,)),
-    Table("electrode", Electrode, "an earth electrode"),
+    Table("supply", Supply, "the supply at the origin", many=False, again=BUILDING),
+    Table("instrument", Instrument, "an instrument with its limits of error", again=TOOLS),
+    Table("leads", LeadSet, "a set of leads and how it is allowed for", again=TOOLS),
+    Table("part", Part, "a part that may have to be bonded", again=BUILDING),
+    Table("bond", Bond, "a bonding conductor from the MET to a part", again=BUILDING),
+    Table("link", Link, "known metal between two places", again=BUILDING),
+    Table("electrode", Electrode, "an earth electrode", again=BUILDING),
+    Table("board", Board, "a distribution board", again=BUILDING),
+    Table("circuit", Circuit, "a circuit of a board", also=(TOLERANCE,), again=BUILDING),
     Table("step", Step, "what was done, in its order"),
     Table("report", Particulars, "what the paper says about the job", many=False),
-    Table("origin", Origin, "what no reading gives at the origin", many=False),
+    Table("origin", Origin, "what no reading gives at the origin", many=False, again=BUILDING),
     Table("assumptions", Assumptions, "what is assumed otherwise than usual where nothing is measured", many=False),
     Table("danger", Danger, "what was done on the spot about a danger", many=False),
     Table("observation", Observation, "what was found, its code, and what became of it"),

@@ -12,6 +12,7 @@ from ..records.replay import SINGLE, EntryNow
 from ..report.observations import unanswered
 from ..site.at import INSPECTED, SIGN, STEP, At, Test
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
+from ..site.visit import NEW_WORK
 from .address import key_of, part_of_address
 from .entrywords import VERBS
 from .specs import FIXED, SPECS
@@ -45,7 +46,7 @@ def lacks(found: Opened, a: Assessment, document: str) -> list[Lack]:
 
 def items_of(a: Assessment) -> str:
     """Which schedule of inspections a visit of its kind fills in, unless another is asked for."""
-    return INITIAL if a.visit.kind in ("initial", "minor works") else PERIODIC
+    return INITIAL if a.visit.kind in NEW_WORK else PERIODIC
 
 
 def link_for(found: Opened, a: Assessment, at: At) -> str:
