@@ -240,7 +240,13 @@ def main() -> int:
     pages, base = used(servers[-1].pid) - before[0], used(cluster.server.pid) - before[1]
     firm.store.engine.dispose()  # its connections were cut when the database was killed
     times = sorted(t for p in all_ for t in p.times)
-    wrong = [w for p in all_ for w in p.wrong]
+    unread = {
+        v
+        for v in {w.split("/")[2] for p in all_ for w in p.wrong if w.endswith("409")}
+        if firm.desk.read(v).book.visit is None
+    }
+    # A visit of the estate that was planted so that nothing can be judged: to say so is the right answer.
+    wrong = [w for p in all_ for w in p.wrong if not (w.endswith("409") and w.split("/")[2] in unread)]
     kept = {e.id.split(".")[0] for v in {v for p in all_ for v, _ in p.acknowledged} for e in firm.desk.read(v).events}
     lost = [uid for p in all_ for _, uid in p.acknowledged if uid not in kept]
     p99 = times[int(0.99 * (len(times) - 1))]

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from ..records import schema
 from ..records.event import CORRECT, ISSUE, STRIKE, Kept, StoredEvent
 from ..records.replay import effect, entries_of
-from ..records.rows import apart_of, gone_of, head_of, kept
+from ..records.rows import apart_of, gone_of, kept
 from ..records.store import Store
 
 
@@ -66,14 +66,16 @@ class PerVisit(Generic[L]):
     def lines(self) -> list[L]:
         """Every visit, the one changed last first."""
         c = schema.event.c
-        with self.store.reading() as connection:
-            newest, _ = head_of(connection)
-            if newest < self._upto:  # another journal under the same name
-                self._by_visit, self._upto = {}, 0
-            if newest == self._upto:
-                return list(self._sorted)
-            query = select(c.visit).where(c.no > self._upto).distinct()
-            changed = list(connection.execute(query).scalars()) if self._upto else []
+        newest, _ = self.store.head()
+        if newest < self._upto:  # another journal under the same name
+            self._by_visit, self._upto = {}, 0
+        if newest == self._upto:
+            return list(self._sorted)
+        changed: list[str] = []
+        if self._upto:
+            with self.store.glance() as connection:
+                query = select(c.visit).where(c.no > self._upto).distinct()
+                changed = list(connection.execute(query).scalars())
         if self._upto and len(changed) <= FEW:
             for visit in changed:
                 self._by_visit[visit] = self._one(visit)

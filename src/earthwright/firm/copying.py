@@ -7,7 +7,7 @@ from sqlalchemy import insert, select
 from ..records.store import Store
 from ..records.trouble import JournalError
 from . import tables
-from .tables import is_there, make, reading, writing
+from .tables import is_there, make, writing
 
 LEFT = (tables.form, tables.session, tables.wrong, tables.challenge)
 
@@ -20,7 +20,7 @@ def carry(source: Store, target: Store) -> int:
         raise JournalError(f"{target.name} has a firm already. The events were brought back, its people were not.")
     make(target)
     people = 0
-    with reading(source) as there, writing(target) as here:
+    with source.reading() as there, writing(target) as here:
         for table in (t for t in tables.META.sorted_tables if t not in LEFT):
             columns = [
                 c for c in table.columns if (table.name, c.name) != ("firm_deed", "no")

@@ -16,7 +16,6 @@ from ..desk.visit_list import PerVisit, said
 from ..records import schema
 from ..records.event import CORRECT, ISSUE, STRIKE, Kept
 from ..records.replay import effect, entries_of
-from ..records.rows import head_of
 from ..records.store import Store
 from ..site.particulars import ASKED, AUTHORISED, CONFIRMED, OVERTAKEN, REMEDIED, TESTED
 
@@ -124,14 +123,14 @@ class Index(PerVisit[Found]):
     def begun(self) -> set[str]:
         """Ids of the visits at which something was done: a step, or an item looked at."""
         c = schema.event.c
-        with self.store.reading() as connection:
-            newest, _ = head_of(connection)
-            if newest < self._begun_upto:  # another journal under the same name
-                self._begun_upto, self._begun = 0, set()
-            if newest > self._begun_upto:
-                query = select(c.visit).where(c.kind.in_(("step", "inspected")), c.no > self._begun_upto).distinct()
+        newest, _ = self.store.head()
+        if newest < self._begun_upto:  # another journal under the same name
+            self._begun_upto, self._begun = 0, set()
+        if newest > self._begun_upto:
+            query = select(c.visit).where(c.kind.in_(("step", "inspected")), c.no > self._begun_upto).distinct()
+            with self.store.glance() as connection:
                 self._begun |= set(connection.execute(query).scalars())
-                self._begun_upto = newest
+            self._begun_upto = newest
         return self._begun
 
 

@@ -197,8 +197,8 @@ def grant(store: Store, names: Mapping[str, str]) -> None:
 
 @contextlib.contextmanager
 def reading(store: Store) -> Iterator[Connection]:
-    """One look at the firm's tables."""
-    with in_words(store.name), store.engine.connect() as connection, connection.begin():
+    """One question to the firm's tables."""
+    with store.glance() as connection:
         yield connection
 
 

@@ -75,6 +75,15 @@ class Store:
                 yield connection
 
     @contextlib.contextmanager
+    def glance(self) -> Iterator[Connection]:
+        """A single question, which needs no more of the others to stand still: over a network one way there and back, not three."""
+        with in_words(self.name), self.engine.connect() as connection:
+            if not self.sqlite:
+                connection = connection.execution_options(isolation_level="AUTOCOMMIT")
+            with connection.begin():
+                yield connection
+
+    @contextlib.contextmanager
     def writing(self) -> Iterator[Connection]:
         """A turn at the end of the chain: what is written inside is kept whole or not at all, and on the disk after."""
         with in_words(self.name), self.engine.connect() as connection:
@@ -161,12 +170,12 @@ class Store:
 
     def head(self) -> tuple[int, str]:
         """Number and hash of the last event; 0 and zeros when there is none."""
-        with self.reading() as connection:
+        with self.glance() as connection:
             return head_of(connection)
 
     def visit_head(self, visit: str) -> tuple[int, str]:
         """Number in the visit and hash of the visit's last event; 0 and empty when there is no such visit."""
-        with self.reading() as connection:
+        with self.glance() as connection:
             return last_of(connection, visit)
 
     def visits(self, among: Sequence[str] = ()) -> list[tuple[str, int, str, str]]:
