@@ -9,7 +9,7 @@ import psycopg
 import pytest
 
 from earthwright.desk import Desk
-from earthwright.firm import Firm
+from earthwright.firm import Firm, is_there
 from earthwright.firm.tables import META, grant, make
 from earthwright.records import JournalError
 from earthwright.records.roles import make_roles
@@ -137,4 +137,26 @@ def test_the_server_enters_for_who_has_an_account_and_for_nobody_else(firms: Fir
     with pytest.raises(JournalError, match="own login"):
         desk.add(firms.visit["mine"], "part", {"id": "oil", "kind": "oil"}, "Ines")
     assert desk.verify().whole
+    desk.close()
+
+
+def test_whoever_owns_the_database_and_may_make_roles_needs_no_superuser(cluster: Any) -> None:
+    with psycopg.connect(f"host={cluster.folder} user=keeper dbname=postgres", autocommit=True) as c:
+        c.execute("CREATE ROLE plainkeeper LOGIN CREATEROLE")
+        c.execute("CREATE DATABASE plainfirm OWNER plainkeeper")
+    address = f"postgresql://plainkeeper@/plainfirm?host={cluster.folder}"
+    for _ in range(2):  # the second time as after an upgrade
+        desk = Desk(address)
+        if not is_there(desk.store):
+            make(desk.store)
+        people = Firm(desk, Cheap()).people
+        people.invite(f"Ines {'again' if people.all() else 'first'}", "inspector", "test")
+        grant(desk.store, make_roles(desk.store, "plainfirm"))
+        desk.close()
+    with psycopg.connect(f"host={cluster.folder} user=plainkeeper dbname=plainfirm", autocommit=True) as c:
+        c.execute("CREATE ROLE plainweb LOGIN IN ROLE plainfirm_server")
+    desk = Desk(address.replace("plainkeeper@", "plainweb@"))
+    people = Firm(desk, Cheap()).people
+    ines = people.join(people.invite("Nora", "inspector", "test"), "nora", "x")
+    desk.start("1 Elder Row", by=ines.name, date="2026-11-20")
     desk.close()

@@ -130,6 +130,7 @@ def _views(home: str, view_home: str, owner: str, reader: str) -> list[str]:
         "alembic_version": "true",
     }
     made = [f"CREATE SCHEMA IF NOT EXISTS {view_home}", f"GRANT USAGE ON SCHEMA {view_home} TO {reader}"]
+    made += [f"GRANT USAGE, CREATE ON SCHEMA {view_home} TO {owner}"]  # else whoever is no superuser gives it no view
     made += [f"REVOKE USAGE ON SCHEMA {home} FROM {reader}"]
     for name, where in rows.items():
         view = f"{view_home}.{name}"
