@@ -53,6 +53,7 @@ def build(source: str, store: Path, homes: Path | None, anew: bool, processes: i
     No name, place or free text stands in the tables. Beside them, in STORE.private, stands which number is which home.
     Stopped, it goes on where it was.
     """
+    _get_ready(cluster)
     from ..portfolio import build as building
     from ..portfolio.store import Store
 
@@ -87,6 +88,7 @@ def judge(
     The tables of it stand in STORE/again, with every outcome that is another, old and new, and why. Stopped, it goes on where
     it was. Nothing of the visits themselves changes.
     """
+    _get_ready(cluster)
     from ..portfolio.again import judge_again
     from ..portfolio.sources import AsIf
     from ..portfolio.store import Store
@@ -102,6 +104,14 @@ def judge(
     _tell(made, other.folder)
     _answer(store, "moved", as_if.name, Asking(dt.date.today()))
     sys.exit(Exit.UNREAD if made.failed else Exit.DONE)
+
+
+def _get_ready(cluster: str) -> None:
+    """Let the processes that will judge load the program while this one loads the tables."""
+    from ..portfolio.running import get_ready, guarded
+
+    if not cluster and guarded():
+        get_ready("earthwright.portfolio.sources")
 
 
 def _runner(cluster: str) -> Runner | None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ..paper.svg import clean, line, tag, text
 
-ROW, LABEL, WIDE, NUMBER = 22.0, 104.0, 360.0, 46.0
+ROW, LABEL, WIDE, NUMBER = 22.0, 104.0, 320.0, 46.0
 
 
 def bars(values: Sequence[tuple[str, int]], of: str, *, ink: str = "currentColor", fill: str = "#8a4312") -> str:

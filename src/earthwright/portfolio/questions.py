@@ -228,7 +228,7 @@ QUESTIONS = {
             flattered,
             about="Zs meets its limit as read, Ze and R1+R2 together do not: other metal carried part of the test current.",
         ),
-        Question("due", "What falls due by then?", {"home": KEY, "visit": KEY, "what": CODE, "last_day": DAY}, due, first=("last_day",)),
+        Question("due", "What falls due by then?", {"home": KEY, "visit": KEY, "last_day": DAY, "what": CODE}, due, first=("last_day",)),
         Question(
             "newly-fails",
             "Which would fail under the other edition and were fine before?",

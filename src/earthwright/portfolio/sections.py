@@ -159,8 +159,9 @@ def _deadlines(look: Looking) -> Section:
     today = look.asked.today
     end = Asked(today, _months_on(today, MONTHS), look.asked.since)
     found = answer(look.store, QUESTIONS["due"], end)
-    late = [r for r in found.raw if r[3] < today]
-    months = Counter(r[3].strftime("%Y-%m") for r in found.raw if r[3] >= today)
+    at = found.head.index("last_day")
+    late = [r for r in found.raw if r[at] < today]
+    months = Counter(r[at].strftime("%Y-%m") for r in found.raw if r[at] >= today)
     bars = [("overdue", len(late))] if late else []
     bars += [(m, months[m]) for m in (_months_on(today.replace(day=1), n).strftime("%Y-%m") for n in range(MONTHS + 1))]
     says = (
