@@ -16,6 +16,7 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -72,12 +73,12 @@ def spark() -> Iterator[Run]:
 
 
 WAYS = {"here": here, "dask": dask, "spark": spark}
+NEEDS = {"here": "pebble", "dask": "distributed", "spark": "pyspark"}
 
 
 def make(folder: Path, visits: int) -> list[Job]:
     """The books of as many visits."""
-    made = [estate(visits)]
-    books = dict(sorted(made[0].books.items())[:visits])
+    books = dict(sorted(estate(visits).books.items())[:visits])
     for name, text in books.items():
         (folder / name).write_text(text, encoding="utf-8")
     return [Job(str(folder), name, "", Keys(b"k" * 32)) for name in books]
@@ -111,6 +112,9 @@ def main() -> None:
                 f"{'':8}{'start s':>9}{'wall s':>9}{'visits/s':>10}{'cores':>8}{'beside here':>13}{f'{WHOLE:,} in h':>15}  lost"
             )
         for way in ways:
+            if find_spec(NEEDS[way]) is None:
+                print(f"{way:8}not run: {NEEDS[way]} is not installed")
+                continue
             began = time.perf_counter()
             with WAYS[way]() as runs:
                 list(runs(jobs[:20]))  # the cluster is up, and each process has the program loaded
