@@ -296,7 +296,7 @@ def _words(visit: Visit, judged: PartJudged) -> str:
         ma = 1000.0 * body_current_a(visit.site.supply.u0_v, judged.measured.low, body)
         parts.append(f"At {visit.site.supply.u0_v:g} V at most {ma:.2g} mA could flow through a person and it.")
     parts += [f"{t.body_ma:g} mA ({t.limit.value:.0f} Ω): {_answer(t)}." for t in judged.thresholds]
-    parts.append({BOND: "Bond.", LEAVE: "Leave.", NOT_DECIDED: "Not decided."}[judged.verdict] + f" {judged.rule}.")
+    parts.append({BOND: "Bond", LEAVE: "Leave", NOT_DECIDED: "Not decided"}[judged.verdict] + f": {judged.rule}.")
     if judged.unknown:
         parts.append(f"{'; '.join(judged.unknown)}.")
     return " ".join([*parts, *judged.warnings])
