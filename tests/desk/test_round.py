@@ -24,7 +24,8 @@ from earthwright.records.replay import SINGLE
 from earthwright.site.fields import Kind, entered
 from earthwright.site.tables import TABLES
 from earthwright.site.visit import Visit
-from earthwright.visitbook import BLANK, ReadBook, read_text
+from earthwright.visitbook import ReadBook, read_text
+from earthwright.visitbook.blank import BLANK
 
 SRC = Path(earthwright.__file__).parent
 BOOKS = [*sorted((Path(__file__).parents[1] / "visits").glob("*.toml")), SRC / "desk" / "demo" / "visit.toml"]

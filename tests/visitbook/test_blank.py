@@ -10,7 +10,8 @@ from earthwright.assess import assess
 from earthwright.site.fields import ID, TABLE
 from earthwright.site.tables import BY_NAME
 from earthwright.site.tests import TESTS
-from earthwright.visitbook import BLANK, read_text
+from earthwright.visitbook import read_text
+from earthwright.visitbook.blank import BLANK
 
 TEXT = BLANK.format(today="2026-11-20").replace('place = ""', 'place = "3 Fellgate"')
 

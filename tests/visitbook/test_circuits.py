@@ -12,7 +12,8 @@ from earthwright.base.errors import Severity
 from earthwright.site.events import CIRCUIT_TESTS, Off, On, Reading
 from earthwright.site.installation import Circuit, Site
 from earthwright.site.ledger import state_at, still_off
-from earthwright.visitbook import BLANK, ReadBook, read_tables, read_text
+from earthwright.visitbook import ReadBook, read_tables, read_text
+from earthwright.visitbook.blank import BLANK
 from earthwright.visitbook.lines import Lines
 from earthwright.visitbook.readings import test_of as name_of
 

@@ -13,7 +13,8 @@ from wide import seeds
 from earthwright.assess import assess
 from earthwright.base.errors import Severity, VisitBookError
 from earthwright.desk.demo import visit_text
-from earthwright.visitbook import BLANK, ReadBook, read_book, read_text
+from earthwright.visitbook import ReadBook, read_book, read_text
+from earthwright.visitbook.blank import BLANK
 from earthwright.visitbook.lines import Lines
 
 HEAD = '[visit]\nplace = "x"\ndate = 2026-11-20\n'

@@ -13,7 +13,8 @@ from ..site.fields import COUNT, DATE, FLAG, NAMES, NUMBER, WHOLE, Field, fields
 from ..site.inspection import INITIAL_ITEMS, INITIAL_OUTCOMES, PERIODIC_ITEMS, PERIODIC_OUTCOMES
 from ..site.installation import Supply
 from ..site.particulars import Origin, Particulars
-from ..visitbook import BLANK, read_text
+from ..visitbook import read_text
+from ..visitbook.blank import BLANK
 from .kinds import ENDS_IN
 from .requirements import groups_of, missing_fields
 

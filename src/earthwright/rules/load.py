@@ -26,15 +26,17 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
-from importlib import resources
-from importlib.resources.abc import Traversable
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, frozen
 
 from ..base.errors import NoRule, RuleDataError
 from .model import Difference, Edition, Table
 from .parse import checked_confidence, needed_text, source_of, table_of, toml_of, unknown
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable  # slow to load, and only named here
 
 WIRING = "BS 7671"  # the wiring rules of a visit that names no other standard
 _EDITION = {
@@ -147,7 +149,7 @@ class RuleBook:
 
 @cache
 def _package_data() -> Any:
-    return resources.files(__package__) / "data"
+    return Path(__file__).with_name("data")
 
 
 def _slug(standard: str) -> str:

@@ -26,6 +26,7 @@ from .tests import proving
 
 # Ends that are switched or unplugged in the course of testing and leave nothing open that anybody relies on.
 SWITCHED = ("loads", "device", "switch", "spd")
+_CHANGING = (Off, On, Isolation)  # the steps that change what is connected
 FAR_END = "@part"  # suffix of the far end of a bond
 # The stages of proving a circuit dead, in the order in which they count.
 STAGES = ("tester proved", "dead", "tester proved again")
@@ -45,11 +46,10 @@ def after(state: State, event: Event) -> State:
 def state_at(events: Iterable[Event], seq: int) -> State:
     """The state that held when the event of that place in the order happened (earlier events and itself)."""
     state = State()
-    for event in events:
+    for event in [e for e in events if isinstance(e, _CHANGING)]:  # few, and the others change nothing
         if event.seq > seq:
             break
-        if not isinstance(event, Reading):  # most events by far, and none of them changes the state
-            state = after(state, event)
+        state = after(state, event)
     return state
 
 
@@ -162,9 +162,8 @@ def held(what: str) -> bool:
 def missing_stages(events: Sequence[Event]) -> tuple[str, ...]:
     """The stages of isolation that are not noted since the supply was last on, in their order."""
     since: list[str] = []
-    for event in events:
-        if isinstance(event, Isolation):
-            since = [] if event.stage == "restored" else [*since, event.stage]
+    for event in [e for e in events if isinstance(e, Isolation)]:
+        since = [] if event.stage == "restored" else [*since, event.stage]
     missing = [] if "locked" in since else ["locked"]
     place = 0
     for stage in STAGES:

@@ -113,10 +113,13 @@ def _fields(visit: Visit) -> Iterator[Doubt]:
     entries += [("circuit", c.id, c) for c in site.circuits]
     for kind, name, thing in entries:
         for f in TABLE_BY_NAME[kind].fields:
+            key, range_ = f.key, f.possible
+            if range_ is None:
+                continue
             holder = thing.device if isinstance(thing, Circuit) and not hasattr(thing, f.name) else thing
-            key, range_, value = f.key, f.possible, getattr(holder, f.name, None)
-            said = range_.says(value) if range_ is not None and isinstance(value, float) else None
-            if said is None or range_ is None:
+            value = getattr(holder, f.name, None)
+            said = range_.says(value) if isinstance(value, float) else None
+            if said is None:
                 continue
             where = key if kind == "supply" else f"{kind} {name}: {key}"
             finding = _finding(

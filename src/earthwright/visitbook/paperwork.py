@@ -59,6 +59,8 @@ def content_hash(data: Mapping[str, object]) -> str:
 
 
 def _canonical(value: object) -> object:
+    if isinstance(value, str):  # most are
+        return str(value)
     if isinstance(value, Mapping):
         return {str(k): _canonical(v) for k, v in value.items() if v is not None}
     if isinstance(value, list):

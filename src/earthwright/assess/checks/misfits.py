@@ -44,6 +44,10 @@ class Placed:
 
 def placed(series: Series) -> dict[str, list[Placed]]:
     """By test, the rows for which the site or another reading gives a band. Repeats that move are left out."""
+    return series.once(_placed)
+
+
+def _placed(series: Series) -> dict[str, list[Placed]]:
     found: dict[str, list[Placed]] = {}
     unsteady = _unsteady(series)
     for test in (CONDUCTOR, "ring r1", "ring rn", "ring r2", "r1r2", "r2"):
@@ -53,10 +57,11 @@ def placed(series: Series) -> dict[str, list[Placed]]:
                 found.setdefault(test, []).append(Placed(row, band, "length and size"))
     for test in ("r1r2", "zs"):
         other = series.by_circuit("zs" if test == "r1r2" else "r1r2")
+        banded = {p.row.reading.seq for p in found.get(test, ())}
         for circuit, row in series.by_circuit(test).items():
             start = None if row.circuit is None else series.loop_at(row.circuit)
             mate = other.get(circuit)
-            if start is None or mate is None or any(p.row is row for p in found.get(test, ())):
+            if start is None or mate is None or row.reading.seq in banded:
                 continue
             found.setdefault(f"{test} and loop", []).append(Placed(row, _by_loop(test, start, mate), "Zs and R1+R2"))
     return found

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from functools import cached_property
+from typing import TypeVar, cast
 
 from attrs import define, frozen
 
@@ -27,6 +28,9 @@ from ...site.installation import MET, Circuit
 from ...site.reading import Accuracy, added_by
 from ...site.visit import Visit
 from .chance import ALARM, REMARK
+
+T = TypeVar("T")
+_HANDLED = (Off, On, Look)
 
 
 @frozen
@@ -103,10 +107,20 @@ class Series:
         """For each reading's place in the order, how often something was taken off, put back or looked at before it."""
         count, found = 0, {}
         for event in self.visit.events:
-            count += isinstance(event, Off | On | Look)
+            count += isinstance(event, _HANDLED)
             if isinstance(event, Reading):
                 found[event.seq] = count
         return found
+
+    def once(self, work: Callable[[Series], T]) -> T:
+        """What several checks work out of the series alone, worked out by the first of them."""
+        if work not in self._done:
+            self._done[work] = work(self)
+        return cast("T", self._done[work])
+
+    @cached_property
+    def _done(self) -> dict[object, object]:
+        return {}
 
     def of_test(self, test: str) -> tuple[SeriesReading, ...]:
         """The rows of one test, the last reading of each thing and point."""

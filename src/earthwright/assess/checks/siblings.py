@@ -26,9 +26,11 @@ def decade(series: Series) -> list[Finding]:
         return []
     found = []
     for of, (row, m) in metres.items():
-        others = median(x for other, (_, x) in metres.items() if other != of)
         circuit = row.circuit
-        if circuit is None or circuit.length_m is not None or others <= 0.0:
+        if circuit is None or circuit.length_m is not None:
+            continue
+        others = median(x for other, (_, x) in metres.items() if other != of)
+        if others <= 0.0:
             continue
         away = m / others
         long, short = away >= DECADE and m > LONGEST_M, away <= 1.0 / DECADE and m < SHORTEST_M

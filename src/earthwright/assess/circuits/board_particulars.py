@@ -77,7 +77,10 @@ def with_lacks(
     beside  every circuit of the board in order; of those that were not judged, only these rows are worked out
     It is a note where the circuit was there before, else a warning; a cable that may be overloaded always warns.
     """
+    failed = {r.test for c in circuits for r in c.tests if r.outcome == FAILS}
     judged = {c.circuit.id: c.tests for c in circuits}
+    if failed.isdisjoint(BY_PARTICULARS):
+        return tuple(circuits)  # then the rows of the others need not be worked out
     rows = [r for c in beside for r in (judged[c.id] if c.id in judged else particulars_rows(case, c))]
     said: dict[str, Finding] = {}
     for test in BY_PARTICULARS:

@@ -81,13 +81,14 @@ class Limits:
         """``question(edition, …)``, asked once. Raises NoRule."""
         if self.edition is None:
             raise NoRule(self._why)
-        key = (question.__name__, args, tuple(sorted(keys.items())))
-        if key not in self._kept:
+        key = (question.__name__, args, frozenset(keys.items()))
+        found = self._kept.get(key, self)  # itself stands for no answer yet: an answer may be None
+        if found is self:
             try:
-                self._kept[key] = question(self.edition, *args, **keys)
+                found = question(self.edition, *args, **keys)
             except NoRule as error:
-                self._kept[key] = error
-        found = self._kept[key]
+                found = error
+            self._kept[key] = found
         if isinstance(found, NoRule):
             raise NoRule(str(found))
         return cast("T", found)
