@@ -1,11 +1,13 @@
-"""Writes visit-book.md from the declared fields: ./.venv/bin/python docs/reference.py"""
+"""Writes visit-book.md, and the tables of schedule-columns.md, from what is declared: ./.venv/bin/python docs/reference.py"""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import attrs
 
+from earthwright.schedule.columns import COLUMNS, READING, Column
 from earthwright.site.events import BOND_TESTS
 from earthwright.site.fields import Field, Kind, entered
 from earthwright.site.tables import TABLES
@@ -103,5 +105,23 @@ def page() -> str:
     return "\n".join([*parts, tests()])
 
 
+def columns_page() -> str:
+    """The page of columns with its two tables as they should stand; what is said around them is left as it is."""
+    first = next(i for i, c in enumerate(COLUMNS) if c.kind == READING)
+    tables = iter((COLUMNS[:first], COLUMNS[first:]))
+
+    def table(found: re.Match[str]) -> str:
+        return found[1] + "".join(map(_column, next(tables)))
+
+    text = (HERE / "schedule-columns.md").read_text(encoding="utf-8")
+    return re.sub(r"(\| column \| says \|\n\| --- \| --- \|\n)(?:\|.*\n)+", table, text)
+
+
+def _column(c: Column) -> str:
+    says = c.says.replace("|", "\\|")
+    return f"| {c.header} | {says} |\n"
+
+
 if __name__ == "__main__":
+    (HERE / "schedule-columns.md").write_text(columns_page(), encoding="utf-8")
     (HERE / "visit-book.md").write_text(page(), encoding="utf-8")

@@ -1,4 +1,4 @@
-"""The worked examples of ARCHITECTURE.md are true: applied to a copy, the field and the test stand on every surface."""
+"""The worked examples of ARCHITECTURE.md and docs/worked-examples.md are true: applied to a copy, each stands on every surface."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).parents[2]
+PAGES = ("ARCHITECTURE.md", "docs/worked-examples.md")
 BOOK = """[visit]
 place = "4 Ellergate Row"
 date = 2026-11-20
@@ -26,6 +27,8 @@ id = "db1"
 [[circuit]]
 id = "c1"
 enclosure = "IPX5"
+line_mm2 = 1.5
+cpc_mm2 = 2.5
 [[step]]
 read = "armour"
 of = "c1"
@@ -37,7 +40,7 @@ from click.testing import CliRunner
 from earthwright.assess import assess
 from earthwright.cli.main import main
 from earthwright.desk.next_visit import STRUCTURE
-from earthwright.paper.documents import page_of
+from earthwright.paper.documents import page_of, preview
 from earthwright.schedule.fill import fill
 from earthwright.schedule.read import read_sheet
 from earthwright.schedule.write import as_csv
@@ -70,13 +73,18 @@ print(json.dumps({{
     "docs": page,
     "schema": [schema["circuit"]["items"]["properties"]["enclosure"]["enum"], schema["step"]["items"]["properties"]["read"]["enum"]],
     "left_out": STRUCTURE["circuit"],
+    "larger": [[f.entry, f.severity.value] for f in a.findings if f.family == "size.cpc"],
+    "means": CliRunner().invoke(main, ["findings", "size.cpc"]).output,
+    "boards": page_of(a, "list of boards")["boards"],
+    "pages": [png[1:4].decode() for png in preview(a, "list of boards")],
+    "offered": CliRunner().invoke(main, ["paper", "visit.toml", "--document", "list of boards", "--draft", "-o", "boards.pdf"]).output,
 }}))
 """
 
 
 def examples() -> list[tuple[str, str, str]]:
-    """File, old and new lines of each diff in ARCHITECTURE.md."""
-    text = (ROOT / "ARCHITECTURE.md").read_text(encoding="utf-8")
+    """File, old and new lines of each diff in the two pages."""
+    text = "".join((ROOT / name).read_text(encoding="utf-8") for name in PAGES)
     found = []
     for block in re.findall(r"```diff\n(.*?)```", text, re.S):
         name, *lines = block.splitlines()
@@ -93,6 +101,10 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     (copy / "docs").mkdir()
     shutil.copy(ROOT / "docs" / "reference.py", copy / "docs")
     for name, old, new in examples():
+        if not old:
+            assert not (copy / name).exists(), f"{name}: a file of its own is there already"
+            (copy / name).write_text(new + "\n", encoding="utf-8")
+            continue
         text = (copy / name).read_text(encoding="utf-8")
         assert text.count(old) == 1, f"{name}: the example's own lines are not there: {old}"
         (copy / name).write_text(text.replace(old, new), encoding="utf-8")
@@ -107,9 +119,20 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     return dict(json.loads(done.stdout))
 
 
-def test_each_example_is_one_declaration_in_one_file() -> None:
-    assert len(examples()) == 2
-    assert len({name for name, _, _ in examples()}) == 2
+def test_a_field_and_a_test_are_one_declaration_in_one_file_each() -> None:
+    declared = [name for name, old, _ in examples() if "/site/" in name and old]
+    assert declared == ["src/earthwright/site/circuit.py", "src/earthwright/site/tests.py"]
+
+
+def test_a_check_speaks_and_says_what_it_means(seen: dict[str, Any]) -> None:
+    assert seen["larger"] == [["c1", "warning"]]
+    assert "larger than its line" in " ".join(seen["means"].split())
+
+
+def test_a_document_is_made_and_offered(seen: dict[str, Any]) -> None:
+    assert seen["boards"] == [["db1", "", "the origin"]]
+    assert seen["pages"] == ["PNG"]
+    assert "boards.pdf" in seen["offered"]
 
 
 def test_a_field_of_one_declaration_stands_on_every_surface(seen: dict[str, Any]) -> None:

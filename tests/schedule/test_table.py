@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import runpy
 from pathlib import Path
 
 import pytest
@@ -284,6 +285,7 @@ def test_headers_of_readings_are_told_apart() -> None:
 
 def test_the_page_of_columns_names_each_of_them_and_what_it_says() -> None:
     page = (ROOT / "docs" / "schedule-columns.md").read_text(encoding="utf-8")
+    assert page == runpy.run_path(str(ROOT / "docs" / "reference.py"))["columns_page"](), "run python docs/reference.py"
     for column in COLUMNS:
         says = column.says.replace("|", "\\|")
         assert f"| {column.header} | {says} |" in page.replace("  ", " "), column.header
