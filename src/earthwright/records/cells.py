@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Iterable, Sequence
 
+from ..site.step import OF
 from .event import OWN_KINDS
 from .replay import Replayed
 
@@ -50,7 +51,7 @@ def reading_rows(read: Replayed) -> Iterable[list[object]]:
         b = entry.body
         if entry.kind != "step" or "read" not in b:
             continue
-        of = next((b[k] for k in ("of", "bond", "circuit", "board", "electrode", "part") if k in b), "")
+        of = next((b[k] for k in OF if k in b), "")
         yield [
             read.visit_id, heading.get("date"), heading.get("place"), entry.id, entry.event.seq, entry.latest.kept_at,
             entry.latest.by, b["read"], of, *(b.get(k) for k in READINGS[9:20]),

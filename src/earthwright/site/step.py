@@ -10,6 +10,9 @@ from .events import ABSENT, BOND_TESTS, CIRCUIT_TESTS, OUTCOMES
 from .fields import AREA, DIGITS, FLAG, NAMES, NEVER, NUMBER, REFERENCE, TEXT, TIME, WORD, field, once
 
 CHECKS = ("shorted", "open", "known")
+# Keys that say of what a step is, and what it does beside taking off and putting back: of each a step has one.
+OF = ("of", "bond", "circuit", "board", "electrode", "part")
+DOES = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "repair", "override")
 STAGES = ("locked", "tester proved", "dead", "tester proved again", "restored")
 
 

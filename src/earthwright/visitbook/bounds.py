@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from ..base import limits
 from ..base.errors import VisitBookError
 from ..base.limits import Bound
+from ..site.step import OF
 
 _TOKEN = re.compile(
     r'''(?P<string>"""(?:[^"\\]|\\.|"{1,2}(?!"))*+"{3,5}|\'\'\'(?:[^']|'{1,2}(?!'))*+'{3,5}'''
@@ -38,7 +39,7 @@ def too_much(text: str) -> str:
 
 
 # What tells one thing that is read from another.
-_NAMES = ("read", "bond", "part", "circuit", "board", "electrode", "link", "of", "point", "between")
+_NAMES = ("read", *OF, "link", "point", "between")
 
 
 def refuse_too_many(data: Mapping[str, object], file: str) -> None:

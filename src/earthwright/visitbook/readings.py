@@ -92,7 +92,7 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
     unread: list[tuple[str, Finding]] = []
     if not isinstance(tests, dict) or not tests:
         entry.fault(
-            "tests", "This is no table of tests.", '{ r1r2 = 0.62, zs = 0.93, "insulation L-E" = ">299" }', short(tests)
+            "tests", "This is no table of tests.", '{ r1r2 = 0.62, zs = 0.98, "insulation L-E" = ">299" }', short(tests)
         )
         tests = {}
     for key, value in tests.items():

@@ -22,13 +22,11 @@ from ..site.events import (
     Volts,
 )
 from ..site.plausible import open_check
-from ..site.step import CHECKS, STAGES
+from ..site.step import CHECKS, DOES, STAGES
 from .fields import Entry
 from .readings import absence, read_many, read_one
 from .spellings import absent_of
 from .walk import Walk
-
-KINDS = ("read", "tests", "check", "clamp", "volts", "isolated", "look", "repair", "override")
 
 
 def read_step(steps: Walk, entry: Entry) -> None:
@@ -36,9 +34,9 @@ def read_step(steps: Walk, entry: Entry) -> None:
     before, first = len(steps.book.findings), len(steps.events)
     at, clock, by, note = entry.time("at"), entry.text("clock"), entry.text("by"), entry.text("note")
     common: dict[str, Any] = {"at": at, "clock": clock, "by": by, "note": note, "line": entry.line}
-    kinds = [k for k in KINDS if entry.has(k)]
+    kinds = [k for k in DOES if entry.has(k)]
     if len(kinds) > 1:
-        entry.fault("", "One step does one thing.", "one of: " + ", ".join(KINDS), " and ".join(kinds))
+        entry.fault("", "One step does one thing.", "one of: " + ", ".join(DOES), " and ".join(kinds))
     offs, ons = entry.names("off"), entry.names("on")
     if not kinds and not offs and not ons and not note:
         entry.fault(

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from ..records.event import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow
+from ..site.step import DOES, OF
 from .words import say, say_or, title_of
 
-VERBS = ("off", "on", "read", "check", "clamp", "volts", "isolated", "look", "repair", "override")
-THINGS = ("bond", "circuit", "board", "electrode", "part", "of")
+VERBS = ("off", "on", *(d for d in DOES if d != "tests"))
 
 
 class _Known(dict[str, str]):
@@ -22,7 +22,7 @@ def entry_words(kind: str, body: Mapping[str, object]) -> str:
     texts = {k: _text(v) for k, v in body.items()}
     if kind != "step":
         return _filled(f"words.{kind}", texts, kind)
-    of = next((texts[k] for k in THINGS if texts.get(k)), "–")
+    of = next((texts[k] for k in OF if texts.get(k)), "–")
     outcome = texts.get("shown") or texts.get("outcome") or texts.get("absent") or "–"
     read = texts.get("read", "")
     where = (texts.get(k, "") for k in ("between", "method", "point"))

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from ..records.event import CORRECT, STRIKE, Kept
 from ..records.replay import EntryNow, entries_of
+from ..site.step import OF
 from .entrywords import entry_words, event_words
 from .forms import Clash, Typed
 from .specs import SPECS, specs_of, value_of
@@ -19,7 +20,7 @@ from .work import Opened, plain_body
 MINE, THEIRS = "mine", "theirs"
 MOST_TOLD = 4  # fields of one correction that are named in a line
 # Keys by which a step names the things that it is about; an end such as ``c5:cpc`` is of what stands before the mark.
-NAMES = ("bond", "circuit", "board", "electrode", "part", "of", "id", "off", "on", "clamp", "look", "repair")
+NAMES = (*OF, "id", "off", "on", "clamp", "look", "repair")
 
 
 def fields_of(kind: str, body: Mapping[str, object]) -> dict[str, str]:

@@ -15,6 +15,7 @@ from starlette.responses import Response
 from ...desk.memory import MOST_CLIENTS, client_words, clients_of, phrases_of
 from ...desk.templates import templates_of
 from ...records.replay import SINGLE, EntryNow
+from ...site.step import DOES
 from ..address import part_of_address
 from ..circuitform import DEVICE_PARTS, PRESETS, like
 from ..entrywords import entry_words
@@ -35,7 +36,7 @@ MOST_PHRASES = 6
 MOST_PLACES = 8
 MOST_FIELDS = 16  # a longer form is in parts that open
 # Keys of a step that say what it is; the others may be corrected.
-VERBS = ("read", "check", "clamp", "volts", "isolated", "look", "repair", "override", "off", "on", "tests")
+VERBS = (*DOES, "off", "on")
 
 
 async def add_page(request: Request) -> Response:
