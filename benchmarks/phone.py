@@ -54,6 +54,9 @@ WRITE = """async ([visit, n]) => {
     return answer.ok;
 }"""
 
+# Painted, and what is written is kept.
+USABLE = "Math.max(...['usable', 'first-contentful-paint'].map((n) => performance.getEntriesByName(n)[0].startTime)) / 1000"
+
 
 def six_tied() -> str:
     """An invented site of six bonds that known links tie together, all read together."""
@@ -132,7 +135,7 @@ def frame(page: Page, what: str, seconds: float = 120) -> Frame:
             with suppress(Error):
                 if one.evaluate("w => document.querySelector(w) !== null", what):
                     return one
-        time.sleep(0.02)
+        page.wait_for_timeout(20)  # a frame that comes is heard of here only
     raise AssertionError(f"{what} never came: {page.inner_text('#state')}")
 
 
@@ -227,8 +230,11 @@ def times(phone: Phone) -> None:
     phone.begin()
     phone.context.set_offline(True)
     phone.go("/")
-    usable = phone.page.evaluate("performance.getEntriesByType('navigation')[0].domContentLoadedEventEnd / 1000")
-    print(f"capture page usable, offline      {usable:6.2f} s")
+    usable = [phone.page.evaluate(USABLE)]
+    while len(usable) < 4:
+        phone.go("/")
+        usable.append(phone.page.evaluate(USABLE))
+    print(f"capture page usable, offline      {statistics.median(usable[1:]):6.2f} s   the first with the browser's own start {usable[0]:.2f}")
     visit, tied = phone.take_in(visit_book()), phone.take_in(six_tied())
     waits = [phone.go(visit, "nav.jobs")[1] for _ in range(3)]
     print(f"warm start to Now, offline        {statistics.median(waits):6.2f} s   {[round(w, 2) for w in waits]}")

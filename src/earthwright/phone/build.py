@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import json
 import os
@@ -82,6 +83,17 @@ def make(*arguments: str) -> str:
     return done.stdout
 
 
+def shell() -> str:
+    """The page that is there before anything is awake, with its style inside: it waits for no other file to be painted."""
+    first, told, _ = (WEB / "earth.css").read_text(encoding="utf-8").partition("/* so far a phone has it before")
+    assert told
+    style = first + (STATIC / "shell.css").read_text(encoding="utf-8")
+    named = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    page = (STATIC / "index.html").read_text(encoding="utf-8")
+    page = page.replace("style-src 'self'", f"style-src 'sha256-{named}'")
+    return page.replace("<style></style>", f"<style>{style}</style>")
+
+
 def icon(size: int, share: float) -> bytes:
     """The mark on paper as PNG. size: its sides [pixel];  share: of them that the mark takes. Method: drawn as SVG."""
     import typst
@@ -99,7 +111,9 @@ def icon(size: int, share: float) -> bytes:
 def _faces(made: Path, runtime: Path, effort: int, office: str) -> None:
     """The shell, the workers and the pages' own files, with the list that the service worker goes by."""
     for file in STATIC.iterdir():
-        shutil.copyfile(file, made / file.name if file.name in ("index.html", "sw.js") else made / "phone" / file.name)
+        if file.name not in ("index.html", "shell.css"):
+            shutil.copyfile(file, made / file.name if file.name == "sw.js" else made / "phone" / file.name)
+    (made / "index.html").write_text(shell(), encoding="utf-8")
     shutil.copytree(WEB, made / "static")
     for name, size, share in (("icon-192", 192, 0.7), ("icon-512", 512, 0.7), ("icon-maskable-512", 512, 0.5)):
         (made / "phone" / f"{name}.png").write_bytes(icon(size, share))

@@ -32,12 +32,12 @@ Outside = Callable[[str, Any, int], Awaitable[Any]]
 
 
 class Engine:
-    """One journal and its pages. ``journal``: path of its file; ``outside``: who does what takes long."""
+    """One journal and its pages. ``outside``: who does what takes long; ``beside``: how many weigh; ``journal``: path of its file."""
 
-    def __init__(self, outside: Outside, journal: str = JOURNAL) -> None:
+    def __init__(self, outside: Outside, beside: int = 1, journal: str = JOURNAL) -> None:
         sys.modules["typst"] = press
         self.outside = outside
-        self.weighing = InWorker(self._batch)
+        self.weighing = InWorker(self._batch, beside)
         self.desk = Desk(Path(journal))
         self.app = app_over(self.desk, self.weighing)
 

@@ -1,9 +1,10 @@
-"""The draws of a phone: made by another worker, one batch after another."""
+"""The draws of a phone: made by other workers, batch by batch."""
 
 from __future__ import annotations
 
 import asyncio
 import pickle
+from collections import deque
 from collections.abc import Awaitable, Callable
 
 from ..base.elsewhere import Elsewhere
@@ -12,11 +13,11 @@ from ..evidence.network.sampler import Batch
 
 
 class InWorker(Weighing):
-    """``maker``: given a network as bytes and the number of a batch, the batch as bytes."""
+    """``maker``: given a network as bytes and the number of a batch, the batch as bytes; ``beside``: so many at once."""
 
-    def __init__(self, maker: Callable[[bytes, int], Awaitable[bytes]]) -> None:
+    def __init__(self, maker: Callable[[bytes, int], Awaitable[bytes]], beside: int = 1) -> None:
         super().__init__()
-        self.maker = maker
+        self.maker, self.beside = maker, beside
         self._task: asyncio.Future[None] | None = None
 
     def busy(self) -> bool:
@@ -40,5 +41,13 @@ class InWorker(Weighing):
         await self._task
 
     async def _make(self, work: bytes, held: list[Batch], count: int) -> None:
-        while len(held) < count:
-            held.append(pickle.loads(await self.maker(work, len(held))))  # by our own worker
+        made: deque[asyncio.Future[bytes]] = deque()
+        try:
+            while len(held) < count:
+                while len(made) < min(self.beside, count - len(held)):
+                    made.append(asyncio.ensure_future(self.maker(work, len(held) + len(made))))
+                held.append(pickle.loads(await made[0]))  # by our own worker; kept in the order of their numbers
+                made.popleft()
+        finally:
+            for one in made:
+                one.cancel()

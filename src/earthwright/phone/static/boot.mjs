@@ -1,7 +1,8 @@
 // Wakes the Python: the same for a page's worker, for the worker that weighs, and for the build that makes the snapshot.
 // Nothing is fetched from anywhere else: the table of packages that the runtime could load is empty.
 
-// files: stdlib (its address), site, libraries, snapshot (bytes), info (of the runtime), create (from pyodide.asm.mjs)
+// files: stdlib (its address), site, libraries, snapshot (bytes), info (of the runtime), create (from pyodide.asm.mjs),
+// compiled: the runtime as another worker has it, or left out
 export async function boot(loadPyodide, indexURL, files, making = false) {
   const flushes = { count: 0 };
   const py = await loadPyodide({
@@ -14,21 +15,24 @@ export async function boot(loadPyodide, indexURL, files, making = false) {
     createPyodideModule: (settings) => module(settings, files, flushes),
     env: { HOME: "/home/phone", TZ: zone() },
   });
+  delete py._api.config._loadSnapshot; // it is in the memory now; once is enough
   py.FS.mkdirTree("/site");
   py.FS.writeFile("/libraries.zip", files.libraries);
   unpack(py.FS, files.site, "/site");
   if (files.snapshot) py.runPython("import random; random.seed()"); // it holds the state of its dice
   else py.runPython("import sys; sys.path[:0] = ['/site', '/libraries.zip']");
-  return { py, flushes };
+  const { compiled } = files;
+  for (const name of Object.keys(files)) delete files[name];
+  return { py, flushes, compiled };
 }
 
 // The files of this version, from the cache.
-export async function gather(create) {
+export async function gather(create, compiled) {
   const bytes = async (name) => new Uint8Array(await (await fetch(`/phone/${name}`)).arrayBuffer());
   const [site, libraries, snapshot, info] = await Promise.all([
     bytes("site.zip"), bytes("libraries.zip"), bytes("snapshot.bin"), fetch("/phone/runtime.json").then((r) => r.json()),
   ]);
-  return { stdlib: "/phone/stdlib.zip", site, libraries, snapshot, info, create };
+  return { stdlib: "/phone/stdlib.zip", site, libraries, snapshot, info, create, compiled };
 }
 
 async function module(settings, files, flushes) {
@@ -42,7 +46,12 @@ async function module(settings, files, flushes) {
       flushes.count += 1;
       return stream.stream_ops.fsync(stream);
     };
-    return instantiate(imports, done);
+    // Compiled once for all workers: the others begin with what the first has made fast already.
+    if (files.compiled) WebAssembly.instantiateStreaming = async (_, all) => ({ module: files.compiled, instance: await WebAssembly.instantiate(files.compiled, all) });
+    return instantiate(imports, (instance, compiled) => {
+      files.compiled = compiled;
+      return done(instance, compiled);
+    });
   };
   const made = await files.create(settings);
   if (files.snapshot) made.growMemory(files.snapshot.byteLength);

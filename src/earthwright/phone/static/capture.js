@@ -72,4 +72,5 @@
   });
   $("quick-places").replaceChildren(...(known().places || []).map((name) => new Option("", name)));
   show();
+  performance.mark("usable");
 })();

@@ -6,42 +6,50 @@ import { mount, openHandles } from "/phone/disk.mjs";
 
 async function wake() {
   const [files, handles] = await Promise.all([gather(create), openHandles()]);
-  const { py, flushes } = await boot(loadPyodide, "/phone/", files);
+  const { py, flushes, compiled } = await boot(loadPyodide, "/phone/", files);
   mount(py.FS, handles);
-  const engine = py.pyimport("earthwright.phone.engine").Engine(outside);
-  return { py, flushes, engine };
+  const engine = py.pyimport("earthwright.phone.engine").Engine(outside, beside);
+  return { py, flushes, engine, compiled };
 }
 
-// ---- what takes long is done by a second worker of each kind, which is closed after use ----
+// ---- what takes long is done by other workers, which are closed after use ----
 const REST = { press: 15e3, weigh: 60e3 }, helpers = {};
+// So many weigh at once, batch by batch, as the memory of the phone allows; a browser that does not tell it gets one.
+const beside = Math.max(1, Math.min(4, Math.floor((navigator.deviceMemory || 2) / 2)));
 let count = 0;
-function outside(kind, work, number) {
-  const helper = (helpers[kind] ||= begin(kind)), content = work.toJs ? work.toJs() : work, id = (count += 1);
-  clearTimeout(helper.rest);
+async function outside(kind, work, number) {
+  const content = work.toJs ? work.toJs() : work, id = (count += 1), place = `${kind} ${number % beside}`;
+  const { compiled } = await awake;
   postMessage({ busy: kind });
+  const helper = (helpers[place] ||= begin(kind, place));
+  clearTimeout(helper.rest);
   return new Promise((done, failed) => {
     helper.waiting.set(id, { done, failed });
-    helper.worker.postMessage({ id, kind, work: content, number });
+    helper.worker.postMessage({ id, kind, work: content, number, compiled });
   });
 }
-function begin(kind) {
+function begin(kind, place) {
   const helper = { worker: new Worker("/phone/helper.mjs", { type: "module" }), waiting: new Map() };
+  const idle = () => Object.entries(helpers).some(([at, one]) => at.startsWith(kind) && one.waiting.size) || postMessage({ idle: kind });
+  const fail = (why) => {
+    console.warn(kind, why);
+    end(place, helper);
+    helper.waiting.forEach(({ failed }) => failed(new Error(why)));
+    helper.waiting.clear();
+    idle();
+  };
   helper.worker.onmessage = ({ data: { id, content, failed } }) => {
-    const asked = helper.waiting.get(id);
+    if (failed) return fail(failed);
+    helper.waiting.get(id).done(content);
     helper.waiting.delete(id);
-    if (failed) { console.warn(kind, failed); end(kind, helper); asked.failed(new Error(failed)); } else asked.done(content);
-    if (!helper.waiting.size) { helper.rest = setTimeout(() => end(kind, helper), REST[kind]); postMessage({ idle: kind }); }
+    if (!helper.waiting.size) { helper.rest = setTimeout(() => end(place, helper), REST[kind]); idle(); }
   };
-  helper.worker.onerror = (event) => {
-    end(kind, helper);
-    for (const { failed } of helper.waiting.values()) failed(new Error(event.message || "the worker was ended"));
-    postMessage({ idle: kind });
-  };
+  helper.worker.onerror = (event) => fail(event.message || "the worker was ended");
   return helper;
 }
-function end(kind, helper) {
+function end(place, helper) {
   helper.worker.terminate();
-  if (helpers[kind] === helper) delete helpers[kind];
+  if (helpers[place] === helper) delete helpers[place];
 }
 
 const awake = wake();

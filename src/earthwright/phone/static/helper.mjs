@@ -4,8 +4,8 @@ import { loadPyodide } from "/phone/pyodide.mjs";
 import create from "/phone/pyodide.asm.mjs";
 import { boot, gather, unpack } from "/phone/boot.mjs";
 
-async function wake(kind) {
-  const [files, press] = await Promise.all([gather(create), kind === "press" ? bytes("/phone/press.zip") : null]);
+async function wake(kind, compiled) {
+  const [files, press] = await Promise.all([gather(create, compiled), kind === "press" ? bytes("/phone/press.zip") : null]);
   const { py } = await boot(loadPyodide, "/phone/", files);
   if (press) {
     unpack(py.FS, press, "/press");
@@ -20,9 +20,9 @@ async function bytes(name) {
 }
 
 let awake = null;
-onmessage = async ({ data: { id, kind, work, number } }) => {
+onmessage = async ({ data: { id, kind, work, number, compiled } }) => {
   try {
-    const { py, away } = await (awake ||= wake(kind)), told = py.toPy(work);
+    const { py, away } = await (awake ||= wake(kind, compiled)), told = py.toPy(work);
     const made = kind === "press" ? away.press(told) : away.weigh(told, number);
     const content = made.toJs();
     made.destroy();

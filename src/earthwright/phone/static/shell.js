@@ -35,7 +35,10 @@ function say(words) { $("state").textContent = words; }
 
 // ---- pages ----
 function open() {
-  const frame = $("pages");
+  const frame = document.createElement("iframe");
+  frame.id = "pages";
+  frame.title = "earthwright";
+  frame.hidden = true;
   frame.addEventListener("load", () => {
     const inside = frame.contentWindow.location;
     if (inside.href === "about:blank") return;
@@ -51,6 +54,7 @@ function open() {
     document.dispatchEvent(new CustomEvent("page", { detail: frame.contentDocument }));
   });
   frame.src = location.pathname === "/index.html" ? "/" : location.pathname + location.search;
+  document.body.append(frame);
 }
 
 // ---- files and news, one line at the top ----
@@ -146,4 +150,6 @@ async function start() {
   room();
   open();
 }
-start().catch((error) => say(`The program cannot be fetched: ${error.message}. Try again with a signal.`));
+// Whoever wants to write comes first: nothing begins before the page is painted, if anybody sees it.
+const painted = new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));
+painted.then(start).catch((error) => say(`The program cannot be fetched: ${error.message}. Try again with a signal.`));
