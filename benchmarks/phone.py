@@ -55,7 +55,9 @@ WRITE = """async ([visit, n]) => {
 }"""
 
 # Painted, and what is written is kept.
-USABLE = "Math.max(...['usable', 'first-contentful-paint'].map((n) => performance.getEntriesByName(n)[0].startTime)) / 1000"
+USABLE = (
+    "Math.max(...['usable', 'first-contentful-paint'].map((n) => performance.getEntriesByName(n)[0].startTime)) / 1000"
+)
 
 
 def six_tied() -> str:
@@ -234,7 +236,9 @@ def times(phone: Phone) -> None:
     while len(usable) < 4:
         phone.go("/")
         usable.append(phone.page.evaluate(USABLE))
-    print(f"capture page usable, offline      {statistics.median(usable[1:]):6.2f} s   the first with the browser's own start {usable[0]:.2f}")
+    print(
+        f"capture page usable, offline      {statistics.median(usable[1:]):6.2f} s   the first with the browser's own start {usable[0]:.2f}"
+    )
     visit, tied = phone.take_in(visit_book()), phone.take_in(six_tied())
     waits = [phone.go(visit, "nav.jobs")[1] for _ in range(3)]
     print(f"warm start to Now, offline        {statistics.median(waits):6.2f} s   {[round(w, 2) for w in waits]}")

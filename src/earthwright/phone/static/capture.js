@@ -71,6 +71,6 @@
     try { localStorage.setItem("places", JSON.stringify({ visit, places })); } catch { /* only a comfort */ }
   });
   $("quick-places").replaceChildren(...(known().places || []).map((name) => new Option("", name)));
-  show();
+  show().catch(() => {}); // a store that is denied says so when something is to be kept
   performance.mark("usable");
 })();

@@ -124,11 +124,19 @@ addEventListener("beforeinstallprompt", (event) => {
 
 // Storage that the browser may not clear by itself is asked for; what is left of it is said while there is time to act.
 async function room() {
-  await navigator.storage.persist?.();
+  const promised = await navigator.storage.persist?.();
   const { usage, quota } = await navigator.storage.estimate(), left = quota - usage;
   const size = left > 1e9 ? `${(left / 1e9).toFixed(1)} GB` : `${Math.max(0, Math.floor(left / 1e6))} MB`;
   $("room").textContent = `Room left on this phone: ${size}.`;
+  if (!promised) document.addEventListener("awake", () => setTimeout(unpromised, 3e3), { once: true });
   if (left < 50e6) bar(`Only ${size} of room is left. Make room before the next photos; what is kept stays kept.`);
+}
+
+// A private tab is one of those that promise nothing, and no page can tell it from others: said once while it is open.
+function unpromised() {
+  if (!$("bar").hidden || sessionStorage.getItem("told")) return;
+  sessionStorage.setItem("told", "yes");
+  bar("This browser does not promise to keep what is written: install the program, or hand each visit over. When a private tab is closed, all in it is gone.");
 }
 
 async function start() {
@@ -143,7 +151,11 @@ async function start() {
   newer(registration);
   if (!navigator.serviceWorker.controller) {
     say("Fetching the program, once. After that it works without any network.");
-    await new Promise((done) => navigator.serviceWorker.addEventListener("controllerchange", done, { once: true }));
+    await new Promise((done, failed) => {
+      navigator.serviceWorker.addEventListener("controllerchange", done, { once: true });
+      const coming = registration.installing;
+      coming?.addEventListener("statechange", () => { if (coming.state === "redundant") failed(new Error("not all of it came, or there is no room for it")); });
+    });
     say("Waking up. A reading can be written down now.");
   }
   navigator.locks.request("engine", lead);
@@ -152,4 +164,8 @@ async function start() {
 }
 // Whoever wants to write comes first: nothing begins before the page is painted, if anybody sees it.
 const painted = new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));
-painted.then(start).catch((error) => say(`The program cannot be fetched: ${error.message}. Try again with a signal.`));
+painted.then(start).catch((error) => say(
+  error.name === "SecurityError" || error.name === "NotSupportedError"
+    ? "The program cannot be kept here: this browser is told to store nothing for this address, or the certificate of the address is not trusted. Allow it to store (cookies), or have the certificate trusted."
+    : `The program cannot be fetched: ${error.message}. Try again with a signal.`,
+));
