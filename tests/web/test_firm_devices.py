@@ -77,12 +77,12 @@ def written(visit: str, entries: Entries, by: str = ME) -> Desk:
 OWN = {"role": "inspected and tested by", "name": ME, "content": "0"}
 FORGED: dict[str, tuple[Entries, str]] = {
     "countersigned": ([("sign", {**OWN, "role": "authorised for issue", "name": OTHER})], f"signature of {OTHER}"),
-    "countersigned by oneself": ([("sign", {**OWN, "role": "authorised for issue"})], "has to give it here"),
+    "countersigned by oneself": ([("sign", {**OWN, "role": "authorised for issue"})], "has to give it at the office"),
     "signed for another": ([("sign", {**OWN, "name": "Ivan Brook"})], "signature of Ivan Brook"),
     "own signature made another's": (
         [("sign", OWN), ("correct", {"event": 2, "body": {**OWN, "name": OTHER}})], f"signature of {OTHER}"),
     "own signature made a countersignature": (
-        [("sign", OWN), ("correct", {"event": 2, "body": {**OWN, "role": "authorised for issue"}})], "to give it here"),
+        [("sign", OWN), ("correct", {"event": 2, "body": {**OWN, "role": "authorised for issue"}})], "to give it at the office"),
     "a strike taken back": (
         [("sign", {**OWN, "name": OTHER}), ("strike", {"event": 2}), ("strike", {"event": 3})], f"signature of {OTHER}"),
     "a gate opened": ([("step", {"override": "bond", "by": OTHER, "reason": "r"})], f"gate opened in the name of {OTHER}"),

@@ -220,7 +220,7 @@ def test_an_archive_does_not_open_a_visit_of_somebody_else(made: AFirm) -> None:
     other.desk.add(mine, "sign", {"role": "authorised for issue", "name": "Sara Holt"}, "Sara Holt")
     forged = other.desk.hand_over(mine)
     answer = made.browser["ines"].post("/book", {"uid": "c" * 20}, files={"book": ("v.zip", forged)})
-    assert "who has to give it here" in text_of(answer)
+    assert "who has to give it at the office" in text_of(answer)
     other.desk.close()
 
 

@@ -43,13 +43,10 @@ class Desk:
         self.store = Store(url, create=create)
         self._judged: OrderedDict[object, Assessment | None] = OrderedDict()
         self._read: OrderedDict[object, Replayed] = OrderedDict()
-        self._headings = Headings(self.store)
-        self._list = VisitList(self.store)
-        self._texts: set[str] = set()
-        self._texts_upto = 0
-        self.beside: Callable[[str, str], bool] = lambda visit, earlier: (
-            True
-        )  # a firm decides; else all are one person's
+        self._headings, self._list = Headings(self.store), VisitList(self.store)
+        self._texts, self._texts_upto = set[str](), 0
+        # A firm decides; else all are one person's.
+        self.beside: Callable[[str, str], bool] = lambda visit, earlier: True
 
     def close(self) -> None:
         """Let go of the journal."""
@@ -361,11 +358,9 @@ class Desk:
         """Until when a visit is kept at least, and by which rule."""
         return kept_until(self.read(visit_id))
 
-    def erase(
-        self, visit_id: str, reason: str, by: str, *, fields: tuple[str, ...] = CLIENT, files: bool = True
-    ) -> Kept:
+    def erase(self, visit_id: str, reason: str, by: str, **how: Any) -> Kept:
         """Take the client's personal data of a visit out, signed and with a reason; the chain stays whole."""
-        return erase(self.store, self.read(visit_id), reason, by, fields=fields, files=files)
+        return erase(self.store, self.read(visit_id), reason, by, **how)
 
     def same_person(self, visit_id: str, fields: tuple[str, ...] = CLIENT) -> tuple[Elsewhere, ...]:
         """Other visits that hold the same person or home; to be asked before an erasure."""

@@ -44,9 +44,9 @@ def in_name_of_another(person: Person, everybody: Collection[Person], kind: str,
     """What an entry says in the name of somebody else, in words; empty when nothing."""
     name = str(body.get({"sign": "name", "visit": "inspector", "step": "by"}.get(kind, ""), "") or "")
     if kind == "sign" and (name != person.name or body.get("role") == AUTHORISED):
-        return f"a signature of {name or 'nobody'}, who has to give it here"
+        return f"a signature of {name or 'nobody'}, who has to give it at the office"
     if kind == "step" and "override" in body and name not in ("", person.name):
-        return f"a gate opened in the name of {name}, who has to sign for it here"
+        return f"a gate opened in the name of {name}, who has to sign for it at the office"
     if kind == "visit" and name != person.name and any(alike(p.name) == alike(name) for p in everybody):
         return f"an inspection by {name}, who has to bring it"
     return ""
