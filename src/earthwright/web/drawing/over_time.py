@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from html import escape
 
-WIDE, HIGH, LEFT, TOP, BOTTOM = 640.0, 240.0, 64.0, 16.0, 34.0
+WIDE, HIGH, LEFT, TOP, BOTTOM = 420.0, 230.0, 58.0, 22.0, 36.0
 
 
 def over_time(points: Sequence[tuple[dt.date, str, float]], unit: str, title: str) -> str:
@@ -27,14 +27,14 @@ def over_time(points: Sequence[tuple[dt.date, str, float]], unit: str, title: st
         value = low + (high - low) * n / 4
         made.append(f'<path class="faint" d="M{LEFT:.0f} {y(value):.1f}H{WIDE - 16:.0f}"/>')
         made.append(
-            f'<text class="ink" x="{LEFT - 6:.0f}" y="{y(value) + 4:.1f}" text-anchor="end" font-size="13">{value:.2f}</text>'
+            f'<text class="ink" x="{LEFT - 6:.0f}" y="{y(value) + 4:.1f}" text-anchor="end" font-size="14">{value:.2f}</text>'
         )
     for day, anchor in ((first, "start"), (last, "end")) if first != last - 1 else ((first, "start"),):
         said = dt.date.fromordinal(day).isoformat()
         made.append(
-            f'<text class="ink" x="{x(day):.1f}" y="{HIGH - 10:.0f}" text-anchor="{anchor}" font-size="13">{said}</text>'
+            f'<text class="ink" x="{x(day):.1f}" y="{HIGH - 10:.0f}" text-anchor="{anchor}" font-size="14">{said}</text>'
         )
-    made.append(f'<text class="ink" x="8" y="{TOP + 4:.0f}" font-size="13">{escape(unit)}</text>')
+    made.append(f'<text class="ink" x="4" y="{TOP - 8:.0f}" font-size="14">{escape(unit)}</text>')
     for day, (_, kind, value) in zip(days, points, strict=True):
         at_x, at_y = x(day), y(value)
         if kind == "known":

@@ -27,6 +27,7 @@ class Lapsing:
 
     key: str
     words: str
+    wrong: bool = False
 
 
 def lapsing(request: Request) -> list[Lapsing]:
@@ -35,7 +36,7 @@ def lapsing(request: Request) -> list[Lapsing]:
     for t in tools(firm_of(request)):
         if t.wrong is not None:
             found.append(
-                Lapsing(t.key, say("tools.wrong_since", title=t.title, day=t.wrong.since, count=len(t.doubted())))
+                Lapsing(t.key, say("tools.wrong_since", title=t.title, day=t.wrong.since, count=len(t.doubted())), True)
             )
         if t.until is not None and (t.until - today).days <= WARNED_DAYS:
             name = "tools.lapsed" if t.until < today else "tools.lapses"
