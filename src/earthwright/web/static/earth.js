@@ -5,7 +5,7 @@ document.documentElement.classList.add("js");
 // Text so large that few words fit beside each other: then things stand below each other, and the keys in the page.
 function sized() {
   const root = document.documentElement, text = parseFloat(getComputedStyle(root).fontSize);
-  root.classList.toggle("big", innerWidth < 15 * text || innerHeight < 21 * text && innerWidth < 36 * text);
+  root.classList.toggle("big", root.clientWidth < 15 * text || (innerHeight < 21 * text && root.clientWidth < 36 * text));
 }
 addEventListener("resize", sized);
 sized();
