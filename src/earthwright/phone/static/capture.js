@@ -37,10 +37,12 @@
       one.place = 1 + Math.max(0, ...(await all()).map((other) => other.place || 0)); // a clock may be put back, and midnight comes
       await act("readwrite", (s) => s.add(one));
       form.reset();
+      $("kept").hidden = false;
       digits.focus();
       await show();
       if (document.body.dataset.awake) drain();
     } catch (error) {
+      $("kept").hidden = true;
       $("state").textContent = error?.name === "QuotaExceededError"
         ? "There is no room left on this phone. It was not written down; write it on paper." : `It was not written down (${error?.name || error}). Write it on paper.`;
     }
