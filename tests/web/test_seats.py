@@ -76,3 +76,13 @@ def test_a_process_that_dies_or_takes_too_long_costs_its_own_question_only(seats
         assert len({before, after, await process_of(seats, "a")}) == 3
 
     asyncio.run(go())
+
+
+def test_nothing_begins_a_process_once_they_are_closed(seats: Seats) -> None:
+    async def go() -> None:
+        seats.close()
+        async with seats.one("a") as seat:
+            with pytest.raises(BrokenWorkerProcess):
+                await seat.run(20, os.getpid)
+
+    asyncio.run(go())

@@ -25,22 +25,27 @@ class Seat:
 
     def __init__(self) -> None:
         self.busy = False
+        self._closed = False
         self._open = ExitStack()
         self._portal: BlockingPortal | None = None
 
     async def run(self, longest_s: float, call: Callable[..., T], *values: object) -> T:
-        """What the process makes of a call. Raises TimeoutError, when it was ended, and BrokenWorkerProcess, when it died."""
+        """What the process makes of a call. Raises TimeoutError, when it was ended, and BrokenWorkerProcess, when it died
+        or the seat was closed: nothing that was still on its way begins a process after the end."""
 
         async def there() -> T:
             with anyio.fail_after(longest_s):
                 return await anyio.to_process.run_sync(call, *values, cancellable=True)
 
+        if self._closed:
+            raise anyio.BrokenWorkerProcess
         if self._portal is None:
             self._portal = self._open.enter_context(start_blocking_portal())
         return await asyncio.wrap_future(self._portal.start_task_soon(there))
 
     def close(self) -> None:
-        """End the process."""
+        """End the process, for good."""
+        self._closed = True
         if self._portal is not None:
             with suppress(RuntimeError):  # its loop has ended
                 self._portal.call(self._portal.stop, True)
