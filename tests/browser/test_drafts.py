@@ -309,11 +309,11 @@ def test_digits_typed_while_an_answer_is_on_its_way_go_to_the_next_reading(page:
     page.keyboard.press("Enter")  # an instrument that types ends with it; what comes behind is another reading
     page.keyboard.type("7")
     let_go(page, waiting)
-    told = page.locator("#lost").inner_text() + "".join(
-        page.locator("input.big").evaluate_all("all => all.map(e => e.value)")
-    )
+    lost = page.locator("#lost").inner_text()
+    told = lost + "".join(page.locator("input.big").evaluate_all("all => all.map(e => e.value)"))
     assert "0.0" in told
-    assert "7" not in told
+    assert "0.07" not in told, "two readings never run into one"
+    assert "7" in lost, "and what was not taken is told"
 
 
 def test_what_is_typed_into_another_place_while_an_answer_is_on_its_way_stays(page: Page, server: Server) -> None:

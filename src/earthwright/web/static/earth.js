@@ -45,7 +45,7 @@ document.addEventListener("arrived", fetchNeeded);
 addEventListener("load", fetchNeeded);
 
 // When there is no answer, or a wrong one, the page stays as it is: what was typed is still in its form.
-function unanswered(text, typed = takeAhead()) {
+function unanswered(text, typed = takeAhead().join(" ").trim()) {
   const place = document.getElementById("lost");
   place.textContent = [text, typed && place.dataset.ahead.replace("{digits}", typed)].filter(Boolean).join(" ");
   place.className = "strip bad";
@@ -165,28 +165,29 @@ document.addEventListener("paste", (event) => {
 // While an answer is on its way: a reading that was sent takes no more. What is typed then is for the one that comes next:
 // it waits, and goes into that field, to be looked at and saved. Where there is none it is told, never put elsewhere.
 const READING = "input.big, .grid input[inputmode]";
-let sent = null, ahead = "", ended = false;
+let sent = null, ahead = "", past = "", ended = false;
 const waits = (field) => sent?.form.isConnected && (field ? sent.digits.get(field) && sent.digits.get(field) === field.value : true);
 function typedAhead(said) {
-  if (ended) return; // an instrument that ended its reading: the next would run into it
+  if (ended) { past += said === "back" ? "" : said; return; } // an instrument that ended its reading: the next would run into it, so it is only told
   if (said === "back") ahead = ahead.slice(0, -1);
   else if (said.startsWith(">")) ahead = said;
   else if (!said.includes(".") || !ahead.includes(".")) ahead += said;
 }
 function takeAhead() {
-  const typed = sent ? ahead : "";
+  const typed = sent ? ahead : "", lost = past;
   sent = null;
-  ahead = "";
+  ahead = past = "";
   ended = false;
-  return typed;
+  return [typed, lost];
 }
 function handOn(page) {
-  const refused = page.querySelector(".strip.bad[data-focus]"), typed = takeAhead();
+  const refused = page.querySelector(".strip.bad[data-focus]"), [typed, lost] = takeAhead();
   if (!typed) return;
   const goal = refused ? null : reading();
-  if (!goal || goal.value) return unanswered("", typed);
+  if (!goal || goal.value) return unanswered("", `${typed} ${lost}`.trim());
   goal.focus();
   put(goal, typed);
+  if (lost) unanswered("", lost);
 }
 document.addEventListener("beforeinput", (event) => {
   if (!event.target.matches(READING) || !waits(event.target)) return;
