@@ -6,6 +6,7 @@ import math
 import re
 from decimal import Decimal
 from enum import Enum
+from functools import cached_property
 
 from attrs import frozen
 
@@ -99,7 +100,7 @@ class Shown:
     unit: str
     kind: Kind = Kind.VALUE
 
-    @property
+    @cached_property
     def value(self) -> float:
         """The digits as a float; infinite for over-range."""
         return float("inf") if self.kind is Kind.OVER else float(self.digits)

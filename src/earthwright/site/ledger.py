@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import takewhile
 
 from attrs import frozen
 
@@ -32,25 +33,23 @@ FAR_END = "@part"  # suffix of the far end of a bond
 STAGES = ("tester proved", "dead", "tester proved again")
 
 
-def after(state: State, event: Event) -> State:
-    """The state once an event has happened; most events change nothing."""
-    if isinstance(event, Off):
-        return State(state.off | {event.what}, state.isolated)
-    if isinstance(event, On):
-        return State(state.off - {event.what}, state.isolated)
-    if isinstance(event, Isolation):
-        return State(state.off, {"dead": True, "restored": False}.get(event.stage, state.isolated))
-    return state
+def after(state: State, *events: Event) -> State:
+    """The state once events have happened, in order; most events change nothing."""
+    off, isolated = set(state.off), state.isolated
+    for event in events:
+        if isinstance(event, Off):
+            off.add(event.what)
+        elif isinstance(event, On):
+            off.discard(event.what)
+        elif isinstance(event, Isolation):
+            isolated = {"dead": True, "restored": False}.get(event.stage, isolated)
+    return State(frozenset(off), isolated)
 
 
 def state_at(events: Iterable[Event], seq: int) -> State:
     """The state that held when the event of that place in the order happened (earlier events and itself)."""
-    state = State()
-    for event in [e for e in events if isinstance(e, _CHANGING)]:  # few, and the others change nothing
-        if event.seq > seq:
-            break
-        state = after(state, event)
-    return state
+    changing = [e for e in events if isinstance(e, _CHANGING)]  # few, and the others change nothing
+    return after(State(), *takewhile(lambda e: e.seq <= seq, changing))
 
 
 def state_now(events: Sequence[Event]) -> State:

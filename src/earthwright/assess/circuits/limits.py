@@ -335,6 +335,8 @@ def why_refused(reading: Reading) -> str:
 def misread(readings: Iterable[Reading]) -> int:
     """How many readings were refused and stand: one that cannot be does no longer once it was read again at its point."""
     listed = list(readings)
+    if not any(r.refused for r in listed):
+        return 0
     good = {r.point: r.seq for r in listed if not r.refused and not r.absent}
     return sum(
         not (all(f.family == plausible.FAMILY for f in r.refused) and good.get(r.point, 0) > r.seq)
