@@ -143,7 +143,7 @@ def test_an_instrument_that_lapses_or_was_wrong_is_told_where_it_counts(made: AF
     assert (
         olga.post("/tools/dt4471", {"do": "wrong", "since": "2026-06-01", "words": "reads 8 % low"}).status_code == 303
     )
-    assert "2 visit(s) rest on it" in text_of(olga.get("/tools/dt4471"))
+    assert "Visits that rest on it: 2" in text_of(olga.get("/tools/dt4471"))
     for day, told in (("2026-03-01", False), ("2026-06-01", True), ("2026-09-01", True)):
         assert ("reads 8 % low" in text_of(olga.get(f"/v/{visits[day]}/check"))) is told, day
     olga.post("/tools/dt4471", {"do": "checked", "until": "2027-11-30"})
