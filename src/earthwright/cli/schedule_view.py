@@ -19,7 +19,7 @@ from ..outcomes.assessment import Assessment
 from ..outcomes.circuits import BY_PARTICULARS, BoardJudged, CircuitJudged, CpcJudged, ElectrodeJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
 from ..report.rows import all_tests
-from ..site.tests import ORIGIN, called
+from ..site.tests import ORIGIN, TESTS, called
 from .plain_table import drawing
 
 if TYPE_CHECKING:
@@ -167,9 +167,9 @@ def _cpc_said(circuit: CircuitJudged) -> str:
     return f"cpc whole? {cpc.verdict}{named}{beside}"
 
 
-# As wide as the longest word of the column: the circuit and the limit share what is left, and no verdict is cut off.
+# As wide as the longest word of the column, the name of a test: the circuit and the limit share what is left, and no verdict is cut off.
 _LONGEST = {
-    "Test": len("disconnection"),
+    "Test": max(len(t.called) for t in TESTS),
     "Entered": len("consistent, "),
     "Expected": len("0.551 to"),
     "Verdict": len("? not decided"),
