@@ -97,7 +97,7 @@ def certificate(hand: Hand, address: str) -> str:
     hand.press("Save")
     page.goto(f"{visit}/paper/installation-certificate")
     assert page.locator("#sign").get_attribute("open") is not None
-    assert "Nothing drawn: the typed name signs." in page.locator("#sign").inner_text()
+    assert "Nothing drawn: signed with the typed name." in page.locator("#sign").inner_text()
     for _ in ("for the work", "authorised"):  # one act for three roles, then the supervisor's
         hand.press("Sign")
     assert page.locator("#sign > p").count() == 2

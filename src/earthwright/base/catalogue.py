@@ -5,9 +5,10 @@ from __future__ import annotations
 import tomllib
 from enum import Enum
 from functools import lru_cache
-from pathlib import Path
 
 from attrs import frozen
+
+from .packaged import beside
 
 
 class Severity(str, Enum):
@@ -38,7 +39,7 @@ class Family:
 @lru_cache(maxsize=1)
 def families() -> dict[str, Family]:
     """Every family by its name, in the order of the catalogue."""
-    text = Path(__file__).with_name("findings.toml").read_text(encoding="utf-8")
+    text = beside(__file__, __package__, "findings.toml").read_text(encoding="utf-8")
     return {
         name: Family(name, group, tuple(Severity(w) for w in weights.split(", ")), means, first)
         for group, rows in tomllib.loads(text).items()

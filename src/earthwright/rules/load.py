@@ -26,12 +26,12 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
 from functools import cache, lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from attrs import evolve, frozen
 
 from ..base.errors import NoRule, RuleDataError
+from ..base.packaged import beside
 from .model import Difference, Edition, Table
 from .parse import checked_confidence, needed_text, source_of, table_of, toml_of, unknown
 
@@ -149,7 +149,7 @@ class RuleBook:
 
 @cache
 def _package_data() -> Any:
-    return Path(__file__).with_name("data")
+    return beside(__file__, __package__, "data")
 
 
 def _slug(standard: str) -> str:
