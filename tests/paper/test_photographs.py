@@ -21,7 +21,7 @@ from earthwright.cli.main import main
 from earthwright.desk.camera import CannotShow, made_ready
 from earthwright.paper.attachments import read_inside
 from earthwright.paper.documents import make_document, page_of
-from earthwright.paper.kinds import PASSED_ON, REPORT
+from earthwright.paper.kinds import REPORT
 from earthwright.paper.verify import verify
 from earthwright.visitbook import read_text
 
@@ -185,7 +185,7 @@ def test_what_the_camera_wrote_is_never_printed(tmp_path: Path) -> None:
 
 def test_what_is_passed_on_shows_none_and_the_closing_statement_those_of_its_observations(ready: list[bytes]) -> None:
     text, photos = book(ready), held(ready)
-    for document, shown in ((PASSED_ON, 0), ("letter", 0), ("closing statement", 1), ("bonding record", 3)):
+    for document, shown in (("report to pass on", 0), ("letter", 0), ("closing statement", 1), ("bonding record", 3)):
         content = printed(text, document, photos)
         assert len(read_inside(content).photos) == shown, document
 

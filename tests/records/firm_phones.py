@@ -9,8 +9,8 @@ from typing import Any
 
 import httpx
 import psycopg
+from asked import NOON, Site, text_of
 from attrs import evolve
-from web.conftest import NOON, Site, text_of
 from web.firm_made import CHEAP, AFirm
 
 from earthwright.desk import Desk

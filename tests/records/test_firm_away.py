@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from asked import text_of
 from sync.simulated import plain
-from web.conftest import text_of
 
 from earthwright.desk import Desk
 from earthwright.paper.documents import make_document

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from web.conftest import Site, text_of
+from asked import Site, text_of
 
 from earthwright.desk import Desk
 from earthwright.sync.names import devices, let_in, office

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from argon2 import PasswordHasher
+from asked import NOON, Site
 
 from earthwright.cli.sums import single_sums
 from earthwright.desk import Desk
@@ -12,8 +13,6 @@ from earthwright.firm import Firm, Person
 from earthwright.firm.rights import CLIENT, ERASER, INSPECTOR, OFFICE, SUPERVISOR
 from earthwright.firm.tables import make
 from earthwright.web.settings import Settings
-
-from .conftest import NOON, Site
 
 PHRASE = "four grey clamps hum"
 PEOPLE = {

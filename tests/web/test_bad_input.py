@@ -6,8 +6,7 @@ import html
 import re
 
 import pytest
-
-from .conftest import Site, text_of
+from asked import Site, text_of
 
 READ = "/v/demo-visit/bond/gas/joint"
 # What a person may type where the digits of a display belong, and none of which is one.

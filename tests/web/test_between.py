@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.desk import Desk
-
-from .conftest import Site, text_of
 
 BOOK = Path(__file__).parents[1] / "visits" / "30-one-graph.toml"
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
+from asked import Site, forms_of, text_of
+
 from earthwright.site.installation import Switch
 from earthwright.site.visit import Visit
-
-from .conftest import Site, forms_of, text_of
 
 
 def entry_of(site: Site, kind: str, name: str = "") -> str:

@@ -6,13 +6,12 @@ import re
 
 import httpx
 import pytest
+from asked import Site, forms_of, text_of
 from books import ISOLATED
 
 from earthwright.desk import Desk
 from earthwright.site.installation import PART_KINDS
 from earthwright.web.words import say
-
-from .conftest import Site, forms_of, text_of
 
 BOOK = (
     """

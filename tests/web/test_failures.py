@@ -7,12 +7,11 @@ import re
 
 import httpx
 import pytest
+from asked import Site, text_of
 
 from earthwright.desk import Desk
 from earthwright.records import Full, JournalError
 from earthwright.web.words import say
-
-from .conftest import Site, text_of
 
 JOINT = "/v/demo-visit/bond/gas/joint"
 

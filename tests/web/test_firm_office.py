@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from asked import NOON, text_of
 
 from earthwright.firm.index import DONE, ISSUED, ON_SITE, PLANNED, TO_SIGN
 
-from .conftest import NOON, text_of
 from .firm_made import AFirm
 
 

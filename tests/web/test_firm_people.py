@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.firm.people import Refused
 from earthwright.sync.names import device_of
 
-from .conftest import Site, text_of
 from .firm_made import PHRASE, AFirm
 
 

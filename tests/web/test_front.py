@@ -14,6 +14,7 @@ import anyio
 import httpx
 import pytest
 import uvicorn
+from asked import Site
 
 from earthwright.cli.listener import careful
 from earthwright.cli.weighing import InThread
@@ -23,8 +24,6 @@ from earthwright.evidence.network import sampler
 from earthwright.web.settings import Settings
 from earthwright.web.views import steps
 from earthwright.web.views.visits import DEMO
-
-from .conftest import Site
 
 HEAD = '[visit]\nplace="x"\ndate=2026-11-20\nkind="periodic"\n[supply]\nsystem="TN-C-S"\npme=true\n[[instrument]]\nid="m"\n'
 

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from asked import Site, text_of
 from attrs import evolve
 
 from earthwright.outcomes.assessment import Assessment
@@ -18,8 +19,6 @@ from earthwright.site.particulars import CHANGED, COPIED, UNLIKE, Receipt
 from earthwright.site.strokes import as_svg, binding
 from earthwright.visitbook import read_text
 from earthwright.web.words import say
-
-from .conftest import Site, text_of
 
 COMPLETE = Path(__file__).parents[1] / "paper" / "complete.toml"
 CERTIFICATE = "installation certificate"

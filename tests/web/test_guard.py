@@ -7,12 +7,11 @@ import re
 
 import httpx
 import pytest
+from asked import NOON, Site
 
 from earthwright.desk import Desk
 from earthwright.web.guard import LARGEST_FORM, LARGEST_UPLOAD, POLICY
 from earthwright.web.settings import Settings
-
-from .conftest import NOON, Site
 
 PHRASE = "correct horse battery"
 

@@ -7,14 +7,13 @@ import re
 from urllib.parse import urljoin
 
 import pytest
+from asked import Site, text_of
 from books import ISOLATED
 from hypothesis import given
 from hypothesis import strategies as st
 
 from earthwright.desk import Desk
 from earthwright.web.address import IdConvertor, part_of_address
-
-from .conftest import Site, text_of
 
 IDS = ("1/L1", "DB1/A", ".", "..", "50% ~2F#?&lt", "a\\b;c+d é")
 BOOK = (

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.base.errors import Severity
 from earthwright.web.specs import SPECS
-
-from .conftest import Site, text_of
 
 IDS = [
     "x",

@@ -6,14 +6,14 @@ import html
 import re
 from pathlib import Path
 
+from asked import Site, attr, text_of
+
 from earthwright.desk import Desk
 from earthwright.paper.kinds import DOCUMENTS
 from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import INITIAL_ITEMS
 from earthwright.web.lacks import link_for
 from earthwright.web.work import Opened
-
-from .conftest import Site, attr, text_of
 
 VISITS = sorted((Path(__file__).parents[1] / "visits").glob("*.toml"))
 HEAD = '[visit]\nplace = "1 Test Row, Nowhere"\ndate = 2026-11-20\nkind = "initial"\n'

@@ -6,12 +6,12 @@ import datetime as dt
 import re
 from pathlib import Path
 
+from asked import Site, text_of
+
 from earthwright.desk import Desk
 from earthwright.paper.verify import verify
 from earthwright.web.settings import Settings
 from earthwright.web.words import say
-
-from .conftest import Site, text_of
 
 BOARD = (Path(__file__).parents[1] / "visits" / "24-ragged-board.toml").read_text(encoding="utf-8")
 CARRIED = "27 of 27 readings are those of 2021-05-02, to the last digit."

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from asked import Site, text_of
 from books import ISOLATED
 
 from earthwright.desk import Desk
 from earthwright.outcomes.assessment import Assessment
 from earthwright.site.events import Reading
-
-from .conftest import Site, text_of
 
 BOOK = (
     """

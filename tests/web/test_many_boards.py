@@ -6,10 +6,9 @@ import importlib.util
 from pathlib import Path
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.desk import Desk
-
-from .conftest import Site, text_of
 
 VISITS = Path(__file__).parents[1] / "visits"
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from asked import Site
+
 from earthwright.desk import Desk
 from earthwright.records import Draft
-
-from .conftest import Site
 
 COUNT = 130
 

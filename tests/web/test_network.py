@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from asked import Site, forms_of, text_of
 from books import BOILER, CONNECTED, ISOLATED, WATER_AND_GAS
 
 from earthwright.assess import assess
@@ -14,8 +15,6 @@ from earthwright.desk.demo import visit_text
 from earthwright.evidence.network.words import percent
 from earthwright.visitbook import read_text
 from earthwright.web.words import say
-
-from .conftest import Site, forms_of, text_of
 
 VISITS = Path(__file__).parents[1] / "visits"
 HEAD = (

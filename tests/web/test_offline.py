@@ -11,12 +11,11 @@ from pathlib import Path
 
 import httpx
 import pytest
+from asked import Site
 from starlette.routing import Route
 
 import earthwright.web
 from earthwright.web.app import routes
-
-from .conftest import Site
 
 WEB = Path(earthwright.web.__file__).parent
 # The pages of a phone and of one person; a firm's server alone knows who somebody is (gate.py and the pages of its office).

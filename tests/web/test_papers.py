@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.desk import Desk
 from earthwright.desk.demo import visit_text
@@ -17,7 +18,6 @@ from earthwright.visitbook import read_tables
 from earthwright.web.specs import SPECS
 from earthwright.web.words import say
 
-from .conftest import Site, text_of
 from .test_photos import PNG
 
 

@@ -15,13 +15,13 @@ from collections.abc import Callable, Iterator
 
 import cbor2
 import pytest
+from asked import Site, text_of
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 
 from earthwright.firm import is_there, passkeys
 from earthwright.firm.passkeys import Place, why_not
 
-from .conftest import Site, text_of
 from .firm_made import PHRASE, AFirm
 
 HERE = "https://visits.example"

@@ -5,11 +5,10 @@ from __future__ import annotations
 import re
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.desk import Desk
 from earthwright.web.settings import Settings
-
-from .conftest import Site, text_of
 
 
 @pytest.mark.parametrize(

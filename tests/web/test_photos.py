@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import io
 
+from asked import Site, text_of
 from PIL import Image
 
 from earthwright.base.jpeg import unfit
 from earthwright.paper.attachments import read_inside
 from earthwright.records.canon import digest
 from earthwright.records.event import PHOTO
-
-from .conftest import Site, text_of
 
 
 def shot(kind: str = "PNG", size: tuple[int, int] = (40, 30)) -> bytes:

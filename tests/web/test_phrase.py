@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 
 import pytest
+from asked import NOON, Site
 from click.testing import CliRunner
 
 from earthwright.cli import main
@@ -12,8 +13,6 @@ from earthwright.cli.serve import PHRASE
 from earthwright.desk import Desk
 from earthwright.web.phrase import FREE, FREE_IN_ALL, LONGEST_WAIT_S, Keeper, unfit
 from earthwright.web.settings import Settings
-
-from .conftest import NOON, Site
 
 RIGHT = "correct horse battery"
 

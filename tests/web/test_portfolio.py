@@ -16,6 +16,7 @@ import pytest
 pytest.importorskip("polars", reason="the extra 'portfolio' is not installed")
 
 import pikepdf
+from asked import Site
 from click.testing import CliRunner
 
 from earthwright.cli import main
@@ -29,8 +30,6 @@ from earthwright.portfolio.sections import NAMED, Looking, section, sections
 from earthwright.portfolio.sources import AsIf
 from earthwright.portfolio.store import Store
 from earthwright.web.settings import Settings
-
-from .conftest import Site
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))
 from invented.estate import TODAY, estate

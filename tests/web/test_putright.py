@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from asked import Site, text_of
 from books import bonded
 
 from earthwright.desk import Desk
-
-from .conftest import Site, text_of
 
 BOOK = (
     """

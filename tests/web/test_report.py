@@ -6,12 +6,12 @@ import datetime as dt
 import re
 
 import httpx
+from asked import Site, forms_of, text_of
 
 from earthwright.desk import Desk
 from earthwright.paper.requirements import missing_fields
 from earthwright.paper.verify import verify
 
-from .conftest import Site, forms_of, text_of
 from .test_visit import begin, furnish, prove
 
 STAGES = ("locked", "tester proved", "dead", "tester proved again")

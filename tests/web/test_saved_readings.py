@@ -6,14 +6,13 @@ import hashlib
 import json
 
 import pytest
+from asked import Site, text_of
 
 from earthwright.desk import Desk
 from earthwright.records.event import FILE
 from earthwright.report.record import to_json
 from earthwright.schedule.saved import Columns, columns_from, read_saved, take
 from earthwright.site.source import taken_in
-
-from .conftest import Site, text_of
 
 BOOK = """
 [visit]

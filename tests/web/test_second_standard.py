@@ -7,6 +7,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from asked import Site, text_of
 from click.testing import CliRunner
 
 from earthwright.assess import assess
@@ -17,8 +18,6 @@ from earthwright.paper.documents import make_document
 from earthwright.paper.kinds import DOCUMENTS, REPORT
 from earthwright.rules import load
 from earthwright.visitbook import read_text
-
-from .conftest import Site, text_of
 
 HERE = Path(__file__).parents[1]
 RULES = HERE.parent / "src" / "earthwright" / "rules" / "data"

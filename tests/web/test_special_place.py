@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from earthwright.desk import Desk
+from asked import Site, forms_of, text_of
 
-from .conftest import Site, forms_of, text_of
+from earthwright.desk import Desk
 
 BOOK = """
 [visit]

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import httpx
 import pytest
+from asked import Site, forms_of, text_of
 
 from earthwright.desk import Desk
 from earthwright.records import Moved
@@ -18,7 +19,6 @@ from earthwright.records.event import Draft
 from earthwright.site.inspection import PERIODIC_ITEMS
 from earthwright.web.words import say
 
-from .conftest import Site, forms_of, text_of
 from .test_guard import guarded
 
 CLIENTS = 40

@@ -6,10 +6,9 @@ import json
 import re
 
 import pytest
+from asked import Site, forms_of, text_of
 
 from earthwright.web.views import fill
-
-from .conftest import Site, forms_of, text_of
 
 FIRST = {"place": "1 Test Row", "date": "2026-11-20", "kind": "periodic", "inspector": "J. Example", "temp_c": "15"}
 

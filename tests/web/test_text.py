@@ -15,7 +15,7 @@ TEMPLATES = sorted((WEB / "templates").rglob("*.html"))
 CODE = [*sorted(WEB.rglob("*.py")), *sorted((WEB.parent / "cli").glob("*.py"))]
 # Names put together while a page is made; what stands before the last dot is looked up here.
 MADE = re.compile(
-    r"^(label|field|choice|words|things|findings|connect|sums|remedy|sheet)\.|^(test|stage|leads|draw|tests)\.[a-z_0-9]+$|^(nav|map)\.|^bond\.remade_|^(clash|place|saved)\.|^firm\.role_|^office\.deed_|^tools\.kind_|^spoken\."
+    r"^(label|field|choice|words|things|findings|connect|sums|remedy|sheet)\.|^(test|stage|leads|draw|tests)\.[a-z_0-9]+$|^(nav|map)\.|^bond\.remade_|^(clash|place|saved)\.|^firm\.role_|^office\.deed_|^tools\.kind_|^spoken\.|^passkey\.no_"
 )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from asked import NOON, Site, text_of
+
 from earthwright.desk import Desk
 from earthwright.web.settings import Settings
 from earthwright.web.words import say
 from earthwright.web.work import open_for
 
-from .conftest import NOON, Site, text_of
 from .test_guard import guarded
 
 JOINT = "/v/demo-visit/bond/gas/joint"

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import httpx
 import pytest
+from asked import Site, forms_of, text_of
 
 from earthwright.desk import Desk
 from earthwright.desk.undo import SAID
 from earthwright.records import NotKept
 from earthwright.site.ledger import missing_stages
 from earthwright.web.words import say
-
-from .conftest import Site, forms_of, text_of
 
 V = "demo-visit"
 STEPS = f"/v/{V}/steps"

@@ -5,12 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import re
 
+from asked import Site, text_of
+
 from earthwright.desk.anchors import printed_from
 from earthwright.paper.verify import verify
 from earthwright.web.words import say
 from earthwright.web.work import open_for
-
-from .conftest import Site, text_of
 
 
 def begin(site: Site) -> str:
