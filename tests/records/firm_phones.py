@@ -11,7 +11,7 @@ import httpx
 import psycopg
 from asked import NOON, Site, text_of
 from attrs import evolve
-from web.firm_made import CHEAP, AFirm
+from firm_made import CHEAP, AFirm
 
 from earthwright.desk import Desk
 from earthwright.firm import Firm

@@ -9,14 +9,13 @@ from typing import Any
 
 import httpx
 import pytest
+from firm_made import AFirm
 
 from earthwright.desk import Desk
 from earthwright.records.trouble import NotKept
 from earthwright.sync.carried import Run, answered
 from earthwright.sync.line import Refused
 from earthwright.sync.names import held, let_in
-
-from .firm_made import AFirm
 
 ME, OTHER = "Ines Quarry", "Sara Holt"
 NOW = dt.datetime(2026, 11, 20, 12, 0, tzinfo=dt.UTC)

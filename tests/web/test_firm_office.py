@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 from asked import NOON, text_of
+from firm_made import AFirm
 
 from earthwright.firm.index import DONE, ISSUED, ON_SITE, PLANNED, TO_SIGN
-
-from .firm_made import AFirm
 
 
 @pytest.fixture

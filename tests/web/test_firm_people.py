@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 import pytest
 from asked import Site, text_of
+from firm_made import PHRASE, AFirm
 
 from earthwright.firm.people import Refused
 from earthwright.sync.names import device_of
-
-from .firm_made import PHRASE, AFirm
 
 
 @pytest.fixture

@@ -9,12 +9,11 @@ from collections.abc import Iterator
 import httpx
 import pytest
 from asked import NOON, Site, text_of
+from firm_made import AFirm
 from starlette.routing import Route
 
 from earthwright.firm.rights import NOBODY, OPEN, ROLES, SELF, right_of
 from earthwright.web.app import firm_routes
-
-from .firm_made import AFirm
 
 SECRET = "Hidden Lane"  # stands in the visit that is nobody's business
 ROUTES = [(m, r.path) for r in firm_routes() for m in sorted(r.methods or ()) if isinstance(r, Route)]

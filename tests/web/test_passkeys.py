@@ -18,11 +18,10 @@ import pytest
 from asked import Site, text_of
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
+from firm_made import PHRASE, AFirm
 
 from earthwright.firm import is_there, passkeys
 from earthwright.firm.passkeys import Place, why_not
-
-from .firm_made import PHRASE, AFirm
 
 HERE = "https://visits.example"
 
