@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner, Result
 from forged import attach, attached, forged, rewritten
 from test_verify import TODAY, document
+from wide import pairs
 
 from earthwright.cli import main
 from earthwright.desk.demo import visit_text
@@ -144,10 +145,10 @@ def test_findings_that_are_none_get_a_sentence(made: bytes, junk: object, tmp_pa
     assert "findings" in done.output
 
 
-@pytest.mark.parametrize(
-    "name", ["visit", "bonds", "boards", "program", "editions", "site_evidence", "schema", "model"]
-)
-@pytest.mark.parametrize("junk", [None, 5, [], {}, [[]], "x\n\x1b[2J"])
+PARTS = ["visit", "bonds", "boards", "program", "editions", "site_evidence", "schema", "model"]
+
+
+@pytest.mark.parametrize(("name", "junk"), pairs(PARTS, [None, 5, [], {}, [[]], "x\n\x1b[2J"]))
 def test_any_part_of_a_record_may_be_junk(made: bytes, name: str, junk: object, tmp_path: Path) -> None:
     out, file = io.BytesIO(), tmp_path / "j.pdf"
     with pikepdf.open(io.BytesIO(made)) as pdf:
@@ -164,8 +165,10 @@ def test_any_part_of_a_record_may_be_junk(made: bytes, name: str, junk: object, 
     assert "\x1b[2J" not in done.output
 
 
-@pytest.mark.parametrize("name", ["document", "record", "content", "program", "says", "draft", "book"])
-@pytest.mark.parametrize("junk", [None, 5, [], {}, "x\n\x1b[2J"])
+FACTS = ["document", "record", "content", "program", "says", "draft", "book"]
+
+
+@pytest.mark.parametrize(("name", "junk"), pairs(FACTS, [None, 5, [], {}, "x\n\x1b[2J"]))
 def test_any_part_of_the_facts_may_be_junk(made: bytes, name: str, junk: object, tmp_path: Path) -> None:
     out, file = io.BytesIO(), tmp_path / "j.pdf"
     with pikepdf.open(io.BytesIO(made)) as pdf:
