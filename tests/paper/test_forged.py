@@ -12,6 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 from forged import DOORS, KINDS, forged
 from test_verify import SECRET, TODAY, certificate, document
+from wide import pairs
 
 from earthwright.cli import main
 from earthwright.desk.demo import visit_text
@@ -59,8 +60,7 @@ def answered(content: bytes) -> str:
         return "not a record of ours"
 
 
-@pytest.mark.parametrize("name", ["bonding record", "condition report"])
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(("kind", "name"), pairs(list(KINDS), ["bonding record", "condition report"]))
 def test_no_forgery_agrees(genuine: dict[str, bytes], kind: str, name: str) -> None:
     content = genuine[name]
     try:

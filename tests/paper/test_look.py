@@ -14,7 +14,7 @@ import made
 import pikepdf
 import pytest
 from attrs import evolve
-from wide import WIDE
+from wide import WIDE, pairs
 
 from earthwright.assess import assess
 from earthwright.base.days import in_words
@@ -105,8 +105,7 @@ def sizes_of(page: Any, at: tuple[float, ...] = ONE) -> set[float]:
     return found
 
 
-@pytest.mark.parametrize("document", DOCUMENTS)
-@pytest.mark.parametrize("which", ["house", "sixty", "demo"])
+@pytest.mark.parametrize(("document", "which"), pairs(DOCUMENTS, ["house", "sixty", "demo"]))
 def test_no_text_is_smaller_than_seven_and_a_half_points(
     document: str, which: str, house: Assessment, sixty: Assessment
 ) -> None:
