@@ -82,8 +82,8 @@ def take_all(books: list[Book], processes: int) -> Iterator[tuple[Book, Taken]]:
         texts: dict[str, Book] = {}
         for book in books:
             texts.setdefault(_text(book.path), book)
-        first = list(texts.values())
-        twice = [b for b in books if b not in set(first)]
+        first, known = list(texts.values()), set(texts.values())
+        twice = [b for b in books if b not in known]
     for lot, at_a_time in ((first, processes), (twice, 1)):
         for done in run(take, lot, at_a_time):
             said = f"{plain(done.job.path)}: {done.why}. {done.said}".rstrip()
