@@ -105,12 +105,13 @@ def in_(sources: tuple[Path, ...], by: str, again: bool, processes: int | None, 
     A visit book that cannot be taken in, or that is there already, stops none of the others.
     Stopped, the same command goes on: what is there already is left out.
     """
-    books = [s for s in sources if not (s.is_dir() or s.suffix.lower() == ".zip")]
+    exports = [s for s in sources if s.is_dir() or s.suffix.lower() == ".zip"]
+    whole = set(exports)
+    books = [s for s in sources if s not in whole]
     done: dict[Path, Taken] = {}
     with _at(journal) as desk:
-        for source in sources:
-            if source not in books:
-                _export(desk, source)
+        for source in exports:
+            _export(desk, source)
         tell = Progress("Taking in")
         try:
             for book, taken in take_all([Book(b, journal, by, again) for b in books], processes or os.cpu_count() or 1):
