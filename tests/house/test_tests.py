@@ -19,6 +19,7 @@ from earthwright.site.tables import TABLES
 from earthwright.site.tests import BOARD, CIRCUIT, ELECTRODE, ORIGIN, PART, TESTS, WORKED_OUT, Procedure
 from earthwright.visitbook import read_text
 from earthwright.web.drawing.circuit import circuit_drawing
+from earthwright.web.schedule_rows import things
 from earthwright.web.specs import SPECS
 from earthwright.web.words import connect_of, title_of
 
@@ -130,3 +131,10 @@ def test_facts_that_a_test_rests_on_are_facts_of_declared_fields() -> None:
         assert not t.finding or t.finding in families(), t.name
         assert (t.facts or set()) <= known, t.name
         assert set(t.uses) <= {x.name for x in TESTS}, t.name
+
+
+def test_each_has_the_places_that_its_declaration_names(judged: Assessment) -> None:
+    rows = {t.id: t.keys for t in things(judged)}
+    for t in TESTS:
+        for p in t.places:
+            assert (t.name, p.between, p.method) in rows[THINGS[p.of]], (t.name, p)

@@ -22,6 +22,7 @@ from earthwright.report.observations import propose
 from earthwright.report.stops import OTHER, PLAIN, stops
 from earthwright.site.inspection import PERIODIC_ITEMS
 from earthwright.site.particulars import CODES, Observation, Stage
+from earthwright.site.tests import ENDS
 from earthwright.visitbook import read_text
 
 VISITS = sorted((Path(__file__).parents[1] / "visits").glob("**/*.toml"))
@@ -57,7 +58,7 @@ def sentences(a: Assessment) -> list[str]:
 
 def test_everything_that_is_proposed_or_inspected_has_a_sentence_of_its_own() -> None:
     assert set(OF_ITEM) == {i.id for i in PERIODIC_ITEMS}
-    names = {f"test.{t}" for t in (*coding._FAILED, *coding.RING_ENDS)} | set(coding._RUNS_ON)
+    names = {f"test.{t}" for t in (*coding._FAILED, *ENDS)} | set(coding._RUNS_ON)
     assert names <= set(OF_PROPOSAL)
     assert set(OF_PROPOSAL.values()) | set(OF_ITEM.values()) <= set(KINDS)
     assert set(KINDS) <= set(OF_PROPOSAL.values()) | set(OF_ITEM.values()) | {"ring in doubt", "earth high"}

@@ -13,13 +13,12 @@ from ..report.rows import all_tests
 from ..site.events import ORIGIN, Reading, State
 from ..site.reading import Corrected
 from ..site.source import taken_in
-from ..site.tests import TESTS, called
+from ..site.tests import CROSSED, ENDS, TESTS, called
 from .circuits import whole
 from .digits import said
 from .page import MODEL, constants_said
 
-SEVERAL = ("insulation", "ring ln", "ring le")  # read several times of one thing
-RING_ENDS = ("ring r1", "ring rn", "ring r2")
+SEVERAL = ("insulation", *CROSSED)  # read several times of one thing
 WORDS = tuple(t.name for t in TESTS if not t.unit)  # tests whose result is a word
 Row = tuple[str, ...]  # circuit, test, what was read, band, rule, verdict
 
@@ -82,7 +81,7 @@ def _rows(tests: Iterable[TestJudged]) -> Iterator[Row]:
         elif not t.readings and not t.absent and t.outcome == MEETS:
             sums.append(" ".join(x for x in (_name(t), _read(t), f"({_limits(t)})" if _limits(t) else "") if x))
         else:
-            kind = "ring ends" if t.test in RING_ENDS else t.test if t.test in SEVERAL else f"{t.test} {t.point}"
+            kind = "ring ends" if t.test in ENDS else t.test if t.test in SEVERAL else f"{t.test} {t.point}"
             shared.setdefault(kind, []).append(t)
     for some in shared.values():
         yield from _line(some)
@@ -95,7 +94,7 @@ def _rows(tests: Iterable[TestJudged]) -> Iterator[Row]:
 def _line(some: list[TestJudged]) -> Iterator[Row]:
     """Readings of one kind with one outcome in one line; each by itself where they differ."""
     outcomes = {(t.absent or t.outcome, t.inside is False) for t in some}
-    ring = some[0].test in RING_ENDS
+    ring = some[0].test in ENDS
     if ring:
         outcomes.discard((NO_RULE, False))
     if len(some) > 1 and len(outcomes) > 1:

@@ -21,7 +21,7 @@ from ..site.bond_chain import looped
 from ..site.events import EARTHING, ORIGIN
 from ..site.installation import Part
 from ..site.ledger import FAR_END, found_faulty
-from ..site.tests import BY_NAME, called
+from ..site.tests import BY_NAME, ENDS, called
 from .customs import bath, earthing_conductor
 
 CUSTOM = "common practice, no source"
@@ -32,7 +32,6 @@ CANDIDATES = ("water", "gas", "oil", "heating", "steel")  # parts that are asked
 _FAILED = {t.name: (t.code, t.fails) for t in BY_NAME.values() if t.code}
 # One that is coded otherwise, with the name of its requirement.
 _REVERSED = ("C1", "polarity of the supply is reversed: danger is present now", "polarity.supply")
-RING_ENDS = ("ring r1", "ring rn", "ring r2")
 _RING_OPEN = ("C2", "a conductor of the ring read open from end to end", "ring.open")
 _NO_CPC = ("C2", "no sound protective conductor explains a loop so high", "loop.no-cpc")
 _TAILS = (
@@ -261,7 +260,7 @@ def _coded(test: TestJudged, *, supply: bool) -> tuple[str, ...] | None:
         return _ZE_HIGH
     if test.outcome != FAILS:
         return None
-    if test.test in RING_ENDS:  # r1 and rn that differ are a question, not a defect
+    if test.test in ENDS:  # r1 and rn that differ are a question, not a defect
         return _RING_OPEN if any(r.shown is not None and r.shown.kind is Kind.OVER for r in test.readings) else None
     if test.test == "polarity" and supply:
         return _REVERSED

@@ -17,12 +17,11 @@ from ..outcomes.circuits import CUSTOMARY, CircuitJudged, Found, TestJudged
 from ..outcomes.verdict import FAILS, MEETS
 from ..site.events import CIRCUIT_TESTS, JOINT, Reading
 from ..site.particulars import CODES, OVERTAKEN, REMEDIED, Observation, Stage
-from ..site.tests import BY_NAME, called
+from ..site.tests import BY_NAME, CPC, LOOPS_READ, called
 from ..site.visit import day_of
 from .coding import Proposed
 
-LOOPS = ("ze", "zdb", "zs", "disconnection")
-CONTINUITY = ("r1r2", "r2")
+LOOPS = (*LOOPS_READ, "disconnection")
 # Read between more than two conductors at once, and what that covers.
 _COVERS = {"LN-E": ("L-E", "N-E"), "all-E": ("L-E", "N-E", "LN-E")}
 _BY_RCD_ONLY = (
@@ -144,7 +143,7 @@ def _shown(a: Assessment, of: str, name: str, then: tuple[TestJudged, ...]) -> _
     """What shows that a fault of a circuit, board, electrode or the origin is gone."""
     kind, test = name.partition(".")[0], name.removeprefix("test.")
     circuit = next((c for c in a.circuits if c.circuit.id == of), None)
-    if kind == "cpc" or test in CONTINUITY:
+    if kind == "cpc" or test in CPC:
         return _conductor(circuit)
     if name == "ring" or test.startswith("ring "):
         return _ring(circuit)
@@ -171,7 +170,7 @@ def _ring(c: CircuitJudged | None) -> _Shown:
 def _loop(a: Assessment, of: str, then: tuple[TestJudged, ...], circuit: CircuitJudged | None) -> _Shown:
     """A loop too high: the conductor is proved, or the loop at the same points is one that its own device clears."""
     conductor = _conductor(circuit)
-    tests = dict.fromkeys(t.test for t in then) or ("zs", "zdb", "ze")
+    tests = dict.fromkeys(t.test for t in then) or LOOPS_READ
     rows = [t for test in tests for t in _rows(a, of, test)]
     again = _again(rows, then, "Zs")
     if not again.why and not all(_by_its_device(t) for t in rows):

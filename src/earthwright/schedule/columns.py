@@ -10,7 +10,7 @@ from attrs import frozen
 
 from ..site.circuit import Circuit
 from ..site.fields import Field, Kind, entered
-from ..site.tests import BY_NAME, TESTS
+from ..site.tests import BY_NAME, CPC, CROSSED, ENDS, TESTS
 from ..site.tests import CIRCUIT as OF_CIRCUIT
 from ..visitbook.readings import test_of
 
@@ -96,7 +96,7 @@ def _field(f: Field) -> Column:
     return Column(f"{name} ({f.unit})" if f.unit else name, f.key, _KINDS.get(f.kind, TEXT), f.help, f.unit, words)
 
 
-_BEFORE_VOLTS = ("ring r1", "ring rn", "ring r2", "ring ln", "ring le", "r1r2", "r2")  # a ring is read first
+_BEFORE_VOLTS = (*ENDS, *CROSSED, *CPC)  # a ring is read first
 COLUMNS: tuple[Column, ...] = (
     *_fields(),
     *_readings(*_BEFORE_VOLTS),

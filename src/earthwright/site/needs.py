@@ -7,13 +7,15 @@ from typing import Protocol
 
 from attrs import evolve, frozen
 
+from . import tests
 from .circuit import Circuit, Device
 from .events import Reading
-from .tests import TESTS, spoken
+from .tests import CIRCUIT, TESTS, spoken
 
 LIVE_TO_LIVE = ("L-N", "L-L")
 TO_EARTH = ("L-E", "LN-E", "all-E", "L-PE", "N-E")
 AFDD_BUTTON = "AFDD button"
+OF_SPD = "SPD"
 
 
 class Made(Protocol):
@@ -80,10 +82,10 @@ class Need:
 
 
 MISSING = "missing"
-ENDS = (Need(("ring r1",)), Need(("ring rn",)), Need(("ring r2",)))
+ENDS = tuple(Need((t,)) for t in tests.ENDS)
 # The usual record of a ring is its ends and the highest R1+R2; a profile shows more, and takes the place of R1+R2.
 CROSSED = (Need(("ring ln", "r1r2"), printed=False), Need(("ring le", "r1r2")))
-CONTINUITY = (Need(("r1r2", "r2")),)
+CONTINUITY = (Need(tests.CPC),)
 ALWAYS = (
     Need(("insulation",), LIVE_TO_LIVE, "between live conductors"),
     Need(("insulation",), TO_EARTH, "to earth"),
@@ -93,6 +95,7 @@ SEQUENCE = (Need(("phase sequence",), printed=False),)
 LOOP = (Need(("zs",)),)
 RESIDUAL = (Need(("rcd",), method="x1"), Need(("rcd button",)))
 ARC = (Need(("functional",), point=AFDD_BUTTON),)
+SURGE = (Need(("functional",), point=OF_SPD),)
 EVERY = (*ENDS, *CROSSED, *CONTINUITY, *ALWAYS, *SEQUENCE, *LOOP, *RESIDUAL, *ARC)
 
 
@@ -118,8 +121,14 @@ def offered(circuit: Circuit, *, residual: bool) -> tuple[Need, ...]:
     """What a page asks for: what is needed, and what may be read of it all the same. ``residual``: its board has such a device."""
     needs = needs_of(evolve(circuit, cpc="core") if circuit.cpc == "none" else circuit, feeds=False)
     more = tuple(n for n in RESIDUAL if residual and n not in needs)
-    asked = (Need((t.name,)) for t in TESTS if t.asked)
-    return (*(n for n in needs if n not in (*CROSSED, *ARC)), *more, *(n for n in needs if n in ARC), *asked)
+    always = always_offered(CIRCUIT)
+    return (*(n for n in needs if n not in (*CROSSED, *ARC)), *more, *(n for n in needs if n in ARC), *always)
+
+
+def always_offered(of: str) -> tuple[Need, ...]:
+    """The places that a page always has at a circuit, board, electrode, part or the origin."""
+    places = ((t, p) for t in TESTS for p in t.places if p.of == of)
+    return tuple(Need((t.name,), (p.between,) if p.between else (), method=p.method) for t, p in places)
 
 
 def keys_of(needs: Iterable[Need]) -> tuple[tuple[str, str, str], ...]:

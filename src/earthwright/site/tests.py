@@ -18,18 +18,26 @@ _WIDE = (CIRCUIT, BOARD, ORIGIN)
 CONTINUITY, INSULATION, LOOP = "continuity", "insulation", "loop"
 
 # How to connect, as it is drawn.
-FAR_END, AT_BOARD, AT_PART, RING_ENDS, RING_CROSSED, STAKES = (
+FAR_END, FAR_END_JOINED, FROM_MET = (
     "far end",
-    "at the board",
-    "at the part",
-    "ring ends",
-    "ring crossed",
-    "stakes",
+    "far end, line and protective conductor joined at the board",
+    "far end from the MET",
 )
+AT_BOARD, LOADS_OFF, EARTHING_OFF = "at the board", "at the board, loads off", "at the board, earthing conductor off"
+AT_PART, RING_ENDS, RING_CROSSED, STAKES = "at the part", "ring ends", "ring crossed", "stakes"
 
 _CONTINUITY_WAYS = ("", "forward", "reverse")
 _LOOP_WAYS = ("", "two-lead", "no-trip", "calculated")
 _TO_EARTH = ("", "L-E", "L1-E", "L2-E", "L3-E")
+
+
+@frozen
+class Place:
+    """A place that a page always has for a test of a thing, needed or not; of a circuit beside those it needs (``needs.py``)."""
+
+    of: str
+    between: str = ""
+    method: str = ""
 
 
 @frozen
@@ -60,7 +68,7 @@ class Procedure:
     possible  what its figure may be at all;  uses  tests from whose readings its row is worked out
     facts     groups of facts (``fact`` of a field) that its verdict rests on; None: all of them
     limit     whether its figure has a limit; what continuity proves is said of the conductor or the ring
-    asked     whether a page has a place for it at every circuit, although not every circuit needs it
+    places    places that a page always has for it;  anywhere  whether a place takes its reading whatever it says of ``between``
     connect   how to connect, in a sentence or two;  drawing  and as it is drawn;  columns  its standing columns;  paper  head of its own column in the printed results, without the unit; empty: none
     """
 
@@ -91,7 +99,8 @@ class Procedure:
     uses: tuple[str, ...] = ()
     facts: frozenset[str] | None = None
     limit: bool = True
-    asked: bool = False
+    places: tuple[Place, ...] = ()
+    anywhere: bool = False
     connect: str = ""
     drawing: str = FAR_END
     columns: tuple[Column, ...] = ()
@@ -136,7 +145,7 @@ TESTS = (
     Procedure(
         name="r1r2", symbol="R1+R2", unit="Ω", function=CONTINUITY, point=True, profile=True, methods=(*_CONTINUITY_WAYS, "calculated"),
         through=("cpc", "line"), proves=("cpc", "line"), code="C2", fails=_CPC_NOT_SHOWN, limit=False,
-        connect="Line and protective conductor are joined at the board; read between line and earth at the furthest point.",
+        drawing=FAR_END_JOINED, connect="Line and protective conductor are joined at the board; read between line and earth at the furthest point.",
         columns=(Column("line and cpc joined at the board"),),
         facts=DEAD,
     ),
@@ -144,9 +153,9 @@ TESTS = (
         name="r2", symbol="R2", unit="Ω", function=CONTINUITY, point=True, profile=True, methods=_CONTINUITY_WAYS,
         # Where the other end of the long lead was: on the earth bar of the circuit's board (also when nothing is said), on
         # the MET, or on the conductor's own end while that is off.
-        between=("", "bar", "MET", "free end"),
+        between=("", "bar", "MET", "free end"), anywhere=True,
         through=("cpc",), proves=("cpc",), code="C2", fails=_CPC_NOT_SHOWN, limit=False,
-        connect="Long lead from the main earthing terminal or the board's earth bar to the earth of the point.",
+        drawing=FROM_MET, connect="Long lead from the main earthing terminal or the board's earth bar to the earth of the point.",
         columns=(Column("long lead to the point"),),
         facts=DEAD,
     ),
@@ -180,7 +189,8 @@ TESTS = (
     Procedure(
         name="insulation", unit="MΩ", function=INSULATION, of=_WIDE, between=("", "L-E", "N-E", "LN-E", "L-N", "L-L", "all-E"),
         through=("cpc", "line", "neutral", "loads", "spd"), code="C2", fails="insulation resistance is below the least value",
-        drawing=AT_BOARD, connect="Supply isolated, lamps out and equipment unplugged; surge protection off. Read at the board between the conductors named.",
+        places=(Place(BOARD, "LN-E"),),
+        drawing=LOADS_OFF, connect="Supply isolated, lamps out and equipment unplugged; surge protection off. Read at the board between the conductors named.",
         columns=(
             Column("between lines", "L-L"), Column("line to neutral", "L-N"), Column("line to earth", "L-E"), Column("neutral to earth", "N-E"),
             Column("line and neutral together to earth", "LN-E"), Column("all live conductors together to earth", "all-E"),
@@ -188,19 +198,19 @@ TESTS = (
         facts=frozenset({"voltage", "use", "edition", "decision"}),
     ),
     Procedure(
-        name="extraneous", title="Part to MET", unit="Ω", function="extraneous", of=(PART,),
+        name="extraneous", title="Part to MET", unit="Ω", function="extraneous", of=(PART,), places=(Place(PART),),
         drawing=AT_PART, connect="The part is isolated from everything bonded. Read from the main earthing terminal to bare metal of the part.",
     ),
     Procedure(
-        name="polarity", of=_WIDE, through=("line", "neutral", "device", "switch"), proves=("line", "neutral"),
+        name="polarity", of=_WIDE, places=(Place(ORIGIN), Place(BOARD)), through=("line", "neutral", "device", "switch"), proves=("line", "neutral"),
         code="C2", fails="polarity is wrong; C1 where live parts can be touched because of it",
-        connect="With line and protective conductor joined at the board, work the switch: the reading must come and go. At screw lampholders the line is on the centre pin.",
+        drawing=FAR_END_JOINED, connect="With line and protective conductor joined at the board, work the switch: the reading must come and go. At screw lampholders the line is on the centre pin.",
         columns=(Column("good or bad"),),
         finding="polarity.bad", facts=WORD, do="Do not energise it; if it is energised, isolate it. Put the conductors right and test polarity again.",
         because="Single-pole devices and the centre contacts of lampholders must be in the line only.",
     ),
     Procedure(
-        name="phase sequence", of=_WIDE, live=True, through=("line", "switch"),
+        name="phase sequence", of=_WIDE, places=(Place(BOARD),), live=True, through=("line", "switch"),
         code="C3", fails="phase sequence is not as intended; C2 where a machine can run the wrong way",
         connect="At every three-phase outlet: the rotation is the same as at the origin.",
         columns=(Column("good or bad, three-phase circuits"),),
@@ -208,21 +218,21 @@ TESTS = (
         because="A motor would run backwards; the change may also lie upstream.",
     ),
     Procedure(  # point says which function: switch, isolator, AFDD, RCD button …
-        name="functional", said="function", title="Functions", head="Functional", of=_WIDE, live=True,
+        name="functional", said="function", title="Functions", head="Functional", of=_WIDE, places=(Place(BOARD),), live=True,
         through=("line", "neutral", "loads", "device", "spd", "switch"), proves=("neutral",),
         code="C3", fails="a function does not work; C2 where protection rests on it", connect="Work it: switch, isolator, interlock, test button.",
         columns=(Column("good or bad; which function after @"),),
         finding="functional.bad", facts=WORD, do="Repair or renew it, and try it again.", because="Protection or isolation may rest on it.",
     ),
     Procedure(
-        name="ze", symbol="Ze", unit="Ω", function=LOOP, of=(ORIGIN,), methods=_LOOP_WAYS, between=_TO_EARTH, live=True, far=True,
+        name="ze", symbol="Ze", unit="Ω", function=LOOP, of=(ORIGIN,), places=(Place(ORIGIN),), methods=_LOOP_WAYS, between=_TO_EARTH, live=True, far=True,
         code="C2", fails="the means of earthing is not effective",
-        drawing=AT_BOARD, connect="Main switch off and locked; earthing conductor off the main earthing terminal. Read from incoming line to its free end. Put it back at once.",
+        drawing=EARTHING_OFF, connect="Main switch off and locked; earthing conductor off the main earthing terminal. Read from incoming line to its free end. Put it back at once.",
         possible=_A_LOOP, facts=frozenset({"system", "voltage", "residual", "origin", "edition", "decision", "pme"}),
         finding="ze.limit", do="Tell the distributor, who answers for the supply's earth, and read it again with the bonds off.",
     ),
     Procedure(
-        name="zdb", symbol="Zdb", unit="Ω", function=LOOP, of=(BOARD,), methods=_LOOP_WAYS, between=_TO_EARTH, live=True, after_continuity=True,
+        name="zdb", symbol="Zdb", unit="Ω", function=LOOP, of=(BOARD,), places=(Place(BOARD),), methods=_LOOP_WAYS, between=_TO_EARTH, live=True, after_continuity=True,
         through=("cpc", "line", "earth"), far=True, proves=("earthing", "earth"), code="C2", fails="the loop impedance at the board is too high",
         drawing=AT_BOARD, connect="At the incoming terminals of the board, line to earth, everything connected.",
         possible=_A_LOOP, facts=LOOPS, uses=("ze",),
@@ -240,6 +250,7 @@ TESTS = (
     Procedure(
         name="fault current", unit="kA", function="fault current", of=_WIDE, methods=_LOOP_WAYS, between=("", "L-N", "L-E", "L-L", "L-L-L"),
         live=True, after_continuity=True, through=("line", "neutral"), far=True, code="C2", fails="the fault current is above what the device can break",
+        places=(Place(ORIGIN, "L-N"), Place(ORIGIN, "L-E"), Place(BOARD, "L-N"), Place(BOARD, "L-E")),
         drawing=AT_BOARD, connect="At the incoming terminals, line to neutral and line to earth; the higher counts.",
         columns=(Column("prospective, line to neutral", "L-N"), Column("prospective, line to earth", "L-E")),
         possible=Range("A fault current", "kA", 0, 100, False, low=AMPERES, high=AMPERES),
@@ -272,6 +283,7 @@ TESTS = (
     ),
     Procedure(  # point: stake position
         name="electrode", unit="Ω", function="electrode", of=(ELECTRODE,), methods=("", "rod alone", "with bonds", "other part alone", "stakes"),
+        places=(Place(ELECTRODE, method="rod alone"), Place(ELECTRODE, method="with bonds"), Place(ELECTRODE, method="stakes")),
         code="C2", fails="the resistance of the earth electrode is too high",
         drawing=STAKES, connect="The electrode off everything else. Potential stake between, current stake far away; move the potential stake both ways and read again.",
         possible=Range(
@@ -334,6 +346,10 @@ WORKED_OUT = (
 BY_NAME = {t.name: t for t in (*TESTS, *WORKED_OUT)}
 
 LIVE = frozenset(t.name for t in TESTS if t.live)
+ENDS = tuple(t.name for t in TESTS if t.drawing == RING_ENDS)  # a ring from end to end
+CROSSED = tuple(t.name for t in TESTS if t.drawing == RING_CROSSED)  # at its sockets, the legs crossed
+CPC = tuple(t.name for t in TESTS if "cpc" in t.proves and not t.live)  # dead, and show a protective conductor whole
+LOOPS_READ = tuple(t.name for t in TESTS if t.function == LOOP)
 
 
 def called(test: str) -> str:

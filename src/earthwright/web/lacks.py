@@ -12,6 +12,7 @@ from ..records.replay import SINGLE, EntryNow
 from ..report.observations import unanswered
 from ..site.at import INSPECTED, SIGN, STEP, At, Test
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
+from ..site.tests import BY_NAME, CPC, CROSSED
 from ..site.visit import NEW_WORK
 from .address import key_of, part_of_address
 from .entrywords import VERBS
@@ -21,7 +22,7 @@ from .work import Opened
 
 INITIAL, PERIODIC = "initial", "periodic"
 # Readings of a ring that are taken at its sockets → the end of their cell.
-AT_SOCKETS = {"ring ln": "ln", "ring le": "le", "r1r2": "le", "r2": "le"}
+AT_SOCKETS = {t: "ln" if "neutral" in BY_NAME[t].through else "le" for t in (*CROSSED, *CPC)}
 
 
 @frozen

@@ -13,40 +13,17 @@ from ..gates.steps import gates
 from ..outcomes.assessment import Assessment, PartJudged
 from ..outcomes.circuits import BY_PARTICULARS, CircuitJudged, RingJudged, TestJudged
 from ..outcomes.verdict import FAILS, MEETS, NO_RULE, NOT_DECIDED
-from ..site.events import CALCULATED, CIRCUIT_TESTS, ORIGIN, Reading
+from ..site.events import CALCULATED, CIRCUIT_TESTS, Reading
 from ..site.installation import Board
 from ..site.ledger import readings
-from ..site.needs import RESIDUAL, keys_of, offered
+from ..site.needs import RESIDUAL, SURGE, always_offered, keys_of, offered
+from ..site.tests import BOARD, BY_NAME, CROSSED, ELECTRODE, ORIGIN, PART
 from .words import say, title_of
 
 # What a thing is asked for in the forms: (test, between, method).
 Key = tuple[str, str, str]
 FUNCTIONAL = "functional"
 MOST_TOGETHER = 14  # places of a column that stand open at once on a phone
-SOMEWHERE = ("r2",)  # the same place of the schedule, wherever the other end of the lead was
-RCD = keys_of(RESIDUAL)
-SPD: tuple[Key, ...] = ((FUNCTIONAL, "", "SPD"),)
-BOARD: tuple[Key, ...] = (
-    ("zdb", "", ""),
-    ("fault current", "L-N", ""),
-    ("fault current", "L-E", ""),
-    ("insulation", "LN-E", ""),
-    ("polarity", "", ""),
-    ("phase sequence", "", ""),
-    ("functional", "", ""),
-)
-AT_ORIGIN: tuple[Key, ...] = (
-    ("ze", "", ""),
-    ("fault current", "L-N", ""),
-    ("fault current", "L-E", ""),
-    ("polarity", "", ""),
-)
-AT_PART: tuple[Key, ...] = (("extraneous", "", ""),)
-AT_ELECTRODE: tuple[Key, ...] = (
-    ("electrode", "", "rod alone"),
-    ("electrode", "", "with bonds"),
-    ("electrode", "", "stakes"),
-)
 
 
 @frozen
@@ -111,7 +88,9 @@ class Thing:
 def things(a: Assessment) -> list[Thing]:
     """Everything that has tests, in the order of the schedule."""
     o = a.visit.paperwork.origin
-    of_origin = (*AT_ORIGIN, *(RCD if o.switch_rcd_type or o.switch_rcd_ma is not None else ()))
+    of_origin = keys_of(
+        (*always_offered(ORIGIN), *(RESIDUAL if o.switch_rcd_type or o.switch_rcd_ma is not None else ()))
+    )
     found = [Thing(ORIGIN, say("tests.origin"), "origin", a.origin, of_origin)]
     for b in a.boards:
         found.append(Thing(b.board.id, b.board.name or b.board.id, "board", b.tests, _of_board(b.board)))
@@ -119,30 +98,29 @@ def things(a: Assessment) -> list[Thing]:
             keys = keys_of(offered(c.circuit, residual=b.board.rcd is not None))
             found.append(Thing(c.circuit.id, f"{c.circuit.id} {c.circuit.name}".strip(), "circuit", c.tests, keys, c))
     for e in a.electrodes:
-        found.append(
-            Thing(e.electrode.id, f"{say('things.electrode')} {e.electrode.id}", "electrode", e.tests, AT_ELECTRODE)
-        )
+        name, keys = f"{say('things.electrode')} {e.electrode.id}", keys_of(always_offered(ELECTRODE))
+        found.append(Thing(e.electrode.id, name, ELECTRODE, e.tests, keys))
     for p in a.parts:
-        found.append(Thing(p.part.id, p.part.title, "part", (), AT_PART, None, p))
+        found.append(Thing(p.part.id, p.part.title, PART, (), keys_of(always_offered(PART)), None, p))
     return found
 
 
 def _of_board(board: Board) -> tuple[Key, ...]:
     """The tests of a board: those of the device for the whole of it and of its surge protection where it has them."""
-    return (*BOARD, *(RCD if board.rcd else ()), *(SPD if board.spd or board.spd_type else ()))
+    more = (*(RESIDUAL if board.rcd else ()), *(SURGE if board.spd or board.spd_type else ()))
+    return keys_of((*always_offered(BOARD), *more))
 
 
 def key_words(key: Key) -> str:
     """A test in words, e.g. *insulation L-E*."""
     test, between, method = key
-    name = title_of(test)
-    return " ".join(x for x in (name, between, method if test in ("rcd", "electrode", "functional") else "") if x)
+    return " ".join(x for x in (title_of(test), between, method) if x)
 
 
 def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
     """One place of the schedule."""
     test = key[0]
-    rows = [t for t in thing.tests if t.test == test and not (t.point and test.startswith("ring l"))]
+    rows = [t for t in thing.tests if t.test == test and not (t.point and test in CROSSED)]
     if test == FUNCTIONAL:
         rows = [t for t in rows if t.point.upper() == key[2].upper()]
     judged = next((t for t in reversed(rows) if any(_same(r, key) for r in t.readings)), None)
@@ -206,7 +184,7 @@ def _same(reading: Reading, key: Key) -> bool:
     test, between, method = key
     if test == FUNCTIONAL:  # which function stands as the point
         return reading.test == test and reading.point.upper() == method.upper()
-    fits = reading.test == test and (test in SOMEWHERE or reading.between in ("", between))
+    fits = reading.test == test and (BY_NAME[test].anywhere or reading.between in ("", between))
     return fits and (not method or reading.method in ("", method))
 
 

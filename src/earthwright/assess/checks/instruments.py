@@ -7,12 +7,12 @@ import datetime as dt
 from ...base.errors import Finding, Severity
 from ...site.events import Reading
 from ...site.reading import Instrument
+from ...site.tests import LOOPS_READ
 from .repeats import REPEATABLE
 from .series import Series, SeriesReading, inside, key_of
 
 # By custom an instrument is compared once a year; a month is left for the appointment.
 USUAL_DAYS = 396
-LOOPS = ("ze", "zdb", "zs")
 
 
 def period(series: Series) -> list[Finding]:
@@ -25,7 +25,7 @@ def disagree(series: Series) -> list[Finding]:
     """The same thing read with two instruments, nothing handled between, further apart than the limits of error of both."""
     groups: dict[tuple[object, ...], dict[str, SeriesReading]] = {}
     for row in series.rows:
-        if row.reading.instrument and row.reading.test in (*REPEATABLE, *LOOPS):
+        if row.reading.instrument and row.reading.test in (*REPEATABLE, *LOOPS_READ):
             key = (*key_of(row.reading), series.handled[row.reading.seq])
             groups.setdefault(key, {})[row.reading.instrument] = row
     found = []

@@ -11,6 +11,7 @@ from attrs import evolve, frozen
 from ...base.errors import Finding, Severity
 from ...base.quantity import Band
 from ...site.events import CONDUCTOR
+from ...site.tests import CPC, ENDS
 from . import chance
 from .series import Series, SeriesReading, inside
 
@@ -50,7 +51,7 @@ def placed(series: Series) -> dict[str, list[Placed]]:
 def _placed(series: Series) -> dict[str, list[Placed]]:
     found: dict[str, list[Placed]] = {}
     unsteady = _unsteady(series)
-    for test in (CONDUCTOR, "ring r1", "ring rn", "ring r2", "r1r2", "r2"):
+    for test in (CONDUCTOR, *ENDS, *CPC):
         for row in series.of_test(test):
             band = series.expected(row)
             if band is not None and row.reading.of not in unsteady and _counts(series, row):

@@ -22,15 +22,13 @@ from ...rules.lookup import flat_cable_cpc, ring_agreement
 from ...site.events import Reading
 from ...site.installation import Circuit
 from ...site.reading import Corrected
+from ...site.tests import CROSSED, ENDS
 from . import ring_doubt as stands
 from . import words_dead as say
 from . import words_ring
 from .limits import Case, counting, hold_value, without_value, worst
 from .runs import conductor_mohm_per_m
 from .worst_reading import highest, moved
-
-ENDS = ("ring r1", "ring rn", "ring r2")
-PROFILES = ("ring ln", "ring le")
 
 
 @lru_cache(maxsize=512)
@@ -47,7 +45,7 @@ def ends_band(case: Case, circuit: Circuit) -> Band | None:
 
 def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], RingJudged | None]:
     """The rows of a ring's tests, and what all of them together say; no judgement when nothing of it was read."""
-    if not any(case.taken.of(circuit.id, test) for test in (*ENDS, *PROFILES)):
+    if not any(case.taken.of(circuit.id, test) for test in (*ENDS, *CROSSED)):
         return (), None
     read = {test: _standing(case, circuit, test) for test in ENDS}
     test = _test(case, circuit)
@@ -59,7 +57,7 @@ def ring_rows(case: Case, circuit: Circuit) -> tuple[tuple[TestJudged, ...], Rin
             void = without_value(case, circuit.id, name, "", readings)
             rows.append(void or _end_row(case, circuit, name, readings, read))
     sockets = _sockets(case, circuit)
-    for profile, name in enumerate(PROFILES):
+    for profile, name in enumerate(CROSSED):
         for number, (point, _) in enumerate(sockets):
             readings = case.taken.by_point(circuit.id, name).get(point, ())
             if not readings:
@@ -82,7 +80,7 @@ def _standing(case: Case, circuit: Circuit, test: str, point: str = "") -> Corre
 def _sockets(case: Case, circuit: Circuit) -> tuple[tuple[str, float | None], ...]:
     """The sockets in their order from leg 1: those entered, then any that only a reading names."""
     known = dict(circuit.points)
-    for test in PROFILES:
+    for test in CROSSED:
         for point in case.taken.by_point(circuit.id, test):
             if point not in known:
                 known[point] = None
@@ -126,8 +124,8 @@ def _test(case: Case, circuit: Circuit) -> RingTest | None:
         SocketRead(
             point,
             place,
-            _observed(case, _standing(case, circuit, PROFILES[0], point)),
-            _observed(case, _standing(case, circuit, PROFILES[1], point)),
+            _observed(case, _standing(case, circuit, CROSSED[0], point)),
+            _observed(case, _standing(case, circuit, CROSSED[1], point)),
         )
         for point, place in _sockets(case, circuit)
     )
@@ -290,7 +288,7 @@ def _judged(case: Case, circuit: Circuit, test: RingTest, fit: RingFit, rows: Se
     outside = tuple(
         s.point
         for s in test.sockets
-        if any((t := named.get((profile, s.point))) is not None and t.inside is False for profile in PROFILES)
+        if any((t := named.get((profile, s.point))) is not None and t.inside is False for profile in CROSSED)
     )
     refused = sum(bool(r.refused) for row in rows for r in row.readings)
     if refused:

@@ -6,32 +6,33 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from ...paper import svg
-from ...site.tests import AT_BOARD, AT_PART, BY_NAME, FAR_END, RING_CROSSED, RING_ENDS, STAKES
+from ...site.tests import (
+    AT_BOARD,
+    AT_PART,
+    BY_NAME,
+    EARTHING_OFF,
+    FAR_END,
+    FAR_END_JOINED,
+    FROM_MET,
+    LOADS_OFF,
+    RING_CROSSED,
+    RING_ENDS,
+    STAKES,
+    Procedure,
+)
 from ..words import connect_of, say
 from .parts import box, label, meter, probe, sheet, wire
 
 WIDTH, HEIGHT = 420, 250
 LINES = {"L": 62, "N": 92, "E": 122}
-# test: (where the meter stands, what is joined at the board, which conductors the probes go to)
-_FAR = {
-    "r1r2": ("L", "E", "L", "E"),
-    "r2": ("", "", "MET", "E"),
-    "zs": ("", "", "L", "E"),
-    "rcd": ("", "", "L", "E"),
-    "polarity": ("L", "E", "L", "E"),
-}
+_LETTERS = {"line": "L", "neutral": "N", "cpc": "E"}
 
 
 @lru_cache(maxsize=256)
 def circuit_drawing(test: str, point: str = "", between: str = "") -> str:
     """How to connect a test of a circuit, the origin or an electrode."""
     of = BY_NAME[test]
-    if of.drawing == AT_BOARD:
-        pieces = _at_board(test, between)
-    elif of.drawing == FAR_END:
-        pieces = _far_end(test, point)
-    else:
-        pieces = _DRAWN[of.drawing](test)
+    pieces = _DRAWN[of.drawing](of, point, between)
     if of.live:
         pieces.append(label(406, 20, say("draw.live"), kind="bad", bold=True, at="end", size=13))
     return sheet(WIDTH, HEIGHT, say("draw.title"), connect_of(test), pieces)
@@ -44,40 +45,31 @@ def _cable(to: float = 300) -> list[str]:
     return found
 
 
-def _far_end(test: str, point: str) -> list[str]:
-    join_a, join_b, a, b = _FAR.get(test, ("", "", "L", "E"))
+def _far_end(of: Procedure, point: str, _: str) -> list[str]:
+    line, earth = LINES["L"], LINES["E"]
     found = [*_cable(), box(300, 40, 106, 106, svg.wrap(point or say("draw.point"), 13, 3))]
-    if join_a:
-        found.append(
-            wire(
-                f"M 112 {LINES[join_a]} C 134 {LINES[join_a] + 10} 134 {LINES[join_b] - 10} 112 {LINES[join_b]}", "lead"
-            )
-        )
+    if of.drawing == FAR_END_JOINED:
+        found.append(wire(f"M 112 {line} C 134 {line + 10} 134 {earth - 10} 112 {earth}", "lead"))
         found.append(label(140, 112, say("draw.joined"), size=13))
-    if a == "MET":
+    if of.drawing == FROM_MET:
         found += [wire("M 40 146 C 40 210 90 216 150 216", "lead"), probe(40, 146, "A")]
     else:
-        found += [wire(f"M 290 {LINES[a]} C 250 150 200 170 190 190", "lead"), probe(290, LINES[a], "A")]
-    found += [wire(f"M 290 {LINES[b]} C 290 180 280 200 262 214", "lead"), probe(290, LINES[b], "B")]
-    unit = {"rcd": "ms", "polarity": "", "functional": "", "rcd button": ""}.get(test, "Ω")
-    return [*found, meter(150, 190, unit, say("draw.tester"))]
+        found += [wire(f"M 290 {line} C 250 150 200 170 190 190", "lead"), probe(290, line, "A")]
+    found += [wire(f"M 290 {earth} C 290 180 280 200 262 214", "lead"), probe(290, earth, "B")]
+    return [*found, meter(150, 190, of.unit, say("draw.tester"))]
 
 
-def _at_board(test: str, between: str) -> list[str]:
+def _at_board(of: Procedure, _: str, between: str) -> list[str]:
     pair = {"L-N": ("L", "N"), "N-E": ("N", "E"), "L-L": ("L", "L")}.get(between, ("L", "E"))
     found = _cable(300)
-    if test == "insulation":
+    if of.drawing == LOADS_OFF:
         found += [box(300, 40, 106, 106, [say("draw.loads_off")])]
         if between in ("LN-E", "all-E"):
             found.append(wire("M 112 62 C 130 70 130 84 112 92", "lead"))
-    elif test == "ze":
-        found += [
-            box(300, 40, 106, 106, [say("draw.supply")]),
-            label(120, 170, say("draw.earthing_off"), kind="bad", bold=True, size=13),
-        ]
     else:
         found += [box(300, 40, 106, 106, [say("draw.supply")])]
-    unit = {"insulation": "MΩ", "fault current": "kA"}.get(test, "Ω")
+    if of.drawing == EARTHING_OFF:
+        found.append(label(120, 170, say("draw.earthing_off"), kind="bad", bold=True, size=13))
     a, b = LINES[pair[0]], LINES[pair[1]]
     return [
         *found,
@@ -85,7 +77,7 @@ def _at_board(test: str, between: str) -> list[str]:
         wire(f"M 236 {b} C 250 150 244 170 236 190", "lead"),
         probe(200, a, "A"),
         probe(236, b, "B"),
-        meter(150, 190, unit, say("draw.tester")),
+        meter(150, 190, of.unit, say("draw.tester")),
     ]
 
 
@@ -101,8 +93,8 @@ def _ring(y: float = 92) -> list[str]:
     ]
 
 
-def _ring_ends(test: str) -> list[str]:
-    which = {"ring r1": "L", "ring rn": "N", "ring r2": "E"}[test]
+def _ring_ends(of: Procedure, *_: str) -> list[str]:
+    which = _LETTERS[of.through[0]]
     return [
         *_ring(),
         label(108, 62, f"{which}, {say('draw.one_end')}", size=13, bold=True),
@@ -115,8 +107,8 @@ def _ring_ends(test: str) -> list[str]:
     ]
 
 
-def _ring_crossed(test: str) -> list[str]:
-    other = "N" if test == "ring ln" else "E"
+def _ring_crossed(of: Procedure, *_: str) -> list[str]:
+    other = next(_LETTERS[end] for end in of.through if end != "line")
     return [
         *_ring(),
         wire("M 100 70 C 116 82 116 102 100 114", "lead"),
@@ -130,7 +122,7 @@ def _ring_crossed(test: str) -> list[str]:
     ]
 
 
-def _electrode(_: str) -> list[str]:
+def _electrode(*_: object) -> list[str]:
     ground = wire("M 14 150 H 406", "faint")
     stakes = "".join(
         wire(f"M {x} 134 V 186") + label(x, 204, words, at="middle", size=13)
@@ -150,7 +142,7 @@ def _electrode(_: str) -> list[str]:
     ]
 
 
-def _extraneous(_: str) -> list[str]:
+def _extraneous(*_: object) -> list[str]:
     return [
         svg.tag("rect", x=40, y=44, width=14, height=110, rx=2, class_="ink"),
         label(34, 172, "MET", bold=True),
@@ -163,7 +155,9 @@ def _extraneous(_: str) -> list[str]:
     ]
 
 
-_DRAWN: dict[str, Callable[[str], list[str]]] = {
+_DRAWN: dict[str, Callable[[Procedure, str, str], list[str]]] = {
+    **dict.fromkeys((FAR_END, FAR_END_JOINED, FROM_MET), _far_end),
+    **dict.fromkeys((AT_BOARD, LOADS_OFF, EARTHING_OFF), _at_board),
     RING_ENDS: _ring_ends,
     RING_CROSSED: _ring_crossed,
     STAKES: _electrode,
