@@ -9,7 +9,7 @@ import click
 
 from ..base.errors import Severity
 from ..base.oneline import one_line
-from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED
+from ..evidence.bond import DISPROVED, NOT_SHOWN, PROVED, VERDICTS
 from ..outcomes.assessment import LEAD_CHECK, Assessment
 from ..outcomes.verdict import FAILS, with_named
 from ..report.duties import KEEP, duties
@@ -82,7 +82,7 @@ def heading(a: Assessment) -> None:
         click.echo(f"{e.title} ({e.why})")
     for line in notices(a):
         click.secho(line, bold=True, fg="yellow")
-    counts = {w: sum(b.verdict == w for b in a.bonds) for w in ("proved", "disproved", "not shown")}
+    counts = {w: sum(b.verdict == w for b in a.bonds) for w in VERDICTS}
     if a.bonds:
         click.echo("Bonds: " + ", ".join(f"{n} {w}" for w, n in counts.items()) + ".")
     if a.boards:

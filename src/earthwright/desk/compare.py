@@ -9,9 +9,10 @@ from attrs import frozen
 
 from ..base.digits import Kind
 from ..base.quantity import Band
-from ..records.replay import SINGLE, Replayed
+from ..records.replay import Replayed
 from ..site.correction import Corrector, function_of
 from ..site.events import OUTCOMES, Reading
+from ..site.tables import SINGLE
 from ..site.visit import Visit
 from .next_visit import BUILDING
 

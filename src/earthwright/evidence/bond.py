@@ -30,7 +30,7 @@ from .priors import impaired_nodes, overlaps, path_nodes, whole_nodes
 
 WHOLE, IMPAIRED, OPEN = "whole", "impaired", "open"
 HYPOTHESES = (WHOLE, IMPAIRED, OPEN)
-PROVED, DISPROVED, NOT_SHOWN = "proved", "disproved", "not shown"
+VERDICTS = PROVED, DISPROVED, NOT_SHOWN = "proved", "disproved", "not shown"
 
 DEFAULT_DISPLAY = Display()  # ±(3 % + 2 digits of 0.01 Ω), range 99.99 Ω
 

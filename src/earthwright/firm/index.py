@@ -18,12 +18,13 @@ from ..records.event import CORRECT, ISSUE, STRIKE, Kept
 from ..records.replay import effect, entries_of
 from ..records.store import Store
 from ..site.particulars import ASKED, AUTHORISED, CONFIRMED, OVERTAKEN, REMEDIED, TESTED
+from ..site.tables import TABLES
 
 PLANNED, ON_SITE, TO_SIGN, ISSUED, REMEDIAL, DONE = (
     "planned", "on site", "to be countersigned", "issued", "remedial open", "done",
 )  # fmt: skip
 STAGES = (PLANNED, ON_SITE, TO_SIGN, ISSUED, REMEDIAL, DONE)
-THINGS = ("part", "bond", "board", "circuit", "electrode", "observation", "instrument", "leads")
+THINGS = ("observation", *(t.name for t in TABLES if t.many and t.again))
 KINDS = ("visit", "report", "sign", *THINGS, CORRECT, STRIKE, ISSUE)
 # Keys of a thing by which somebody looks for it.
 _WORDS = ("id", "name", "title", "what", "where", "code", "serial", "kind", "part", "designation", "device", "clause")

@@ -12,6 +12,7 @@ from typing import Any
 from attrs import evolve, field, frozen
 
 from ..base.errors import Finding, Severity
+from ..site.tables import SINGLE
 from ..visitbook import ReadBook
 from ..visitbook.lines import Lines
 from ..visitbook.read import MORE, TABLES, Reader, reader_of
@@ -20,7 +21,6 @@ from .event import CORRECT, OWN_KINDS, STRIKE, Kept
 from .json_values import from_json, ordered
 
 # Tables that stand once in a visit book; every other one is a list.
-SINGLE = ("visit", "supply", "usual", "assumptions", "report", "origin", "danger", "inspected")
 JOURNAL = "entry"  # what findings call the place: ``entry:12`` is the visit's twelfth event
 
 

@@ -25,7 +25,7 @@ class Table:
 
     name  as it stands in the book;  kind  the class of its entries;  many  whether there are several (``[[circuit]]``)
     again what it is of, if the next visit begins with it: the building, or the tools that are brought along
-    says  what it is about;  also  keys that no attribute holds
+    says  what it is about;  also  keys that no attribute holds;  named  the key by which others refer to an entry, chosen once
     """
 
     name: str
@@ -34,6 +34,7 @@ class Table:
     many: bool = True
     again: str = ""
     also: tuple[Field, ...] = ()
+    named: str = "id"
 
     @property
     def fields(self) -> tuple[Field, ...]:
@@ -47,7 +48,7 @@ TABLES = (
     Table("instrument", Instrument, "an instrument with its limits of error", again=TOOLS),
     Table("leads", LeadSet, "a set of leads and how it is allowed for", again=TOOLS),
     Table("part", Part, "a part that may have to be bonded", again=BUILDING),
-    Table("bond", Bond, "a bonding conductor from the MET to a part", again=BUILDING),
+    Table("bond", Bond, "a bonding conductor from the MET to a part", again=BUILDING, named="part"),
     Table("link", Link, "known metal between two places", again=BUILDING),
     Table("electrode", Electrode, "an earth electrode", again=BUILDING),
     Table("board", Board, "a distribution board", again=BUILDING),
@@ -64,6 +65,14 @@ TABLES = (
     Table("receipt", Receipt, "that somebody received a document"),
 )
 BY_NAME = {t.name: t for t in TABLES}
+# Tables that no class declares: what is usual has the keys of a circuit, a schedule of inspections those of its items.
+USUAL, INSPECTED = "usual", "inspected"
+SINGLE = frozenset({USUAL, INSPECTED, *(t.name for t in TABLES if not t.many)})
+
+
+def named_by(table: str) -> str:
+    """The key by which others refer to an entry of a table."""
+    return BY_NAME[table].named if table in BY_NAME else ""
 
 
 @lru_cache(maxsize=256)

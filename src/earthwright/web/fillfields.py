@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from attrs import evolve, field, frozen
 
 from ..outcomes.assessment import Assessment
-from ..records.replay import SINGLE, EntryNow
+from ..records.replay import EntryNow
 from ..site.at import At
+from ..site.tables import SINGLE
 from .lacks import entry_of, key_in_form, lacks
 from .spec import Spec
 from .specs import SPECS, choices_of, value_of

@@ -9,8 +9,8 @@ from attrs import evolve, field, frozen
 from starlette.datastructures import FormData, UploadFile
 
 from ..base.errors import Finding, Severity
-from ..records.replay import SINGLE
 from ..site.at import of_finding
+from ..site.tables import SINGLE
 from ..visitbook.read import read_tables, title_of
 from .specs import SPECS, specs_of
 from .words import say

@@ -8,15 +8,16 @@ from attrs import frozen
 
 from ..outcomes.assessment import Assessment
 from ..paper.requirements import missing_fields
-from ..records.replay import SINGLE, EntryNow
+from ..records.replay import EntryNow
 from ..report.observations import unanswered
 from ..site.at import INSPECTED, SIGN, STEP, At, Test
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS
+from ..site.tables import SINGLE, named_by
 from ..site.tests import BY_NAME, CPC, CROSSED
 from ..site.visit import NEW_WORK
 from .address import key_of, part_of_address
 from .entrywords import VERBS
-from .specs import FIXED, SPECS
+from .specs import SPECS
 from .words import say
 from .work import Opened
 
@@ -83,7 +84,7 @@ def _page(found: Opened, a: Assessment, at: At) -> str:
         return _page(found, a, At("part"))
     entry, key = entry_of(found, at), key_in_form(at)
     if entry is not None:
-        chosen_once = not at.key or at.key in FIXED.get(at.table, ()) or (at.table == STEP and at.key in VERBS)
+        chosen_once = not at.key or at.key == named_by(at.table) or (at.table == STEP and at.key in VERBS)
         return f"entry/{entry.id}#f-{'why' if chosen_once and at.table not in SINGLE else key}"
     if at.table not in SPECS:
         return f"steps#f-{at.key}" if at.key else "steps"

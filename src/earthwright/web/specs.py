@@ -44,18 +44,6 @@ def specs_of(table: str, body: Mapping[str, object]) -> tuple[Spec, ...]:
     return (*SPECS[table], *(stage_specs(body) if table == "observation" else ()))
 
 
-# Keys that other entries refer to; they are chosen once.
-FIXED = {
-    "link": ("id",),
-    "leads": ("id",),
-    "instrument": ("id",),
-    "board": ("id",),
-    "circuit": ("id",),
-    "electrode": ("id",),
-    "bond": ("part",),
-}
-
-
 def choices_of(spec: Spec, a: Assessment | None, table: str, now: str = "") -> tuple[tuple[str, str], ...]:
     """What may be chosen, code and word; parts and boards are those of the site.
 

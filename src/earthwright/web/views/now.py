@@ -7,6 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from ...base.errors import Severity
+from ...evidence.bond import DISPROVED, NOT_SHOWN, PROVED
 from ...outcomes.assessment import LEAD_CHECK, Assessment, BondJudged
 from ...outcomes.verdict import FAILS
 from ...paper.kinds import ENDS_IN
@@ -49,9 +50,8 @@ async def now_page(request: Request) -> Response:
         ahead=ahead(found, a),
         next_link=(next_link(found, following) or link_of(found, following.bond.id)) if following else "",
         counts={
-            "proved": sum(b.verdict == "proved" for b in a.bonds),
-            "disproved": sum(b.verdict == "disproved" for b in a.bonds),
-            "open": sum(b.verdict == "not shown" for b in a.bonds),
+            shown: sum(b.verdict == verdict for b in a.bonds)
+            for shown, verdict in (("proved", PROVED), ("disproved", DISPROVED), ("open", NOT_SHOWN))
         },
         boards=[board_line(b) for b in a.boards],
         blocks=blocks(found, a),

@@ -14,24 +14,29 @@ from starlette.responses import Response
 
 from ...desk.memory import MOST_CLIENTS, client_words, clients_of, phrases_of
 from ...desk.templates import templates_of
-from ...records.replay import SINGLE, EntryNow
+from ...records.replay import EntryNow
 from ...site.step import DOES
+from ...site.tables import SINGLE, named_by
 from ..address import part_of_address
 from ..circuitform import DEVICE_PARTS, PRESETS, like
 from ..entrywords import entry_words
 from ..forms import Typed, step_errors, table_errors
 from ..merge import as_typed, both, entry_at, only_theirs, together, told
 from ..render import see_other
-from ..specs import FIXED, SPECS, body_from, choices_of, specs_of, value_of
+from ..specs import SPECS, body_from, choices_of, specs_of, value_of
 from ..words import say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, whose_memory, write
 from .findings import free_number, next_coded, of_item
 
-# Where one goes on after a new thing was written.
-THEN = {"part": "/add/bond?part={asked}", "bond": "/bond/{part}", "leads": "/leads", "instrument": "/leads", "board": "/circuits",
-        "circuit": "/circuits", "electrode": "/circuits", "observation": "/findings", "visit": "/details", "supply": "/details",
-        "report": "/details", "origin": "/details", "danger": "/details", "assumptions": "/details", "departure": "/paper", "link": "/map", "picture": "/photos"}  # fmt: skip
+# The page of a visit that shows an entry, if that is not the one of its details.
+DETAILS = "details"
+PAGE = {
+    **dict.fromkeys(("part", "bond", "link"), "map"), **dict.fromkeys(("board", "circuit", "electrode"), "circuits"),
+    **dict.fromkeys(("leads", "instrument"), "leads"), "observation": "findings", "departure": "paper", "picture": "photos",
+}  # fmt: skip
+# Where one goes on after a new thing was written, if not to that page.
+THEN = {"part": "add/bond?part={asked}", "bond": "bond/{part}"}
 MOST_PHRASES = 6
 MOST_PLACES = 8
 MOST_FIELDS = 16  # a longer form is in parts that open
@@ -68,7 +73,7 @@ def table_of(request: Request) -> str:
 
 def _form(request: Request, found: Opened, table: str, typed: Typed, entry: EntryNow | None = None) -> Response:
     body = plain_body(entry) if entry else {}
-    fixed = FIXED.get(table, ()) if entry else ()
+    fixed = named_by(table) if entry else ""
     proposed = _of_client(request, found) if table == "report" and not found.single("report") else {}
     rows: list[dict[str, Any]] = [
         {
@@ -79,25 +84,14 @@ def _form(request: Request, found: Opened, table: str, typed: Typed, entry: Entr
             "puts": _puts(request, found, table, s.key),
         }
         for s in specs_of(table, body)
-        if s.key not in fixed
+        if s.key != fixed
     ]
     more = [r for r in rows if r["spec"].more]
     return show(
         request,
         found,
         "thing.html",
-        {
-            "part": "map",
-            "bond": "map",
-            "link": "map",
-            "circuit": "circuits",
-            "board": "circuits",
-            "leads": "leads",
-            "instrument": "leads",
-            "observation": "findings",
-            "departure": "paper",
-            "picture": "photos",
-        }.get(table, "details"),
+        PAGE.get(table, DETAILS),
         typed,
         table=table,
         names={r["spec"].key: r["spec"].label(table) for r in rows},
@@ -180,10 +174,10 @@ async def add_post(request: Request) -> Response:
     if table == "observation" and (coded := next_coded(opened(request))):
         return see_other(f"{base(found)}/{coded}")
     name = {k: part_of_address(str(body.get(k) or "")) for k in ("id", "part")}
-    then = THEN[table].format_map(
+    then = THEN.get(table, PAGE.get(table, DETAILS)).format_map(
         {"id": name["id"], "part": name["id"] or name["part"], "asked": quote(str(body.get("id")))}
     )
-    return see_other(f"{base(found)}{then}")
+    return see_other(f"{base(found)}/{then}")
 
 
 def _add(
@@ -321,11 +315,7 @@ def back_of(found: Opened, entry: EntryNow) -> str:
     of = entry.body.get("bond") or (entry.kind == "bond" and (entry.body.get("id") or entry.body.get("part")))
     if isinstance(of, str):
         return f"{base(found)}/bond/{part_of_address(of)}"
-    return (
-        f"{base(found)}{THEN[entry.kind].split('?')[0]}"
-        if entry.kind in THEN and "{" not in THEN[entry.kind]
-        else f"{base(found)}/steps"
-    )
+    return f"{base(found)}/{PAGE.get(entry.kind, DETAILS) if entry.kind in SPECS else 'steps'}"
 
 
 def _corrected(entry: EntryNow, form: Mapping[str, str]) -> dict[str, object]:
