@@ -130,3 +130,13 @@ def test_a_new_style_sheet_has_a_new_address(site: Site) -> None:
         assert answer.status_code == 200
         assert "immutable" in answer.headers["cache-control"]
     assert "immutable" not in site.get("/static/earth.css").headers["cache-control"]
+
+
+def test_files_of_ours_come_packed_and_pages_do_not(site: Site) -> None:
+    """Packed together, what a page holds and what an address put into it would tell of each other by their length."""
+    asked = {"accept-encoding": "gzip"}
+    answer = site.get("/static/earth.css", headers=asked)
+    assert answer.headers["content-encoding"] == "gzip"
+    assert int(answer.headers["content-length"]) < len(answer.content) / 3
+    assert "content-encoding" not in site.get("/static/earth.css", headers={"accept-encoding": "identity"}).headers
+    assert "content-encoding" not in site.get("/", headers=asked).headers

@@ -6,6 +6,7 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartParser
 from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -88,7 +89,8 @@ def routes() -> list[Route]:
     return [
         Route("/", visits.visits_page, methods=get),
         Route("/demo", anew(visits.demo_post), methods=post),
-        Route("/static/{name}", static, methods=get),
+        # Packed for the way: they are the same for everybody. Pages are not: the length of what is packed tells what is in it.
+        Route("/static/{name}", static, methods=get, middleware=[Middleware(GZipMiddleware)]),
         Route("/new", visits.new_page, methods=get),
         Route("/new", anew(visits.new_post), methods=post),
         Route("/book", anew(visits.book_post), methods=post),
