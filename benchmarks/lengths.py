@@ -2,6 +2,7 @@
 
     ./run bench lengths                        every visit of the tests, and the works of sixty circuits
     .venv/bin/python benchmarks/lengths.py --visit 20-plain --visit many
+    .venv/bin/python benchmarks/lengths.py --share 3/16    every sixteenth visit, from the third on
 
 A page is measured as it opens: what is closed stays closed. Prints the longest page of each kind in screens of 740 px and
 where the lowest button that saves a reading stands, and ends with 1 when a page is longer than 4 screens, a button lies
@@ -22,7 +23,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import unquote, urljoin
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Error, Page, sync_playwright
 
 HERE = Path(__file__).resolve().parent
 VISITS = HERE.parent / "tests" / "visits"
@@ -45,8 +46,8 @@ MEASURE = f"""() => {{
 }}"""
 
 
-def books(names: list[str] | None) -> dict[str, str]:
-    """Text of the visit books of the tests, and of the works."""
+def books(names: list[str] | None, share: tuple[int, int] = (1, 1)) -> dict[str, str]:
+    """Text of the visit books of the tests, and of the works; of a share k/n, every n-th from the k-th on."""
     found = {p.stem: p.read_text(encoding="utf-8") for p in sorted(VISITS.glob("*.toml"))}
     found |= {p.stem: p.read_text(encoding="utf-8") for p in sorted((VISITS / "practice").glob("*.toml"))}
     spec = importlib.util.spec_from_file_location("many", VISITS / "many.py")
@@ -55,7 +56,8 @@ def books(names: list[str] | None) -> dict[str, str]:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     found["many"] = module.many(3, 20)
-    return {k: v for k, v in found.items() if not names or k in names}
+    first, each = share
+    return {k: found[k] for k in list(found)[first - 1 :: each] if not names or k in names}
 
 
 def walk(page: Page, address: str, start: str, *, once: bool = False) -> Iterator[tuple[str, float, float, str]]:
@@ -68,8 +70,12 @@ def walk(page: Page, address: str, start: str, *, once: bool = False) -> Iterato
         if once and kind in kinds:
             continue
         kinds.add(kind)
-        answer = page.goto(address + path)
-        high, save, wide, twice, links, text = page.evaluate(MEASURE)
+        try:
+            answer = page.goto(address + path)
+            high, save, wide, twice, links, text = page.evaluate(MEASURE)
+        except Error as e:  # one page that fails is told, and the walk goes on
+            yield path, 0.0, 0.0, f"not measured: {e.message.splitlines()[0]}"
+            continue
         wrong = ([f"{wide} px too wide"] if wide > 0 else []) + [f"id {x} twice" for x in twice[:3]]
         if answer is None or answer.status != 200:
             wrong.append(f"answered with {answer.status if answer else 'nothing'}")
@@ -99,8 +105,13 @@ def main() -> int:
 
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     asked.add_argument("--visit", action="append", help="only this one; may be said again")
+    asked.add_argument("--share", default="1/1", help="k/n: only every n-th visit, from the k-th on")
     asked.add_argument("--all", action="store_true", help="print every page that is over")
     given = asked.parse_args()
+    k, _, n = given.share.partition("/")
+    if not (k.isdecimal() and n.isdecimal() and 1 <= int(k) <= int(n)):
+        asked.error(f"--share: expected k/n with k from 1 to n, found {given.share}")
+    share = int(k), int(n)
     chromium = next((p for p in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if p), None)
     if chromium is None:
         print("no browser is installed")
@@ -110,7 +121,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="lengths-") as folder, sync_playwright() as p:
         journal = f"{folder}/j.sqlite"
         desk = Desk(journal)
-        ids = {name: desk.take_in(text) for name, text in books(given.visit).items()}
+        ids = {name: desk.take_in(text) for name, text in books(given.visit, share).items()}
         desk.close()
         with served(journal) as address:
             browser = p.chromium.launch(executable_path=chromium, args=["--no-sandbox"])

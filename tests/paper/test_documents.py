@@ -297,7 +297,7 @@ def test_items_observations_codes_reasons_and_tests_are_asked_for() -> None:
     coded = (evolve(items[0], outcome="C2"), *items[1:])
     assert any("Observation for the item" in w for w in whats(changed(a, inspected=coded)))
     first, *rest = a.visit.paperwork.observations
-    assert any("answer to the proposed C2" in w for w in whats(changed(a, observations=tuple(rest))))
+    assert any("suggested C2 taken up" in w for w in whats(changed(a, observations=tuple(rest))))
     assert "Code of observation 1" in whats(changed(a, observations=(evolve(first, code=""), *rest)))
     assert "Place of observation 1" in whats(changed(a, observations=(evolve(first, where=""), *rest)))
     # A milder code counts as the proposed C2 until its reason stands there, so the reason is asked for.
@@ -306,7 +306,7 @@ def test_items_observations_codes_reasons_and_tests_are_asked_for() -> None:
     fine = evolve(first, code="C3", reason="the supply impedance was high that day only")
     assert "Reason for the code of observation 1" not in whats(changed(a, observations=(fine, *rest)))
     other = changed(a, report=evolve(a.visit.paperwork.report, overall="satisfactory"))
-    assert whats(other) == ["Reason for another overall assessment"]
+    assert whats(other) == ["Reason why the overall assessment is not as the codes say"]
     board = a.boards[0]
     lacking = evolve(
         board.circuits[2], tests=tuple(t for t in board.circuits[2].tests if t.test not in ("ring rn", "polarity"))

@@ -12,7 +12,7 @@ from earthwright.desk import Desk
 from earthwright.paper.kinds import DOCUMENTS
 from earthwright.paper.requirements import missing_fields
 from earthwright.site.inspection import INITIAL_ITEMS
-from earthwright.web.lacks import link_for
+from earthwright.web.lacks import lacks, link_for
 from earthwright.web.work import Opened
 
 VISITS = sorted((Path(__file__).parents[1] / "visits").glob("*.toml"))
@@ -62,6 +62,8 @@ def follow_all(site: Site, visit: str, done: set[tuple[str, str]]) -> list[str]:
     found = Opened(site.desk.read(visit), a)
     wrong, held = [], {}
     for document in DOCUMENTS:
+        # How a thing is written in a visit book is told in the terminal; on a page one taps.
+        wrong += [f"{document}: {x.words}" for x in lacks(found, a, document) if re.search(r'\[\[|"| = ', x.words)]
         for m in missing_fields(a, document):
             if shape(m.what, m.at.said()) in done:
                 continue

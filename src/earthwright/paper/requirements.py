@@ -26,8 +26,7 @@ from .shortfalls import Shortfall, shortfalls
 ENTER = "enter it in {}"
 PUT_RIGHT = "put it right and test it again; to certify it all the same, {}"
 NOT_COMPLYING = "Does not comply, to be put right before it is certified"
-FILL_OR_SAY = "one reason for all, or fill in each in its [[circuit]]"
-TAKE_UP = 'take it up, or code = "none" with a reason'
+TAKE_UP = 'dismissed is code = "none" with a reason'
 
 
 @frozen
@@ -110,7 +109,7 @@ def looked(a: Assessment) -> Iterator[Missing]:
     if not anything(a) and not any(isinstance(e, ClampCurrent | Volts) for e in a.visit.events):
         yield Missing(
             "",
-            "Something that was read, inspected or observed",
+            "Anything read, inspected or observed",
             (unread_bond(a) or At(INSPECTED)).or_at(At("observation")),
         )
 
@@ -144,7 +143,7 @@ def _items(a: Assessment, items: Iterable[Item]) -> Iterator[Missing]:
         if item.id in against:
             why = against[item.id].found
             yield Missing(
-                item.group, f"{item.words}: an outcome that does not contradict", field_at(INSPECTED, item.id), why
+                item.group, f"{item.words}: an outcome that fits what was found", field_at(INSPECTED, item.id), why
             )
         if a.visit.paperwork.outcome(item.id) is None:
             yield Missing(item.group, item.words, field_at(INSPECTED, item.id), "an outcome")
@@ -187,8 +186,9 @@ def old_details(a: Assessment) -> Iterator[Missing]:
         return
     blanks = sum(len(board_schedule(a, b).unrecorded) for b in a.boards)
     if blanks:
+        what = f"{blanks} blank detail{'' if blanks == 1 else 's'} in the schedules"
         yield Missing(
-            "", f"{blanks} blank details in the schedules", field_at("report", "not_recorded"), enter=FILL_OR_SAY
+            "", what, field_at("report", "not_recorded"), "one reason for all, or fill in each at its circuit"
         )
 
 
@@ -197,23 +197,25 @@ def observations(a: Assessment) -> Iterator[Missing]:
     yield from settled(a)
     for t in threads(a):
         for fault in t.faults:
-            yield Missing(f"Observation {t.observation.id}", "a stage that holds", _of(t, "then"), fault)
+            yield Missing(
+                f"Observation {t.observation.id}", "what became of it, so that it counts", _of(t, "then"), fault
+            )
 
 
 def settled(a: Assessment) -> Iterator[Missing]:
     """Every proposal is answered and every observation has its code; stages that do not hold are named apart."""
     for p in unanswered(a):
         at = At("observation", key="code", new=(("about", p.about), ("answers", p.name)))
-        yield Missing("", f"An answer to the proposed {p.code}: {p.what}", at, enter=TAKE_UP)
+        yield Missing("", f"The suggested {p.code} taken up or dismissed: {p.what}", at, enter=TAKE_UP)
     for t in threads(a):
         o = t.observation
         if not o.code:
-            why = f"{t.proposed} is proposed" if t.proposed else "the inspector decides"
+            why = f"{t.proposed} is suggested" if t.proposed else "you decide"
             yield Missing("", f"Code of observation {o.id}", _of(t, "code"), why)
         if o.code != NO_CODE and not o.where:
             yield Missing("", f"Place of observation {o.id}", _of(t, "where"))
         if (t.differs or o.code == NO_CODE) and not o.reason:
-            why = f"{o.code} was chosen, {t.proposed or 'nothing'} is proposed"
+            why = f"you chose {o.code}; {t.proposed or 'no code'} was suggested"
             yield Missing("", f"Reason for the code of observation {o.id}", _of(t, "reason"), why)
 
 
@@ -234,9 +236,11 @@ def some_remedied(a: Assessment) -> Iterator[Missing]:
 def _remedied(a: Assessment, *, all_done: bool) -> Iterator[Missing]:
     every = asked(a)
     if not every:
-        yield Missing("", "An observation that asked for work", At("observation"), "nothing was to be put right")
+        yield Missing(
+            "", "An observation that called for work", At("observation"), "no fault is entered that was to be put right"
+        )
     for t in still_open(a) if all_done else [] if any(t.observation.stages for t in every) else every:
-        why = t.faults[0] if t.faults else f"it stands at: {t.stage}"
+        why = t.faults[0] if t.faults else f"so far: {t.stage}"
         at = At("observation", t.observation.id, "then", new=(("stage", CONFIRMED),))
         yield Missing(f"Observation {t.observation.id}", "put right and checked", at, why)
 
@@ -247,11 +251,13 @@ def overall_assessment(a: Assessment) -> Iterator[Missing]:
     if not o.edition:
         yield Missing("Overall assessment", "an edition to assess under", field_at("visit", "edition"), o.because)
     if not o.decided:
-        why = f"the codes lead to {o.proposed}" if o.proposed else ""
+        why = f"by the codes: {o.proposed}" if o.proposed else ""
         yield Missing("", "Overall assessment by the inspector", field_at("report", "overall"), why)
     if o.differs and not o.reason:
-        why = f"the codes lead to {o.proposed}" if o.proposed else o.because
-        yield Missing("", "Reason for another overall assessment", field_at("report", "overall_reason"), why)
+        why = f"by the codes: {o.proposed}" if o.proposed else o.because
+        yield Missing(
+            "", "Reason why the overall assessment is not as the codes say", field_at("report", "overall_reason"), why
+        )
 
 
 def put_back(a: Assessment) -> Iterator[Missing]:

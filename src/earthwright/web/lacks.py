@@ -40,8 +40,7 @@ def lacks(found: Opened, a: Assessment, document: str) -> list[Lack]:
     """What is missing, each with a link to its field."""
     made = []
     for m in missing_fields(a, document):
-        why = "; ".join(x for x in (m.why, m.enter) if x)
-        words = m.name + (f" ({why})" if why else "")
+        words = m.name + (f" ({m.why})" if m.why else "")  # how it is written in a visit book is no word of a page
         made.append(Lack(words, link_for(found, a, m.at), m.group or say("paper.other"), m.at))
     return made
 
