@@ -125,22 +125,36 @@ class Worker:
         self.http = httpx.AsyncClient(base_url=base, headers=headers, timeout=60)
         self.times: list[float] = []
         self.wrong: list[str] = []
+        self.again = 0  # pages asked for once more
         self.acknowledged: list[tuple[str, str]] = []
         self.draw = random.Random(person.login)
         self.at = self.draw.choice(own) if own else ""
 
     async def ask(self, method: str, path: str, data: dict[str, str] | None = None) -> httpx.Response | None:
-        """One page, timed."""
+        """One page, timed. As a browser does, a connection that was closed meanwhile is opened anew for a page, never for a form."""
         began = time.perf_counter()
         try:
             answer = await self.http.request(method, path, data=data)
+        except (httpx.ReadError, httpx.RemoteProtocolError) as error:
+            if method != "GET" or not self.times:
+                self._failed(path, error)
+                return None
+            self.again += 1
+            try:
+                answer = await self.http.request(method, path)
+            except httpx.HTTPError as second:
+                self._failed(path, second)
+                return None
         except httpx.HTTPError as error:
-            self.wrong.append(f"{path}: {type(error).__name__}")
+            self._failed(path, error)
             return None
         self.times.append(1e3 * (time.perf_counter() - began))
         if answer.status_code not in (200, 303):
             self.wrong.append(f"{path}: {answer.status_code}")
         return answer
+
+    def _failed(self, path: str, error: httpx.HTTPError) -> None:
+        self.wrong.append(f"{path}: {type(error).__name__}")
 
     async def work(self, until: float) -> None:
         """Page after page until the time is over."""
@@ -251,7 +265,7 @@ def main() -> int:
     lost = [uid for p in all_ for _, uid in p.acknowledged if uid not in kept]
     p99 = times[int(0.99 * (len(times) - 1))]
     print(
-        f"{len(all_)} people, {chosen.seconds} s: {len(times)} answers, {len(wrong)} errors, p50 {statistics.median(times):.0f}, "
+        f"{len(all_)} people, {chosen.seconds} s: {len(times)} answers, {len(wrong)} errors, {sum(p.again for p in all_)} asked again, p50 {statistics.median(times):.0f}, "
         f"p99 {p99:.0f}, max {times[-1]:.0f} ms; {sum(len(p.acknowledged) for p in all_)} acknowledged, {len(lost)} lost"
         f"{'; server and database killed once' if chosen.kill else ''}; journal whole: {firm.desk.verify().whole}"
     )

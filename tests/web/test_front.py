@@ -17,6 +17,7 @@ import uvicorn
 from asked import Site
 
 from earthwright.cli.listener import careful
+from earthwright.cli.serve import _listen
 from earthwright.cli.weighing import InThread
 from earthwright.cli.workers import Choices, Workers, open_once
 from earthwright.desk import Desk
@@ -239,3 +240,36 @@ def test_one_address_has_its_bound_of_connections_and_gets_them_back() -> None:
             one.close()
         time.sleep(0.3)
         assert httpx.get(f"http://127.0.0.1:{port}/").text == "ok"
+
+
+def asked_on(one: socket.socket) -> bytes:
+    """What comes for one more request on a connection; empty when it was closed."""
+    came = b""
+    try:
+        one.sendall(b"GET / HTTP/1.1\r\nhost: x\r\n\r\n")
+        while not came.endswith(b"ok") and (more := one.recv(1000)):
+            came += more
+    except OSError:
+        return b""
+    return came
+
+
+def test_a_connection_that_only_waits_makes_room_for_one_that_asks() -> None:
+    with listener(most=3, head_s=30.0) as port:
+        held = [socket.create_connection(("127.0.0.1", port)) for _ in range(3)]
+        assert all(asked_on(one).endswith(b"ok") for one in held)
+        assert httpx.get(f"http://127.0.0.1:{port}/").text == "ok"
+        assert asked_on(held[0]) == b"", "the one that waited longest"
+        assert all(asked_on(one).endswith(b"ok") for one in held[1:])
+        for one in held:
+            one.close()
+
+
+def test_a_connection_outlives_the_pause_between_two_pages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Closed sooner than a proxy closes it, it would be closed while a form is on its way, and nobody could tell whether it was kept."""
+    given: dict[str, object] = {}
+    monkeypatch.setattr(
+        uvicorn, "Server", lambda config: type("Server", (), {"run": lambda self: given.update(vars(config))})()
+    )
+    _listen(plain, host="127.0.0.1", port=1, names=("visits.example",))
+    assert given["timeout_keep_alive"] > 120  # what proxies keep by default is 60 to 120 s

@@ -22,6 +22,7 @@ from firm_made import PHRASE, AFirm
 
 from earthwright.firm import is_there, passkeys
 from earthwright.firm.passkeys import Place, why_not
+from earthwright.firm.people import FREE
 
 HERE = "https://visits.example"
 
@@ -233,3 +234,21 @@ def test_a_firm_from_before_passkeys_gets_their_tables(made: AFirm) -> None:
             connection.exec_driver_sql(statement)
     assert is_there(made.desk.store)
     assert comes_in(made, begun(made).show)
+
+
+def test_wrong_passkeys_wait_as_wrong_pass_phrases_do(made: AFirm, monkeypatch: pytest.MonkeyPatch) -> None:
+    device, site = begun(made), Browser(made.desk, made.settings)
+    asked = asked_of(site.post("/sign-in", {"do": "passkey"}))
+    right = {"do": "passkey", "answer": device.show(asked), "challenge": asked["challenge"], "to": "/"}
+    for _ in range(FREE):
+        assert site.post("/sign-in", {"do": "passkey", "answer": "{}", "challenge": "x"}).status_code == 422
+    for form in (right, {"do": "passkey"}, {"login": "ines", "phrase": PHRASE}):
+        answer = site.post("/sign-in", form)
+        assert answer.status_code == 429, form
+        assert "then try again" in text_of(answer)
+    assert made.firm.people.wait_s(login="ines", address="192.0.2.9") == 0, "nobody else waits"
+    now = made.firm.people.clock()
+    monkeypatch.setattr(made.firm.people, "clock", lambda: now + 2)
+    assert site.post("/sign-in", right).status_code == 303, "once the time is over, and it is forgotten"
+    assert site.post("/sign-in", {"do": "passkey", "answer": "{}", "challenge": "x"}).status_code == 422
+    assert site.post("/sign-in", {"do": "passkey"}).status_code == 200

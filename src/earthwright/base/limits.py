@@ -85,6 +85,7 @@ HEAD = Bound(10, "seconds for the head of a request", "a phone in a cellar sends
 PAUSE = Bound(
     20, "seconds of silence within a request or an answer", "a phone that lost its signal comes back or tries again"
 )
+IDLE = Bound(130, "seconds without a request", "longer than anybody thinks, and than a usual proxy keeps a connection")
 REQUEST = Bound(300, "seconds for a whole request", "a photo of 10 MB over a slow line")
 
 # ---- journals that go together ----

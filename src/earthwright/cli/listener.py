@@ -31,12 +31,14 @@ class Careful(H11Protocol):
     _began = 0.0
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
-        """Count it, or cut it at once when its address has too many."""
+        """Count it. When its address has too many, the one that was idle longest is closed for it; with none it is cut."""
         super().connection_made(transport)
         address = self.client[0] if self.client else ""
         if address not in self.proxies and self.open[address] >= self.most:
-            transport.abort()
-            return
+            if (idle := self._longest_idle(address)) is None:
+                transport.abort()
+                return
+            idle.timeout_keep_alive_handler()
         self._address = address
         self.open[address] += 1
         self._owed(self.head_s)
@@ -79,6 +81,16 @@ class Careful(H11Protocol):
         """It reads again."""
         super().resume_writing()
         self._paid()
+
+    def _longest_idle(self, address: str) -> Careful | None:
+        """The connection of an address that was answered longest ago and has asked nothing since."""
+        idle = {
+            since.when(): c
+            for c in self.connections
+            if isinstance(c, Careful) and c._address == address and not c.transport.is_closing()
+            if (since := c.timeout_keep_alive_task) is not None
+        }
+        return idle[min(idle)] if idle else None
 
     def _owed(self, seconds: float) -> None:
         if self._timer is not None:

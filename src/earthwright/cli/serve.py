@@ -172,6 +172,7 @@ def _hand_out(folder: Path, fit: bool, scheme: str, office: Workers | None, **li
 def _listen(app: Any, *, host: str, port: int, names: tuple[str, ...], **more: Any) -> None:
     import uvicorn
 
+    from ..base import limits
     from .listener import careful
 
     config = uvicorn.Config(
@@ -185,6 +186,7 @@ def _listen(app: Any, *, host: str, port: int, names: tuple[str, ...], **more: A
         server_header=False,
         proxy_headers=bool(names),  # else anybody on this machine could choose an address to guess from
         h11_max_incomplete_event_size=65536,
+        timeout_keep_alive=limits.IDLE.most,
         **more,
     )
     uvicorn.Server(config).run()

@@ -139,7 +139,7 @@ class Passkeys:
         return options_to_json(made)
 
     def sign_in(self, answer: str, challenge: str, place: Place, address: str) -> tuple[Person, str] | None:
-        """The person and the key for their browser; None for what opens nothing here."""
+        """The person and the key for their browser; None for what opens nothing here, which makes the next try wait."""
         from webauthn import verify_authentication_response
         from webauthn.helpers import base64url_to_bytes
 
@@ -158,10 +158,12 @@ class Passkeys:
             found = self._checked(verify_authentication_response, answer, challenge, "", place, **known)
         except Refused:
             with writing(self.store) as connection:
+                self.people.count(connection, False, address=address)
                 did(connection, person.id if person else "", "sign-in refused", words=f"passkey, {address}")
             return None
         with writing(self.store) as connection:
             connection.execute(update(tables.passkey).where(c.id == key).values(count=found.new_sign_count))
+            self.people.count(connection, True, address=address)
             did(connection, person.id, "signed in", words=f"passkey, {address}")
         return person, self.people.begin(person)
 

@@ -10,7 +10,7 @@ import hashlib
 import re
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import Any, Protocol
 
@@ -248,8 +248,7 @@ class People:
             row = connection.execute(select(tables.person).where(tables.person.c.login == login)).first()
         right = self._right(row.secret if row else self._nobody, phrase) and row is not None and not row.gone
         with writing(self.store) as connection:
-            for what in (f"login {login}", f"from {address}"):
-                self._count(connection, what, right)
+            self.count(connection, right, login=login, address=address)
             if not right or row is None:
                 did(connection, row.id if row else "", "sign-in refused", words=address)
                 return None
@@ -264,23 +263,24 @@ class People:
         except (VerificationError, InvalidHashError):
             return False
 
-    def wait_s(self, login: str, address: str) -> float:
-        """How long whoever signs in under a login from an address has to wait [s]."""
+    def wait_s(self, **of: str) -> float:
+        """How long a login or an address has to wait after wrong tries [s]: the longest of those that are given."""
         c = tables.wrong.c
-        asked = [f"login {login.strip().lower()[:80]}", f"from {address}"]
         with reading(self.store) as connection:
-            untils = [float(r[0]) for r in connection.execute(select(c.until).where(c.what.in_(asked)))]
-        return max(0.0, *(until - self.clock() for until in untils), 0.0)
+            rows = connection.execute(select(c.until).where(c.what.in_(_tried(of))))
+            return max([0.0, *(float(r[0]) - self.clock() for r in rows)])
 
-    def _count(self, connection: Connection, what: str, right: bool) -> None:
+    def count(self, connection: Connection, right: bool, **of: str) -> None:
+        """Count a wrong try of a login or from an address; a right one begins anew."""
         c = tables.wrong.c
-        row = connection.execute(select(tables.wrong).where(c.what == what)).first()
-        connection.execute(tables.wrong.delete().where((c.what == what) | (c.until < self.clock() - FORGOTTEN_S)))
-        if right:
-            return
-        count = row.times + 1 if row and self.clock() - row.until < FORGOTTEN_S else 1
-        wait = min(LONGEST_WAIT_S, 2.0 ** (count - FREE)) if count >= FREE else 0.0
-        connection.execute(insert(tables.wrong).values(what=what, times=count, until=self.clock() + wait))
+        for what in _tried(of):
+            row = connection.execute(select(tables.wrong).where(c.what == what)).first()
+            connection.execute(tables.wrong.delete().where((c.what == what) | (c.until < self.clock() - FORGOTTEN_S)))
+            if right:
+                continue
+            count = row.times + 1 if row and self.clock() - row.until < FORGOTTEN_S else 1
+            wait = min(LONGEST_WAIT_S, 2.0 ** (count - FREE)) if count >= FREE else 0.0
+            connection.execute(insert(tables.wrong).values(what=what, times=count, until=self.clock() + wait))
 
     def begin(self, person: Person) -> str:
         """A session for somebody who has just joined: the key for their browser."""
@@ -351,6 +351,11 @@ class People:
         with writing(self.store) as connection:
             connection.execute(update(tables.person).where(tables.person.c.id == person.id).values(feed=key_hash(key)))
         return key
+
+
+def _tried(of: Mapping[str, str]) -> list[str]:
+    """What wrong tries are counted by: ``login ines``, ``address 192.0.2.7``."""
+    return [f"{what} {value.strip().lower()[:80]}" for what, value in of.items()]
 
 
 def _argon2() -> Hasher:

@@ -94,7 +94,7 @@ deed = Table(
     Column("words", Text, nullable=False),
 )
 
-# Wrong pass phrases in a row, of a login or from an address.
+# Wrong pass phrases in a row of a login, and with wrong passkeys from an address.
 wrong = Table(
     "firm_wrong",
     META,

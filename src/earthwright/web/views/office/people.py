@@ -63,11 +63,13 @@ async def sign_in_post(request: Request) -> Response:
     """POST login and pass phrase."""
     form, _ = await form_of(request)
     login, address = form.get("login", ""), request.client.host if request.client else ""
-    if form.get("do") == "passkey":
-        return _by_passkey(request, form, address)
-    wait = firm_of(request).people.wait_s(login, address)
+    by_passkey = form.get("do") == "passkey"
+    wait = firm_of(request).people.wait_s(address=address, **({} if by_passkey else {"login": login}))
     if wait > 0:
-        return _sign_in(request, _back(form, "login", say("guard.wait", seconds=math.ceil(wait))), 429)
+        name, said = ("", "passkey.wait") if by_passkey else ("login", "guard.wait")
+        return _sign_in(request, _back(form, name, say(said, seconds=math.ceil(wait))), 429)
+    if by_passkey:
+        return _by_passkey(request, form, address)
     found = firm_of(request).people.sign_in(login, form.get("phrase", ""), address)
     if found is None:
         return _sign_in(request, _back(form, "phrase", say("firm.wrong")))
