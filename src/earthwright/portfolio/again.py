@@ -53,9 +53,8 @@ def judge_again(
         where, other, processes=processes, as_if=as_if, keys=store.keys(), longest_s=longest_s, tell=tell, runner=runner
     )
     with other.alone(WAIT_S), store.alone(WAIT_S):  # else a build changes one table while the next is read
-        other.keep_table("change", nw.to_native(changes(Frames(store), Frames(other))).collect())
-        other.add_words({NEW_RULE, NO_RULE_NOW, OTHER_LIMIT, OTHER_REASON, NO_ROW, ROW_NEW, ROW_GONE})
-        other.describe({"judged": as_if.said})
+        words = {NEW_RULE, NO_RULE_NOW, OTHER_LIMIT, OTHER_REASON, NO_ROW, ROW_NEW, ROW_GONE}
+        other.put("change", nw.to_native(changes(Frames(store), Frames(other))).collect(), words)
     return other, made
 
 

@@ -17,21 +17,21 @@ Frame = nw.LazyFrame[Any]
 
 
 class Frames(Mapping[str, Frame]):
-    """The tables of a store by name. ``session``: a Spark session or the like that is there already."""
+    """The tables of a store by name, all of the moment it was made. ``session``: a Spark session or the like that is there already."""
 
     def __init__(self, store: Store, engine: str = POLARS, session: Any = None) -> None:
         self.store, self.engine = store, engine
         self._session = session
-        self._beside: dict[str, Store] = {}
+        self._files = store.counted()
 
     def beside(self, table: str, store: Store) -> Frames:
         """The same with one table from another store."""
         made = Frames(self.store, self.engine, self._session)
-        made._beside = {**self._beside, table: store}
+        made._files = self._files | {table: store.files(table)}
         return made
 
     def __getitem__(self, table: str) -> Frame:
-        files = [str(f) for f in self._beside.get(table, self.store).files(table)]
+        files = [str(f) for f in self._files.get(table, ())]
         if not files:
             raise KeyError(table)
         native = self._scan(files)
@@ -59,7 +59,7 @@ class Frames(Mapping[str, Frame]):
         return self._session.read.parquet(*files)
 
     def __iter__(self) -> Iterator[str]:
-        return (p.name for p in sorted(self.store.folder.iterdir()) if p.is_dir() and self.store.files(p.name))
+        return iter(sorted(t for t, files in self._files.items() if files))
 
     def __len__(self) -> int:
         return sum(1 for _ in self)

@@ -61,12 +61,10 @@ def read_register(path: Path, store: Store) -> int:
         raise EarthwrightError(f"{path.name}: nothing was taken in.\n" + "\n".join(faults[:20]))
     rows = [(k, code(a) if a else None, b, code(t) if t else None) for k, (_, a, b, t) in sorted(homes.items())]
     with store.alone():
-        store.keep_table("home", pl.DataFrame(rows, schema=["home", "area", "built", "kind"], orient="row"))
         places = pl.DataFrame(
             {"home": list(homes), "place": [h[0] for h in homes.values()]},
             schema={"home": pl.Int64, "place": pl.String},
         )
         places.write_parquet(store.private / "homes.parquet")
-        store.add_words(words)
-        store.describe({"judged": store.said().get("judged", "")})
+        store.put("home", pl.DataFrame(rows, schema=["home", "area", "built", "kind"], orient="row"), words)
     return len(homes)

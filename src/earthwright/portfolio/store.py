@@ -1,8 +1,9 @@
-"""The store of a portfolio on disk: one folder a table, one Parquet file a year, and what must stand apart from it.
+"""The store of a portfolio on disk: one folder a table, Parquet files by year, and what must stand apart from it.
 
 ``STORE`` can be given to anybody who may see the results. Beside it stands ``STORE.private``: the key of the numbers and
-the list that says which number is which home, for those who act on it. A build is taken up where it was stopped, and what
-it writes is there whole or not at all, file by file; the list comes last, so a build that died is simply done again.
+the list that says which number is which home, for those who act on it. A build is taken up where it was stopped. What it
+writes are files beside those that are there; none is changed. ``datapackage.json`` names those that count and is replaced
+last, in one step: until then everything is as if the build had not begun, and who reads sees the old or the new, whole.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ import json
 import os
 import secrets
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from itertools import pairwise
 from pathlib import Path
@@ -30,12 +32,16 @@ from .tables import BY_YEAR, CODE, COUNT, DAY, FLAG, KEY, MILLI, TABLES, TEXT, W
 TYPES: dict[str, Any] = {
     KEY: pl.Int64, CODE: pl.Int32, COUNT: pl.Int32, MILLI: pl.Int32, DAY: pl.Date, FLAG: pl.Boolean, TEXT: pl.String,
 }  # fmt: skip
-NAMES = {
+NAMES: dict[str, Any] = {
     "name": pl.String, "stamp": pl.String, "visit": pl.Int64, "year": pl.Int32, "home": pl.Int64, "place": pl.String, "said": pl.String,
 }  # fmt: skip
+PART: dict[str, Any] = {"part": pl.String}  # which of the files of its year hold a visit: the beginning of their names
 PEOPLE = {"key": pl.Int64, "name": pl.String}
 BATCH = 250  # visits whose rows are written down together, so that a stop loses no more
-FORM = "earthwright-portfolio-1"
+MOST_PARTS = 8  # files of a year in a table, before the small ones become one
+AT_ONCE = 2_000  # visits whose rows are parted by year in memory; more are read year by year
+FORM = "earthwright-portfolio-2"
+OLDER = "earthwright-portfolio-1"  # one file a year, written over; read on as it stands
 
 
 def schema_of(table: Table) -> dict[str, Any]:
@@ -77,8 +83,8 @@ class Store:
             raise EarthwrightError(
                 f"{self.folder} is not a portfolio. Make one: earthwright portfolio build"
             ) from error
-        if not isinstance(found, dict) or found.get("form") != FORM:
-            raise EarthwrightError(f"{self.folder} is a portfolio of an older form; build it again in another folder.")
+        if not isinstance(found, dict) or found.get("form") not in (FORM, OLDER):
+            raise EarthwrightError(f"{self.folder} is a portfolio of another form; build it again in another folder.")
         return found
 
     def keys(self, *, create: bool = False) -> Keys:
@@ -94,12 +100,24 @@ class Store:
         """The names under which the visits were judged again."""
         return sorted(p.parent.name for p in (self.folder / "again").glob("*/datapackage.json"))
 
+    @property
+    def build(self) -> str:
+        """Which build counts; empty before the first, and where an older version made it."""
+        return str(self.said().get("build", "")) if self.there else ""
+
     # ---- what stands apart ----
+
+    def _apart(self, what: str, build: str) -> Path:
+        return self.private / f"{what}{'-' if build else ''}{build}.parquet"
 
     def names(self) -> pl.DataFrame:
         """Which number is which visit and home; empty before the first build."""
-        path = self.private / "names.parquet"
-        return pl.read_parquet(path) if path.is_file() else pl.DataFrame(schema=NAMES)
+        path = self._apart("names", self.build)
+        if not self.there or not path.is_file():
+            return pl.DataFrame(schema=NAMES | PART)
+        found = pl.read_parquet(path)
+        of_year = pl.col("year").cast(pl.String).str.zfill(4)  # how an older version called them
+        return found if "part" in found.columns else found.with_columns(part=of_year)
 
     def known(self) -> dict[str, str]:
         """Name and stamp of every visit that stands in the tables."""
@@ -122,7 +140,7 @@ class Store:
 
     def people(self) -> dict[int, str]:
         """The name of each person, firm and instrument, as far as it is known here."""
-        path = self.private / "people.parquet"
+        path = self._apart("people", self.build)
         return dict(pl.read_parquet(path).iter_rows()) if path.is_file() else {}
 
     def begun(self) -> dict[str, str]:
@@ -158,11 +176,8 @@ class Store:
         new  name and stamp of what is to come in: what was judged before it changed once more is left out
         about  what the store says of itself
         """
-        self.folder.mkdir(parents=True, exist_ok=True)
-        old, wanted = (
-            self.names(),
-            pl.DataFrame({"name": list(new), "stamp": list(new.values())}, schema=["name", "stamp"]),
-        )
+        old, build = self.names(), secrets.token_hex(4)
+        wanted = pl.DataFrame(list(new.items()), schema={"name": pl.String, "stamp": pl.String}, orient="row")
         parts = {
             f: pl.read_parquet(f / "names.parquet").join(wanted, on=["name", "stamp"], how="semi")
             for f in self._parts()
@@ -172,76 +187,126 @@ class Store:
             raise EarthwrightError(
                 f"Two visits have the same number ({twice['name'][0]}, {twice['name'][1]}). Build with another key."
             )
-        out = set(gone) | set(came["name"])
-        outdated = old.filter(pl.col("name").is_in(list(out)))
-        years = sorted({*outdated["year"], *came["year"]})
+        out = pl.col("name").is_in([*gone, *came["name"]])
+        outdated, kept = old.filter(out), old.filter(~out)
+        anew = _written_anew(kept, set(outdated["part"]))
+        files = {t: [f for f in fs if t not in _BY_YEAR or f.stem not in anew] for t, fs in self.counted().items()}
         for table in BY_YEAR:
-            for year in years:
-                self._rewrite(table, year, [*outdated["visit"], *came["visit"]], parts)
-        self._words(parts)
-        self.describe(about)
+            files[table.name] = files.get(table.name, []) + [
+                self._write(table.name, f"{year:04d}-{build}", frame)
+                for year, frame in self._by_year(table, anew, outdated["visit"].to_list(), parts)
+            ] or [self._write(table.name, f"0000-{build}", pl.DataFrame(schema=schema_of(table)))]
+        words = {w for f in parts for w in json.loads((f / "words.json").read_text(encoding="utf-8"))}
+        files["code"] = self._with_words(words, build)
         people = self.people() | {k: n for f in parts for k, n in pl.read_parquet(f / "people.parquet").iter_rows()}
-        _put(self.private / "people.parquet", pl.DataFrame(sorted(people.items()), schema=PEOPLE, orient="row"))
-        kept = old.filter(~pl.col("name").is_in(list(out)))
-        _put(self.private / "names.parquet", pl.concat([kept, came]).sort("name"))
+        _put(self._apart("people", build), pl.DataFrame(sorted(people.items()), schema=PEOPLE, orient="row"))
+        now = pl.concat([kept, came.with_columns(part=pl.lit(""))])
+        of_year = pl.format("{}-{}", pl.col("year").cast(pl.String).str.zfill(4), pl.lit(build))
+        now = now.with_columns(part=pl.when(pl.col("part").is_in([*anew, ""])).then(of_year).otherwise("part"))
+        _put(self._apart("names", build), now.sort("name"))
+        homes = came.select("name", "home").join(outdated.select("name", was="home"), on="name")
+        erased = bool(list(gone)) or bool((homes["home"] != homes["was"]).any())
+        self._switch(files, {**about, "build": build}, at_once=erased)
         shutil.rmtree(self.private / "part", ignore_errors=True)
 
-    def _rewrite(self, table: Table, year: int, outdated: Sequence[int], parts: Mapping[Path, pl.DataFrame]) -> None:
-        path = self.folder / table.name / f"{year:04d}.parquet"
+    def _by_year(
+        self, table: Table, anew: set[str], outdated: list[int], parts: Mapping[Path, pl.DataFrame]
+    ) -> Iterator[tuple[int, pl.DataFrame]]:
+        """The rows of each year that are to be written: what came in, and what stood in files that are written anew."""
+        of_visit = pl.col("visit")
         pieces = [
-            pl.scan_parquet(f / f"{table.name}.parquet").filter(
-                (pl.col("year") == year) & pl.col("visit").is_in(n["visit"].to_list())
-            )
+            pl.scan_parquet(f / f"{table.name}.parquet").filter(of_visit.is_in(n["visit"].to_list()))
             for f, n in parts.items()
         ]
-        if path.is_file():
-            pieces.insert(0, pl.scan_parquet(path).filter(~pl.col("visit").is_in(list(outdated))))
-        frame = pl.concat([pl.LazyFrame(schema=schema_of(table)), *pieces]).sort("visit", maintain_order=True).collect()
-        path.parent.mkdir(exist_ok=True)
-        _put(path, frame)
+        came = pl.concat([pl.LazyFrame(schema=schema_of(table)), *pieces])
+        here = {y for n in parts.values() for y in n["year"]}
+        few = sum(n.height for n in parts.values()) <= AT_ONCE
+        came = came.collect().lazy() if few else came
+        before: dict[int, list[pl.LazyFrame]] = defaultdict(list)
+        for f in self.files(table.name):
+            if f.stem in anew:
+                before[int(f.stem[:4])].append(pl.scan_parquet(f).filter(~of_visit.is_in(outdated)))
+        for year in sorted(here | set(before)):
+            frame = pl.concat([*before[year], came.filter(pl.col("year") == year)]).sort("visit", maintain_order=True)
+            if (rows := frame.collect()).height:
+                yield year, rows
 
-    def _words(self, parts: Iterable[Path]) -> None:
-        words = (
-            set(pl.read_parquet(path)["word"]) if (path := self.folder / "code" / "all.parquet").is_file() else set()
-        )
-        for f in parts:
-            words |= set(json.loads((f / "words.json").read_text(encoding="utf-8")))
-        self.keep_words(words)
-
-    def keep_words(self, words: set[str]) -> None:
-        """Write the table of codes. Raises EarthwrightError when two words have one number."""
-        rows = sorted((code(w), w) for w in words)
+    def _with_words(self, words: set[str], build: str) -> list[Path]:
+        """The files of the table of codes with more words. Raises EarthwrightError when two have one number."""
+        had = set(self.words().values()) if self.files("code") else set()
+        if had and words <= had:
+            return self.files("code")
+        rows = sorted((code(w), w) for w in had | words)
         for (one, a), (other, b) in pairwise(rows):
             if one == other:
                 raise EarthwrightError(f"'{a}' and '{b}' have the same code; this is a fault of the program.")
-        (self.folder / "code").mkdir(exist_ok=True)
-        _put(self.folder / "code" / "all.parquet", pl.DataFrame(rows, schema=schema_of(WORD), orient="row"))
+        return [self._write("code", f"all-{build}", pl.DataFrame(rows, schema=schema_of(WORD), orient="row"))]
 
-    def describe(self, about: Mapping[str, Any]) -> None:
-        """Write the data dictionary. ``about``: what the store says of itself."""
-        files = {t: [f.relative_to(self.folder).as_posix() for f in self.files(t)] for t in TABLES}
+    def put(self, table: str, frame: pl.DataFrame, words: set[str]) -> None:
+        """Write a table that does not stand by year, and the words in it."""
+        said, token = self.said(), secrets.token_hex(4)
+        frame = frame.select([pl.col(n).cast(k) for n, k in schema_of(TABLES[table]).items()])
+        files = {table: [self._write(table, f"all-{token}", frame)], "code": self._with_words(words, token)}
+        self._switch(self.counted() | files, {k: said[k] for k in ("judged", "build") if k in said})
+
+    def _write(self, table: str, name: str, frame: pl.DataFrame) -> Path:
+        path = self.folder / table / f"{name}.parquet"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _put(path, frame)
+        return path
+
+    def _switch(self, files: Mapping[str, Sequence[Path]], about: Mapping[str, Any], *, at_once: bool = False) -> None:
+        """Let these files count, in one step. Those that counted until now stay for whoever is reading, until the next
+        switch; ``at_once``: they go, for something in them was taken back."""
+        before = [] if at_once else [f for fs in self.counted().values() for f in fs]
+        builds = {about.get("build", "")} | (set() if at_once else {self.build})
+        paths = {t: [f.relative_to(self.folder).as_posix() for f in sorted(files.get(t, ()))] for t in TABLES}
         part = self.folder / f".datapackage.{secrets.token_hex(4)}.part"
-        part.write_text(description(files, {"form": FORM, **about}), encoding="utf-8")
+        part.write_text(description(paths, {"form": FORM, **about}), encoding="utf-8")
         os.replace(part, self.folder / "datapackage.json")
+        keep = {*before, *(f for fs in files.values() for f in fs)}
+        keep |= {self._apart(what, b) for what in ("names", "people") for b in builds}
+        there = [f for t in TABLES for f in (self.folder / t).glob("*.parquet")]
+        for f in {*there, *self.private.glob("names*.parquet"), *self.private.glob("people*.parquet")} - keep:
+            f.unlink()
 
-    def add_words(self, words: set[str]) -> None:
-        """Bring more words into the table of codes."""
-        self.keep_words(set(self.words().values()) | words)
+    def counted(self) -> dict[str, list[Path]]:
+        """The files of each table that count, in order of the years; of one moment."""
+        if not self.there:
+            return {}
+        found = self.said()["resources"]
+        return {r["name"].replace("-", "_"): [self.folder / p for p in r["path"]] for r in found}
 
     def files(self, table: str) -> list[Path]:
-        """The files of a table, in order of the years."""
-        return sorted((self.folder / table).glob("*.parquet"))
+        """The files of a table that count, in order of the years."""
+        return self.counted().get(table, [])
 
     def words(self) -> dict[int, str]:
         """What each code means."""
-        frame = pl.read_parquet(self.folder / "code" / "all.parquet")
+        frame = pl.read_parquet(self.files("code"))
         return dict(frame.select("code", "word").iter_rows())
 
-    def keep_table(self, table: str, frame: pl.DataFrame) -> None:
-        """Write a table that does not stand by year."""
-        path = self.folder / table / "all.parquet"
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _put(path, frame.select([pl.col(n).cast(k) for n, k in schema_of(TABLES[table]).items()]))
+
+_BY_YEAR = {t.name for t in BY_YEAR}
+
+
+def _written_anew(kept: pl.DataFrame, touched: set[str]) -> set[str]:
+    """Which parts are written anew: those that hold what is out of date, and the small ones of a year that has many.
+
+    From the smallest on, each that is at most twice what was gathered before it: so a visit is written some few times over.
+    """
+    sizes: dict[str, list[tuple[int, str]]] = defaultdict(list)
+    for part, size in kept.group_by("part").len().iter_rows():
+        sizes[part[:4]].append((size, part))
+    anew = set(touched)
+    for of_year in sizes.values():
+        gathered = 0
+        for size, part in sorted(of_year) if len(of_year) >= MOST_PARTS else ():
+            if gathered and size > 2 * gathered:
+                break
+            gathered += size
+            anew.add(part)
+    return anew
 
 
 def _put(path: Path, frame: pl.DataFrame) -> None:
