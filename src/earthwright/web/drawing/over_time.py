@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Sequence
 from html import escape
 
 WIDE, HIGH, LEFT, TOP, BOTTOM = 420.0, 230.0, 58.0, 22.0, 36.0
+MOST = 6  # lines above the lowest
 
 
 def over_time(points: Sequence[tuple[dt.date, str, float]], unit: str, title: str) -> str:
@@ -23,8 +25,9 @@ def over_time(points: Sequence[tuple[dt.date, str, float]], unit: str, title: st
         return TOP + (HIGH - TOP - BOTTOM) * (high - value) / (high - low)
 
     made = [f'<svg class="plot" viewBox="0 0 {WIDE:.0f} {HIGH:.0f}" role="img" aria-label="{escape(title)}">']
-    for n in range(5):
-        value = low + (high - low) * n / 4
+    step = next(s for e in range(-2, 9) for s in (10.0**e, 2 * 10.0**e, 5 * 10.0**e) if (high - low) / s <= MOST)
+    for n in range(math.ceil(low / step), math.floor(high / step) + 1):
+        value = n * step  # what a line is called is where it stands
         made.append(f'<path class="faint" d="M{LEFT:.0f} {y(value):.1f}H{WIDE - 16:.0f}"/>')
         made.append(
             f'<text class="ink" x="{LEFT - 6:.0f}" y="{y(value) + 4:.1f}" text-anchor="end" font-size="14">{value:.2f}</text>'
