@@ -115,6 +115,13 @@ def served(url: str, number: int) -> subprocess.Popen[bytes]:
     return server
 
 
+def kind_of(method: str, path: str) -> str:
+    """What kind of work a request is."""
+    if method == "POST":
+        return "entry"
+    return "search" if path.startswith("/office") else "list" if path == "/" else "visit"
+
+
 class Worker:
     """One of them at work."""
 
@@ -123,7 +130,7 @@ class Worker:
         headers = {"x-forwarded-for": f"192.0.2.{int(person.login[1:])}", "x-forwarded-proto": "https", "host": "visits.example",
                    "cookie": f"__Host-earthwright={key}"}  # fmt: skip
         self.http = httpx.AsyncClient(base_url=base, headers=headers, timeout=60)
-        self.times: list[float] = []
+        self.times: list[tuple[str, float]] = []  # what was asked, and how long it took [ms]
         self.wrong: list[str] = []
         self.again = 0  # pages asked for once more
         self.acknowledged: list[tuple[str, str]] = []
@@ -148,7 +155,7 @@ class Worker:
         except httpx.HTTPError as error:
             self._failed(path, error)
             return None
-        self.times.append(1e3 * (time.perf_counter() - began))
+        self.times.append((kind_of(method, path), 1e3 * (time.perf_counter() - began)))
         if answer.status_code not in (200, 303):
             self.wrong.append(f"{path}: {answer.status_code}")
         return answer
@@ -253,7 +260,7 @@ def main() -> int:
     asyncio.run(day(all_, chosen.seconds, upset if chosen.kill else None))
     pages, base = used(servers[-1].pid) - before[0], used(cluster.server.pid) - before[1]
     firm.store.engine.dispose()  # its connections were cut when the database was killed
-    times = sorted(t for p in all_ for t in p.times)
+    times = sorted(t for p in all_ for _, t in p.times)
     unread = {
         v
         for v in {w.split("/")[2] for p in all_ for w in p.wrong if w.endswith("409")}
@@ -269,6 +276,11 @@ def main() -> int:
         f"p99 {p99:.0f}, max {times[-1]:.0f} ms; {sum(len(p.acknowledged) for p in all_)} acknowledged, {len(lost)} lost"
         f"{'; server and database killed once' if chosen.kill else ''}; journal whole: {firm.desk.verify().whole}"
     )
+    for kind in ("list", "search", "visit", "entry"):
+        these = sorted(t for p in all_ for k, t in p.times if k == kind)
+        print(
+            f"  {kind:<6} {len(these):>5}: p50 {statistics.median(these):.0f}, p99 {these[int(0.99 * (len(these) - 1))]:.0f} ms"
+        )
     load = os.getloadavg()[0]
     if not chosen.kill:
         print(
