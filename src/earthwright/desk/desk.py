@@ -330,7 +330,9 @@ class Desk:
 
     def take_over(self, content: bytes, **how: Any) -> TakenIn:
         """Take in a visit that was handed over; ``how``: see :func:`take_in`. Raises Damaged, or Conflict when both went on."""
-        return take_in(content, self.store, **how)
+        from .arrived import papers_of_file
+
+        return take_in(content, self.store, look=papers_of_file, **how)
 
     def paper_of(self, read: Replayed) -> bytes | None:
         """The printed record of a visit (PDF); None where the visit cannot be judged."""

@@ -284,7 +284,10 @@ class Firm:
             if not there:
                 self.give(visit, person, person)
 
-        return self.desk.take_over(content, by=person.name, allow=allow)
+        taken = self.desk.take_over(content, by=person.name, allow=allow)
+        for doubt in taken.doubts:
+            self.note(person, "paper not compared", taken.visit, doubt)
+        return taken
 
     def not_theirs(self, person: Person, visit: str, new: Sequence[Kept]) -> tuple[str, str]:
         """What a visit would say in another's name with more events that a person brings, and which entry; else empty."""

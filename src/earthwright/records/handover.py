@@ -11,7 +11,7 @@ import json
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 
@@ -32,11 +32,16 @@ UNREADABLE = (zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError, Run
 
 @frozen
 class TakenIn:
-    """What came of it: the visit, how many of its events were new here, and how many it has now."""
+    """What came of it: the visit, how many of its events were new here, how many it has now, and what of its papers was not compared."""
 
     visit: str
     new: int
     count: int
+    doubts: tuple[str, ...] = ()
+
+
+# Given all events of the file, how many are here already, and the files by their hash: what could not be compared, in words.
+Look = Callable[[Sequence[Kept], int, Mapping[str, bytes]], tuple[str, ...]]
 
 
 def hand_over(store: Store, visit: str) -> bytes:
@@ -59,11 +64,16 @@ def of_one_visit(content: bytes) -> bool:
 
 
 def take_in(
-    content: bytes, store: Store, by: str = "", allow: Callable[[str, Sequence[Kept]], None] | None = None
+    content: bytes,
+    store: Store,
+    by: str = "",
+    allow: Callable[[str, Sequence[Kept]], None] | None = None,
+    look: Look | None = None,
 ) -> TakenIn:
     """Take a visit in that was handed over, all of it or nothing; what is here already is not kept twice.
 
     by  who brings it, where that is known better than the file says;  allow  refuses a visit and events that are not theirs
+    look  refuses papers that say what the file does not hold
     Raises Damaged for a file that is not whole, Conflict when this journal went on with the visit by itself as well.
     """
     try:
@@ -84,14 +94,16 @@ def take_in(
             f"{len(there) - apart_at} more in the file. Nothing was taken in, because what was off while a reading was taken "
             "would be mixed up. Go on with one of the two and enter what the other has more."
         )
+    files = {digest(c): c for c in contents}
+    doubts = look(events, len(here), files) if look is not None else ()
     if allow is not None:
         allow(visit, events[len(here) :])
     if new := events[len(here) :]:
         wanted = {str(e.body.get("hash")) for e in new if e.kind in (PHOTO, FILE)}
         drafts = [Draft(e.visit, e.kind, e.body, by or e.by, e.id, e.at) for e in new]
         _, head = store.visit_head(visit)
-        store.append(drafts, [c for c in contents if digest(c) in wanted], head=head)
-    return TakenIn(visit, len(new), max(len(here), len(there)))
+        store.append(drafts, [c for h, c in files.items() if h in wanted], head=head)
+    return TakenIn(visit, len(new), max(len(here), len(there)), doubts)
 
 
 def _checked(rows: list[StoredEvent], apart: list[Apart]) -> list[Kept]:

@@ -13,7 +13,7 @@ async function wake() {
 }
 
 // ---- what takes long is done by other workers, which are closed after use ----
-const REST = { press: 15e3, weigh: 60e3 }, helpers = {};
+const REST = 15e3, helpers = {};
 // So many weigh at once, batch by batch, as the memory of the phone allows; a browser that does not tell it gets one.
 const beside = Math.max(1, Math.min(4, Math.floor((navigator.deviceMemory || 2) / 2)));
 let count = 0;
@@ -42,7 +42,7 @@ function begin(kind, place) {
     if (failed) return fail(failed);
     helper.waiting.get(id).done(content);
     helper.waiting.delete(id);
-    if (!helper.waiting.size) { helper.rest = setTimeout(() => end(place, helper), REST[kind]); idle(); }
+    if (!helper.waiting.size) { helper.rest = setTimeout(() => end(place, helper), REST); idle(); }
   };
   helper.worker.onerror = (event) => fail(event.message || "the worker was ended");
   return helper;
