@@ -2,9 +2,10 @@
 
     ./run phone --out FOLDER && python benchmarks/phone.py FOLDER [KIND …]      KIND: times kills tabs full update newer
 
-Chromium at 360 px, offline after the first visit. With EARTHWRIGHT_QUARTER=1 (Linux, root, cgroup v1) the engine's threads
-are held to a quarter of a core, and the page is throttled four times by the browser, which does not slow a worker by itself.
-Prints what was measured; a loss is an error.
+Chromium at 360 px, offline after the first visit. With EARTHWRIGHT_SHARE=0.25 (Linux, root, cgroup v1) each of the engine's
+threads is held to a quarter of a core, and the page is throttled as much by the browser, which does not slow a worker by itself.
+A quarter of which core is told by the yardstick before each kind: a million additions of Python held to the same share, 98 ms
+where it is a quarter of the core that the aims of docs/phone.md were set on. Prints what was measured; a loss is an error.
 """
 
 from __future__ import annotations
@@ -37,7 +38,17 @@ from web import visit_book
 from earthwright.paper.verify import verify
 
 CHROMIUM = next(p for p in map(shutil.which, ("chromium", "chromium-browser", "google-chrome")) if p)
-QUARTER = Path("/sys/fs/cgroup/cpu/earthwright-quarter") if os.environ.get("EARTHWRIGHT_QUARTER") else None
+SHARE = float(os.environ.get("EARTHWRIGHT_SHARE", "1"))
+HELD = Path(f"/sys/fs/cgroup/cpu/earthwright-{os.getpid()}") if SHARE < 1 else None
+PERIOD_US = 20_000
+ADDITIONS = """import os, statistics, sys, time
+open(sys.argv[1], "w").write(str(os.getpid()))
+def once():
+    began, total = time.perf_counter(), 0
+    for n in range(1_000_000):
+        total += n
+    return time.perf_counter() - began
+print(round(statistics.median(once() for _ in range(7)) * 1000))"""
 KILLS, POSTS = int(os.environ.get("EARTHWRIGHT_KILLS", "60")), 100
 POST = """async ([address, name, digits, uid]) => {
     const page = await (await fetch(address)).text(), form = new DOMParser().parseFromString(page, "text/html").querySelector("input.big").form;
@@ -93,8 +104,8 @@ class Phone:
     def go(self, path: str = "/", what: str = "main", page: Page | None = None) -> tuple[Frame, float]:
         """Open an address of the pages; the frame that shows it, and the seconds it took."""
         page, began = page or self.page, time.perf_counter()
-        if QUARTER:
-            self.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
+        if HELD:
+            self.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 1 / SHARE})
         page.goto(self.address + path)
         return frame(page, what), time.perf_counter() - began
 
@@ -143,8 +154,8 @@ def frame(page: Page, what: str, seconds: float = 120) -> Frame:
 
 @contextmanager
 def held() -> Iterator[None]:
-    """Hold every worker thread of the browsers to a quarter of a core, each for itself, as a phone has several."""
-    if QUARTER is None:
+    """Hold every worker thread of the browsers to the share of a core, each for itself, as a phone has several."""
+    if HELD is None:
         yield
         return
     over = threading.Event()
@@ -171,21 +182,31 @@ def held() -> Iterator[None]:
     finally:
         over.set()
         thread.join()
-        for left in (*QUARTER.glob("*/"), QUARTER):
-            with suppress(OSError):  # another run of this has threads there
+        for left in (*HELD.glob("*/"), HELD):
+            with suppress(OSError):  # a browser that was killed is not gone yet
                 left.rmdir()
 
 
-def group(name: str, thread: str = "", quota: str = "5000") -> None:
-    """A group of threads that gets what it may have before anybody else on the machine. quota: of 20 000 µs."""
-    there = QUARTER / name  # type: ignore[operator]
+def group(name: str, thread: str = "", quota: str = str(int(SHARE * PERIOD_US))) -> None:
+    """A group of threads that gets what it may have before anybody else on the machine. quota [µs] of each period."""
+    there = HELD / name  # type: ignore[operator]
     if not thread or not there.exists():
         there.mkdir(parents=True, exist_ok=True)
-        (there / "cpu.cfs_period_us").write_text("20000")
+        (there / "cpu.cfs_period_us").write_text(str(PERIOD_US))
         (there / "cpu.cfs_quota_us").write_text(quota)
         (there / "cpu.shares").write_text("262144")
     if thread:
         (there / "tasks").write_text(thread)
+
+
+def yardstick() -> str:
+    """What a million additions of Python take [ms], held as a worker is."""
+    if HELD:
+        group("yardstick")
+    tasks = str(HELD / "yardstick" / "tasks") if HELD else os.devnull
+    return subprocess.run(
+        [sys.executable, "-c", ADDITIONS, tasks], capture_output=True, text=True, check=True
+    ).stdout.strip()
 
 
 def descendants() -> set[str]:
@@ -422,12 +443,12 @@ KINDS: dict[str, Callable[..., None]] = {
 def main() -> None:
     """Whatever was asked for, each with a browser and a profile of its own."""
     folder, *kinds = sys.argv[1:]
-    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; quarter: {bool(QUARTER)}")
+    print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores; share of a core: {SHARE}")
     with sync_playwright() as play, held():
         for kind in kinds or KINDS:
             phone = Phone(play, Path(folder))
             more: list[Any] = [Path(folder)] if kind == "update" else []
-            print(f"-- {kind}", flush=True)
+            print(f"-- {kind}; a million additions {yardstick()} ms, load {os.getloadavg()[0]:.1f}", flush=True)
             try:
                 KINDS[kind](phone, *more)
             finally:
