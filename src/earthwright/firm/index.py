@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from attrs import field, frozen
@@ -150,6 +151,7 @@ def matching(found: Iterable[Found], wanted: str, whose: Mapping[str, str]) -> l
     return [f for f in found if all(w in f.words or w in whose.get(f.id, "").casefold() for w in words)]
 
 
+@lru_cache(maxsize=16384)  # ten years have 3,650 days, and thousands of visits name them again and again
 def day_of(text: str) -> dt.date | None:
     """A day as entered; None when there is none, or it cannot be read."""
     try:

@@ -7,6 +7,7 @@ entered there; a later check, and that it turned out wrong, are written down her
 from __future__ import annotations
 
 import datetime as dt
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from attrs import field, frozen
@@ -47,6 +48,7 @@ class Firms:
         return [f for f in self.visits if self.wrong and ((day := day_of(f.date)) is None or day >= self.wrong.since)]
 
 
+@lru_cache(maxsize=4096)  # a firm has dozens, and each stands in hundreds of visits
 def key_of(serial: str, name: str) -> str:
     """By what an instrument is known: blanks and capitals do not count."""
     return "".join((serial or name).casefold().split())
