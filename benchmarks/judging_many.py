@@ -49,7 +49,9 @@ def here() -> Iterator[Run]:
 def dask() -> Iterator[Run]:
     """A scheduler and two workers, each a process of its own, as docs/portfolio.md has it."""
     address, bins = "tcp://127.0.0.1:8786", Path(sys.executable).parent
-    environment = {**os.environ, "DASK_DISTRIBUTED__WORKER__DAEMON": "False"}
+    environment = {
+        **os.environ, "DASK_DISTRIBUTED__WORKER__DAEMON": "False", "DASK_DISTRIBUTED__WORKER__PROFILE__ENABLED": "False",
+    }  # fmt: skip
     quiet: dict[str, Any] = {"env": environment, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     worker = [str(bins / "dask"), "worker", address, "--nworkers", str(CORES), "--nthreads", "1", "--no-dashboard"]
     scheduler = [str(bins / "dask"), "scheduler", "--host", "127.0.0.1", "--port", "8786", "--no-dashboard"]

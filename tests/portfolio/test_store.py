@@ -10,7 +10,6 @@ import pytest
 
 pl = pytest.importorskip("polars", reason="the extra 'portfolio' is not installed")
 
-from earthwright.portfolio import store as store_module  # noqa: E402
 from earthwright.portfolio.engines import Frames, rows_of  # noqa: E402
 from earthwright.portfolio.sources import Part  # noqa: E402
 from earthwright.portfolio.store import MOST_PARTS, OLDER, Store  # noqa: E402
@@ -30,7 +29,7 @@ def add(
     store.finish({p.name: p.stamp for p in parts}, [f"{v}" for v in gone], {"judged": "so"})
 
 
-def rows(frames: Frames) -> list[tuple[int, str]]:
+def rows(frames: Frames) -> list[tuple[int, int]]:
     return [(r[0], r[2]) for r in rows_of(frames["not_judged"])]
 
 
@@ -75,7 +74,7 @@ def test_a_build_that_is_cut_off_is_as_if_never_begun(store: Store, monkeypatch:
         os.rename(old, new)
 
     with monkeypatch.context() as m:
-        m.setattr(store_module.os, "replace", replace)
+        m.setattr(os, "replace", replace)
         with pytest.raises(KeyboardInterrupt):
             add(store, 3, 7, gone=(4,), why="other")
     assert (store.folder / "datapackage.json").read_bytes() == said

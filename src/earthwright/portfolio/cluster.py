@@ -8,14 +8,18 @@ must be reachable from every worker.
 from __future__ import annotations
 
 import os
+import pickle
 import sys
 from collections.abc import Callable, Iterator
-from functools import lru_cache
+from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache, partial
 from typing import Any
+
+from attrs import evolve
 
 from .running import KILLED, LONGEST_S, Done, Runner, pool_of, run_in
 
-BATCH = 50  # jobs that travel together
+MOST = 100  # jobs that travel together
 AT_ONCE = 4  # batches for each core between two lots of results from Spark, which gives them all at once
 
 
@@ -25,13 +29,29 @@ def _guard(module: str) -> Any:
     return pool_of(1, module)
 
 
-def some(function: Callable[[Any], Any], jobs: list[Any], longest_s: float) -> list[Done[Any, Any]]:
+def packed(function: Callable[[Any], Any], job: Any) -> bytes:
+    """What comes of a job, as it travels: whoever hands it on need not look into it."""
+    return pickle.dumps(function(job), pickle.HIGHEST_PROTOCOL)
+
+
+def some(function: Callable[[Any], Any], jobs: list[Any], longest_s: float) -> list[Done[Any, bytes]]:
     """A batch of jobs, done on a worker of a cluster."""
-    return list(run_in(_guard(function.__module__), function, jobs, 3, longest_s))
+    return list(run_in(_guard(function.__module__), partial(packed, function), jobs, 3, longest_s))
 
 
-def _batches(jobs: list[Any]) -> list[list[Any]]:
-    return [jobs[i : i + BATCH] for i in range(0, len(jobs), BATCH)]
+def unpacked(batch: list[Done[Any, bytes]]) -> Iterator[Done[Any, Any]]:
+    """What came of a batch."""
+    for done in batch:
+        yield done if done.result is None else evolve(done, result=pickle.loads(done.result))
+
+
+def batches(jobs: list[Any], workers: int) -> Iterator[list[Any]]:
+    """Jobs that travel together: fewer towards the end, so that no worker waits for another's last batch."""
+    at = 0
+    while at < len(jobs):
+        size = max(1, min(MOST, (len(jobs) - at) // (2 * max(workers, 1))))
+        yield jobs[at : at + size]
+        at += size
 
 
 def on_dask(address: str, longest_s: float = LONGEST_S) -> Runner:
@@ -40,10 +60,15 @@ def on_dask(address: str, longest_s: float = LONGEST_S) -> Runner:
 
     def go(function: Callable[[Any], Any], jobs: list[Any]) -> Iterator[Done[Any, Any]]:
         with Client(address) as client:
-            there = {client.submit(some, function, b, longest_s, pure=False): b for b in _batches(jobs)}
+            client.wait_for_workers(1)
+            workers = sum(client.nthreads().values())
+            there = {client.submit(some, function, b, longest_s, pure=False): b for b in batches(jobs, workers)}
             for future in as_completed(list(there)):
                 batch = there.pop(future)
-                yield from future.result() if future.status == "finished" else _lost(batch, str(future.exception()))
+                if future.status == "finished":
+                    yield from unpacked(future.result())
+                else:
+                    yield from _lost(batch, str(future.exception()))
 
     return go
 
@@ -57,11 +82,22 @@ def on_spark(master: str, longest_s: float = LONGEST_S) -> Runner:
     def go(function: Callable[[Any], Any], jobs: list[Any]) -> Iterator[Done[Any, Any]]:
         made = SparkSession.builder.master(master).appName("portfolio").config("spark.ui.enabled", "false")
         context = made.getOrCreate().sparkContext
-        batches, lot = _batches(jobs), AT_ONCE * context.defaultParallelism
-        for i in range(0, len(batches), lot):
-            part = batches[i : i + lot]
-            for done in context.parallelize(part, len(part)).map(lambda b: some(function, b, longest_s)).collect():
-                yield from done
+        cores = context.defaultParallelism
+        every, size = list(batches(jobs, cores)), AT_ONCE * cores
+
+        def lot(part: list[list[Any]]) -> list[list[Done[Any, bytes]]]:
+            found: list[list[Done[Any, bytes]]]
+            found = context.parallelize(part, len(part)).map(lambda b: some(function, b, longest_s)).collect()
+            return found
+
+        two = ThreadPoolExecutor(2)  # lots at a time: while the last of one is done, the other cores are in the next
+        try:
+            for made_of in two.map(lot, [every[i : i + size] for i in range(0, len(every), size)]):
+                for batch in made_of:
+                    yield from unpacked(batch)
+        finally:
+            two.shutdown(wait=False, cancel_futures=True)
+            context.cancelAllJobs()
 
     return go
 
