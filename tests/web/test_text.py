@@ -53,3 +53,11 @@ def test_no_template_holds_words_of_its_own(path: Path) -> None:
 
 def test_nothing_of_a_person_is_put_into_a_sentence_as_a_template() -> None:
     assert say("now.not_judged", entry="{why} {0}", why="x").startswith("{why} {0}")
+
+
+def test_one_of_a_thing_is_not_said_as_many() -> None:
+    assert say("paper.lacks", count=1) == "1 entry missing"
+    assert say("paper.lacks", count=2) == "2 entries missing"
+    assert say("paper.refused", count=1) == "Not issued: 1 entry is missing."
+    many = {n: s for n, s in catalogue().items() if re.search(r"\{(count|circuits)\} [a-z]+(s|\(s\))\b", s)}
+    assert many == {}  # such a word has two endings: entr{count:y|ies}

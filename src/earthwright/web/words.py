@@ -29,7 +29,17 @@ def _flat(prefix: str, table: dict[str, object]) -> list[tuple[str, str]]:
 def say(name: str, **values: object) -> str:
     """The sentence of that name with its places filled. Raises KeyError for a name that is not there."""
     sentence = catalogue()[name]
-    return sentence.format(**values) if values else sentence
+    return sentence.format(**{k: _Count(v) if type(v) is int else v for k, v in values.items()}) if values else sentence
+
+
+class _Count(int):
+    """A number with the word that stands behind it: of ``{count} entr{count:y|ies}`` one of both endings is said."""
+
+    def __format__(self, spec: str) -> str:
+        if "|" not in spec:
+            return super().__format__(spec)
+        one, _, more = spec.partition("|")
+        return one if self == 1 else more
 
 
 def say_or(name: str, otherwise: str) -> str:

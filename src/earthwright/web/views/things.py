@@ -24,7 +24,7 @@ from ..forms import Typed, step_errors, table_errors
 from ..merge import as_typed, both, entry_at, only_theirs, together, told
 from ..render import see_other
 from ..specs import SPECS, body_from, choices_of, specs_of, value_of
-from ..words import say
+from ..words import say, say_or
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, opened, show, struck, uid_of, whose_memory, write
 from .findings import free_number, next_coded, of_item
@@ -162,6 +162,8 @@ async def add_post(request: Request) -> Response:
     body = body_from(table, merged, plain_body(held) if held else {})
     if table == "part" and "id" not in body:
         body["id"] = free_id(found, str(body.get("kind", "part")))
+    if table == "part" and "name" not in body and (called := say_or(f"choice.part_{body.get('kind')}", "")):
+        body["name"] = called  # "bare metal of the water pipe", not "of the water"
     if table == "observation" and "id" not in body:
         body["id"] = free_number(found)
     if all(e.id != uid_of(form) for e in found.kept.events):
