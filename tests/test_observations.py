@@ -106,7 +106,7 @@ def test_a_proposal_without_answer_counts_as_proposed() -> None:
     a = judge_demo()
     assert len(unanswered(a)) == 3
     assert overall(a).proposed == "unsatisfactory"
-    assert "3 proposed codes" in overall(a).because
+    assert "3 suggested codes" in overall(a).because
 
 
 ANSWER = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'gas'\ncode = '{code}'\nreason = '{reason}'\n"
@@ -141,7 +141,7 @@ def test_a_proposed_fi_that_nobody_answered_leaves_the_report_not_decided() -> N
     never = whole(change={lifted: 'note = "not lifted"\n', '[[step]]\non = "water"\n': ""})
     assert [p.name for p in unanswered(never)] == ["bond.not-shown"]
     assert overall(never).proposed == ""
-    assert "nobody has answered the proposed FI: The bond to the water service" in overall(never).because
+    assert "the suggested FI is neither taken up nor dismissed: The bond to the water service" in overall(never).because
     more = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'water'\nanswers = 'bond.not-shown'\ncode = 'FI'\n"
     assert overall(whole(more, change={lifted: 'note = "not lifted"\n', '[[step]]\non = "water"\n': ""})).proposed
 

@@ -308,15 +308,17 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     open_fi += [
         p for t in threads(a, on) if t.counts and t.observation.code != _counts_as(t) == "FI" for p in t.proposals
     ]
-    asked = tuple(f"nobody has answered the proposed FI: {p.what.rstrip('.')}" for p in open_fi if p.code == "FI")
+    asked = tuple(
+        f"the suggested FI is neither taken up nor dismissed: {p.what.rstrip('.')}" for p in open_fi if p.code == "FI"
+    )
     lacking = () if found.unsatisfactory else (*asked, *gaps(a, ((p.name, p.about) for p in propose(a))))
     if lacking:
         word, because = (
             "",
-            f"what is asked for was not all inspected, tested or agreed as a limitation: {said(lacking)}",
+            f"not everything was inspected, tested or agreed as a limitation: {said(lacking)}",
         )
     if left:
-        because += f"; {len(left)} proposed codes that nobody has answered yet count as proposed"
+        because += f"; {len(left)} suggested code{'' if len(left) == 1 else 's'} counted until taken up or dismissed"
     return Overall(edition.edition, word, because, report.overall, report.overall_reason)
 
 
