@@ -109,11 +109,7 @@ def column_by_wedge(page: Page, visit: str) -> None:
     """An instrument that types: digits and Enter, fast, with the focus on no field. A paste goes to the reading in hand."""
     page.goto(f"{visit}/along/zs||")
     assert page.evaluate("document.activeElement === document.body")
-    page.evaluate(
-        "t => { const data = new DataTransfer(); data.setData('text', t);"
-        " document.body.dispatchEvent(new ClipboardEvent('paste', {clipboardData: data, bubbles: true, cancelable: true})) }",
-        " 0.99 ",
-    )
+    paste(page, " 0.99 ")
     places = page.locator("input[data-column]")
     assert places.nth(0).input_value() == "0.99"
     assert places.nth(0).evaluate("e => e === document.activeElement")
@@ -128,6 +124,17 @@ def column_by_wedge(page: Page, visit: str) -> None:
     said = page.locator("main").inner_text()
     assert "0.60" in said
     assert "0.57" in said
+
+
+def paste(page: Page, text: str) -> None:
+    """As a person would: copied elsewhere, pasted with the focus on no field."""
+    page.evaluate(
+        "t => { const e = document.createElement('textarea'); e.id = 'copied'; e.value = t; document.body.append(e); e.select() }",
+        text,
+    )
+    page.keyboard.press("Control+c")
+    page.evaluate("document.getElementById('copied').remove()")
+    page.keyboard.press("Control+v")
 
 
 def until(page: Page, holds: str) -> None:
