@@ -1,4 +1,7 @@
-"""Make the pictures of docs/phone.md: ./run phone --out FOLDER && .venv/bin/python docs/phone_pictures.py FOLDER"""
+"""Make the pictures of docs/phone.md: ./run phone --out FOLDER && .venv/bin/python docs/phone_pictures.py FOLDER [INTO]
+
+INTO: another folder to look at them, each light and dark.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +18,7 @@ from phone import Phone, frame  # noqa: E402
 INTO = HERE / "site" / "pictures"
 
 
-def main(folder: Path) -> None:
+def main(folder: Path, into: Path = INTO) -> None:
     """Install, capture, without network, a newer version."""
     with sync_playwright() as play:
         phone = Phone(play, folder)
@@ -23,7 +26,11 @@ def main(folder: Path) -> None:
         router, old = folder / "sw.js", (folder / "sw.js").read_text()
 
         def snap(name: str) -> None:
-            page.screenshot(path=str(INTO / f"phone-{name}.png"))
+            page.screenshot(path=str(into / f"phone-{name}.png"))
+            if into != INTO:
+                page.emulate_media(color_scheme="dark")
+                page.screenshot(path=str(into / f"phone-{name}-dark.png"))
+                page.emulate_media(color_scheme="light")
 
         try:
             page.goto(phone.address)
@@ -54,4 +61,4 @@ def main(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main(*map(Path, sys.argv[1:]))

@@ -14,8 +14,9 @@ async function wake() {
 
 // ---- what takes long is done by other workers, which are closed after use ----
 const REST = 15e3, helpers = {};
-// So many weigh at once, batch by batch, as the memory of the phone allows; a browser that does not tell it gets one.
-const beside = Math.max(1, Math.min(4, Math.floor((navigator.deviceMemory || 2) / 2)));
+// So many weigh at once, batch by batch, as the memory of the phone allows, a browser that does not tell it gets one, and
+// one core is left to whoever types.
+const beside = Math.max(1, Math.min(4, Math.floor((navigator.deviceMemory || 2) / 2), (navigator.hardwareConcurrency || 2) - 1));
 let count = 0;
 async function outside(kind, work, number) {
   const content = work.toJs ? work.toJs() : work, id = (count += 1), place = `${kind} ${number % beside}`;

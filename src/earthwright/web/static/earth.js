@@ -134,11 +134,11 @@ document.addEventListener("click", (event) => {
     if (other && value && !other.value) put(other, value);
   }
 });
-document.addEventListener("focusin", (event) => { if (event.target.matches("input[data-column]")) inHand = event.target; });
+document.addEventListener("focusin", (event) => { if (event.target.matches?.("input[data-column]")) inHand = event.target; });
 // Where our own keys are shown, the phone's keyboard stays down, and the first empty place is ready for digits.
 if (coarse) {
   document.addEventListener("focusin", (event) => {
-    if (event.target.matches("input.big, .grid input[inputmode=decimal]")) event.target.inputMode = "none";
+    if (event.target.matches?.("input.big, .grid input[inputmode=decimal]")) event.target.inputMode = "none";
   });
 }
 
