@@ -190,11 +190,13 @@ class Store:
         out = pl.col("name").is_in([*gone, *came["name"]])
         outdated, kept = old.filter(out), old.filter(~out)
         anew = _written_anew(kept, set(outdated["part"]))
-        files = {t: [f for f in fs if t not in _BY_YEAR or f.stem not in anew] for t, fs in self.counted().items()}
+        there = self.counted()
+        files = {t: [f for f in fs if t not in _BY_YEAR or f.stem not in anew] for t, fs in there.items()}
         for table in BY_YEAR:
+            rewritten = [f for f in there.get(table.name, ()) if f.stem in anew]
             files[table.name] = files.get(table.name, []) + [
                 self._write(table.name, f"{year:04d}-{build}", frame)
-                for year, frame in self._by_year(table, anew, outdated["visit"].to_list(), parts)
+                for year, frame in _by_year(table, rewritten, outdated["visit"].to_list(), parts)
             ] or [self._write(table.name, f"0000-{build}", pl.DataFrame(schema=schema_of(table)))]
         words = {w for f in parts for w in json.loads((f / "words.json").read_text(encoding="utf-8"))}
         files["code"] = self._with_words(words, build)
@@ -208,28 +210,6 @@ class Store:
         erased = bool(list(gone)) or bool((homes["home"] != homes["was"]).any())
         self._switch(files, {**about, "build": build}, at_once=erased)
         shutil.rmtree(self.private / "part", ignore_errors=True)
-
-    def _by_year(
-        self, table: Table, anew: set[str], outdated: list[int], parts: Mapping[Path, pl.DataFrame]
-    ) -> Iterator[tuple[int, pl.DataFrame]]:
-        """The rows of each year that are to be written: what came in, and what stood in files that are written anew."""
-        of_visit = pl.col("visit")
-        pieces = [
-            pl.scan_parquet(f / f"{table.name}.parquet").filter(of_visit.is_in(n["visit"].to_list()))
-            for f, n in parts.items()
-        ]
-        came = pl.concat([pl.LazyFrame(schema=schema_of(table)), *pieces])
-        here = {y for n in parts.values() for y in n["year"]}
-        few = sum(n.height for n in parts.values()) <= AT_ONCE
-        came = came.collect().lazy() if few else came
-        before: dict[int, list[pl.LazyFrame]] = defaultdict(list)
-        for f in self.files(table.name):
-            if f.stem in anew:
-                before[int(f.stem[:4])].append(pl.scan_parquet(f).filter(~of_visit.is_in(outdated)))
-        for year in sorted(here | set(before)):
-            frame = pl.concat([*before[year], came.filter(pl.col("year") == year)]).sort("visit", maintain_order=True)
-            if (rows := frame.collect()).height:
-                yield year, rows
 
     def _with_words(self, words: set[str], build: str) -> list[Path]:
         """The files of the table of codes with more words. Raises EarthwrightError when two have one number."""
@@ -307,6 +287,34 @@ def _written_anew(kept: pl.DataFrame, touched: set[str]) -> set[str]:
             gathered += size
             anew.add(part)
     return anew
+
+
+def _by_year(
+    table: Table, rewritten: Sequence[Path], outdated: list[int], parts: Mapping[Path, pl.DataFrame]
+) -> Iterator[tuple[int, pl.DataFrame]]:
+    """The rows of each year that are to be written: what came in, and what stood in files that are written anew."""
+    of_visit = pl.col("visit")
+    pieces = [
+        pl.scan_parquet(f / f"{table.name}.parquet").filter(of_visit.is_in(n["visit"].to_list()))
+        for f, n in parts.items()
+    ]
+    came = pl.concat([pl.LazyFrame(schema=schema_of(table)), *pieces])
+    here = {y for n in parts.values() for y in n["year"]}
+    before: dict[int, list[pl.LazyFrame]] = defaultdict(list)
+    for f in rewritten:
+        before[int(f.stem[:4])].append(pl.scan_parquet(f).filter(~of_visit.is_in(outdated)))
+    few: dict[int, pl.DataFrame] | None = None
+    if sum(n.height for n in parts.values()) <= AT_ONCE:
+        together = came.sort("visit", maintain_order=True).collect()
+        few, came = {f["year"][0]: f for f in together.partition_by("year") if f.height}, together.lazy()
+    for year in sorted(here | set(before)):
+        if few is not None and year not in before:
+            rows = few.get(year, together.clear())
+        else:
+            of_year = pl.concat([*before[year], came.filter(pl.col("year") == year)])
+            rows = of_year.sort("visit", maintain_order=True).collect()
+        if rows.height:
+            yield year, rows
 
 
 def _put(path: Path, frame: pl.DataFrame) -> None:
