@@ -32,6 +32,7 @@ _SAID = (
 @contextlib.contextmanager
 def in_words(name: str) -> Iterator[None]:
     """Turn the database's own errors into ours, with the journal's name and without any password."""
+    name = name.removeprefix("sqlite:///")  # a file is called by its path
     try:
         yield
     except (DBAPIError, sqlite3.Error) as error:
