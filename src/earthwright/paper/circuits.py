@@ -24,7 +24,7 @@ from ..site.fields import entered
 from ..site.installation import Circuit, Device
 from ..site.ledger import state_at
 from ..site.needs import AFDD_BUTTON, LIVE_TO_LIVE, TO_EARTH, Need, has_rcd, lacking
-from ..site.tests import TESTS, called
+from ..site.tests import BY_NAME, TESTS, called
 from .digits import number, said
 
 DASH = "–"  # does not apply to this circuit
@@ -33,9 +33,8 @@ OF_BOARD = "board"  # the residual current device of the whole board
 ONE_DEVICE = ("61009",)  # standards of devices that are both: BS EN 61009, by its title
 BLANK = ""  # applies, and is not entered
 BY_SYSTEM = ""  # in place of a field: it follows from the earthing arrangement
-# Fields and tests with a column of their own; the columns below say more than one field or test each.
+# Fields with a column of their own; the columns below say more than one field each.
 MORE_DETAILS = tuple(f for f in entered(Circuit) if f.paper)
-MORE_RESULTS = tuple(t for t in TESTS if t.paper)
 # Head of a column of the details, what it is called where it is blank, and the field of the circuit that fills it.
 DETAILS = (
     ("No.", "number", "id"),
@@ -57,29 +56,6 @@ DETAILS = (
     ("IΔn mA", "rated residual current", "rcd_ma"),
     *((f"{f.paper} {f.unit}".strip(), f.label[:1].lower() + f.label[1:], f.key) for f in MORE_DETAILS),
 )
-# Head of a column of the results → the reading that it shows.
-RESULTS_READ: dict[str, Test] = {
-    "r1 Ω": ("ring r1", "", ""),
-    "rn Ω": ("ring rn", "", ""),
-    "r2 Ω": ("ring r2", "", ""),
-    "R1+R2 Ω": ("r1r2", "", ""),
-    "R2 Ω": ("r2", "", ""),
-    "Test V": ("insulation", "", ""),
-    "L–L, L–N MΩ": ("insulation", LIVE_TO_LIVE[0], ""),
-    "L–E MΩ": ("insulation", TO_EARTH[0], ""),
-    "Polarity": ("polarity", "", ""),
-    "Zs Ω": ("zs", "", ""),
-    "RCD ms": ("rcd", "", "x1"),
-    "RCD button": ("rcd button", "", ""),
-    "AFDD button": ("functional", "", AFDD_BUTTON),
-    **{f"{t.paper} {t.unit}".strip(): (t.name, "", "") for t in MORE_RESULTS},
-}
-RESULTS = ("No.", "Circuit", *RESULTS_READ, "Remarks")
-# Columns of words share what the others leave, in these parts; a column of figures is as wide as its longest figure.
-_DETAILS_WIDE = {"Circuit": 1.5, "Wiring": 1.3, "Device, standard": 1.0, "RCD, standard": 0.85}
-_RESULTS_WIDE = {"Circuit": 1.2, "Remarks": 2.0}
-DETAILS_WIDE = tuple(_DETAILS_WIDE.get(head, 0.0) for head, *_ in DETAILS)
-RESULTS_WIDE = tuple(_RESULTS_WIDE.get(head, 0.0) for head in RESULTS)
 
 
 def whole(a: Assessment, c: CircuitJudged) -> CircuitJudged:
@@ -228,29 +204,6 @@ def _highest_zs(a: Assessment, c: CircuitJudged) -> str:
     return f"{limit.value:.2f}" if limit is not None else none
 
 
-def results_row(c: CircuitJudged) -> tuple[str, ...]:
-    """The test results of a circuit in the order of :data:`RESULTS`."""
-    k, ring = c.circuit, c.circuit.kind == "ring"
-    rcd = has_rcd(k.device)
-    return (
-        k.id,
-        k.name,
-        *(_worst(c, f"ring {x}", max) if ring else DASH for x in ("r1", "rn", "r2")),
-        _worst(c, "r1r2", max) or _at_sockets(c) or (DASH if _has(c, "r2") else BLANK),
-        _worst(c, "r2", max) or (DASH if _has(c, "r1r2") or _at_sockets(c) else BLANK),
-        _test_volts(c),
-        _worst(c, "insulation", min, LIVE_TO_LIVE),
-        _worst(c, "insulation", min, TO_EARTH),
-        _word(c, "polarity"),
-        _worst(c, "zs", max),
-        _worst(c, "rcd", max, methods=("x1", "")) if rcd else DASH,
-        _word(c, "rcd button") if rcd else DASH,
-        _word(c, "functional", AFDD_BUTTON) if k.device.afdd else DASH,
-        *((_worst(c, t.name, max) if t.unit else _word(c, t.name)) or DASH for t in MORE_RESULTS),
-        remarks(c),
-    )
-
-
 def _rows(c: CircuitJudged, test: str) -> list[TestJudged]:
     return [t for t in c.tests if t.test == test]
 
@@ -278,6 +231,52 @@ def _worst(
     return next((t.absent for t in _rows(c, test) if t.absent and t.absent != "missing"), BLANK)
 
 
+def _end(c: CircuitJudged, test: Test) -> str:
+    """A conductor of a ring, end to end [Ω]."""
+    return _worst(c, test[0], max) if c.circuit.kind == "ring" else DASH
+
+
+def _line_and_cpc(c: CircuitJudged, test: Test) -> str:
+    """R1+R2 [Ω]; of a ring that of its sockets will do, and R2 stands in the place of either."""
+    return _worst(c, test[0], max) or _at_sockets(c) or (DASH if _has(c, "r2") else BLANK)
+
+
+def _cpc_alone(c: CircuitJudged, test: Test) -> str:
+    """R2 [Ω]; R1+R2 will do."""
+    return _worst(c, test[0], max) or (DASH if _has(c, "r1r2") or _at_sockets(c) else BLANK)
+
+
+def _insulation(c: CircuitJudged, test: Test) -> str:
+    """Insulation resistance [MΩ] between live conductors or to earth."""
+    return _worst(c, test[0], min, next(pairs for pairs in (LIVE_TO_LIVE, TO_EARTH) if test[1] in pairs))
+
+
+def _figure(c: CircuitJudged, test: Test) -> str:
+    return _worst(c, test[0], max)
+
+
+def _outcome(c: CircuitJudged, test: Test) -> str:
+    return _word(c, test[0])
+
+
+def _rcd_time(c: CircuitJudged, test: Test) -> str:
+    """Time of the residual current device at its rated residual current [ms]."""
+    return _worst(c, test[0], max, methods=(test[2], "")) if has_rcd(c.circuit.device) else DASH
+
+
+def _rcd_button(c: CircuitJudged, test: Test) -> str:
+    return _outcome(c, test) if has_rcd(c.circuit.device) else DASH
+
+
+def _afdd_button(c: CircuitJudged, test: Test) -> str:
+    return _word(c, test[0], test[2]) if c.circuit.device.afdd else DASH
+
+
+def _own(c: CircuitJudged, test: Test) -> str:
+    """A test with a column of its own; one that nothing is said of does not apply."""
+    return (_figure(c, test) if BY_NAME[test[0]].unit else _outcome(c, test)) or DASH
+
+
 def _at_sockets(c: CircuitJudged) -> str:
     """R1+R2 of a ring: the highest reading line to earth at its sockets, with the legs crossed [Ω]."""
     return _worst(c, "ring le", max) if c.circuit.kind == "ring" else BLANK
@@ -294,11 +293,42 @@ def _word(c: CircuitJudged, test: str, point: str = "") -> str:
     return BLANK
 
 
-def _test_volts(c: CircuitJudged) -> str:
+def _test_volts(c: CircuitJudged, _: Test) -> str:
     volts = [r.test_v for t in _rows(c, "insulation") for r in t.readings if r.test_v is not None]
     return (
         f"{volts[-1]:g}" if volts else next((t.absent for t in _rows(c, "insulation") if t.absent != "missing"), BLANK)
     )
+
+
+# Head of a column of the results, the reading that it shows, and how that is printed.
+_RESULTS: tuple[tuple[str, Test, Callable[[CircuitJudged, Test], str]], ...] = (
+    ("r1 Ω", ("ring r1", "", ""), _end),
+    ("rn Ω", ("ring rn", "", ""), _end),
+    ("r2 Ω", ("ring r2", "", ""), _end),
+    ("R1+R2 Ω", ("r1r2", "", ""), _line_and_cpc),
+    ("R2 Ω", ("r2", "", ""), _cpc_alone),
+    ("Test V", ("insulation", "", ""), _test_volts),
+    ("L–L, L–N MΩ", ("insulation", LIVE_TO_LIVE[0], ""), _insulation),
+    ("L–E MΩ", ("insulation", TO_EARTH[0], ""), _insulation),
+    ("Polarity", ("polarity", "", ""), _outcome),
+    ("Zs Ω", ("zs", "", ""), _figure),
+    ("RCD ms", ("rcd", "", "x1"), _rcd_time),
+    ("RCD button", ("rcd button", "", ""), _rcd_button),
+    ("AFDD button", ("functional", "", AFDD_BUTTON), _afdd_button),
+    *((f"{t.paper} {t.unit}".strip(), (t.name, "", ""), _own) for t in TESTS if t.paper),
+)
+RESULTS_READ = {head: test for head, test, _ in _RESULTS}
+RESULTS = ("No.", "Circuit", *RESULTS_READ, "Remarks")
+# Columns of words share what the others leave, in these parts; a column of figures is as wide as its longest figure.
+_DETAILS_WIDE = {"Circuit": 1.5, "Wiring": 1.3, "Device, standard": 1.0, "RCD, standard": 0.85}
+_RESULTS_WIDE = {"Circuit": 1.2, "Remarks": 2.0}
+DETAILS_WIDE = tuple(_DETAILS_WIDE.get(head, 0.0) for head, *_ in DETAILS)
+RESULTS_WIDE = tuple(_RESULTS_WIDE.get(head, 0.0) for head in RESULTS)
+
+
+def results_row(c: CircuitJudged) -> tuple[str, ...]:
+    """The test results of a circuit in the order of :data:`RESULTS`."""
+    return (c.circuit.id, c.circuit.name, *(shown(c, test) for _, test, shown in _RESULTS), remarks(c))
 
 
 def missing_tests(a: Assessment, c: CircuitJudged) -> tuple[Need, ...]:
