@@ -14,6 +14,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from attrs import define, evolve, field
 
 from earthwright.base.digits import Kind, Shown
+from earthwright.site.correction import function_of
 from earthwright.site.events import (
     CIRCUIT_TESTS,
     CONDUCTOR,
@@ -249,8 +250,8 @@ def again(h: House) -> Visit:
     events: list[Event] = []
     for e in visit.events:
         if isinstance(e, Reading) and (e.of, e.test) in h.true_ohm:
-            unit, function = CIRCUIT_TESTS.get(e.test, ("Ω", "continuity"))
-            events.append(evolve(e, shown=h.shown(h.true_ohm[e.of, e.test], function, unit)))
+            unit = CIRCUIT_TESTS[e.test].unit if e.test in CIRCUIT_TESTS else "Ω"
+            events.append(evolve(e, shown=h.shown(h.true_ohm[e.of, e.test], function_of(e), unit)))
         else:
             events.append(e)
     return evolve(visit, date=dt.date(2021, 11, 18), events=tuple(events))

@@ -42,7 +42,7 @@ def shown(digits: str, unit: str) -> Any:
 
 def read(test: str, of: str, digits: str = "", **more: Any) -> Reading:
     """A reading; its place in the order is given when the visit is put together."""
-    unit = CIRCUIT_TESTS[test][0]
+    unit = CIRCUIT_TESTS[test].unit
     return Reading(
         seq=0,
         id="",

@@ -56,7 +56,7 @@ def circuit(name: str, **more: Any) -> Circuit:
 
 def read(test: str, of: str, shown: str, **more: Any) -> Reading:
     """A reading with the unit of its test."""
-    unit = CIRCUIT_TESTS.get(test, ("Ω", ""))[0]
+    unit = CIRCUIT_TESTS[test].unit if test in CIRCUIT_TESTS else "Ω"
     more = {"leads": "long", "instrument": "tester", **more}
     return Reading(seq=0, id="", test=test, of=of, shown=digits(shown, unit), **more)
 

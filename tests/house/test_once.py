@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from earthwright.evidence.bond import VERDICTS
@@ -38,9 +38,12 @@ OTHER = {
     ("tests", "assess/checks/arithmetic.py"): "which two readings share a conductor, and so must agree",
     ("tests", "assess/checks/habits.py"): "columns long enough to show a figure that was carried down",
     ("tests", "assess/checks/series.py"): "the law of a reading by length and size",
+    ("tests", "paper/boards.py"): "the rows of a board on paper",
+    ("tests", "paper/fields.py"): "fields of a page, some filled by a reading",
     ("tests", "paper/circuits.py"): "the standing columns of the printed schedule, in its order",
     ("tests", "report/grounds.py"): "what is left open and bars nothing: a choice of the report",
     ("tests", "report/household.py"): "kinds of defect in plain words, some called as the test that finds them",
+    ("tests", "site/needs.py"): "which of several tests meets a need",
     ("tests", "site/reading.py"): "functions of an instrument, some called as their test",
     ("tests", "web/drawing/sums.py"): "sums of the sheet of sums, some called as a test",
     ("tables", "evidence/graph/model.py"): "kinds of places and pieces of the graph",
@@ -48,6 +51,7 @@ OTHER = {
     ("tables", "firm/names.py"): "which key of an entry names a person who answers for it",
     ("tables", "paper/begin.py"): "tables that a blank book explains line by line",
     ("tables", "paper/differences.py"): "what a paper's rows are of",
+    ("tables", "paper/plain.py"): "fields of a notice, some of another table",
     ("tables", "portfolio/flatten.py"): "in which order an id is looked up",
     ("tables", "records/cells.py"): "columns of an export",
     ("tables", "schedule/columns.py"): "columns of the table of circuits",
@@ -67,13 +71,16 @@ OTHER = {
 }  # fmt: skip
 
 
-def _words(items: list[ast.expr | None]) -> set[str]:
-    """Texts that stand in a literal, in pairs and calls inside it too."""
+def _words(items: Iterable[ast.expr | None]) -> set[str]:
+    """Texts that stand in a literal, in rows and calls inside it too."""
     found = set()
     for item in items:
-        for part in item.elts if isinstance(item, ast.Tuple) else item.args if isinstance(item, ast.Call) else [item]:
-            if isinstance(part, ast.Constant) and isinstance(part.value, str):
-                found.add(part.value)
+        if isinstance(item, ast.Tuple):
+            found |= _words(item.elts)
+        elif isinstance(item, ast.Call):
+            found |= _words(item.args)
+        elif isinstance(item, ast.Constant) and isinstance(item.value, str):
+            found.add(item.value)
     return found
 
 

@@ -545,7 +545,7 @@ def test_every_test_can_be_entered_from_tables_of_texts() -> None:
     of = {"ze": "origin", "zdb": "db1", "electrode": "rod", "extraneous": "steel"}
     steps = [
         {"read": test, "of": of.get(test, "c1"), **({"shown": "30"} if unit else {"outcome": "good"})}
-        for test, (unit, _) in CIRCUIT_TESTS.items()
+        for test, unit in ((t.name, t.unit) for t in CIRCUIT_TESTS.values())
     ]
     book = read_tables(
         {

@@ -12,7 +12,6 @@ from attrs import evolve, frozen
 
 from ..outcomes.circuits import Alarm
 from ..site.events import (
-    CIRCUIT_TESTS,
     CLAMP_BODY,
     CONDUCTOR,
     EARTHING,
@@ -35,7 +34,7 @@ from ..site.ledger import (
     readings,
     state_now,
 )
-from ..site.tests import CONTINUITY, TESTS
+from ..site.tests import CONTINUITY, DEAD_READ, TESTS
 from ..site.visit import NEW_WORK, Visit
 from .currents import dropped_current, dropped_volts, over_limit
 from .open_cpc import open_cpc
@@ -198,7 +197,7 @@ def _before_reading(visit: Visit, step: Reading) -> list[Gate]:
             elif visit.kind in NEW_WORK:  # energised for the first time: nothing has ever shown that they are there
                 found.append(_cpc_first(visit, step.of))
         return found
-    if CIRCUIT_TESTS.get(step.test, ("", ""))[1] in ("continuity", "insulation"):
+    if step.test in DEAD_READ:
         return [_isolation(visit.events, step.of)]
     return []
 

@@ -10,6 +10,7 @@ from attrs import evolve, frozen
 from ..base.digits import read_shown
 from ..base.errors import Finding, Severity
 from ..site.events import CIRCUIT_TESTS, OUTCOMES
+from ..site.tests import BY_LEADS
 from ..visitbook.readings import ON_CABLE, PROFILES
 from ..visitbook.spellings import LIM, outcome_of
 from ..visitbook.write import toml_digits, toml_list, toml_table, toml_text
@@ -57,7 +58,7 @@ class _New:
     def written(self) -> str:
         """The value as a step writes it."""
         text = self.value.absent or self.value.text
-        return toml_text(text) if self.value.absent or not CIRCUIT_TESTS[self.reads.test][0] else toml_digits(text)
+        return toml_text(text) if self.value.absent or not CIRCUIT_TESTS[self.reads.test].unit else toml_digits(text)
 
 
 def new_steps(
@@ -249,7 +250,7 @@ def _step(
         cells["test_v"] = shared[TEST_V].at if TEST_V in shared else cells[values[-1].name]
     if why:
         lines.append(f"note = {toml_text(why)}")
-    continuity = any(CIRCUIT_TESTS[n.reads.test][1] == "continuity" for n in values)
+    continuity = any(n.reads.test in BY_LEADS for n in values)
     for key in (INSTRUMENT, LEADS) if continuity else (INSTRUMENT,):
         if key in shared:
             lines.append(f"{key} = {shared[key].written}")

@@ -19,6 +19,7 @@ from ..base.errors import Finding, Severity
 from ..base.oneline import hides, one_line
 from ..site.events import CIRCUIT_TESTS, ORIGIN, Reading
 from ..site.source import Source, source_of
+from ..site.tests import BY_LEADS
 from ..site.visit import Visit
 from ..visitbook.readings import test_of
 from ..visitbook.spellings import absent_of
@@ -281,13 +282,13 @@ class _Reader:
         absent, why = absent_of(text)
         if absent:
             body["absent"] = absent
-        elif not CIRCUIT_TESTS[test][0]:
+        elif not CIRCUIT_TESTS[test].unit:
             body["outcome"] = text
         else:
             body["shown"] = f"{text} {unit}".strip() if _NUMBER.fullmatch(text) else text
             if _NUMBER.fullmatch(text) and not unit:
                 self._unit(number, place)
-        continuity = CIRCUIT_TESTS[test][1] == "continuity"
+        continuity = test in BY_LEADS
         note = "; ".join(x for x in (why, self._cell(cells, NOTE)) if x)
         more = {
             "between": between,

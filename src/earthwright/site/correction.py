@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from .events import BOND_TESTS, CIRCUIT_TESTS, LeadCheck, Reading
 from .reading import Accuracy, Corrected, Instrument, LeadSet, correct
+from .tests import CONTINUITY
 from .visit import Visit
 
-CONTINUITY = "continuity"
 _NO_LEADS = LeadSet("", "nulled")  # for functions in which leads do not count
 
 
 def function_of(reading: Reading) -> str:
     """The instrument's function that a reading needs; empty for a test that is read from no display."""
-    return CONTINUITY if reading.test in BOND_TESTS else CIRCUIT_TESTS.get(reading.test, ("", ""))[1]
+    if reading.test in BOND_TESTS:
+        return CONTINUITY
+    return CIRCUIT_TESTS[reading.test].function if reading.test in CIRCUIT_TESTS else ""
 
 
 class Corrector:

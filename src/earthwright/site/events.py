@@ -22,9 +22,9 @@ CLAMP_BODY = "clamp body"  # MET end off; its free end to the clamp's body, whic
 BOND_TESTS = (CONDUCTOR, PATH, TOGETHER, JOINT, CLAMP_BODY)
 
 ORIGIN = tests.ORIGIN
-# Every other test by its name (:mod:`.tests`): the unit of its reading ("" when the outcome is a word), the instrument's
-# function. ``of`` is a circuit, a board, an electrode, a part (extraneous) or ORIGIN; ``point``, ``between`` where needed.
-CIRCUIT_TESTS = {t.name: (t.unit, t.function) for t in TESTS}
+CIRCUIT_TESTS = {
+    t.name: t for t in TESTS
+}  # every other test: of a circuit, a board, an electrode, a part or the origin
 CALCULATED = tuple(t.name for t in WORKED_OUT)
 OUTCOMES = ("good", "bad")  # of a test whose outcome is a word
 

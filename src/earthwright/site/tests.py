@@ -346,6 +346,8 @@ WORKED_OUT = (
 BY_NAME = {t.name: t for t in (*TESTS, *WORKED_OUT)}
 
 LIVE = frozenset(t.name for t in TESTS if t.live)
+BY_LEADS = frozenset(t.name for t in TESTS if t.function == CONTINUITY)  # their resistance counts
+DEAD_READ = frozenset(t.name for t in TESTS if t.function in (CONTINUITY, INSULATION))  # with the supply off
 ENDS = tuple(t.name for t in TESTS if t.drawing == RING_ENDS)  # a ring from end to end
 CROSSED = tuple(t.name for t in TESTS if t.drawing == RING_CROSSED)  # at its sockets, the legs crossed
 CPC = tuple(t.name for t in TESTS if "cpc" in t.proves and not t.live)  # dead, and show a protective conductor whole

@@ -10,7 +10,7 @@ from attrs import evolve, frozen
 
 from ..base.errors import Finding, Severity
 from ..site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, METHODS, OUTCOMES, Reading
-from ..site.tests import TESTS
+from ..site.tests import BY_LEADS, TESTS
 from .fields import Entry, short
 from .places import beyond, name_of_point, place_of
 from .spellings import LIM, absent_of, outcome_of
@@ -68,7 +68,7 @@ def read_one(walk: Walk, entry: Entry, test: str, common: dict[str, Any]) -> Non
         if not values:
             entry.fault("shown", "The list of digits is empty.", "the digits as shown", "[]")
     given = [k for k in ("shown", "at_points", "outcome", "absent") if entry.has(k)]
-    wants = "outcome" if not CIRCUIT_TESTS[test][0] else "shown"
+    wants = "outcome" if not CIRCUIT_TESTS[test].unit else "shown"
     if len(given) > 1:
         entry.fault("", "There is one reading or none, not both.", f"{wants}, or absent", " and ".join(given))
     elif not given or (given[0] != "absent" and (given[0] == "outcome") != (wants == "outcome")):
@@ -115,7 +115,7 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
     for key, (test, between, method), value in known:
         own = How(
             of=how.of,
-            leads=how.leads if CIRCUIT_TESTS[test][1] == "continuity" or entry.has("leads") else "",
+            leads=how.leads if test in BY_LEADS or entry.has("leads") else "",
             instrument=how.instrument,
             point=how.point,
             between=between or (how.between if how.between in BETWEEN.get(test, ()) else ""),
@@ -133,7 +133,7 @@ def read_many(walk: Walk, entry: Entry, common: dict[str, Any]) -> None:
 
 
 def _how(walk: Walk, entry: Entry, tests: tuple[str, ...], common: dict[str, Any]) -> How:
-    continuity = any(CIRCUIT_TESTS[t][1] == "continuity" for t in tests)
+    continuity = any(t in BY_LEADS for t in tests)
     how = How(
         of=_things(walk, entry, tests),
         leads=walk.leads(entry, only=continuity),
@@ -242,7 +242,7 @@ def _profile(walk: Walk, entry: Entry, how: How, test: str) -> list[tuple[str, o
 
 def _value(walk: Walk, entry: Entry, key: str, test: str, how: How, point: str, value: object) -> None:
     """One value of one test: digits, a word, or why there is none. One that cannot be read costs itself and no other."""
-    unit, function = CIRCUIT_TESTS[test]
+    unit, function = CIRCUIT_TESTS[test].unit, CIRCUIT_TESTS[test].function
     with entry.one_cell() as said:
         what: dict[str, Any] = {}
         if absent_of(value)[0]:

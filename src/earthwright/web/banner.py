@@ -10,7 +10,9 @@ from ..outcomes.assessment import Assessment
 from ..report.observations import Immediate, immediate
 from ..report.reviewed import notices
 from ..report.stops import stops
-from ..site.events import BOND_TESTS, CIRCUIT_TESTS, Event, LeadCheck, Reading
+from ..site.correction import function_of
+from ..site.events import Event, LeadCheck, Reading
+from ..site.tests import CONTINUITY
 from .words import say
 
 
@@ -72,7 +74,7 @@ def _uses(event: Event, leads: str) -> bool:
         return event.leads == leads
     if not isinstance(event, Reading) or event.leads != leads or event.refused:
         return False
-    return event.test in BOND_TESTS or CIRCUIT_TESTS.get(event.test, ("", ""))[1] == "continuity"
+    return function_of(event) == CONTINUITY
 
 
 def last_check(events: Sequence[Event]) -> LeadCheck | None:

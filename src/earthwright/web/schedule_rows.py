@@ -17,7 +17,7 @@ from ..site.events import CALCULATED, CIRCUIT_TESTS, Reading
 from ..site.installation import Board
 from ..site.ledger import readings
 from ..site.needs import RESIDUAL, SURGE, always_offered, keys_of, offered
-from ..site.tests import BOARD, BY_NAME, CROSSED, ELECTRODE, ORIGIN, PART
+from ..site.tests import BOARD, BY_LEADS, BY_NAME, CROSSED, DEAD_READ, ELECTRODE, ORIGIN, PART
 from .words import say, title_of
 
 # What a thing is asked for in the forms: (test, between, method).
@@ -49,7 +49,7 @@ class Cell:
     def outcome(self) -> str:
         """The verdict of the place; empty when nothing was read, or where no rule sets a limit to such a reading."""
         said = self.judged.outcome if self.judged and self.shown else ""
-        return "" if said == NO_RULE and CIRCUIT_TESTS[self.key[0]][1] == "continuity" else said
+        return "" if said == NO_RULE and self.key[0] in BY_LEADS else said
 
     @property
     def good(self) -> bool:
@@ -129,7 +129,7 @@ def cell(a: Assessment, thing: Thing, key: Key, blind: bool) -> Cell:
     shown = reading_words(taken[-1]) if taken else ""
     row = judged or other
     band = row.expected if row is not None else None
-    unit = CIRCUIT_TESTS[test][0]
+    unit = CIRCUIT_TESTS[test].unit
     hidden = blind and not shown
     return Cell(
         f"c.{thing.id}.{'.'.join(key)}",
@@ -154,8 +154,7 @@ def in_parts(cells: list[tuple[Thing, Cell]]) -> list[tuple[str, bool, list[tupl
 
 def closed_gates(a: Assessment, of: str, key: Key) -> tuple[Gate, ...]:
     """The gates that hold a test back now; the same for every dead test of a thing, so they are worked out once."""
-    function = CIRCUIT_TESTS[key[0]][1]
-    alike = "insulation" if function in ("continuity", "insulation") else key[0]
+    alike = "insulation" if key[0] in DEAD_READ else key[0]
     return _closed(_Moment(a), of, alike)
 
 

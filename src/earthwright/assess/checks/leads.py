@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from ...base.digits import Kind
 from ...base.errors import Finding
 from ...outcomes.assessment import BondJudged, ReadingJudged
-from ...site.events import BOND_TESTS, CIRCUIT_TESTS, CONDUCTOR, LeadCheck, Reading
+from ...site.correction import function_of
+from ...site.events import CONDUCTOR, LeadCheck, Reading
+from ...site.tests import CONTINUITY
 from ...site.visit import Visit
 from . import chance
 
@@ -184,4 +186,4 @@ def unchecked(visit: Visit, bonds: Sequence[BondJudged]) -> list[Finding]:
 
 
 def _continuity(reading: Reading) -> bool:
-    return reading.test in BOND_TESTS or CIRCUIT_TESTS.get(reading.test, ("", ""))[1] == "continuity"
+    return function_of(reading) == CONTINUITY

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...base.errors import Finding
-from ...site.events import CIRCUIT_TESTS, CLAMP_BODY, PATH, TOGETHER
+from ...site.events import CLAMP_BODY, PATH, TOGETHER
+from ...site.tests import BY_LEADS
 from . import chance
 from .series import Series, SeriesReading, key_of
 
 FORWARD, REVERSE = "forward", "reverse"
 # Joint and conductor of a bond are looked at together, where a moving contact is named; loops with the loop. Insulation,
 # soil and opening times move by themselves.
-REPEATABLE = (PATH, TOGETHER, CLAMP_BODY, *(t for t, (_, f) in CIRCUIT_TESTS.items() if f == "continuity"))
+REPEATABLE = (PATH, TOGETHER, CLAMP_BODY, *BY_LEADS)
 _MODEL = "If nothing moved and every error stayed inside its limits"
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from ...base.errors import Finding, Severity
 from ...gates.steps import AFTER_CONTINUITY, can_close
-from ...site.events import CIRCUIT_TESTS, Isolation, Off, On, Reading
+from ...site.events import Isolation, Off, On, Reading
 from ...site.ledger import FAR_END, disconnections, found_faulty, held
-from ...site.tests import called
+from ...site.tests import DEAD_READ, called
 from .series import Series
 
 MANY = 6  # so many names stand in a sentence
@@ -94,8 +94,7 @@ def isolation(series: Series) -> list[Finding]:
             isolated = {"dead": True, "restored": False}.get(event.stage, isolated)
         if not isinstance(event, Reading) or event.absent or event.refused:
             continue
-        function = CIRCUIT_TESTS.get(event.test, ("", ""))[1]
-        dead_test = function in ("continuity", "insulation")
+        dead_test = event.test in DEAD_READ
         if not dead_test and event.test not in AFTER_CONTINUITY:
             continue
         if isolated is None or isolated is dead_test:

@@ -18,7 +18,7 @@ from ...paper.ring import ring_profile
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
 from ...site.ledger import newest_currents, readings, state_now
 from ...site.needs import ALWAYS, CONTINUITY, ENDS, LOOP, RESIDUAL, SEQUENCE, keys_of
-from ...site.tests import LIVE
+from ...site.tests import BY_LEADS, LIVE
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing
@@ -358,7 +358,7 @@ def write_readings(
 
 def by_leads(key: Key) -> bool:
     """Whether a test is read through leads whose resistance counts."""
-    return CIRCUIT_TESTS[key[0]][1] == "continuity"
+    return key[0] in BY_LEADS
 
 
 def _beside(form: Mapping[str, str]) -> dict[str, object]:
@@ -368,7 +368,7 @@ def _beside(form: Mapping[str, str]) -> dict[str, object]:
 
 def _good(a: Assessment, places: list[tuple[Thing, Key]], form: Mapping[str, str]) -> dict[str, str]:
     """Good for every test whose outcome is a word, that the form shows and nobody read yet."""
-    cells = (cell(a, thing, key, False) for thing, key in places if not CIRCUIT_TESTS[key[0]][0])
+    cells = (cell(a, thing, key, False) for thing, key in places if not CIRCUIT_TESTS[key[0]].unit)
     known = (c for c in cells if c.key[0] not in NEVER_AT_ONCE)
     return {c.name: "good" for c in known if not c.shown and form.get(c.name) == ""}
 
@@ -385,7 +385,7 @@ def _wanted(thing: Thing, key: Key, form: Mapping[str, str]) -> Wanted | None:
     absent = next((x for x in ABSENT if x.lower() == value.lower()), "")
     if absent:
         body["absent"] = absent
-    elif not CIRCUIT_TESTS[test][0]:
+    elif not CIRCUIT_TESTS[test].unit:
         body["outcome"] = value if value in OUTCOMES else value.lower()
     else:
         body["shown"] = value
