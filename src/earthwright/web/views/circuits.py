@@ -18,11 +18,12 @@ from ...paper.ring import ring_profile
 from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
 from ...site.ledger import newest_currents, readings, state_now
 from ...site.needs import ALWAYS, CONTINUITY, ENDS, LOOP, RESIDUAL, SEQUENCE, keys_of
-from ...site.tests import BY_LEADS, LIVE
+from ...site.tests import BY_LEADS, CROSSED, LIVE
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing
 from ..forms import Typed, step_errors
+from ..lacks import AT_SOCKETS
 from ..merge import conflict
 from ..render import drawn, see_other
 from ..repair_offer import mend_of_thing
@@ -50,6 +51,7 @@ COLUMNS: tuple[tuple[Key, ...], ...] = (
     keys_of(ENDS),
     *(keys_of((need,)) for need in (*ALWAYS, *SEQUENCE, *LOOP, *RESIDUAL)),
 )
+SOCKETS = {t: AT_SOCKETS[t] for t in CROSSED}  # the end of a cell for each reading at a socket
 MORE_SOCKETS = 3
 NEVER_AT_ONCE = ("phase sequence",)  # "all good" never covers it: most boards have none
 
@@ -227,15 +229,11 @@ def gates_once(cells: list[Cell]) -> list[tuple[Gate, str]]:
 
 def _drawings(thing: Thing) -> list[tuple[str, Markup, str]]:
     """How to connect each test of a thing, once for each kind of test."""
-    found: list[tuple[str, Markup, str]] = []
-    seen: set[str] = set()
-    keys = list(thing.keys) + ([("ring ln", "", ""), ("ring le", "", "")] if thing.ring or _is_ring(thing) else [])
-    for test, between, _ in keys:
-        if test in seen:
-            continue
-        seen.add(test)
-        found.append((title_of(test), drawn(circuit_drawing(test, between=between)), connect_of(test)))
-    return found
+    found: dict[str, tuple[str, Markup, str]] = {}
+    for test, between, _ in (*thing.keys, *((test, "", "") for test in SOCKETS if _is_ring(thing))):
+        if test not in found:
+            found[test] = (title_of(test), drawn(circuit_drawing(test, between=between)), connect_of(test))
+    return list(found.values())
 
 
 def _is_ring(thing: Thing) -> bool:
@@ -246,10 +244,10 @@ def _sockets(thing: Thing, a: Assessment) -> list[tuple[str, dict[str, str]]]:
     """The points of a ring whose profile is entered, each with what was read there, and a few empty places."""
     if not _is_ring(thing) or thing.circuit is None:
         return []
-    blank = {"ln": "", "le": ""}
+    blank = dict.fromkeys(SOCKETS.values(), "")
     held: dict[str, dict[str, str]] = {name: dict(blank) for name, _ in thing.circuit.circuit.points}
-    for short in ("ln", "le"):
-        for r in readings(a.visit.events, thing.id, f"ring {short}"):
+    for test, short in SOCKETS.items():
+        for r in readings(a.visit.events, thing.id, test):
             held.setdefault(r.point, dict(blank))[short] = reading_words(r)
     return [*held.items(), *[("", blank)] * (1 if held else MORE_SOCKETS)]
 
@@ -293,7 +291,7 @@ def _profile(thing: Thing, form: Mapping[str, str]) -> list[Wanted]:
     for i in range(200):
         if f"p.{i}.ln" not in form and f"p.{i}.le" not in form:
             break
-        for test, short in (("ring ln", "ln"), ("ring le", "le")):
+        for test, short in SOCKETS.items():
             value = form.get(f"p.{i}.{short}", "")
             if value:
                 body: dict[str, object] = {
@@ -328,32 +326,36 @@ def write_readings(
     sets = [x.id for x in a.visit.leads]
     leads = form.get("leads") or (sets[0] if len(sets) == 1 else "")  # of one set alone nobody is asked
     for field, body, key, of in wanted:
-        if "shown" in body and by_leads(key):
-            if leads:
-                body["leads"] = leads
-            elif sets:
-                errors["leads"] = (say("tests.leads_needed"),)
-        said = step_errors(found, body)
-        if said:
-            errors[field] = tuple(dict.fromkeys(x for v in said.values() for x in v))
-        if field.startswith("p.") and not body["point"]:
-            errors[field.rsplit(".", 1)[0] + ".point"] = (say("tests.point_needed"),)
+        if "shown" in body and by_leads(key) and leads:
+            body["leads"] = leads
+        errors |= _refused(found, a, form, (field, body, key, of), leads_needed=bool(sets) and not leads)
         for gate in closed_gates(a, of, key) if "absent" not in body else ():  # what is not tested needs no gate
             if reason and name:
                 drafts.append({"override": gate.name, "reason": reason, "by": name})
             else:
                 errors["reason"] = (f"{gate.why} {gate.instead}".strip(),)
         drafts.append(body)
-        if (
-            key[0] == "r2"
-            and "shown" in body
-            and "between" not in body
-            and f"{of}:cpc" in state_now(a.visit.events).off
-        ):
-            place = "between_r2" if "between_r2" in form else field
-            errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     errors = errors or conflict(found, form, drafts)
     return Typed(form, errors) if errors else write_steps(request, found, form, drafts, files)
+
+
+def _refused(
+    found: Opened, a: Assessment, form: Mapping[str, str], wanted: Wanted, *, leads_needed: bool
+) -> dict[str, tuple[str, ...]]:
+    """What is wrong with one reading, by field; ``leads_needed``: nobody said yet which set it was read through."""
+    field, body, key, of = wanted
+    errors: dict[str, tuple[str, ...]] = {}
+    if "shown" in body and by_leads(key) and leads_needed:
+        errors["leads"] = (say("tests.leads_needed"),)
+    if said := step_errors(found, body):
+        errors[field] = tuple(dict.fromkeys(x for v in said.values() for x in v))
+    if field.startswith("p.") and not body["point"]:
+        errors[field.rsplit(".", 1)[0] + ".point"] = (say("tests.point_needed"),)
+    cpc_off = f"{of}:cpc" in state_now(a.visit.events).off
+    if key[0] == "r2" and "shown" in body and "between" not in body and cpc_off:
+        place = "between_r2" if "between_r2" in form else field
+        errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
+    return errors
 
 
 def by_leads(key: Key) -> bool:
