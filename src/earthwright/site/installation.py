@@ -1,6 +1,6 @@
 """What stands in the building: supply, terminals, parts, bonds, boards and circuits. Frozen; no arithmetic.
 
-Together they make the earth network, a graph (:mod:`.earthnetwork`): its nodes are the main earthing terminal
+Together they make the earth network, a graph (``evidence/graph``): its nodes are the main earthing terminal
 (:data:`MET`), boards, parts and points of circuits, its edges bonds, protective conductors and known metal.
 """
 

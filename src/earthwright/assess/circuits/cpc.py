@@ -137,7 +137,7 @@ def _furthest(case: Case, circuit: Circuit) -> str | None:
 def _of_one_state(found: list[CpcReading]) -> list[CpcReading]:
     """The readings of the state of the network in which the last was taken: what else joins the point differs by state.
 
-    The whole network weighs those of all states (see siteevidence).
+    The whole network weighs those of all states (``evidence/network``).
     """
     if not found:
         return []
