@@ -100,11 +100,6 @@ class Entry:
             self.bad.setdefault(inner.table.rpartition(".")[2], next(iter(inner.bad.values())))
 
     @property
-    def kind(self) -> str:
-        """The kind of entry: ``bond``, ``circuit``, ``step`` …"""
-        return self.table
-
-    @property
     def loose(self) -> bool:
         """Whether the table comes from JSON or a form, whose keys have no order."""
         return self._loose

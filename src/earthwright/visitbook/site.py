@@ -211,8 +211,8 @@ def keep(
     same = [x for x in found if x.id == entry_id]
     if same or (entry.lost(needs) if needs is not None else entry.broken):
         book.broken.append(entry_id)
-        book.lost.setdefault(entry.kind, []).append(entry_id)
+        book.lost.setdefault(entry.table, []).append(entry_id)
         for x in same:
             found.remove(x)
-    elif entry_id not in book.lost.get(entry.kind, ()):
+    elif entry_id not in book.lost.get(entry.table, ()):
         found.append(thing)
