@@ -7,14 +7,19 @@ from pathlib import Path
 
 import pytest
 from attrs import evolve
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from earthwright.assess import assess
+from earthwright.assess import assess, earth, rulings
+from earthwright.assess.bond import weighed
 from earthwright.desk import Desk, undo
 from earthwright.desk.intake import book_drafts
+from earthwright.gates import support
 from earthwright.outcomes.assessment import Assessment
 from earthwright.records import Draft
 from earthwright.records.event import Kept
 from earthwright.records.replay import Replayed, replay, replay_on
+from earthwright.report.record import as_text
 from earthwright.site.events import ORIGIN
 from earthwright.visitbook import read_text
 
@@ -32,6 +37,14 @@ ODD_STEPS: list[dict[str, object]] = [
     {"tests": {"r1r2": "0.4", "polarity": "good"}, "of": "1", "point": "7 m"},
     {"isolated": "dead", "look": "water"},
     {"repair": "water@part", "remade": "new clamp"},
+]
+# What is done at the bond of the control visit, in any order.
+GOOD_STEPS: list[dict[str, object]] = [
+    {"off": "gas"},
+    {"on": "gas"},
+    {"read": "conductor", "bond": "gas", "shown": "0.04"},
+    {"read": "together", "bond": "gas", "shown": "0.03"},
+    {"isolated": "restored"},
 ]
 
 
@@ -158,3 +171,45 @@ def test_to_offer_undo_the_visit_is_not_read_anew_while_nothing_is_off(
     found = undo.to_undo(read, anybody=True)
     assert found
     assert not found.held
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.lists(
+        st.one_of(
+            st.sampled_from([*ODD_STEPS, *GOOD_STEPS]).map(lambda body: ("step", body)),
+            st.integers(5, 40).map(lambda metres: ("length", {"length_m": str(metres)})),
+            st.just(("strike", {})),
+        ),
+        min_size=2,
+        max_size=7,
+    )
+)
+def test_what_is_held_from_entry_to_entry_is_what_is_judged_from_nothing(
+    changes: list[tuple[str, dict[str, str]]],
+) -> None:
+    """Nothing that is held by its value changes an answer: not the earth of the site, not what rests on an end, not the hash."""
+    held, book = [], (VISITS / "00-control.toml").read_bytes()
+    drafts = book_drafts(book, "v", "", "")
+    events = [kept(d.kind, d.body, i) for i, d in enumerate(drafts, 1)]
+    bond = next(e for e in events if e.kind == "bond")
+    for kind, body in changes:
+        seq = len(events) + 1
+        if kind == "step":
+            events.append(kept("step", body, seq))
+        elif kind == "length":
+            events.append(kept("correct", {"event": bond.id, "body": {**bond.body, **body}, "reason": "x"}, seq))
+        else:
+            last = next(e for e in reversed(events) if e.kind == "step")
+            events.append(kept("strike", {"event": last.id, "reason": "x"}, seq))
+        held.append(_judged(events))
+    for n in range(len(changes)):
+        for cache in (earth._built, support._shape, support.without_earth, rulings.resistance, weighed):
+            cache.cache_clear()
+        assert _judged(events[: len(drafts) + n + 1]) == held[n]
+
+
+def _judged(events: list[Kept]) -> str:
+    visit = replay("v", events).book.visit
+    assert visit is not None
+    return as_text(assess(visit))

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 from attrs import frozen
 
 from ..base.quantity import Band
-from ..evidence.bond import Model
 from ..evidence.graph import EarthNetwork, Piece, Standing, earth_network
 from ..evidence.graph.model import BAR, BOND, CPC, LINK
 from ..evidence.graph.words import losses_words, piece_said
-from ..site.installation import MET, Bond
+from ..rules import RuleBook
+from ..site.assumptions import Assumptions
+from ..site.installation import MET, Bond, Site
 from ..site.visit import Visit
-from .rulings import Rulings
+from .rulings import Rulings, resistance
 
 LEAST_SHARE = 0.01  # of the current beside the conductor; what carries less is not spoken of
 MOST_SAID = 5  # names of one way
@@ -50,13 +53,18 @@ def _of(piece: Piece, own: frozenset[str]) -> bool:
 class Earth:
     """The network of a visit, with the resistances that hold at its temperature."""
 
-    def __init__(self, visit: Visit, rulings: Rulings, model: Model) -> None:
-        self.network: EarthNetwork = earth_network(visit.site, rulings.per_metre, visit.choices.assumptions)
+    def __init__(self, network: EarthNetwork) -> None:
+        self.network = network
         self._ready: dict[frozenset[str], Standing] = {}
+
+    @classmethod
+    def of(cls, visit: Visit, rulings: Rulings) -> Earth:
+        """The earth of a visit. No step changes the building, so that of a site is held by what the site is."""
         for link in visit.site.links:
             if link.csa_mm2 is not None:  # a size that is not in the data is said, not taken for metal of any kind
                 where = f"link {link.id}: csa_mm2"
                 rulings.conductor(link.material, link.csa_mm2, visit.temp_c, where, link.id)
+        return _built(visit.site, rulings.book, visit.date, visit.temp_c, visit.choices.assumptions)
 
     def standing(self, off: Iterable[str] = ()) -> Standing:
         """The network with these ends off; ends that take nothing out of it make no state of their own."""
@@ -114,3 +122,12 @@ class Earth:
         if band is None or math.isinf(band.high):
             return None
         return Band(band.low, band.high, "Ω", ("known metal between MET and the part, other conductors whole",))
+
+
+@lru_cache(maxsize=4)
+def _built(site: Site, book: RuleBook, on: dt.date, temp_c: float, assumed: Assumptions) -> Earth:
+    def per_metre(material: str, csa_mm2: float, iec_class: int) -> float | None:
+        known = resistance(book, on, material, csa_mm2, temp_c, iec_class)
+        return known if isinstance(known, float) else None
+
+    return Earth(earth_network(site, per_metre, assumed))

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
+from functools import lru_cache
 
 from attrs import evolve
 
@@ -36,6 +38,18 @@ def _of_dates(visit: Visit) -> Iterator[Finding]:
         )
 
 
+@lru_cache(maxsize=512)
+def resistance(
+    book: RuleBook, on: dt.date, material: str, csa_mm2: float, temp_c: float, iec_class: int
+) -> float | str:
+    """Largest resistance of a conductor on a day [mΩ/m]; why there is none, in words."""
+    try:
+        row = conductor_mohm_per_m(book, on, material, iec_class, csa_mm2)
+    except NoRule as error:
+        return str(error)
+    return float(row.value) * factor_of(material, temp_c)
+
+
 class Rulings:
     """What the rules say for one visit.
 
@@ -48,7 +62,6 @@ class Rulings:
         self.findings: list[Finding] = []
         self._wiring: Edition | None = None
         self._why_none = ""
-        self._conductors: dict[tuple[str, float, float, int], float | str] = {}
         try:
             self._wiring = self._book.wiring_for(visit.rules_on, visit.choices.edition)
         except NoRule as error:
@@ -141,16 +154,7 @@ class Rulings:
         return known if isinstance(known, float) else None
 
     def _resistance(self, material: str, csa_mm2: float, temp_c: float, iec_class: int) -> float | str:
-        """Largest resistance [mΩ/m], looked up once; why there is none, in words."""
-        key = (material, csa_mm2, temp_c, iec_class)
-        if key not in self._conductors:
-            try:
-                row = conductor_mohm_per_m(self._book, self._visit.date, material, iec_class, csa_mm2)
-            except NoRule as error:
-                self._conductors[key] = str(error)
-            else:
-                self._conductors[key] = float(row.value) * factor_of(material, temp_c)
-        return self._conductors[key]
+        return resistance(self._book, self._visit.date, material, csa_mm2, temp_c, iec_class)
 
     def _say(self, finding: Finding) -> None:
         if finding not in self.findings:

@@ -54,7 +54,7 @@ def assess(
     """
     rulings = Rulings(visit)
     model = Model.of(visit.choices.assumptions)
-    earth = Earth(visit, rulings, model)
+    earth = Earth.of(visit, rulings)
     doubts = plausible.doubts(visit)
     held = Held(visit, (d.unread for d in doubts if d.unread is not None))
     corrector = Corrector(visit)

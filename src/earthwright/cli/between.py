@@ -40,7 +40,7 @@ def between(visit: Path, a: str, b: str, off: tuple[str, ...], now: bool, step: 
     if not 0.0001 <= step <= 1.0:
         raise click.UsageError(f"--step: expected 0.0001 to 1 Ω, found {step:g}.")
     display = Display(step=step, top=max(step * 9999.0, 9.999))
-    earth = Earth(judged, Rulings(judged), assessment.model)
+    earth = Earth.of(judged, Rulings(judged))
     gone = frozenset(off) | (state_now(judged.events).off if now else frozenset())
     unknown = sorted(set(off) - earth.network.ends)
     if unknown:

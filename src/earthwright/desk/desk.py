@@ -121,39 +121,46 @@ class Desk:
         self._read.clear()
         self._judged.clear()
 
-    def judge(self, visit_id: str, only: str) -> Assessment | None:
-        """One thing of the visit judged: see ``only`` of :func:`earthwright.assess.assess`. Raises NoSuch."""
-        read = self.read(visit_id)
-        key = (visit_id, read.head, only)
+    def judge(self, visit: str | Replayed, only: str) -> Assessment | None:
+        """One thing of a visit, by its id or as it was read, judged: see ``only`` of :func:`~earthwright.assess.assess`. Raises NoSuch."""
+        read = visit if isinstance(visit, Replayed) else self.read(visit)
+        key = (read.visit_id, read.head, only)
         if key not in self._judged:
             _hold(self._judged, key, _judge(read.book, only=only))
         return self._judged[key]
 
     def assess(
-        self, visit_id: str, *, today: dt.date | None = None, whole_site: bool | None = None
+        self, visit: str | Replayed, *, today: dt.date | None = None, whole_site: bool | None = None
     ) -> Assessment | None:
-        """The visit judged beside the last one to the same place; None when its heading cannot be read. Raises NoSuch.
+        """The visit, by its id or as it was read, judged beside the last one to the same place; None when its heading cannot be read. Raises NoSuch.
 
         today  the day of asking, for dates that cannot be;  whole_site  weigh all bonds as one network even where little
         ties them together. Held until one of the two visits changes, or the day does. What is printed and kept is
         :meth:`record`, which rests on nothing but the visit itself.
         """
-        read = self.read(visit_id)
+        read = visit if isinstance(visit, Replayed) else self.read(visit)
         before = self._before(read)
-        key = (visit_id, read.head, before.visit_id if before else "", before.head if before else "", today, whole_site)
+        key = (
+            read.visit_id,
+            read.head,
+            before.visit_id if before else "",
+            before.head if before else "",
+            today,
+            whole_site,
+        )
         if key not in self._judged:
             previous = before.book.visit if before else None
             _hold(self._judged, key, _judge(read.book, previous=previous, today=today, whole_site=whole_site))
         return self._judged[key]
 
-    def record(self, visit_id: str) -> Assessment | None:
-        """The visit judged by itself, as papers print and keep it; None when its heading cannot be read. Raises NoSuch.
+    def record(self, visit: str | Replayed) -> Assessment | None:
+        """The visit, by its id or as it was read, judged by itself, as papers print and keep it; None when its heading cannot be read. Raises NoSuch.
 
         It is read from the text of its visit book, which goes into every paper: whoever reads that text on any later day
         gets this very record, line numbers and all.
         """
-        read = self.read(visit_id)
-        key = (visit_id, read.head)
+        read = visit if isinstance(visit, Replayed) else self.read(visit)
+        key = (read.visit_id, read.head)
         if key not in self._judged:
             _hold(self._judged, key, _recorded(read))
         return self._judged[key]

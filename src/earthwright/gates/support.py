@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from ..evidence.graph import EarthNetwork, earth_network, touching
 from ..evidence.graph.words import losses_words
 from ..site.installation import Site
 
-_last: list[tuple[Site, EarthNetwork]] = []
 
-
+@lru_cache(maxsize=4)
 def _shape(site: Site) -> EarthNetwork:
-    """The network of a site. The last one is kept by what it is, for comparing two sites takes longer than building."""
-    if not _last or _last[0][0] is not site:
-        _last[:] = [(site, earth_network(site))]
-    return _last[0][1]
+    """The network of a site, held by what the site is; a site works out its hash once."""
+    return earth_network(site)
 
 
 def joined_to_met(site: Site, part_id: str, off: frozenset[str]) -> tuple[str, ...]:
@@ -21,6 +20,7 @@ def joined_to_met(site: Site, part_id: str, off: frozenset[str]) -> tuple[str, .
     return tuple(dict.fromkeys(piece.of for piece in touching(_shape(site), part_id, off)))
 
 
+@lru_cache(maxsize=64)
 def without_earth(site: Site, what: str, off: frozenset[str]) -> str:
     """What has no earth while an end is off, in a sentence; empty when it is nothing but a bond's own part."""
     network = _shape(site)

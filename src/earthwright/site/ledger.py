@@ -27,7 +27,7 @@ from .tests import proving
 
 # Ends that are switched or unplugged in the course of testing and leave nothing open that anybody relies on.
 SWITCHED = ("loads", "device", "switch", "spd")
-_CHANGING = (Off, On, Isolation)  # the steps that change what is connected
+_CHANGING = frozenset((Off, On, Isolation))  # the steps that change what is connected
 FAR_END = "@part"  # suffix of the far end of a bond
 # The stages of proving a circuit dead, in the order in which they count.
 STAGES = ("tester proved", "dead", "tester proved again")
@@ -48,7 +48,7 @@ def after(state: State, *events: Event) -> State:
 
 def state_at(events: Iterable[Event], seq: int) -> State:
     """The state that held when the event of that place in the order happened (earlier events and itself)."""
-    changing = [e for e in events if isinstance(e, _CHANGING)]  # few, and the others change nothing
+    changing = (e for e in events if type(e) in _CHANGING)  # few, and the others change nothing
     return after(State(), *takewhile(lambda e: e.seq <= seq, changing))
 
 
@@ -70,9 +70,9 @@ def still_off(events: Sequence[Event]) -> tuple[Off, ...]:
 
 def readings(events: Iterable[Event], of: str = "", test: str = "") -> tuple[Reading, ...]:
     """The readings of one thing, or of one test, that were not refused, in order."""
-    return tuple(
-        e for e in events if isinstance(e, Reading) and not e.refused and of in ("", e.of) and test in ("", e.test)
-    )
+    every = [e for e in events if type(e) is Reading]
+    mine = [e for e in every if e.of == of] if of else every
+    return tuple(e for e in mine if (not test or e.test == test) and not e.refused)
 
 
 @frozen

@@ -9,12 +9,14 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cache
 
 from attrs import frozen
 
 from ..base.digits import Kind
 from ..base.errors import Finding, Severity
 from .events import ORIGIN, LeadCheck, Reading
+from .fields import Field
 from .installation import Circuit, Device
 from .range import Range
 from .tables import BY_NAME as TABLE_BY_NAME
@@ -106,16 +108,20 @@ def _finding(
     return Finding(where, said[1], severity, FAMILY, entry, expected or range_.span, found, said[2], because)
 
 
+@cache
+def _bounded(kind: str) -> tuple[tuple[Field, Range], ...]:
+    """The fields of a table that say what they can be."""
+    return tuple((f, f.possible) for f in TABLE_BY_NAME[kind].fields if f.possible is not None)
+
+
 def _fields(visit: Visit) -> Iterator[Doubt]:
     site = visit.site
     entries: list[tuple[str, str, object]] = [("supply", "supply", site.supply)]
     entries += [("leads", x.id, x) for x in visit.leads] + [("bond", b.id, b) for b in site.bonds]
     entries += [("circuit", c.id, c) for c in site.circuits]
     for kind, name, thing in entries:
-        for f in TABLE_BY_NAME[kind].fields:
-            key, range_ = f.key, f.possible
-            if range_ is None:
-                continue
+        for f, range_ in _bounded(kind):
+            key = f.key
             holder = thing.device if isinstance(thing, Circuit) and not hasattr(thing, f.name) else thing
             value = getattr(holder, f.name, None)
             said = range_.says(value) if isinstance(value, float) else None

@@ -68,7 +68,7 @@ class Office:
 
 def office(store: Store) -> Office | None:
     """The office that this journal goes with; None when it goes with none."""
-    with store.reading() as connection:
+    with store.glance() as connection:
         found = get(connection, OFFICE)
     return Office(**json.loads(found)) if found else None
 

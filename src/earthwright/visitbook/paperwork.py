@@ -7,6 +7,7 @@ import hashlib
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping
+from copy import copy
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from attrs import evolve
@@ -54,8 +55,34 @@ def content_hash(data: Mapping[str, object]) -> str:
     Remarks and layout of the file do not count; every value does, with its digits as typed. The same whether the
     entries came as text or as tables.
     """
-    kept = {key: _canonical(value) for key, value in data.items() if key not in GIVEN and value is not None}
-    return hashlib.sha256(json.dumps(kept, ensure_ascii=False, sort_keys=True).encode("utf-8", "replace")).hexdigest()
+    return Content(data).hash
+
+
+class Content:
+    """The entries of a visit as they are hashed, each step by itself, so that with a further step only that one is written."""
+
+    def __init__(self, data: Mapping[str, object]) -> None:
+        kept = {key: value for key, value in data.items() if key not in GIVEN and value is not None}
+        steps = kept.pop("step", None) if isinstance(kept.get("step"), list) else None
+        self._tables = {key: _written(value) for key, value in kept.items()}
+        self._steps = None if steps is None else [_written(step) for step in cast(list[object], steps)]
+
+    def further(self, steps: Iterable[object]) -> Content:
+        """The same with further steps behind those there are."""
+        longer = copy(self)
+        longer._steps = [*(self._steps or ()), *map(_written, steps)]
+        return longer
+
+    @property
+    def hash(self) -> str:
+        """As :func:`content_hash` says."""
+        tables = self._tables if self._steps is None else {**self._tables, "step": f"[{', '.join(self._steps)}]"}
+        text = ", ".join(f"{_written(key)}: {tables[key]}" for key in sorted(tables))
+        return hashlib.sha256(f"{{{text}}}".encode("utf-8", "replace")).hexdigest()
+
+
+def _written(value: object) -> str:
+    return json.dumps(_canonical(value), ensure_ascii=False, sort_keys=True)
 
 
 def _canonical(value: object) -> object:
@@ -75,7 +102,7 @@ def read_report(book: Book, visit: Visit) -> Visit:
     e.close()
     if report.circuit and report.circuit not in {c.id for c in visit.site.circuits}:
         e.fault("circuit", f"There is no circuit '{report.circuit}'.", "the id of a circuit", report.circuit)
-    return evolve(visit, paperwork=evolve(visit.paperwork, report=report, content=content_hash(book.data)))
+    return evolve(visit, paperwork=evolve(visit.paperwork, report=report, content=book.content.hash))
 
 
 def read_origin(book: Book, visit: Visit) -> Visit:

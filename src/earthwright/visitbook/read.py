@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 
 from attrs import evolve, frozen
@@ -23,6 +24,7 @@ from .circuits import read_installation
 from .fields import Entry
 from .lines import Lines
 from .paperwork import READERS as PAPERWORK
+from .paperwork import Content
 from .places import in_order
 from .site import read_bonds, read_links, read_parts, read_supply
 from .steps import read_step
@@ -73,6 +75,11 @@ class Book:
         self.broken: list[str] = []
         self.lost: dict[str, list[str]] = {}  # ids that cannot be kept, by the kind of entry
         self.unread: list[Unread] = []
+
+    @cached_property
+    def content(self) -> Content:
+        """What a signature freezes."""
+        return Content(self.data)
 
     def without(self, entry: Entry, of: str) -> None:
         """Note the keys of an entry that is kept without them."""
@@ -197,9 +204,11 @@ class Reader:
     def further(self, steps: Sequence[Mapping[str, object]], lines: Lines) -> Reader:
         """The reader of the same book with further steps, each as a table;  lines  where all its entries stand."""
         longer = copy(self)
+        content = self._walk.book.content
         longer._walk = walk = self._walk.copied()
         book, written = walk.book, walk.book.rows("step")
         book.data = {**book.data, "step": [*written, *steps]}
+        book.content = content.further(steps)
         book.lines = lines
         for number, table in enumerate(steps, len(written)):
             read_step(walk, book.entry_of("step", number, table))
@@ -218,10 +227,12 @@ class Reader:
         walk = self._walk.copied()
         walk.void_lost_checks()
         visit, book = walk.visit, walk.book
-        circuits = tuple(
-            evolve(c, points=in_order(walk.places[c.id])) if c.id in walk.places else c for c in visit.site.circuits
-        )
-        visit = evolve(visit, site=evolve(visit.site, circuits=circuits), events=tuple(walk.events))
+        if walk.places:
+            circuits = tuple(
+                evolve(c, points=in_order(walk.places[c.id])) if c.id in walk.places else c for c in visit.site.circuits
+            )
+            visit = evolve(visit, site=evolve(visit.site, circuits=circuits))
+        visit = evolve(visit, events=tuple(walk.events))
         for reader in MORE.values():
             visit = reader(book, visit)
         visit = evolve(visit, unread=tuple(dict.fromkeys(book.unread)))

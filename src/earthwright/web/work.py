@@ -91,17 +91,20 @@ def _photo(event: Kept, body: Mapping[str, object], entry: str, there: Collectio
 
 def open_visit(desk: Desk, visit_id: str, today: dt.date, *, whole_site: bool | None = None) -> Opened:
     """A visit read and judged as it stands, beside the last one to the same place and the day of asking. Raises NoSuch."""
-    return Opened(desk.read(visit_id), desk.assess(visit_id, today=today, whole_site=whole_site))
+    read = desk.read(visit_id)
+    return Opened(read, desk.assess(read, today=today, whole_site=whole_site))
 
 
 def open_for(desk: Desk, visit_id: str, of: str) -> Opened:
     """A visit with one thing of it judged: origin, board, circuit, electrode, part or bond. Raises NoSuch."""
-    return Opened(desk.read(visit_id), desk.judge(visit_id, of))
+    read = desk.read(visit_id)
+    return Opened(read, desk.judge(read, of))
 
 
 def open_record(desk: Desk, visit_id: str) -> Opened:
     """A visit judged by itself, as papers print it. Raises NoSuch."""
-    return Opened(desk.read(visit_id), desk.record(visit_id))
+    read = desk.read(visit_id)
+    return Opened(read, desk.record(read))
 
 
 def plain_body(entry: EntryNow) -> dict[str, object]:

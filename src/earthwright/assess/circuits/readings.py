@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from copy import copy
+from functools import cached_property
+from typing import NamedTuple
 
 from ...base.errors import Finding, Severity
 from ...site.correction import Corrector
@@ -14,6 +16,14 @@ from ...site.visit import Visit
 from .upstream import ways_before
 
 
+class _Sorted(NamedTuple):
+    """What counts of each thing by test, what was off at each reading by its step, what was read before each repair."""
+
+    by_thing: dict[str, dict[str, list[Reading]]]
+    states: dict[int, State]
+    found: dict[str, dict[Repair, list[Reading]]]
+
+
 class Taken:
     """Look readings up by thing and test, correct them, and know what was off at that moment.
 
@@ -22,41 +32,47 @@ class Taken:
 
     def __init__(self, visit: Visit, corrector: Corrector | None = None) -> None:
         self._visit = visit
-        self._by_thing: dict[str, dict[str, list[Reading]]] = {}
-        self._states: dict[int, State] = {}
         self._corrector = corrector or Corrector(visit)
         self._told: set[int] = set()
         self._spoilt: dict[tuple[str, str], list[Finding]] = {}
-        self._found: dict[str, dict[Repair, list[Reading]]] = {}
+
+    @cached_property
+    def _sorted(self) -> _Sorted:
+        """The readings by thing and test, sorted when the first is asked for: danger, for one, asks for none."""
+        visit = self._visit
+        by_thing: dict[str, dict[str, list[Reading]]] = {}
+        states: dict[int, State] = {}
+        found: dict[str, dict[Repair, list[Reading]]] = {}
         repairs, ways = repairs_of(visit.events), ways_before(visit.site) if repairs_of(visit.events) else {}
         state = State()
         for event in visit.events:
             if isinstance(event, Reading):
                 if event.test not in CIRCUIT_TESTS:
                     continue
-                self._states[event.seq] = state
+                states[event.seq] = state
                 end = ended_by(repairs, event, ways.get(event.of, ())) if repairs else None
                 if end is not None:
-                    self._found.setdefault(event.of, {}).setdefault(end, []).append(event)
+                    found.setdefault(event.of, {}).setdefault(end, []).append(event)
                     continue
-                self._by_thing.setdefault(event.of, {}).setdefault(event.test, []).append(event)
+                by_thing.setdefault(event.of, {}).setdefault(event.test, []).append(event)
             else:
                 state = after(state, event)
+        return _Sorted(by_thing, states, found)
 
     def of(self, thing: str, test: str) -> tuple[Reading, ...]:
         """Every entry for one test of one thing, in order: readings, refused ones, and words why there is none."""
-        return tuple(self._by_thing.get(thing, {}).get(test, ()))
+        return tuple(self._sorted.by_thing.get(thing, {}).get(test, ()))
 
     def former(self, thing: str) -> tuple[tuple[Repair, Taken], ...]:
         """What was read of a thing before each repair that it was part of, in order, as if nothing had come after."""
-        return tuple((repair, self._as_then(thing, some)) for repair, some in self._found.get(thing, {}).items())
+        return tuple((repair, self._as_then(thing, some)) for repair, some in self._sorted.found.get(thing, {}).items())
 
     def _as_then(self, thing: str, some: list[Reading]) -> Taken:
         then = copy(self)
         tests: dict[str, list[Reading]] = {}
         for reading in some:
             tests.setdefault(reading.test, []).append(reading)
-        then._by_thing = {**self._by_thing, thing: tests}
+        then._sorted = self._sorted._replace(by_thing={**self._sorted.by_thing, thing: tests})
         return then
 
     def by_point(self, thing: str, test: str) -> dict[str, tuple[Reading, ...]]:
@@ -68,7 +84,7 @@ class Taken:
 
     def state(self, reading: Reading) -> State:
         """What was off when the reading was taken."""
-        return self._states[reading.seq]
+        return self._sorted.states[reading.seq]
 
     def accuracy(self, reading: Reading) -> Accuracy:
         """Limits of error of the instrument on the function the test needs; assumed ones are marked so."""

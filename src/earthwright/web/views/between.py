@@ -52,7 +52,7 @@ async def between_page(request: Request) -> Response:
     """GET the question and, when two places are given, its answer; the address holds both, so it can be kept."""
     found = opened(request)
     a = judged(found)
-    earth = Earth(a.visit, Rulings(a.visit), a.model)
+    earth = Earth.of(a.visit, Rulings(a.visit))
     network = earth.network
     start, end = (request.query_params.get(key, "")[:120] for key in ("a", "b"))
     now = state_now(a.visit.events).off & network.ends
