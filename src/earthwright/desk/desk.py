@@ -106,8 +106,7 @@ class Desk:
 
         Held until something is written to it; then read on when only steps came, which is what most entries are.
         """
-        _, head = self.store.visit_head(visit_id)
-        if not head:
+        if not (head := self.store.visit_head(visit_id)[1]):
             raise NoSuch(f"There is no visit '{visit_id}'.")
         found = self._read.get(visit_id)
         if found is not None and found.head != head:
@@ -313,8 +312,7 @@ class Desk:
         """Begin a visit from what stood at the last one; gives its id. ``keep``: ids of offers to take, None for all."""
         visit_id = visit_id or str(uuid.uuid4())
         day = str(date or dt.date.today())
-        drafts = following_drafts(self.read(from_visit_id), visit_id, day, by, keep, heading, at)
-        self.add_all(drafts)
+        self.add_all(following_drafts(self.read(from_visit_id), visit_id, day, by, keep, heading, at))
         return visit_id
 
     def compare(self, old_visit_id: str, new_visit_id: str) -> Comparison:
