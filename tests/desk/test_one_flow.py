@@ -178,7 +178,7 @@ def test_to_offer_undo_the_visit_is_not_read_anew_while_nothing_is_off(
     st.lists(
         st.one_of(
             st.sampled_from([*ODD_STEPS, *GOOD_STEPS]).map(lambda body: ("step", body)),
-            st.integers(15, 40).map(lambda metres: ("length", {"length_m": str(metres)})),
+            st.sampled_from(("1", "2.5", "4")).map(lambda mm2: ("size", {"cpc_mm2": mm2})),
             st.just(("strike", {})),
         ),
         min_size=2,
@@ -197,7 +197,7 @@ def test_what_is_held_from_entry_to_entry_is_what_is_judged_from_nothing(
         seq = len(events) + 1
         if kind == "step":
             events.append(kept("step", body, seq))
-        elif kind == "length":
+        elif kind == "size":
             events.append(kept("correct", {"event": circuit.id, "body": {**circuit.body, **body}, "reason": "x"}, seq))
         else:
             last = next(e for e in reversed(events) if e.kind == "step")

@@ -139,14 +139,7 @@ class Desk:
         """
         read = visit if isinstance(visit, Replayed) else self.read(visit)
         before = self._before(read)
-        key = (
-            read.visit_id,
-            read.head,
-            before.visit_id if before else "",
-            before.head if before else "",
-            today,
-            whole_site,
-        )
+        key = (read.visit_id, read.head, before and (before.visit_id, before.head), today, whole_site)
         if key not in self._judged:
             previous = before.book.visit if before else None
             _hold(self._judged, key, _judge(read.book, previous=previous, today=today, whole_site=whole_site))
