@@ -55,20 +55,18 @@ def judge_bond(
     r: float,
     rulings: Rulings,
     model: Model,
-    alarms: Sequence[Alarm] = (),
-    earth: Earth | None = None,
-    corrector: Corrector | None = None,
+    alarms: Sequence[Alarm],
+    earth: Earth,
+    corrector: Corrector,
     *,
     ahead: bool = True,
 ) -> BondJudged:
     """Everything about one bond of a visit; ``r`` is its largest resistance at the visit's temperature [mΩ/m].
 
     alarms  danger that was found: one that blocks takes the place of every next step
-    earth, corrector  the earth network of the visit and its readings corrected, where they are at hand
+    earth, corrector  the earth network of the visit, and its readings corrected
     ahead  say too what a further reading could show and what to do next
     """
-    earth = earth or Earth(visit, rulings, model)
-    corrector = corrector or Corrector(visit)
     copper = copper_band(bond, r, model.make, model.joint_ohm)
     known = Copper(r, bond.length_m, bond.length_tol_m)
     everything = [
