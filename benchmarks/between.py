@@ -28,7 +28,6 @@ from earthwright.assess.earth import Earth
 from earthwright.assess.parallels import paths_read, reach_as_read
 from earthwright.assess.rulings import Rulings
 from earthwright.base.display import Display
-from earthwright.evidence.bond import Model
 from earthwright.evidence.expected import on_display
 from earthwright.evidence.graph.model import EARTH
 from earthwright.site.events import PATH, TOGETHER, Off, On
@@ -113,7 +112,7 @@ def one(number: int) -> Counter[str]:
             links.append(Link(f"frame {i}", a, b, 0.0, 0.05) if rng.random() < 0.7 else Link(f"frame {i}", a, b))
     h.site = evolve(h.site, links=tuple(links))
     plain = h.visit()
-    earth = Earth(plain, Rulings(plain), Model())
+    earth = Earth.of(plain, Rulings(plain))
     edges, ends = truth(earth, rng)
     visit = measured(h, edges, ends, rng)
     read = paths_read(assess(visit, whole_site=False), earth)

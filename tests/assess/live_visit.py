@@ -12,7 +12,6 @@ from earthwright.assess.circuits import InstallationJudged, judge_installation
 from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
 from earthwright.base.digits import read_shown
-from earthwright.evidence.bond import Model
 from earthwright.outcomes.circuits import TestJudged
 from earthwright.site.events import CIRCUIT_TESTS, ClampCurrent, Event, Isolation, Off, On, Reading, Volts
 from earthwright.site.installation import Board, Circuit, Device, Electrode, Site, Supply
@@ -109,7 +108,7 @@ def visit(
 
 def judge(v: Visit) -> InstallationJudged:
     rulings = Rulings(v)
-    return judge_installation(v, rulings, Earth(v, rulings, Model()))
+    return judge_installation(v, rulings, Earth.of(v, rulings))
 
 
 def rows(v: Visit, of: str, test: str) -> list[TestJudged]:

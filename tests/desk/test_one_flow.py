@@ -186,7 +186,7 @@ def test_to_offer_undo_the_visit_is_not_read_anew_while_nothing_is_off(
     )
 )
 def test_what_is_held_from_entry_to_entry_is_what_is_judged_from_nothing(
-    changes: list[tuple[str, dict[str, str]]],
+    changes: list[tuple[str, dict[str, object]]],
 ) -> None:
     """Nothing that is held by its value changes an answer: not the earth of the site, not what rests on an end, not the hash."""
     held, book = [], (VISITS / "30-one-graph.toml").read_bytes()

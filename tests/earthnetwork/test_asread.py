@@ -61,7 +61,7 @@ def ask(*steps: str, a: str = "MET", b: str = "gas", off: tuple[str, ...] = ()) 
     assert book.findings == ()
     assert book.visit is not None
     judged = assess(book.visit)
-    earth = Earth(book.visit, Rulings(book.visit), judged.model)
+    earth = Earth.of(book.visit, Rulings(book.visit))
     return reach_as_read(earth, frozenset(off), a, b, Display(), paths_read(judged, earth))
 
 

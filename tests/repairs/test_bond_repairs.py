@@ -139,7 +139,7 @@ def test_the_whole_network_weighs_found_and_left_on_unknowns_of_their_own() -> N
     assert set(weighed) == {"gas", "water"}  # what is gone is weighed and not reported
     assert weighed["gas"].evidence.posterior["whole"] > 0.95
     rulings = Rulings(book.visit)
-    data = site_data(book.visit, a.bonds, rulings, a.model, Earth(book.visit, rulings, a.model))
+    data = site_data(book.visit, a.bonds, rulings, a.model, Earth.of(book.visit, rulings))
     assert data.gone == {"gas (found)"}
     bond_of = {r.id: (r.bond, r.off) for r in data.readings}
     assert bond_of["r1"] == bond_of["r2"] == ("gas (found)", {"gas"})

@@ -71,7 +71,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def _data(a: Assessment) -> SiteData:
     rulings = Rulings(a.visit)
-    return whole.site_data(a.visit, a.bonds, rulings, a.model, Earth(a.visit, rulings, a.model))
+    return whole.site_data(a.visit, a.bonds, rulings, a.model, Earth.of(a.visit, rulings))
 
 
 def test_with_a_known_link_and_an_open_question_it_is_worked_out_unasked() -> None:

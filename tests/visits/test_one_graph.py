@@ -13,7 +13,6 @@ from earthwright.assess.earth import Earth
 from earthwright.assess.rulings import Rulings
 from earthwright.base.errors import Severity
 from earthwright.cli import main
-from earthwright.evidence.bond import Model
 from earthwright.gates.shut import ISOLATION
 from earthwright.gates.steps import gates
 from earthwright.outcomes.assessment import Assessment
@@ -142,6 +141,6 @@ def test_too_many_conductors_to_weigh_are_named_and_those_that_were_read_come_fi
     book = read_text(text)
     assert book.visit is not None
     rulings = Rulings(book.visit)
-    tied = site_cpcs.tied(book.visit, Earth(book.visit, rulings, Model()), rulings, frozenset())
+    tied = site_cpcs.tied(book.visit, Earth.of(book.visit, rulings), rulings, frozenset())
     assert [b.circuit for b in tied.bonds] == ["c5", "c0", "c1", "c2", "c3"]
     assert tied.left == ("c4",)
