@@ -7,7 +7,7 @@ holds a result, nor what belongs to the one place: lengths, points, where a cabl
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from attrs import frozen
@@ -48,10 +48,10 @@ def _built(kind: str, body: Mapping[str, Any]) -> dict[str, Any]:
     return {k: v for k, v in body.items() if k not in (*BUILDING[kind], *PLACE[kind])}
 
 
-def template_file(read: Replayed, board: str, words: str) -> tuple[dict[str, Any], bytes] | None:
+def template_file(read: Replayed, board: str, words: Callable[..., str]) -> tuple[dict[str, Any], bytes] | None:
     """What is said of the file of a template, and its bytes; None where there is no such board, or it has no circuits.
 
-    words  its name, with places for ``board``, ``count`` and ``circuits``
+    words  says its name from ``board``, ``count`` and ``circuits``
     """
     mine = next((e for e in _standing(read, "board") if e.body.get("id") == board), None)
     only = len(_standing(read, "board")) == 1
@@ -63,7 +63,7 @@ def template_file(read: Replayed, board: str, words: str) -> tuple[dict[str, Any
     data = {"board": _built("board", mine.body), "circuits": [_built("circuit", e.body) for e in circuits]}
     content = json.dumps(data, ensure_ascii=False, sort_keys=True).encode()
     names = ", ".join(dict.fromkeys(str(e.body.get("name") or e.body.get("id")) for e in circuits))
-    name = words.format(board=mine.body.get("name") or board, count=len(circuits), circuits=names)
+    name = words(board=mine.body.get("name") or board, count=len(circuits), circuits=names)
     said = {
         "hash": digest(content),
         "size": len(content),

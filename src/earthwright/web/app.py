@@ -6,7 +6,6 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartParser
 from starlette.middleware import Middleware
-from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -15,7 +14,7 @@ from ..desk import Desk
 from ..records import JournalError
 from . import address  # noqa: F401  (it makes the kind of address part known that the routes name)
 from .guard import LARGEST_UPLOAD, Guard, TooLarge
-from .render import page, static_bytes
+from .render import page, static_bytes, static_packed
 from .settings import Settings
 from .views import (
     along,
@@ -89,8 +88,7 @@ def routes() -> list[Route]:
     return [
         Route("/", visits.visits_page, methods=get),
         Route("/demo", anew(visits.demo_post), methods=post),
-        # Packed for the way: they are the same for everybody. Pages are not: the length of what is packed tells what is in it.
-        Route("/static/{name}", static, methods=get, middleware=[Middleware(GZipMiddleware)]),
+        Route("/static/{name}", static, methods=get),
         Route("/new", visits.new_page, methods=get),
         Route("/new", anew(visits.new_post), methods=post),
         Route("/book", anew(visits.book_post), methods=post),
@@ -168,7 +166,11 @@ async def static(request: Request) -> Response:
     content, kind = found
     # With its hash behind the question mark it never changes; without, it is asked for again soon.
     kept = "max-age=31536000, immutable" if request.url.query else "max-age=3600"
-    return Response(content, media_type=kind, headers={"cache-control": kept})
+    headers = {"cache-control": kept, "vary": "accept-encoding"}
+    # These are the same for everybody. Pages are never packed: the length of what is packed tells what is in it.
+    if "gzip" in request.headers.get("accept-encoding", ""):
+        content, headers["content-encoding"] = static_packed(request.path_params["name"]), "gzip"
+    return Response(content, media_type=kind, headers=headers)
 
 
 async def refused(request: Request, error: Exception) -> Response:

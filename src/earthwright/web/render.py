@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 from functools import lru_cache
 from importlib import resources
@@ -102,3 +103,10 @@ def static_bytes(name: str) -> tuple[bytes, str] | None:
     if kind is None or not file.is_file():
         return None
     return file.read_bytes(), kind
+
+
+@lru_cache(maxsize=32)
+def static_packed(name: str) -> bytes:
+    """The bytes of a file of ours that is there, packed for the way."""
+    found = static_bytes(name)
+    return gzip.compress(found[0], mtime=0) if found else b""

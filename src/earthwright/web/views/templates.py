@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from urllib.parse import quote
 
 from starlette.exceptions import HTTPException
@@ -40,7 +41,7 @@ async def templates_post(request: Request) -> Response:
 
 
 def _save(request: Request, found: Opened, form: Mapping[str, str]) -> Typed | None:
-    made = template_file(found.kept, form["save"], say("template.name"))
+    made = template_file(found.kept, form["save"], partial(say, "template.name"))
     if made is None:
         raise HTTPException(404)
     said, content = made
