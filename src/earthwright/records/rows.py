@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 
 from attrs import evolve
-from sqlalchemy import ColumnClause, Connection, and_, literal_column, or_, select, text
+from sqlalchemy import ColumnClause, Connection, and_, bindparam, literal_column, or_, select, text
 
 from . import schema
 from .canon import NOTHING_BEFORE, parsed
@@ -13,11 +13,27 @@ from .event import Kept, StoredEvent
 from .personal import put_back
 from .trouble import Damaged
 
+# Questions that every page asks, built once: to build one takes longer than the database takes to answer it.
+_E, _L = schema.event.c, schema.link.c
+_HEAD = select(_E.no, _E.hash).order_by(_E.no.desc()).limit(1)
+_LAST = select(_E.seq, _E.hash).where(_E.visit == bindparam("visit")).order_by(_E.seq.desc()).limit(1)
+_ROW = select(schema.event).where(_E.id == bindparam("id"))
+_AFTER = select(schema.event).where(_E.no > bindparam("after")).order_by(_E.no)
+_OF_VISIT = _AFTER.where(_E.visit == bindparam("visit"))
+_APART = select(schema.personal.c.key, schema.personal.c.value)
+_APART_OF = _APART.where(schema.personal.c.visit.in_(bindparam("visits", expanding=True)))
+_GONE = select(schema.erased.c.what)
+_ANY_PLACED = select(schema.place.c.seq).where(schema.place.c.visit == bindparam("visit")).limit(1)
+_MADE = (
+    select(_L.event, _L.device, _L.seen)
+    .select_from(schema.link.join(schema.event, and_(_L.event == _E.id, _L.own == 1)))
+    .where(_E.visit == bindparam("visit"))
+)
+
 
 def head_of(connection: Connection) -> tuple[int, str]:
     """Number and hash of the last event; 0 and zeros when there is none."""
-    c = schema.event.c
-    row = connection.execute(select(c.no, c.hash).order_by(c.no.desc()).limit(1)).first()
+    row = connection.execute(_HEAD).first()
     if row is None:
         return 0, NOTHING_BEFORE
     if not isinstance(row[0], int):  # SQLite keeps whatever stands there
@@ -27,28 +43,25 @@ def head_of(connection: Connection) -> tuple[int, str]:
 
 def last_of(connection: Connection, visit: str) -> tuple[int, str]:
     """Number in the visit and hash of a visit's last event; 0 and empty when there is no such visit."""
-    c = schema.event.c
-    row = connection.execute(select(c.seq, c.hash).where(c.visit == visit).order_by(c.seq.desc()).limit(1)).first()
+    row = connection.execute(_LAST, {"visit": visit}).first()
     return (row[0], row[1]) if row else (0, "")
 
 
 def row_of(connection: Connection, event_id: str) -> StoredEvent | None:
     """The row of an event, None when there is none of that id."""
-    row = connection.execute(select(schema.event).where(schema.event.c.id == event_id)).first()
+    row = connection.execute(_ROW, {"id": event_id}).first()
     return StoredEvent(*row) if row else None
 
 
 def apart_of(connection: Connection, *visits: str) -> dict[str, str]:
     """Personal values by key, of some visits or of all."""
-    c = schema.personal.c
-    query = select(c.key, c.value)
-    rows = connection.execute(query.where(c.visit.in_(visits)) if visits else query)
+    rows = connection.execute(_APART_OF, {"visits": visits}) if visits else connection.execute(_APART)
     return {row[0]: row[1] for row in rows}
 
 
 def gone_of(connection: Connection) -> set[str]:
     """Keys and hashes that a signed erasure took out."""
-    return set(connection.execute(select(schema.erased.c.what)).scalars())
+    return set(connection.execute(_GONE).scalars())
 
 
 def kept(row: StoredEvent, values: Mapping[str, str], gone: Collection[str]) -> Kept:
@@ -60,13 +73,10 @@ def kept(row: StoredEvent, values: Mapping[str, str], gone: Collection[str]) -> 
 
 def events_of(connection: Connection, visit: str = "", *, after: int = 0, kinds: Sequence[str] = ()) -> list[Kept]:
     """Events in their order: of one visit, after a number, of some kinds."""
-    c = schema.event.c
-    query = select(schema.event).where(c.no > after).order_by(c.no)
-    if visit:
-        query = query.where(c.visit == visit)
+    query = _OF_VISIT if visit else _AFTER
     if kinds:
-        query = query.where(c.kind.in_(kinds))
-    rows = [StoredEvent(*r) for r in connection.execute(query)]
+        query = query.where(_E.kind.in_(kinds))
+    rows = [StoredEvent(*r) for r in connection.execute(query, {"after": after, "visit": visit})]
     values, gone = apart_of(connection, *([visit] if visit else [])), gone_of(connection)
     found = [kept(r, values, gone) for r in rows]
     return in_order(connection, visit, found) if visit else found
@@ -88,7 +98,7 @@ def in_order(connection: Connection, visit: str, events: Sequence[Kept]) -> list
 def _placed(connection: Connection, visit: str) -> dict[str, tuple[int, str, int]]:
     """Place in the office's order, maker and what it knew, of every event of a visit; nothing when no office placed any."""
     e, p = schema.event.c, schema.place.c
-    if connection.execute(select(p.seq).where(p.visit == visit).limit(1)).first() is None:
+    if connection.execute(_ANY_PLACED, {"visit": visit}).first() is None:
         return {}
     query = (
         select(e.id, p.seq, p.device, p.seen)
@@ -125,10 +135,7 @@ class Known:
 
 def _made(connection: Connection, visit: str) -> dict[str, tuple[int, str, int]]:
     """Maker and what it knew, of the events of a visit that other devices sent; the place is that of this journal (0)."""
-    e, x = schema.event.c, schema.link.c
-    joined = schema.link.join(schema.event, and_(x.event == e.id, x.own == 1))
-    query = select(x.event, x.device, x.seen).select_from(joined).where(e.visit == visit)
-    return {row[0]: (0, row[1], row[2]) for row in connection.execute(query)}
+    return {row[0]: (0, row[1], row[2]) for row in connection.execute(_MADE, {"visit": visit})}
 
 
 def own_name(connection: Connection) -> str:

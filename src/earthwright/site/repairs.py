@@ -40,7 +40,7 @@ def ended_by(repairs: Iterable[Repair], reading: Reading, before: Collection[str
 
 def repairs_of(events: Iterable[Event], *names: str) -> tuple[Repair, ...]:
     """The repairs of these things, in order; of all things when none is named."""
-    return tuple(e for e in events if isinstance(e, Repair) and (not names or e.what in names))
+    return tuple([e for e in events if type(e) is Repair and (not names or e.what in names)])
 
 
 def put_right(repair: Repair) -> str:

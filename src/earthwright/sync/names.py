@@ -9,7 +9,7 @@ import uuid
 from collections.abc import Collection
 
 from attrs import asdict, frozen
-from sqlalchemy import Connection, and_, insert, select
+from sqlalchemy import Connection, and_, bindparam, insert, select
 
 from ..base import limits
 from ..records import schema
@@ -19,12 +19,12 @@ from ..records.trouble import NoSuch, NotKept
 
 DEVICE, OFFICE, TOKEN, WANT, HELD = "device", "office", "token ", "want ", "held "
 LONGEST_NAME = 60
+_VALUE = select(schema.together.c.value).where(schema.together.c.name == bindparam("name"))  # asked by every page
 
 
 def get(connection: Connection, name: str) -> str:
     """A value that this journal keeps about its going together with others; empty when there is none."""
-    c = schema.together.c
-    return str(connection.execute(select(c.value).where(c.name == name)).scalar() or "")
+    return str(connection.execute(_VALUE, {"name": name}).scalar() or "")
 
 
 def put(connection: Connection, name: str, value: str) -> None:
