@@ -73,6 +73,10 @@ print(json.dumps({{
     "docs": page,
     "schema": [schema["circuit"]["items"]["properties"]["enclosure"]["enum"], schema["step"]["items"]["properties"]["read"]["enum"]],
     "left_out": STRUCTURE["circuit"],
+    "judged": [
+        [[r.outcome, [f.family for f in r.findings]] for c in assess(read_text(BOOK.replace("0.17", shown)).visit).circuits for r in c.tests if r.test == "armour"]
+        for shown in ("0.17", "0.71", "'>99.9'")
+    ],
     "larger": [[f.entry, f.severity.value] for f in a.findings if f.family == "size.cpc"],
     "means": CliRunner().invoke(main, ["findings", "size.cpc"]).output,
     "boards": page_of(a, "list of boards")["boards"],
@@ -121,7 +125,14 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 
 def test_a_field_and_a_test_are_one_declaration_in_one_file_each() -> None:
     declared = [name for name, old, _ in examples() if "/site/" in name and old]
-    assert declared == ["src/earthwright/site/circuit.py", "src/earthwright/site/tests.py"]
+    assert list(dict.fromkeys(declared)) == ["src/earthwright/site/circuit.py", "src/earthwright/site/tests.py"]
+
+
+def test_a_judgement_of_a_figure_meets_fails_and_does_not_guess(seen: dict[str, Any]) -> None:
+    meets, fails, open_or_a_lead_off = seen["judged"]
+    assert meets == [["meets", []]]
+    assert fails == [["fails", ["armour.limit"]]]
+    assert open_or_a_lead_off == [["not decided", []]]
 
 
 def test_a_check_speaks_and_says_what_it_means(seen: dict[str, Any]) -> None:
