@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import earthwright.web
-from earthwright.web.words import catalogue, say
+from earthwright.web.words import catalogue, first_sentence, place_words, say
 
 WEB = Path(earthwright.web.__file__).parent
 TEMPLATES = sorted((WEB / "templates").rglob("*.html"))
@@ -61,3 +61,14 @@ def test_one_of_a_thing_is_not_said_as_many() -> None:
     assert say("paper.refused", count=1) == "Not issued: 1 entry is missing."
     many = {n: s for n, s in catalogue().items() if re.search(r"\{(count|circuits)\} [a-z]+(s|\(s\))\b", s)}
     assert many == {}  # such a word has two endings: entr{count:y|ies}
+
+
+def test_the_place_of_a_point_that_was_noticed_is_said_in_the_words_of_pages() -> None:
+    assert place_words("step 13: at_points") == "step 13: Readings at points"
+    assert place_words("circuit c1: length_m") == "circuit c1: Length"
+    assert place_words("db1, insulation") == "db1, insulation"
+
+
+def test_an_abbreviation_ends_no_sentence() -> None:
+    assert first_sentence("Write its place, e.g. 12 m. Then save.") == "Write its place, e.g. 12 m."
+    assert first_sentence("Write 0.47 there") == "Write 0.47 there"

@@ -16,7 +16,7 @@ from ..base.oneline import hides, one_line
 from .address import part_of_address
 from .boardline import address_of
 from .signs import sign, tone
-from .words import label_of, say, say_or, title_of
+from .words import first_sentence, label_of, say, say_or, title_of
 
 STATIC_TYPES = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml", ".txt": "text/plain"}
 
@@ -43,6 +43,7 @@ def templates() -> Environment:
         tone=tone,
         static=static_address,
         address_of=address_of,
+        first_sentence=first_sentence,
     )
     return env
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import lru_cache
 from importlib import resources
@@ -51,6 +52,19 @@ def label_of(key: str, table: str = "") -> str:
     """What a key of the visit book is called: as declared, unless the catalogue says otherwise; else the key itself."""
     own = say_or(f"label.{table}.{key}", "") or tables.label_of(table, key)
     return own or say_or(f"label.{key}", "") or tables.label_of("", key) or key
+
+
+def place_words(where: str) -> str:
+    """Where in a visit, its key in the words of a page: ``step 13: Readings at points``."""
+    title, _, keys = where.partition(": ")
+    table = title.partition(" ")[0]
+    return ": ".join([title, *(label_of(key, table) for key in keys.split(": ") if key)])
+
+
+def first_sentence(text: str) -> str:
+    """The first sentence of a few; an abbreviation ends none."""
+    found = re.match(r".*?(?<!e\.g)(?<!i\.e)\.(?=\s|$)", text, re.DOTALL)
+    return found[0] if found else text
 
 
 def title_of(test: str) -> str:

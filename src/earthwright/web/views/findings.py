@@ -29,7 +29,7 @@ from ..entrywords import entry_words
 from ..forms import Typed, table_errors
 from ..merge import both, only_theirs, together
 from ..render import see_other
-from ..words import say
+from ..words import place_words, say
 from ..work import Opened, plain_body
 from .common import base, corrected, desk, form_of, judged, opened, settings, show, struck, uid_of, write
 
@@ -76,7 +76,7 @@ def noticed(a: Assessment) -> list[Noticed]:
     for f in a.findings:
         key = key_of(f.family, f.entry, f.where + f.what)
         name = f"{f.family}#{key}"  # the family alone may speak of two things
-        found.append(Noticed(key, name, f.entry, f.where, f.what, "", f, answered=answers.get(name, "")))
+        found.append(Noticed(key, name, f.entry, place_words(f.where), f.what, "", f, answered=answers.get(name, "")))
     return found
 
 
