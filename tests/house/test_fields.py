@@ -84,7 +84,7 @@ def test_a_number_out_of_its_bounds_is_refused_with_what_is_declared() -> None:
 def test_the_reference_page_is_fresh() -> None:
     made = runpy.run_path(str(ROOT / "docs" / "reference.py"))
     assert (ROOT / "docs" / "visit-book.md").read_text(encoding="utf-8") == made["page"](), (
-        "run python docs/reference.py"
+        "run .venv/bin/python docs/reference.py"
     )
 
 

@@ -125,7 +125,9 @@ def test_entries_are_sentences_and_no_two_say_the_same() -> None:
 
 def test_the_page_is_fresh() -> None:
     made = runpy.run_path(str(ROOT / "docs" / "findings.py"))
-    assert (ROOT / "docs" / "findings.md").read_text(encoding="utf-8") == made["page"](), "run python docs/findings.py"
+    assert (ROOT / "docs" / "findings.md").read_text(encoding="utf-8") == made["page"](), (
+        "run .venv/bin/python docs/findings.py"
+    )
 
 
 def test_the_command_prints_one_or_a_group() -> None:

@@ -159,7 +159,7 @@ def test_the_picture_of_the_readme_is_what_the_demo_draws() -> None:
     from earthwright.paper.earthmap import earth_map
 
     kept = (ROOT / "docs" / "pictures" / "earth-map.svg").read_text(encoding="utf-8")
-    assert kept == earth_map(judge_demo()), "run python docs/readme_pictures.py"
+    assert kept == earth_map(judge_demo()), "run .venv/bin/python docs/readme_pictures.py"
 
 
 def test_every_place_that_the_architecture_names_is_there() -> None:

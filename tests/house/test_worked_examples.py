@@ -75,7 +75,7 @@ print(json.dumps({{
     "left_out": STRUCTURE["circuit"],
     "judged": [
         [[r.outcome, [f.family for f in r.findings]] for c in assess(read_text(BOOK.replace("0.17", shown)).visit).circuits for r in c.tests if r.test == "armour"]
-        for shown in ("0.17", "0.71", "'>99.9'")
+        for shown in ("0.17", "'<0.01'", "0.71", "'>99.9'")
     ],
     "larger": [[f.entry, f.severity.value] for f in a.findings if f.family == "size.cpc"],
     "means": CliRunner().invoke(main, ["findings", "size.cpc"]).output,
@@ -129,8 +129,8 @@ def test_a_field_and_a_test_are_one_declaration_in_one_file_each() -> None:
 
 
 def test_a_judgement_of_a_figure_meets_fails_and_does_not_guess(seen: dict[str, Any]) -> None:
-    meets, fails, open_or_a_lead_off = seen["judged"]
-    assert meets == [["meets", []]]
+    meets, below_the_display, fails, open_or_a_lead_off = seen["judged"]
+    assert meets == below_the_display == [["meets", []]]
     assert fails == [["fails", ["armour.limit"]]]
     assert open_or_a_lead_off == [["not decided", []]]
 
