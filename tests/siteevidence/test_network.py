@@ -8,11 +8,14 @@ import random
 
 import numpy as np
 import pytest
+from attrs import evolve
 
 from earthwright.base.display import Display
-from earthwright.evidence.bond import Copper, Model
+from earthwright.evidence.bond import Copper, Model, Observed
 from earthwright.evidence.network import SiteBond, SiteData, SiteLink, SiteModel, SiteReading
+from earthwright.evidence.network.chain import X_GRID, Chain
 from earthwright.evidence.network.network import GROUND, Net, SiteError, add_edge, beside, inverse
+from earthwright.evidence.network.tables import path_grid
 from earthwright.physics.network import Edge, Network, two_point
 from earthwright.site.installation import MET
 
@@ -78,6 +81,37 @@ def test_path_beside_a_bond() -> None:
     assert beside(0.03 * 0.11 / 0.14, 1 / 0.03) == pytest.approx(0.11)
     assert beside(0.03, 1 / 0.03) > 1e6
     assert beside(0.5, 0.0) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_cells_over_the_grid_are_those_of_two_point_resistances(seed: int) -> None:
+    """The path beside the gas bond while a conductance at the water pipe grows, against physics.network one at a time."""
+    read = (SiteReading("r", "gas", Observed("together", 0.04)),)
+    net = Net(evolve(site(), readings=read))
+    chain = Chain(net, random.Random(seed))
+    bonds, strays = drawn(net, seed)
+    chain.c = [
+        min(range(len(c.siemens)), key=lambda k: abs(c.siemens[k] - g)) for c, g in zip(net.copper, bonds, strict=True)
+    ]
+    chain.y = strays
+    chain.refresh()
+    state, at = net.primary[1], net.bond_ids.index("gas")
+    cells = chain._cells(at, state, 0)
+    edges = as_edges(net, [chain.g(i) for i in range(3)], strays, {"gas"})
+    for x in X_GRID[1::29]:
+        path = two_point(Network([*edges, Edge("new", net.nodes[0], MET, 1 / x)], (*net.nodes, MET)), "gas", MET).r_ohm
+        near = {net.grid[at].cell(path * k) for k in (1 - 1e-6, 1 + 1e-6)}
+        found = cells[X_GRID.index(x)] if cells else net.grid[at].beside(chain.z[state][1][1], chain.g(at))
+        assert found in near, x
+
+
+def test_a_part_with_nothing_on_it_is_alone_whatever_rounding_makes_of_its_impedance() -> None:
+    """Taking the last edge off leaves ten megohm, by cancellation now and then with a minus: no path, and not a short."""
+    grid = path_grid([])
+    for impedance in (1e7, -5.8e6, -1e9):
+        assert grid.beside(impedance, 0.0) == len(grid.edges)
+    assert grid.beside(0.03, 1 / 0.03) == len(grid.edges)
+    assert grid.beside(1e-9, 50.0) == 0
 
 
 def test_inverse_of_a_known_matrix() -> None:

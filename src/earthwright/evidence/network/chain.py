@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import random
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import accumulate, pairwise
 from operator import itemgetter, mul
@@ -86,30 +86,31 @@ class Chain:
         copper, grid = net.copper[i], net.grid[i]
         rho = self.z[net.primary[i]][a][a]
         ys, mass = self.stray_points(i, e, a)
-        places = [bisect_right(grid.edges, 1.0 / (1.0 / rho + y)) for y in ys]
+        places = [bisect_right(grid.falls, -1.0 / rho - y) for y in ys]
         tables = []
         for f in net.factors:
             if f.bond == i:
                 there = self.z[f.state][a][a]
                 pick = itemgetter(
-                    *(places if f.state == net.primary[i] else [grid.cell(1.0 / (1.0 / there + y)) for y in ys])
+                    *(places if f.state == net.primary[i] else [bisect_right(grid.falls, -1.0 / there - y) for y in ys])
                 )
                 tables.append([pick(row) for row in f.table])
             elif i in net.off[f.state]:
                 mass = list(map(mul, mass, self.others(f, a, ys)))
         w_on = self._on_grid(i, a)
         rows: list[list[float]] = []
-        for first, end, g in copper.groups:
+        xs = [[x_index(y + g) for y in ys] for _, _, g in copper.groups]
+        for (first, end, _), own in zip(copper.groups, xs, strict=True):
             shared = mass
             if w_on is not None:
-                shared = [m * w_on[x_index(y + g)] for m, y in zip(mass, ys, strict=True)]
+                shared = [m * w_on[x] for m, x in zip(mass, own, strict=True)]
             for c in range(first, end):
                 row = shared
                 for table in tables:
                     row = list(map(mul, row, table[c]))
                 rows.append(row)
         sums = [w * math.fsum(row) for w, row in zip(copper.weight, rows, strict=True)]
-        self._add(i, a, tally, rows, sums, ys, places)
+        self._add(i, a, tally, rows, sums, xs, places)
         self.c[i] = choose(self.draw, sums)
         self.y[e] = ys[choose(self.draw, rows[self.c[i]])]
         for s, z in enumerate(self.z):
@@ -128,9 +129,9 @@ class Chain:
         cuts = {low, high}
         for k in {net.primary[i], *(f.state for f in net.factors if f.bond == i)}:
             rho = self.z[k][a][a]
-            edges = net.grid[i].edges
-            for edge in edges[: bisect_right(edges, rho * (1.0 - 1e-12))]:
-                cuts.add(min(high, max(low, -math.log(1.0 / edge - 1.0 / rho))))
+            falls, least = net.grid[i].falls, 1.0 / rho
+            for fall in falls[: bisect_left(falls, -least)]:
+                cuts.add(min(high, max(low, -math.log(-fall - least))))
         bounds = sorted(cuts)
         bounds += [
             p + (q - p) * k / n
@@ -150,12 +151,30 @@ class Chain:
         """Chance of another bond's readings for each conductance between node a and the MET."""
         net, z = self.net, self.z[f.state]
         b, row, grid = net.at[f.bond], f.table[self.c[f.bond]], net.grid[f.bond]
-        g, edges = self.g(f.bond), grid.edges
+        g, falls = self.g(f.bond), grid.falls
         at_b, between, at_a = z[b][b], z[a][b] * z[a][b], z[a][a]
-        nothing = grid.cell(beside(at_b, g))
-        if nothing == grid.cell(beside(max(at_b - between / at_a, 1e-9), g)):
+        nothing = grid.beside(at_b, g)
+        if nothing == grid.beside(max(at_b - between / at_a, 1e-9), g):
             return [row[nothing]] * len(xs)  # whatever joins a to the MET, this bond's path is the same
-        return [row[bisect_right(edges, beside(at_b - between * x / (1.0 + at_a * x), g))] for x in xs]
+        return [row[bisect_right(falls, g - 1.0 / (at_b - between * x / (1.0 + at_a * x)))] for x in xs]
+
+    def _cells(self, j: int, state: int, a: int) -> list[int] | None:
+        """The cell of another bond's path over the grid of conductances from node a to the MET; None when it is the same for all.
+
+        The path falls with the conductance: where it falls through an edge is worked out, and not the path at each.
+        """
+        z, b, grid, g = self.z[state], self.net.at[j], self.net.grid[j], self.g(j)
+        at_b, between, at_a = z[b][b], z[a][b] * z[a][b], z[a][a]
+        cell, cells = grid.beside(at_b, g), list[int]()
+        if cell == grid.beside(max(at_b - between / at_a, 1e-9), g):
+            return None
+        while len(cells) < X_COUNT and cell > 0:
+            fallen = at_b - 1.0 / (g - grid.falls[cell - 1])
+            left = between - at_a * fallen
+            last = bisect_right(X_GRID, fallen / left) if left > 0.0 else X_COUNT
+            cells += [cell] * (last - len(cells))
+            cell -= 1
+        return cells + [cell] * (X_COUNT - len(cells))
 
     def _on_grid(self, i: int, a: int) -> list[float] | None:
         """Chance of all other bonds' readings, taken with bond i on, over the grid; None when it is the same for all."""
@@ -163,8 +182,8 @@ class Chain:
         for f in self.net.factors:
             if f.bond == i or i in self.net.off[f.state]:
                 continue
-            own = self.others(f, a, X_GRID)
-            if min(own) < max(own):
+            cells, row = self._cells(f.bond, f.state, a), f.table[self.c[f.bond]]
+            if cells and min(own := [row[cell] for cell in cells]) < max(own):
                 found = own if found is None else list(map(mul, found, own))
         return found
 
@@ -175,7 +194,7 @@ class Chain:
         tally: Tally,
         rows: Sequence[Sequence[float]],
         sums: Sequence[float],
-        ys: Sequence[float],
+        xs: Sequence[Sequence[int]],
         places: Sequence[int],
     ) -> None:
         copper = self.net.copper[i]
@@ -188,7 +207,7 @@ class Chain:
                 joint, scale = tally.joint[i][c], copper.weight[c] / total
                 for cell, w in zip(places, row, strict=True):
                     joint[cell] += w * scale
-        self._add_cross(i, a, tally, rows, weights, total, ys)
+        self._add_cross(i, a, tally, rows, weights, total, xs)
 
     def _add_cross(
         self,
@@ -198,7 +217,7 @@ class Chain:
         rows: Sequence[Sequence[float]],
         weights: Sequence[float],
         total: float,
-        ys: Sequence[float],
+        xs: Sequence[Sequence[int]],
     ) -> None:
         """Where conductor and path of the other bonds lie, by the hypothesis on this one."""
         copper = self.net.copper[i]
@@ -206,18 +225,18 @@ class Chain:
         for j, b in enumerate(self.net.at):
             if j == i:
                 continue
-            z, grid, g = self.z[self.net.primary[j]], self.net.grid[j], self.g(j)
-            at_b, between, at_a = z[b][b], z[a][b] * z[a][b], z[a][a]
-            alone = grid.cell(beside(at_b, g))
-            if alone == grid.cell(beside(max(at_b - between / at_a, 1e-9), g)):
+            state, c = self.net.primary[j], self.c[j]
+            cells = self._cells(j, state, a)
+            if cells is None:
+                alone = c, self.net.grid[j].beside(self.z[state][b][b], self.g(j))
                 for found, w in zip(tally.cross[i, j], weights, strict=True):
-                    found[self.c[j], alone] = found.get((self.c[j], alone), 0.0) + w
+                    found[alone] = found.get(alone, 0.0) + w
                 continue
             tally.joined[i, j] += 1
-            by_x = by_x or self._by_x(copper, rows, weights, total, ys)
+            by_x = by_x or self._by_x(copper, rows, weights, total, xs)
             for found, spread in zip(tally.cross[i, j], by_x, strict=True):
                 for x, w in spread.items():
-                    key = (self.c[j], grid.cell(beside(at_b - between * X_GRID[x] / (1.0 + at_a * X_GRID[x]), g)))
+                    key = c, cells[x]
                     found[key] = found.get(key, 0.0) + w
 
     @staticmethod
@@ -226,32 +245,35 @@ class Chain:
         rows: Sequence[Sequence[float]],
         weights: Sequence[float],
         total: float,
-        ys: Sequence[float],
+        xs: Sequence[Sequence[int]],
     ) -> list[dict[int, float]]:
         """Weight of each conductance between part and MET, by hypothesis."""
         by_x: list[dict[int, float]] = [{}, {}, {}]
-        for first, end, g in copper.groups:
+        for (first, end, _), own in zip(copper.groups, xs, strict=True):
             found, least = by_x[copper.hyp[first]], 1e-4 * weights[copper.hyp[first]]
-            column = [0.0] * len(ys)
+            column = [0.0] * len(own)
             for c in range(first, end):
                 scale = copper.weight[c] / total
                 column = [v + scale * w for v, w in zip(column, rows[c], strict=True)]
-            for w, y in zip(column, ys, strict=True):
+            for w, x in zip(column, own, strict=True):
                 if w > least:
-                    x = x_index(y + g)
                     found[x] = found.get(x, 0.0) + w
         return by_x
 
     def log_chance(self) -> float:
         net = self.net
         return math.fsum(
-            math.log(f.table[self.c[f.bond]][net.grid[f.bond].cell(self.path(f.bond, f.state))]) for f in net.factors
+            math.log(f.table[self.c[f.bond]][net.grid[f.bond].beside(*self._own(f.bond, f.state))]) for f in net.factors
         )
 
     def path(self, i: int, state: int) -> float:
         """The path beside a bond in a state [Ω]."""
+        return beside(*self._own(i, state))
+
+    def _own(self, i: int, state: int) -> tuple[float, float]:
+        """Impedance at a bond's part in a state [Ω], and the conductance of its own that is in it [S]."""
         a = self.net.at[i]
-        return beside(self.z[state][a][a], 0.0 if i in self.net.off[state] else self.g(i))
+        return self.z[state][a][a], 0.0 if i in self.net.off[state] else self.g(i)
 
 
 def choose(draw: random.Random, weight: Sequence[float]) -> int:

@@ -7,7 +7,7 @@ from bisect import bisect_right
 from operator import itemgetter, mul
 
 from .chain import Chain, choose
-from .network import GROUND, add_edge, beside
+from .network import GROUND, add_edge
 
 LADDER = 0.38  # rungs of a link's ladder, ln Ω
 EXCHANGES = 3  # offered at each part in a round
@@ -36,12 +36,12 @@ def ladder(chain: Chain, e: int) -> None:
         own = u[stray.a] if stray.b == GROUND else u[stray.a] - u[stray.b]
         for f in net.by_state[k]:
             b, row, grid, g = net.at[f.bond], f.table[chain.c[f.bond]], net.grid[f.bond], chain.g(f.bond)
-            at_b, edges, square = z[b][b], grid.edges, u[b] * u[b]
-            nothing = grid.cell(beside(at_b, g))
-            if nothing == grid.cell(beside(max(at_b - square / own, 1e-9), g)):
+            at_b, falls, square = z[b][b], grid.falls, u[b] * u[b]
+            nothing = grid.beside(at_b, g)
+            if nothing == grid.beside(max(at_b - square / own, 1e-9), g):
                 continue
             weight = [
-                w * row[bisect_right(edges, beside(at_b - square * y / (1.0 + own * y), g))]
+                w * row[bisect_right(falls, g - 1.0 / (at_b - square * y / (1.0 + own * y)))]
                 for w, y in zip(weight, ys, strict=True)
             ]
     chain.y[e] = ys[choose(chain.draw, weight)]
@@ -83,13 +83,13 @@ def compensated(chain: Chain, e: int) -> None:
             good = [1.0 / parts.high < y < 1.0 / parts.low for y in kept]
             weight = [w / y if ok else 0.0 for w, y, ok in zip(weight, kept, good, strict=True)]
         for f in net.by_state[k]:
-            b, row, edges, g = net.at[f.bond], f.table[chain.c[f.bond]], net.grid[f.bond].edges, chain.g(f.bond)
-            paths = (
+            b, row, falls, g = net.at[f.bond], f.table[chain.c[f.bond]], net.grid[f.bond].falls, chain.g(f.bond)
+            own_at_b = (
                 z[b][b] - u[b] * u[b] * x - (z[a][b] - u[a] * u[b] * x) ** 2 * y / (1.0 + at * y)
                 for x, y, at in zip(linked, kept, at_a, strict=True)
             )
             weight = [
-                w * row[bisect_right(edges, beside(p, g))] if w else 0.0 for w, p in zip(weight, paths, strict=True)
+                w * row[bisect_right(falls, g - 1.0 / z)] if w else 0.0 for w, z in zip(weight, own_at_b, strict=True)
             ]
     chosen = choose(chain.draw, weight)
     chain.y[e], chain.y[d] = ys[chosen], kept[chosen]
@@ -117,22 +117,22 @@ def bond_and_link(chain: Chain, i: int, e: int) -> None:
         at_a = [z[a][a] - u[a] * u[a] * m for m in moved]
         for f in net.by_state[k]:
             if f.bond == i:
-                pick = itemgetter(*(grid.cell(1.0 / (1.0 / r + chain.y[d])) for r in at_a))
+                pick = itemgetter(*(bisect_right(grid.falls, -1.0 / r - chain.y[d]) for r in at_a))
                 own_tables.append([pick(row) for row in f.table])
                 continue
-            b, row, edges, g = net.at[f.bond], f.table[chain.c[f.bond]], net.grid[f.bond].edges, chain.g(f.bond)
+            b, row, path, g = net.at[f.bond], f.table[chain.c[f.bond]], net.grid[f.bond], chain.g(f.bond)
             at_b = [z[b][b] - u[b] * u[b] * m for m in moved]
             between = [(z[a][b] - u[a] * u[b] * m) ** 2 for m in moved]
             # The path falls with both; where the most of both leaves it in its cell, this bond cannot tell.
             most, link = chain.y[d] + (copper.siemens[0] if on else 0.0), moved.index(max(moved))
             least = at_b[link] - between[link] * most / (1.0 + at_a[link] * most)
-            nothing = bisect_right(edges, beside(z[b][b], g))
-            if nothing == bisect_right(edges, beside(max(least, 1e-9), g)):
+            if path.beside(z[b][b], g) == path.beside(max(least, 1e-9), g):
                 continue
+            falls = path.falls
             for place, (_, _, group_g) in enumerate(copper.groups):
                 x = chain.y[d] + (group_g if on else 0.0)
                 by_group[place] = [
-                    w * row[bisect_right(edges, beside(p - q * x / (1.0 + r * x), g))]
+                    w * row[bisect_right(falls, g - 1.0 / (p - q * x / (1.0 + r * x)))]
                     for w, p, q, r in zip(by_group[place], at_b, between, at_a, strict=True)
                 ]
     rows: list[list[float]] = []

@@ -16,9 +16,14 @@ from operator import mul
 from .chain import Chain, choose
 from .moves import rungs
 from .network import GROUND, Factor, Net, add_edge, beside
+from .tables import PathGrid
 
 BOLD = 0.8  # share of the quadrature in the proposal of a bond; the rest is the prior, so nothing is left out
 R_LOW, R_STEPS, R_COUNT = 1e-3, 4.0, 64  # grid of what else joins a part to the MET [Ω], steps per factor e
+REST = PathGrid(
+    tuple(R_LOW * math.exp((k + 0.5) / R_STEPS) for k in range(R_COUNT - 1)),
+    tuple(R_LOW * math.exp(k / R_STEPS) for k in range(R_COUNT)),
+)
 
 
 class Outlook:
@@ -34,7 +39,6 @@ class Outlook:
         self.chance: list[list[list[float]]] = []
         self.group: list[list[int]] = []
         self.bonds: list[list[float]] = []
-        rests = [R_LOW * math.exp(k / R_STEPS) for k in range(R_COUNT)]
         for i, copper in enumerate(net.copper):
             own = sorted((f for f in net.factors if f.bond == i), key=lambda f: f.state != net.primary[i])
             self.factor.append(own[0] if own else None)
@@ -42,7 +46,7 @@ class Outlook:
             chance = [[1.0] * R_COUNT for _ in copper.groups]
             alone = [1.0] * len(copper.ohm)
             if own:
-                shares = [_shares(net, i, rest) for rest in rests]
+                shares = [_shares(net, i, rest) for rest in REST.mids]
                 for g, (first, end, _) in enumerate(copper.groups):
                     row = own[0].table[(first + end) // 2]
                     chance[g] = [math.fsum(map(mul, row, share)) for share in shares]
@@ -53,10 +57,9 @@ class Outlook:
                 [w * (BOLD * a / total + (1.0 - BOLD) / 3.0) for w, a in zip(copper.weight, alone, strict=True)]
             )
 
-    def at(self, i: int, c: int, rest: float) -> float:
-        """Chance of a bond's readings with that conductor node and that rest of the network."""
-        place = int(math.log(max(rest, R_LOW) / R_LOW) * R_STEPS + 0.5)
-        return self.chance[i][self.group[i][c]][min(R_COUNT - 1, place)]
+    def at(self, i: int, c: int) -> list[float]:
+        """Chance of a bond's readings with that conductor node, by the rest of the network."""
+        return self.chance[i][self.group[i][c]]
 
 
 def _shares(net: Net, i: int, rest: float) -> list[float]:
@@ -98,10 +101,11 @@ def _link(chain: Chain, outlook: Outlook, e: int) -> float:
         z = chain.z[f.state]
         u = z[stray.a] if stray.b == GROUND else [p - q for p, q in zip(z[stray.a], z[stray.b], strict=True)]
         own = u[stray.a] if stray.b == GROUND else u[stray.a] - u[stray.b]
-        at_a, square, c = z[a][a], u[a] * u[a], chain.c[i]
+        at_a, square, seen = z[a][a], u[a] * u[a], outlook.at(i, chain.c[i])
         g = 0.0 if i in net.off[f.state] else chain.g(i)
         score = [
-            s * outlook.at(i, c, beside(at_a - square * y / (1.0 + own * y), g)) for s, y in zip(score, ys, strict=True)
+            s * seen[bisect_right(REST.falls, g - 1.0 / (at_a - square * y / (1.0 + own * y)))]
+            for s, y in zip(score, ys, strict=True)
         ]
     k = choose(chain.draw, score)
     chain.y[e] = ys[k]
@@ -127,7 +131,7 @@ def _stray(chain: Chain, i: int, hope: float) -> float:
         if f.bond == i:
             path = beside(chain.z[f.state][a][a], 0.0 if i in net.off[f.state] else chain.g(i))
             row = f.table[chain.c[i]]
-            seen = [s * row[grid.cell(1.0 / (1.0 / path + y))] for s, y in zip(seen, ys, strict=True)]
+            seen = [s * row[bisect_right(grid.falls, -1.0 / path - y)] for s, y in zip(seen, ys, strict=True)]
     now, later = list(map(mul, mass, seen)), list(map(mul, mass, accumulate(seen, max)))
     for f in net.factors:
         if net.at[f.bond] in net.at[:i]:

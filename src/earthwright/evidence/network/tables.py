@@ -11,7 +11,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
-from attrs import frozen
+from attrs import field, frozen
 
 from ...site.events import CONDUCTOR, PATH, TOGETHER
 from ..bond import IMPAIRED, OPEN, WHOLE, Copper, Model, Nodes, Observed, in_parallel, noise
@@ -46,14 +46,27 @@ class Conductors:
 
 @frozen
 class PathGrid:
-    """Cells of a path: ``edges`` between them [Ω], ``mids`` inside them, infinite in the last one."""
+    """Cells of a path: ``edges`` between them [Ω], ``mids`` inside them, infinite in the last one.
+
+    falls  the same edges as conductances, with a minus, so that they rise: a path that is known by what it conducts is
+           found among them without a division
+    """
 
     edges: tuple[float, ...]
     mids: tuple[float, ...]
+    falls: tuple[float, ...] = field(init=False, repr=False)
+
+    @falls.default
+    def _(self) -> tuple[float, ...]:
+        return tuple(-1.0 / e for e in self.edges)
 
     def cell(self, ohm: float) -> int:
         """The cell that holds a path."""
         return bisect_right(self.edges, ohm)
+
+    def beside(self, z_own: float, g: float) -> int:
+        """The cell of the path beside a bond: of the impedance at its part without its own conductance."""
+        return bisect_right(self.falls, g - 1.0 / z_own)
 
 
 def windows(observed: Sequence[Observed], tests: Sequence[str]) -> list[tuple[float, float]]:
