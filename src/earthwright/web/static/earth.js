@@ -51,7 +51,7 @@ function unanswered(text, typed = takeAhead().join(" ").trim()) {
   place.className = "strip bad";
 }
 document.addEventListener("htmx:error", (event) => {
-  if (event.target.matches && event.target.matches("form")) unanswered(document.getElementById("lost").dataset.lost);
+  if (event.target.matches?.("form")) unanswered(document.getElementById("lost").dataset.lost);
 });
 document.addEventListener("htmx:response:error", (event) => {
   const status = event.detail.ctx.response.status;
@@ -61,7 +61,7 @@ document.addEventListener("htmx:before:request", (event) => {
   const place = document.getElementById("lost");
   place.textContent = "";
   place.className = "";
-  if (event.target.matches("form[method=post]")) {
+  if (event.target.matches?.("form[method=post]")) {
     sent = { form: event.target, digits: new Map([...event.target.querySelectorAll(READING)].map((f) => [f, f.value])) };
     ahead = "";
   }
