@@ -54,6 +54,18 @@ def snap(page: Page, name: str, folder: Path) -> None:
     print(f"{name}.png")
 
 
+def piece(page: Page, selector: str, name: str, folder: Path) -> None:
+    """A picture of one thing alone, what folds it away opened, with nothing over it."""
+    thing = page.locator(selector).first
+    thing.evaluate("e => { for (let p = e; p; p = p.parentElement) if (p.tagName === 'DETAILS') p.open = true; }")
+    page.wait_for_load_state("networkidle")
+    over = "() => document.querySelectorAll('.entry, .jobs').forEach((e) => e.style.setProperty('display', {}))"
+    page.evaluate(over.format("'none', 'important'"))
+    thing.screenshot(path=str(folder / f"{name}.png"))
+    page.evaluate(over.format("''"))
+    print(f"{name}.png")
+
+
 def press(page: Page, name: str) -> None:
     """Press a button and wait for what comes."""
     page.evaluate("document.getElementById('page').dataset.old = '1'")
@@ -87,14 +99,14 @@ def guides(browser: Browser, at: str, folder: Path) -> None:
     page.goto(f"{at}{V}/bond/gas/conductor")
     snap(page, "steps-before", folder)
     press(page, "It is off now")
-    page.get_by_role("heading", name="How to connect").first.scroll_into_view_if_needed()
-    snap(page, "connect", folder)
+    piece(page, "figure.drawing", "connect", folder)
     page.evaluate("scrollTo(0, 0)")
     page.locator('[data-key="0"]').first.tap()
     snap(page, "entry", folder)
     page.locator("input.big").fill("")
     press(page, "Over-range")
-    snap(page, "disproved", folder)
+    page.goto(f"{at}{V}/bond/gas")
+    snap(page, "over-range", folder)
     page.goto(f"{at}{V}/steps")
     snap(page, "steps", folder)
     page.goto(f"{at}{V}/circuits/2")
@@ -114,14 +126,12 @@ def guides(browser: Browser, at: str, folder: Path) -> None:
     page.locator('[name="p.0.ln"]').scroll_into_view_if_needed()
     snap(page, "ring-entry", folder)
     press(page, "Save")
-    page.locator("figure.drawing svg").first.scroll_into_view_if_needed()
-    snap(page, "ring", folder)
+    piece(page, "figure.drawing:not(figure.drawing:has(figcaption))", "ring", folder)
     page.goto(f"{at}{V}/findings")
     snap(page, "findings", folder)
     page.goto(f"{at}{V}/paper/bonding-record")
-    page.locator(".sheet").first.scroll_into_view_if_needed()
-    page.wait_for_load_state("networkidle")
-    snap(page, "paper", folder)
+    page.get_by_text("See it as it prints").first.tap()
+    piece(page, ".sheet", "paper", folder)
     tt_site(page, at, folder)
     page.goto(f"{at}/new?after=demo-visit")
     page.get_by_label("Place").fill("12 Thornwick Lea, Harrowby Marsh")

@@ -94,5 +94,5 @@ def test_one_end_is_not_enough(site: Site, house: str) -> None:
 
 def test_the_verdict_on_a_protective_conductor_stands_with_its_circuit(site: Site, house: str) -> None:
     said = text_of(site.get(f"{house}/circuits/c2"))
-    assert "Protective conductor: continuous?" in said
+    assert "Continuity of the protective conductor" in said
     assert "Proved: the protective conductor of c2 to boiler is whole." in said
