@@ -16,11 +16,15 @@ from ..base.errors import VisitBookError
 from ..base.limits import Bound
 from ..site.step import OF
 
+# Nearly every line is a name and a plain value, or begins an entry; such a line is one mark, which halves the time.
+_NAME = rf"[A-Za-z0-9_-]{{1,{limits.BOOK_KEY.most}}}"
 _TOKEN = re.compile(
-    r'''(?P<string>"""(?:[^"\\]|\\.|"{1,2}(?!"))*+"{3,5}|\'\'\'(?:[^']|'{1,2}(?!'))*+'{3,5}'''
+    rf"""[ \t\r]*+(?:(?P<line>^{_NAME}[ \t]*+=[ \t]*+(?:"[^"\\\n]*+"|[0-9:-]{{1,20}}+(?:\.[0-9]{{1,20}}+)?|true|false)[ \t]*+\n)"""
+    rf"""|(?P<head>^\[\[{_NAME}\]\][ \t]*+\n)"""
+    r'''|(?P<string>"""(?:[^"\\]|\\.|"{1,2}(?!"))*+"{3,5}|\'\'\'(?:[^']|'{1,2}(?!'))*+'{3,5}'''
     r"""|"(?!"")(?:[^"\\\n]|\\.)*+"|'(?!\'\')[^'\n]*+')"""
-    r"""|(?P<comment>\#[^\n]*+)|(?P<mark>[\[\]{}.=,\n])|(?P<blank>[ \t\r]++)|(?P<word>[^\s\[\]{}.=,"'\#]++)|(?P<end>.)""",
-    re.DOTALL,
+    r"""|(?P<comment>\#[^\n]*+)|(?P<mark>[\[\]{}.=,\n])|(?P<word>[^\s\[\]{}.=,"'\#]++)|(?P<end>.))""",
+    re.DOTALL | re.MULTILINE,
 )
 _DEEPER, _HIGHER = "[{", "]}"
 
@@ -29,9 +33,10 @@ def too_much(text: str) -> str:
     """What is beyond its bound in a text, with its line; empty when nothing is."""
     look = _Look()
     for found in _TOKEN.finditer(text):
-        if found.lastgroup == "end":  # not TOML from here on, and the parser will say so
+        kind = found.lastgroup or ""
+        if kind == "end":  # not TOML from here on, and the parser will say so
             return ""
-        beyond = look.at(found.lastgroup or "", found.group())
+        beyond = look.at(kind, found[kind])
         if beyond:
             line = text.count("\n", 0, found.start()) + 1
             return f"line {line}: {beyond}"
@@ -71,8 +76,13 @@ class _Look:
 
     def at(self, kind: str, text: str) -> str:
         """Count one mark; what is beyond its bound."""
-        if kind in ("blank", "comment"):
+        if kind == "comment":
             return ""
+        if kind == "line":
+            return self._mark("=", begins=False) or self._mark("\n", begins=False)
+        if kind == "head" and not self.depth:
+            self.tables, self.keys, self.begins = self.tables + 1, 0, True
+            return _beyond(limits.BOOK_TABLES, self.tables)
         begins, self.begins = self.begins, False
         if kind == "mark":
             return self._mark(text, begins)
