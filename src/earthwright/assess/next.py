@@ -54,19 +54,8 @@ def next_at(
         return Next(f"Leave every connection as it is. {' '.join(blocking.do)}", "alarm", blocked=blocking.what)
     if refused:
         return Next("Correct the entry that could not be read; no verdict is given until then.", "entry")
-    if evidence.held_by_leads:
-        return _short_leads(visit, [x for x in taken if x.used and x.reading.test in BOND_TESTS])
-    if bond.id in state_at(visit.events, len(visit.events)).off and (verdict != NOT_SHOWN or _conductor_known(taken)):
-        return Next(
-            f"Put the MET end of the bond to the {name} back before anything is energised, then measure together.",
-            "reconnect",
-        )
-    suspect = [x for x in taken if x.corrected.trust.suspect]
-    if suspect and not any(x.used for x in taken if x.reading.seq > suspect[-1].reading.seq):
-        return Next(
-            "Null with exactly this lead set, short the tips and see 0.00, then take the whole series again.",
-            LEAD_CHECK,
-        )
+    if first := _leads_and_ends(visit, bond, name, verdict, evidence, taken):
+        return first
     if verdict == DISPROVED:
         return _mend(bond, name, taken, evidence, explanations[0] if explanations else None)
     if contradicted:
@@ -90,6 +79,26 @@ def next_at(
     if choice.test == TOGETHER:
         return Next(f"{TAKE[TOGETHER].format(part=name)}.", TOGETHER, choice)
     return _one_end_off(visit, bond, name, choice, list(could_show), part.owner)
+
+
+def _leads_and_ends(
+    visit: Visit, bond: Bond, name: str, verdict: str, evidence: Evidence, taken: Sequence[ReadingJudged]
+) -> Next | None:
+    """What the readings so far ask for before any other: their leads in order, and the end put back that need not be off."""
+    if evidence.held_by_leads:
+        return _short_leads(visit, [x for x in taken if x.used and x.reading.test in BOND_TESTS])
+    if bond.id in state_at(visit.events, len(visit.events)).off and (verdict != NOT_SHOWN or _conductor_known(taken)):
+        return Next(
+            f"Put the MET end of the bond to the {name} back before anything is energised, then measure together.",
+            "reconnect",
+        )
+    suspect = [x for x in taken if x.corrected.trust.suspect]
+    if suspect and not any(x.used for x in taken if x.reading.seq > suspect[-1].reading.seq):
+        return Next(
+            "Null with exactly this lead set, short the tips and see 0.00, then take the whole series again.",
+            LEAD_CHECK,
+        )
+    return None
 
 
 def _one_end_off(

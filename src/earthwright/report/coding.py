@@ -14,7 +14,7 @@ from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED
 from ..outcomes.assessment import BOND, LEAVE, METAL_OHM, NOT_DECIDED, Assessment, BondJudged, PartJudged
 from ..outcomes.circuits import ABOVE_USUAL, BY_PARTICULARS, NO_METAL_THERE, OUTDOORS, UNSOUND, TestJudged
-from ..outcomes.verdict import FAILS, MEETS
+from ..outcomes.verdict import FAILS, MEETS, Judged
 from ..rules import Edition, RuleBook, clause_of
 from ..rules.lookup import standard_sizes
 from ..site.bond_chain import looped
@@ -239,19 +239,25 @@ def of_tests(
         failing = [j for j in test.judged if j.outcome == FAILS]
         if test.test == "special location" and failing and all(j.limit is None for j in failing):
             continue  # only a look found it, which is coded by itself, once for the place
-        more = clause = ""
+        more = ""
         if bonded and set(bonded) == {MEETS} and bath(failing):
             code, more = "C3", "Supplementary bonding there was read and meets its rule."
         if test.test == "earthing conductor" and edition is not None:
             code, more = earthing_conductor(test, edition)
-        if test.test in ("special location", "earthing conductor", *BY_PARTICULARS):
-            clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None))
-        at = f", {test.point}" if test.point else ""
-        what = f"{where}{at}: {meaning}."
-        because = tuple(x for x in (_digits(test), *(j.why for j in failing or test.judged), more) if x)
-        what = what[0].upper() + what[1:]
-        rule = named[0] if named else ""
-        yield Proposed(f"test.{test.test}", test.of, where, what, code, because, CUSTOM, rule, clause=clause)
+        yield _of_test(test, where, code, meaning, failing, more, named[0] if named else "")
+
+
+def _of_test(
+    test: TestJudged, where: str, code: str, meaning: str, failing: Sequence[Judged], more: str, rule: str
+) -> Proposed:
+    """The code of one test in words, with its digits and the reasons for it; ``more``: what else bears on it."""
+    clause = ""
+    if test.test in ("special location", "earthing conductor", *BY_PARTICULARS):
+        clause = "; ".join(dict.fromkeys(j.limit.clause for j in failing if j.limit is not None))
+    what = f"{where}{f', {test.point}' if test.point else ''}: {meaning}."
+    because = tuple(x for x in (_digits(test), *(j.why for j in failing or test.judged), more) if x)
+    what = what[0].upper() + what[1:]
+    return Proposed(f"test.{test.test}", test.of, where, what, code, because, CUSTOM, rule, clause=clause)
 
 
 def _coded(test: TestJudged, *, supply: bool) -> tuple[str, ...] | None:

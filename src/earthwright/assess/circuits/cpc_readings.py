@@ -18,7 +18,7 @@ from ...site.installation import MET, Circuit
 from ..earth import Earth, Ways
 from ..reading import agree, observed_of
 from .limits import Case, counting
-from .runs import FREE_END, TESTS, conductor_mohm_per_m, metres_to, not_free
+from .runs import FREE_END, conductor_mohm_per_m, metres_to, not_free
 
 BEYOND_M = 1.0  # cable beyond the last named point that makes no difference [m]
 
@@ -60,39 +60,45 @@ def is_usable(case: Case, reading: Reading) -> bool:
 def cpc_readings(case: Case, circuit: Circuit, point: str, earth: Earth) -> list[CpcReading]:
     """The readings of R1+R2 and R2 at a point that count, as evidence, in order."""
     line, length = conductor_mohm_per_m(case, circuit, circuit.line_mm2), metres_to(case, circuit, point, LINE)
-    found: list[CpcReading] = []
-    for test in TESTS:
-        for reading in counting(case.taken.by_point(circuit.id, test).get(point, ())):
-            corrected = case.taken.corrected(reading)
-            if not is_usable(case, reading) or (test == "r1r2" and (line is None or length is None)):
-                continue
-            more = []
-            if test == "r1r2" and line is not None and length is not None:
-                more.append(band_ohm(*length[:2], line, case.make, CONNECTIONS_OHM / 2.0))
-            upstream = case.upstream(circuit) if reading.between == MET else ()
-            state = case.taken.state(reading)
-            if not_free(circuit, reading, state.off):
-                continue
-            is_off = f"{circuit.id}:cpc" in state.off
-            if upstream and not is_off:  # from the MET the sub-mains are part of the conductor
-                gone = {e for f in upstream for p in earth.network.of(CPC, f.id) for e in p.off_by} & set(state.off)
-                is_off = bool(gone)
-            kind = (CONDUCTOR if test == "r1r2" or reading.between == FREE_END else PATH) if is_off else TOGETHER
-            start = MET if reading.between == MET else circuit.board
-            own = frozenset({circuit.id, *(c.id for c in upstream)})
-            ways = earth.ways(start, point_name(circuit.id, point), own, state.off)
-            chain, before = bool(upstream) and ways is not None, (0.0, 0.0)
-            if chain and feeders_ohm(case, circuit) is None:
-                continue
-            if upstream and not chain and kind == TOGETHER:
-                way = earth.standing(state.off).band(MET, circuit.board)
-                if way is None or math.isinf(way.high):
-                    continue
-                before = way.low, way.high
-            tail = (0.0, 0.0) if ways is None else ways.tail
-            seen = observed_of(corrected, kind, [*more, before, tail])
-            found.append(CpcReading(reading, seen, ways, start, before, chain, observed_of(corrected, kind, more)))
-    return sorted(found, key=lambda t: t.reading.seq)
+    with_line = None
+    if line is not None and length is not None:
+        with_line = [band_ohm(*length[:2], line, case.make, CONNECTIONS_OHM / 2.0)]
+    found = (
+        _as_evidence(case, circuit, point, earth, reading, more)
+        for test, more in (("r1r2", with_line), ("r2", []))
+        for reading in counting(case.taken.by_point(circuit.id, test).get(point, ()))
+        if more is not None and is_usable(case, reading)
+    )
+    return sorted((one for one in found if one is not None), key=lambda t: t.reading.seq)
+
+
+def _as_evidence(
+    case: Case, circuit: Circuit, point: str, earth: Earth, reading: Reading, more: list[tuple[float, float]]
+) -> CpcReading | None:
+    """One reading as evidence, with what is read along with it [Ω]; None where too little is known to say what was read."""
+    upstream = case.upstream(circuit) if reading.between == MET else ()
+    off = case.taken.state(reading).off
+    if not_free(circuit, reading, off):
+        return None
+    is_off = f"{circuit.id}:cpc" in off
+    if upstream and not is_off:  # from the MET the sub-mains are part of the conductor
+        is_off = any(e in off for f in upstream for p in earth.network.of(CPC, f.id) for e in p.off_by)
+    kind = (CONDUCTOR if reading.test == "r1r2" or reading.between == FREE_END else PATH) if is_off else TOGETHER
+    start = MET if reading.between == MET else circuit.board
+    own = frozenset({circuit.id, *(c.id for c in upstream)})
+    ways = earth.ways(start, point_name(circuit.id, point), own, off)
+    chain, before = bool(upstream) and ways is not None, (0.0, 0.0)
+    if chain and feeders_ohm(case, circuit) is None:
+        return None
+    if upstream and not chain and kind == TOGETHER:
+        way = earth.standing(off).band(MET, circuit.board)
+        if way is None or math.isinf(way.high):
+            return None
+        before = way.low, way.high
+    tail = (0.0, 0.0) if ways is None else ways.tail
+    corrected = case.taken.corrected(reading)
+    seen = observed_of(corrected, kind, [*more, before, tail])
+    return CpcReading(reading, seen, ways, start, before, chain, observed_of(corrected, kind, more))
 
 
 def distinct(taken: list[CpcReading]) -> list[CpcReading]:

@@ -14,7 +14,7 @@ from attrs import frozen
 from ...base.errors import EarthwrightError
 from ...site.installation import MET
 from ..priors import whole_nodes
-from .model import SiteData
+from .model import SiteBond, SiteData
 from .tables import Conductors, PathGrid, chances, conductors, path_grid
 
 LEAK = 1e-7  # siemens from every node to the MET, so that a lone part has an impedance: far beyond any display
@@ -76,19 +76,23 @@ class Net:
         self.most_ohm = {b.id: whole_nodes(b.copper, self.model.bond)[-1][0] for b in data.bonds}  # of a whole one
         self.factors: list[Factor] = []
         for i, bond in enumerate(data.bonds):
-            mine = [r for r in data.readings if r.bond == bond.id]
-            observed = [r.observed for r in mine]
-            self.copper.append(conductors(bond.copper, self.model.bond, observed))
-            self.grid.append(path_grid(observed))
-            for state in dict.fromkeys(self._state(r.bond, r.off) for r in mine):
-                some = [r.observed for r in mine if self._state(r.bond, r.off) == state]
-                rows = chances(some, self.copper[i].ohm, self.grid[i].mids, self.model.bond)
-                self.factors.append(Factor(i, state, tuple(tuple(row) for row in rows)))
+            self._read(i, bond)
         self.states = list(self._states)
         self.off = [frozenset(i for i, b in enumerate(self.bond_ids) if b in off) for off in self.states]
         self.links_off = [frozenset(e for e, s in enumerate(self.strays) if s.known in off) for off in self.states]
         self.read_at = [(self.bond_ids.index(r.bond), self._state(r.bond, r.off)) for r in data.readings]
         self.by_state = [[f for f in self.factors if f.state == k] for k in range(len(self.states))]
+
+    def _read(self, i: int, bond: SiteBond) -> None:
+        """The tables of one bond: its conductor, its path, and its readings by state."""
+        mine = [r for r in self.data.readings if r.bond == bond.id]
+        observed = [r.observed for r in mine]
+        self.copper.append(conductors(bond.copper, self.model.bond, observed))
+        self.grid.append(path_grid(observed))
+        for state in dict.fromkeys(self._state(r.bond, r.off) for r in mine):
+            some = [r.observed for r in mine if self._state(r.bond, r.off) == state]
+            rows = chances(some, self.copper[i].ohm, self.grid[i].mids, self.model.bond)
+            self.factors.append(Factor(i, state, tuple(tuple(row) for row in rows)))
 
     def _state(self, bond: str, off: frozenset[str]) -> int:
         return self._states.setdefault(off - {bond}, len(self._states))
