@@ -14,7 +14,11 @@ GUIDES = sorted((DOCS / "site").glob("*.md"))
 def test_every_picture_of_a_guide_is_there_and_made_by_the_script() -> None:
     shown = {m for g in GUIDES for m in re.findall(r"\(pictures/([a-z-]+)\.png\)", g.read_text(encoding="utf-8"))}
     kept = {p.stem for p in (DOCS / "site" / "pictures").glob("*.png")}
-    made = set(re.findall(r'snap\(page, "([a-z-]+)"', (DOCS / "pictures.py").read_text(encoding="utf-8")))
+    made = set(
+        re.findall(
+            r'(?:snap\(page|piece\(page, "[^"]+"), "([a-z-]+)"', (DOCS / "pictures.py").read_text(encoding="utf-8")
+        )
+    )
     made |= {
         f"phone-{name}"
         for name in re.findall(r'snap\("([a-z-]+)"', (DOCS / "phone_pictures.py").read_text(encoding="utf-8"))
