@@ -205,3 +205,27 @@ def test_health_and_numbers(made: AFirm) -> None:
     said = made.nobody.get("/metrics").text
     assert 'earthwright_visits{stage="planned"} 3' in said
     assert "earthwright_people 6" in said
+
+
+REFUSED = {
+    "a name that is there": ("olga", "/people", {"name": "Ines Quarry", "role": "inspector"}, "already"),
+    "a name of one letter": ("olga", "/people", {"name": "I", "role": "inspector"}, "2 to"),
+    "a role that is not theirs to give": ("olga", "/people", {"name": "Nora Field", "role": "erase"}, ""),
+    "a visit planned nowhere": ("olga", "/plan", {"place": "", "date": "soon", "kind": "tea", "person": "nobody"}, ""),
+    "sent back without a remark": ("sara", "/v/{visit}/check", {"remark": ""}, ""),
+    "handed over before it was issued": ("olga", "/v/{visit}/handed", {"to": "", "days": "x"}, ""),
+    "an erasure of no visit": ("eric", "/erase", {"visit": "none", "reason": ""}, ""),
+    "the wrong pass phrase": ("ines", "/me", {"phrase_old": "no", "phrase": "new copper bends now", "phrase_again": "x"}, ""),
+    "a phone without a name": ("ines", "/me", {"do": "device", "device_name": ""}, ""),
+    "a login that is not there": ("", "/sign-in", {"login": "nobody", "phrase": "no", "to": "/"}, ""),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", REFUSED)
+def test_what_the_office_refuses_comes_back_with_its_form_and_the_reason(made: AFirm, what: str) -> None:
+    who, where, form, words = REFUSED[what]
+    site = made.browser[who] if who else made.nobody
+    answer = site.post(where.format(visit=made.visit["ines"]), form)
+    assert answer.status_code in (401, 403, 422), answer.status_code
+    assert "Something went wrong" not in answer.text
+    assert words in text_of(answer)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -58,6 +59,30 @@ def test_it_is_served_where_it_says(tmp_path, monkeypatch: pytest.MonkeyPatch) -
     assert "offline" not in office.output
     assert seen[0].app.settings.pass_phrase == ""  # type: ignore[union-attr]
     assert seen[1].app.settings.pass_phrase == "correct horse battery"  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("more", "address"),
+    [
+        (("--host", "0.0.0.0", "--port", "8466"), "https://visits.example:8466/"),
+        (("--host", "0.0.0.0", "--port", "443"), "https://visits.example/"),
+        (("--port", "8466"), "https://visits.example/"),  # a proxy stands before it, at its own port
+    ],
+)
+def test_a_phone_is_told_the_port_where_no_proxy_stands_before_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, more: tuple[str, ...], address: str
+) -> None:
+    import uvicorn
+
+    monkeypatch.setattr(uvicorn.Server, "run", lambda self: None)
+    monkeypatch.setenv(PHRASE, "correct horse battery")
+    (tmp_path / "c.pem").write_text("")
+    pem = ("--certificate", str(tmp_path / "c.pem"), "--key", str(tmp_path / "c.pem")) if "--host" in more else ()
+    journal = str(tmp_path / "a.sqlite")
+    told = CliRunner().invoke(
+        main, ["serve", "--journal", journal, "--name", "visits.example", *more, *pem, "--no-demo"]
+    )
+    assert f"On a phone: {address}  (" in told.output, told.output
 
 
 SUMS = {s.name: s for s in single_sums()}

@@ -116,7 +116,9 @@ def serve(
         office = _office(Choices(journal, origins=allowed), Settings(hosts=hosts, origins=allowed)) if named else None
         _hand_out(folder, here or bool(names), scheme, office, **listen)
         return
-    phone = f"https://{names[0].lower()}/" if names else "" if here else f"{scheme}://{_for_others(host)}:{port}/"
+    # Behind a proxy the name alone leads here; a certificate of our own is met at our own port.
+    at = "" if here or port == 443 else f":{port}"
+    phone = f"https://{names[0].lower()}{at}/" if names else "" if here else f"{scheme}://{_for_others(host)}{at}/"
     try:
         choices = open_once(Choices(journal, blind, portfolio, phone, origins=allowed), demo)
     except JournalError as error:

@@ -225,7 +225,7 @@ def _people(request: Request, typed: Typed, invited: str = "") -> Response:
         typed=typed,
         here=[p for p in everybody if not p.gone],
         gone=[p for p in everybody if p.gone],
-        names=[(r, r) for r in ROLES if may_let_in(me(request), r)],
+        to_give=[(r, r) for r in ROLES if may_let_in(me(request), r)],
         roles=[(r, say("firm.role_" + r.replace(" ", "_"))) for r in ROLES if may_let_in(me(request), r)],
         may_end=[p.id for p in everybody if may_let_in(me(request), p.role) and p.id != me(request).id],
         invited=invited,
