@@ -143,6 +143,20 @@ def test_same_id_with_other_content_is_an_error(store: Store, other: Draft) -> N
     assert store.head() == (1, first.hash)  # nothing of the two was kept
 
 
+def test_many_at_once_are_looked_for_in_one_question_and_an_id_counts_once_all_the_same(store: Store) -> None:
+    """As one by one: what is there is given back, what comes twice in one message is kept once, two contents are refused."""
+    first = store.append([step("0.02", id="client-id-1")])[0]
+    many = [step(f"0.0{n}", id=f"client-id-{n}") for n in range(2, 6)]
+    kept = store.append([*many, step("0.02", id="client-id-1"), step("0.03", id="client-id-3")])
+    assert [k.new for k in kept] == [True] * 4 + [False] * 2
+    assert (kept[4].no, kept[5].no) == (first.no, kept[1].no)
+    assert verify(store).whole
+    head = store.head()
+    with pytest.raises(Conflict, match="client-id-8"):
+        store.append([step(f"0.0{n}", id=f"client-id-{n}") for n in (7, 8, 9)] + [step("0.11", id="client-id-8")])
+    assert store.head() == head
+
+
 @pytest.mark.parametrize(
     "draft",
     [

@@ -30,6 +30,7 @@ from .writer import Writer, checked, take_turn, to_disk
 
 SMALLEST = 512  # bytes of the smallest page of SQLite
 LARGEST_CONTENT = limits.CONTENT.most
+FEW = 2  # events that are looked for one by one
 
 
 class Store:
@@ -139,6 +140,8 @@ class Store:
                     check(events_of(connection, drafts[0].visit, kinds=(CORRECT, STRIKE)))
             for one in contents:
                 writer.content(one)
+            if len(drafts) > FEW:
+                writer.expect([d.id for d in drafts])
             return [writer.event(d) for d in drafts]
 
     def erase(self, draft: Draft, keys: Sequence[str], hashes: Sequence[str]) -> Kept:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 from attrs import asdict, evolve
@@ -19,6 +20,7 @@ from .trouble import Conflict, NotKept
 
 LOCK = 0x6561727468  # the advisory lock that stands for the end of the chain
 TEXT_LOOKED_AT = 256  # entries of a visit after which its length as text is looked at
+AT_ONCE = 1000  # ids that are asked for in one question
 _INSERT_EVENT = insert(schema.event)
 
 
@@ -93,6 +95,15 @@ class Writer:
         self.no, self.hash = -1, ""  # read with the first event
         self.seqs: dict[str, int] = {}
         self.known: dict[tuple[str, str, str], Apart] = {}
+        self.there: set[str] | None = None  # ids that are in the journal, where they were asked for before
+
+    def expect(self, ids: Sequence[str]) -> None:
+        """Ask once which of these are there already: the turn is ours, so nobody else adds one meanwhile."""
+        c = schema.event.c
+        self.there = set()
+        for n in range(0, len(ids), AT_ONCE):
+            lot = select(c.id).where(c.id.in_(ids[n : n + AT_ONCE]))
+            self.there.update(self.connection.execute(lot).scalars())
 
     def content(self, one: bytes) -> None:
         """Keep the bytes of a photo or file, once."""
@@ -130,6 +141,8 @@ class Writer:
         row = StoredEvent(**values, who=who, hash=digest(envelope(by=who, **values)))
         self.connection.execute(_INSERT_EVENT, asdict(row))
         self.no, self.hash, self.seqs[draft.visit] = row.no, row.hash, row.seq
+        if self.there is not None:
+            self.there.add(row.id)
         return row
 
     def room(self, draft: Draft) -> None:
@@ -149,6 +162,8 @@ class Writer:
 
     def look(self, draft: Draft) -> bool:
         """Where the chain and the visit end, in one question; whether the event is there already."""
+        if self.there is not None and draft.visit in self.seqs:
+            return draft.id in self.there
         found = self.connection.execute(_LOOK, {"of_visit": draft.visit, "of_id": draft.id}).first()
         if self.no < 0:
             self.no, self.hash = (found[0], found[1]) if found else (0, NOTHING_BEFORE)
