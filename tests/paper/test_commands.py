@@ -41,7 +41,7 @@ def test_the_whole_way_from_a_visit_book_to_a_verified_document(visit: Path, tmp
     paper = tmp_path / "report.pdf"
     refused = run("paper", visit, "--document", "condition report", "-o", paper)
     assert refused.exit_code == 6
-    assert "2 entries are missing" in refused.output
+    assert "2 entries missing" in refused.output
     assert "Signature: authorised for issue" in refused.output
     assert not paper.exists()
     signed_by_all(visit)

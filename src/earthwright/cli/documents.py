@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from ..base.counted import counted
 from ..paper.kinds import DOCUMENTS as NAMES
 from ..report.coding import edition_if_any
 from ..rules import RuleBook, clause_of
@@ -37,7 +38,9 @@ def paper(visit: Path, output: Path, document: str, draft: bool, replace: bool) 
         book = visit.read_text(encoding="utf-8-sig")
         content = make_document(a, document, book=book, draft=draft, photos=photos_beside(visit, a.visit))
     except NotIssued as refused:
-        click.secho(f"{document}: not issued, {len(refused.missing)} entries are missing.", bold=True, err=True)
+        click.secho(
+            f"{document}: not issued, {counted(len(refused.missing), 'entry', 'entries')} missing.", bold=True, err=True
+        )
         for m in refused.missing:
             click.echo(f"  - {m.sentence()}", err=True)
         click.echo("Enter them, or print a draft with --draft.", err=True)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..base.counted import counted
 from ..base.errors import VisitBookError
 from ..base.oneline import one_line
 from ..site.tests import called
@@ -89,7 +90,7 @@ def list_(journal: str) -> None:
         for v in lines:
             issued = "  issued" if v.issued else ""
             click.echo(
-                f"{v.id[:8]}  {plain(v.date)}  {plain(v.kind):<12} {plain(v.place)}  ({v.events} events{issued})"
+                f"{v.id[:8]}  {plain(v.date)}  {plain(v.kind):<12} {plain(v.place)}  ({counted(v.events, 'event')}{issued})"
             )
         if not lines:
             click.echo("No visits yet. Take one in: earthwright keep in VISIT.toml")
@@ -175,7 +176,7 @@ def backup(file: Path, journal: str) -> None:
 
     with opened(journal) as desk:
         count = desk.backup(file, also=lambda copy: carry(desk.store, copy))
-        click.echo(f"{plain(file)}: {count} events, checked. Last of the chain: {desk.store.head()[1]}")
+        click.echo(f"{plain(file)}: {counted(count, 'event')}, checked. Last of the chain: {desk.store.head()[1]}")
 
 
 @keep.command()
@@ -187,7 +188,7 @@ def restore(file: Path, journal: str) -> None:
 
     with opened(journal, create=True) as desk:
         count = desk.restore(file, also=lambda saved: carry(saved, desk.store))
-        click.echo(f"{count} events brought back. Last of the chain: {desk.store.head()[1]}")
+        click.echo(f"{counted(count, 'event')} brought back. Last of the chain: {desk.store.head()[1]}")
 
 
 @keep.command()
@@ -209,7 +210,7 @@ def out(target: Path, visit: str, papers: bool, replace: bool, journal: str) -> 
             return
         manifest = desk.export(target, papers=desk.paper_of if papers else None)
         click.echo(
-            f"{plain(target)}: {manifest['events']} events, {len(manifest['files'])} files. Last of the chain: {manifest['head']}"
+            f"{plain(target)}: {counted(manifest['events'], 'event')}, {counted(len(manifest['files']), 'file')}. Last of the chain: {manifest['head']}"
         )
 
 
@@ -233,7 +234,7 @@ def next_(visit: str, date: str, by: str, journal: str) -> None:
             raise click.UsageError(f"--date: {day} is before {plain(before)}, the day of the visit that it follows.")
         new = desk.next_visit(old, day or "", by=by)
         taken = len(desk.read(new).entries) - 1
-        click.echo(f"Begun as visit {new} with {taken} {'entry' if taken == 1 else 'entries'} taken over.")
+        click.echo(f"Begun as visit {new} with {counted(taken, 'entry', 'entries')} taken over.")
         click.echo(
             f"Readings are new each time. As a visit book: earthwright keep out {new[:8]}.toml --visit {new[:8]}"
         )
@@ -296,7 +297,7 @@ def erase(
         for visit_id in (first, *(o.visit for o in others if everywhere)):
             kept = desk.erase(visit_id, reason, by, fields=wanted, files=not keep_files)
             click.echo(
-                f"Visit {visit_id[:8]}: {len(kept.body['keys'])} names and addresses and {len(kept.body['files'])} files erased by {plain(by)}."
+                f"Visit {visit_id[:8]}: {counted(len(kept.body['keys']), 'name or address', 'names and addresses')} and {counted(len(kept.body['files']), 'file')} erased by {plain(by)}."
             )
         for other in () if everywhere else others:
             held = ", ".join(plain(f) for f in other.fields)

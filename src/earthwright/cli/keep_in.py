@@ -13,6 +13,7 @@ import click
 from attrs import frozen
 
 from ..base import limits
+from ..base.counted import counted
 from ..base.errors import VisitBookError
 from ..portfolio.running import FEW, run
 from .exits import Exit, Stopped
@@ -70,7 +71,7 @@ def take(book: Book) -> Taken:
         code = Exit.NOT_OURS if isinstance(error, VisitBookError) else Exit.JOURNAL
         return Taken((f"{name}: {said}",), code, isinstance(error, Conflict))
     read = desk.read(visit_id)
-    entries = "1 entry" if len(read.entries) == 1 else f"{len(read.entries)} entries"
+    entries = counted(len(read.entries), "entry", "entries")
     findings = (f"  {f.severity.value}: {plain(f.sentence())}" for f in read.book.findings)
     return Taken((f"{name}: kept as visit {visit_id}, {entries}.", *findings, f"State: {read.head}"))
 
@@ -143,12 +144,14 @@ def _export(desk: Desk, source: Path) -> None:
         )
     if source.is_file() and of_one_visit(source.read_bytes()):
         taken = desk.take_over(source.read_bytes())
-        click.echo(f"{plain(source)}: visit {plain(taken.visit)}, {taken.new} of {taken.count} entries are new here.")
+        click.echo(
+            f"{plain(source)}: visit {plain(taken.visit)}, {taken.new} of {taken.count} entries are new here."
+        )
         for doubt in taken.doubts:
             click.echo(f"{plain(source)}: a paper was not compared as a whole. {plain(doubt)}", err=True)
         return
     count = desk.import_(source)
-    click.echo(f"{plain(source)}: {count} events taken in. Last of the chain: {desk.store.head()[1]}")
+    click.echo(f"{plain(source)}: {counted(count, 'event')} taken in. Last of the chain: {desk.store.head()[1]}")
 
 
 def _text(path: Path) -> str:

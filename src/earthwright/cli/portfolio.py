@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 from attrs import frozen
 
+from ..base.counted import counted
 from ..base.oneline import one_line
 from .exits import Exit, Stopped
 from .files import OUT, REPLACE, free, write
@@ -126,7 +127,7 @@ def _runner(cluster: str) -> Runner | None:
 def _tell(made: Built, store: Path) -> None:
     more = f" {made.taken_up} were judged before it was stopped." if made.taken_up else ""
     gone = f" {made.gone} are gone." if made.gone else ""
-    click.echo(f"{one_line(str(store))}: {made.new} visits judged.{more}{gone}")
+    click.echo(f"{one_line(str(store))}: {counted(made.new, 'visit')} judged.{more}{gone}")
     for name, why, said in made.failed[:MOST_TOLD]:
         click.echo(f"  {one_line(name)}: {why}. {said}".rstrip(), err=True)
     if len(made.failed) > MOST_TOLD:
@@ -192,7 +193,7 @@ def _answer(
     click.secho(found.question.sentence, bold=True)
     for line in as_lines(found.head, found.rows):
         click.echo(f"  {line}")
-    click.echo(f"{len(found.rows):,} {'row' if len(found.rows) == 1 else 'rows'}. {found.question.about}".rstrip())
+    click.echo(f"{counted(len(found.rows), 'row')}. {found.question.about}".rstrip())
 
 
 @portfolio.command()

@@ -252,7 +252,7 @@ def _journal(journal: str, found: Verified) -> Check:
         quick = printed_from(desk, found.content, signed, found.journal)
         if quick is not None:
             visit, count, fault = quick
-            since = f"; {count} entries were made in it since" if count else ""
+            since = f"; entries made in it since: {count}" if count else ""
             if fault:
                 return Check(name, DIFFERS, f"Visit {visit[:8]}: {fault} See: earthwright keep check")
             return Check(
@@ -271,7 +271,7 @@ def _journal(journal: str, found: Verified) -> Check:
         for line in sorted(desk.visits(), key=lambda x: (x.date != v.date.isoformat(), x.place != v.site.place)):
             later = events_since(line.id, desk.store.arrivals(line.id), found.content, signed)
             if later is not None:
-                since = f"; {later} entries were made in it since" if later else ""
+                since = f"; entries made in it since: {later}" if later else ""
                 words = f"Whole, and visit {line.id[:8]} in it is the one this document was printed from{since}."
                 return Check(name, AGREES, words)
     return Check(name, DIFFERS, "Whole, but no visit in it is or was the one this document was printed from.")

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from ..base import limits
+from ..base.counted import counted
 from ..base.errors import Severity, VisitBookError
 from ..base.oneline import one_line
 from ..schedule import as_csv, fill, read_sheet
@@ -74,20 +75,16 @@ def fill_(visit: Path, table: Path, output: Path, replace: bool) -> None:
         click.echo(finding.sentence(), err=True)
     errors = sum(f.severity.rank <= Severity.ERROR.rank for f in filled.findings)
     if not filled.good:
-        click.echo(f"Nothing was written: {errors} {'entry' if errors == 1 else 'entries'} to put right.", err=True)
+        click.echo(f"Nothing was written: {counted(errors, 'entry', 'entries')} to put right.", err=True)
         sys.exit(Exit.UNREAD)
     write(output, filled.text.encode(), replace=replace)
-    counted = (
-        _many(filled.circuits, "circuit"),
-        _many(filled.values, "value") + " of circuits",
-        _many(filled.readings, "reading"),
+    added = (
+        counted(filled.circuits, "circuit"),
+        counted(filled.values, "value") + " of circuits",
+        counted(filled.readings, "reading"),
     )
-    click.echo(f"Added: {', '.join(counted)}{' after the last step' if filled.readings else ''}.")
+    click.echo(f"Added: {', '.join(added)}{' after the last step' if filled.readings else ''}.")
     if filled.readings and filled.off:
         click.echo(f"What was still off after the last step holds for them: {', '.join(filled.off)}.")
     click.echo(f"Judge it: earthwright judge {one_line(str(output))}")
     sys.exit(read(book.findings))
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

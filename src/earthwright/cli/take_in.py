@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from ..base import limits
+from ..base.counted import counted
 from ..base.errors import Severity, VisitBookError
 from ..base.oneline import one_line
 from ..schedule.saved import Columns, Row, Saved, columns_from, read_saved, take
@@ -66,8 +67,8 @@ def import_(visit: Path, saved: Path, columns: Path | None, output: Path | None,
         click.echo(f"Nothing was written: {wrong} to put right.", err=True)
         sys.exit(Exit.UNREAD)
     write(output, new.encode(), replace=replace)
-    left = f"; {taken.left_out} rows hold no reading or are left out" if taken.left_out else ""
-    click.echo(f"Added: {len(taken.rows)} readings after the last step{left}.")
+    left = f"; {counted(taken.left_out, 'row')} left out, or without a reading" if taken.left_out else ""
+    click.echo(f"Added: {counted(len(taken.rows), 'reading')} after the last step{left}.")
     off = [e.what for e in still_off(book.visit.events)]
     if off:
         click.echo(f"What was still off after the last step holds for them: {', '.join(off)}.")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from ..base.counted import counted
 from ..records import JournalError
 from .exits import FileTrouble
 from .keep import JOURNAL, opened, plain
@@ -51,7 +52,9 @@ def sync(address: str, token: str, wanted: tuple[str, ...], certificate: Path | 
         for visit in several_wrote(desk.store):
             count = sum(e.contested for e in desk.read(visit).entries)
             if count:
-                click.echo(f"Visit {visit[:8]}: two wrote {count} entries unknown to each other. Choose on its pages.")
+                click.echo(
+                    f"Visit {visit[:8]}: two wrote {counted(count, 'entry', 'entries')} unknown to each other. Choose on its pages."
+                )
 
 
 @main.group()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from ..base.counted import counted
 from .exits import Exit, FileTrouble
 from .files import read_bytes
 from .keep import JOURNAL, keep, opened, plain
@@ -51,7 +52,7 @@ def check(known: tuple[str, ...], witness: tuple[Path, ...], trust: tuple[Path, 
         if a.source not in bad:
             for head in a.heads:
                 click.echo(f"{plain(a.source)}: event {head.no} is the one it was; all up to it is unchanged.")
-    done = f"{found.events} events and {found.files} files worked out again"
+    done = f"{counted(found.events, 'event')} and {counted(found.files, 'file')} worked out again"
     if not found.whole or any(s.severity.value == "error" for s in stamps):
         click.echo(f"Not whole: {done}.")
         sys.exit(Exit.FOUND)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 from ..base.build import build_mark
+from ..base.counted import counted
 from ..base.days import day, in_words
 from ..outcomes.assessment import Assessment
 from ..report.record import as_text
@@ -88,7 +89,7 @@ def page_of(
     if kind.network:
         page["network"] = network_page(a)
     if missing:
-        entries = "1 entry" if len(missing) == 1 else f"{len(missing)} entries"
+        entries = counted(len(missing), "entry", "entries")
         page["draft"] = "Draft: void signature" if void else f"Draft: {entries} missing"
     page["missing"] = [m.plain() for m in missing]
     page["photos"] = photographs(a, document, photos)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from ..base.counted import counted
 from ..base.digits import Kind
 from ..evidence.bond import DISPROVED, OPEN, PROVED
 from ..outcomes.assessment import Assessment, BondJudged
@@ -146,7 +147,7 @@ def _linked(row: str, link: Callable[[str], str] | None, name: str) -> str:
 
 def text_of_map(a: Assessment) -> str:
     """The same map in words, bond by bond."""
-    said = [f"Main earthing terminal with {len(a.bonds)} bond{'s' if len(a.bonds) != 1 else ''}."]
+    said = [f"Main earthing terminal with {counted(len(a.bonds), 'bond')}."]
     off = {e.what for e in a.still_off}
     for b in a.bonds:
         words = [f"{b.part.title}: {b.bond.csa_mm2:g} mm², {b.bond.length_m:g} m, {with_named(b)}"]

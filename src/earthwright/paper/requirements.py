@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from attrs import frozen
 
 from ..assess.checks.items import items_of
+from ..base.counted import counted
 from ..base.errors import Finding
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_if_any
@@ -186,7 +187,7 @@ def old_details(a: Assessment) -> Iterator[Missing]:
         return
     blanks = sum(len(board_schedule(a, b).unrecorded) for b in a.boards)
     if blanks:
-        what = f"{blanks} blank detail{'' if blanks == 1 else 's'} in the schedules"
+        what = f"{counted(blanks, 'blank detail')} in the schedules"
         yield Missing(
             "", what, field_at("report", "not_recorded"), "one reason for all, or fill in each at its circuit"
         )

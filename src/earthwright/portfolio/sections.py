@@ -9,6 +9,7 @@ from typing import Any
 
 from attrs import field, frozen
 
+from ..base.counted import counted
 from ..outcomes.verdict import NO_RULE
 from .answers import Answer, answer
 from .chance import by_luck, sample_size
@@ -73,31 +74,27 @@ def section(look: Looking, name: str) -> Section | None:
     return None if one is None else one(look)
 
 
-def _count(n: int, one: str, more: str = "") -> str:
-    return f"{n:,} {one if n == 1 else more or one + 's'}"
-
-
 def _overview(look: Looking) -> Section:
     t = look.frames
     visits = rows_of(t["visit"].select("home", "visit", "year", "edition"))
     homes = {v[0] for v in visits}
     unruled = sum(v[3] == code(NO_RULE) for v in visits)
     lost = [r for r in rows_of(t["not_judged"].select("visit", "why", "in_tables")) if not r[2]]
-    says = [f"{_count(len(homes), 'home')} in {_count(len(visits), 'visit')}."]
+    says = [f"{counted(len(homes), 'home')} in {counted(len(visits), 'visit')}."]
     if "home" in set(t):
         known = {r[0] for r in rows_of(t["home"].select("home"))}
         says.append(
-            f"The register holds {_count(len(known), 'home')}; {len(known - homes):,} of them were never inspected."
+            f"The register holds {counted(len(known), 'home')}; {len(known - homes):,} of them were never inspected."
         )
         if strange := homes - known:
             says.append(
-                f"{_count(len(strange), 'home')} with a visit {'is' if len(strange) == 1 else 'are'} not in the register: compare how the places are written."
+                f"{counted(len(strange), 'home')} with a visit {'is' if len(strange) == 1 else 'are'} not in the register: compare how the places are written."
             )
     if lost:
-        says.append(f"{_count(len(lost), 'visit')} gave no result; why stands in the table not_judged.")
+        says.append(f"{counted(len(lost), 'visit')} gave no result; why stands in the table not_judged.")
     if unruled:
         says.append(
-            f"{_count(unruled, 'visit')} on a day for which no edition of the rules is known: judged by physics alone."
+            f"{counted(unruled, 'visit')} on a day for which no edition of the rules is known: judged by physics alone."
         )
     years = Counter(v[2] for v in visits)
     bars = tuple((str(y), years[y]) for y in sorted(years))
@@ -113,7 +110,7 @@ def _edition(look: Looking) -> Section | None:
     judged = look.store.again(name).said().get("judged", name)
     says = (
         f"Every visit judged again {judged}.",
-        f"At the last visit to {_count(len(homes), 'home')} something fails then that did not before.",
+        f"At the last visit to {counted(len(homes), 'home')} something fails then that did not before.",
         QUESTIONS["newly-fails"].about,
     )
     return Section(
@@ -125,7 +122,7 @@ def _homes(name: str, title: str, question: str, what: str, *more: str) -> Calla
     def made(look: Looking) -> Section:
         found = look.ask(question)
         says = (
-            f"{_count(len({r[0] for r in found.raw}), 'home')} {what}.",
+            f"{counted(len({r[0] for r in found.raw}), 'home')} {what}.",
             *((found.question.about,) if found.question.about else ()),
         )
         return Section(name, title, says, found.head, found.rows, question=question, more=more)
@@ -140,7 +137,7 @@ def _age(look: Looking) -> Section:
     bars = tuple((f"{y} to {y + 1} years", years[y]) for y in range(max(years, default=0) + 1))
     found = look.ask("old-evidence")
     says = (
-        f"{_count(len(found.rows), 'home')} {'was' if len(found.rows) == 1 else 'were'} last inspected before {look.asked.since}.",
+        f"{counted(len(found.rows), 'home')} {'was' if len(found.rows) == 1 else 'were'} last inspected before {look.asked.since}.",
     )
     return Section(
         "age",
@@ -165,7 +162,7 @@ def _deadlines(look: Looking) -> Section:
     bars = [("overdue", len(late))] if late else []
     bars += [(m, months[m]) for m in (_months_on(today.replace(day=1), n).strftime("%Y-%m") for n in range(MONTHS + 1))]
     says = (
-        f"{_count(len(late), 'thing')} overdue, {len(found.raw) - len(late):,} more within {MONTHS} months, by the last visit to each home.",
+        f"{counted(len(late), 'thing')} overdue, {len(found.raw) - len(late):,} more within {MONTHS} months, by the last visit to each home.",
     )
     return Section(
         "deadlines", "What falls due", says, found.head, found.rows, tuple(bars), "things due by month", "due"
@@ -256,7 +253,7 @@ def _defects(look: Looking) -> Section | None:
     for row in found.raw:
         by_decade[f"{row[1]}s" if row[1] else "not known"] += row[4]
     says = (
-        f"{sum(r[4] for r in found.raw):,} of {_count(sum(r[3] for r in found.raw), 'home')} of the register have a defect at the last visit: a row that fails, a conductor disproved, or a C1 or C2 that is open.",
+        f"{sum(r[4] for r in found.raw):,} of {counted(sum(r[3] for r in found.raw), 'home')} of the register have a defect at the last visit: a row that fails, a conductor disproved, or a C1 or C2 that is open.",
         "A share of few homes says little: 0 of 5 and 2 of 5 may well be the same.",
     )
     return Section(
@@ -275,7 +272,7 @@ def _survey(look: Looking) -> Section:
     homes = {r[0] for r in rows_of(look.frames["home" if "home" in set(look.frames) else "visit"].select("home"))}
     rows = [row for share in SHARES if (row := _sizes(len(homes), share))]
     says = (
-        f"How many of {_count(len(homes), 'home')}, drawn at random, show with 95 % that at most a share has a defect, when none, one or two are found among them.",
+        f"How many of {counted(len(homes), 'home')}, drawn at random, show with 95 % that at most a share has a defect, when none, one or two are found among them.",
         "Drawn at random means by lot from the whole list; homes that are easy to get into are no sample.",
     )
     return Section(

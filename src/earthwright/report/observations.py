@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from attrs import evolve, frozen
 
+from ..base.counted import counted
 from ..base.errors import NoRule
 from ..evidence.bond import DISPROVED, OPEN, PROVED
 from ..outcomes.assessment import Assessment, BondJudged
@@ -318,7 +319,7 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
             f"not everything was inspected, tested or agreed as a limitation: {said(lacking)}",
         )
     if left:
-        because += f"; {len(left)} suggested code{'' if len(left) == 1 else 's'} counted until taken up or dismissed"
+        because += f"; {counted(len(left), 'suggested code')} counted until taken up or dismissed"
     return Overall(edition.edition, word, because, report.overall, report.overall_reason)
 
 

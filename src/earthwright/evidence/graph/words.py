@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Sequence
 
+from ...base.counted import counted
 from ...base.display import Display
 from ...base.quantity import Band
 from ...site.installation import MET
@@ -145,7 +146,7 @@ def rests_words(network: EarthNetwork, nodes: Sequence[Node]) -> str:
     else:
         for board in boards:
             mine = sum(on_board.get(c) == board for c in circuits)
-            names.append(f"board {board} with {mine} circuit{'' if mine == 1 else 's'}")
+            names.append(f"board {board} with {counted(mine, 'circuit')}")
         names += [f"circuit {c}" for c in circuits if c not in on_board]
         names += parts
     return _listed(names, "and")
