@@ -274,7 +274,7 @@ def observations(count: int, failing: int) -> tuple[Observation, ...]:
                 f"Finding number {i}: what was seen, told in one or two plain sentences, with the reading beside it where there is one.",
                 f"Main board, circuit C{i}",
                 about,
-                (),
+                ("test.zs", "test.disconnection") if about else (),
                 "C2" if about else codes[i % 4],
                 clause="411.3.2",
             )

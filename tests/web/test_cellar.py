@@ -224,3 +224,13 @@ def test_what_is_off_is_asked_in_words(site: Site, house: str) -> None:
 def test_a_clamp_reading_while_isolated_is_offered_as_one(site: Site, house: str) -> None:
     form = next(f["fields"] for f in forms_of(site.get(f"{house}/steps").text) if f["fields"].get("do") == "clamp")  # type: ignore[attr-defined]
     assert form["load"] == "main switch off"  # type: ignore[index]
+
+
+def test_what_was_written_down_early_is_there_once_though_its_answer_was_lost(site: Site, demo: str) -> None:
+    """Sent again after another visit was begun, with the reason of a first refusal: it stands where it was kept."""
+    one = {"uid": "e" * 32, "digits": "0.04", "what": "gas bond", "at": "10:00:00"}
+    first = site.post("/written", one)
+    assert first.text == f"kept {demo.rpartition('/')[2]}"
+    site.send(site.get("/new"), "/new", place="2 Sorrel Lane", date="2026-11-29", kind="periodic", inspector="A. Other")
+    for more in ({}, {"why": "the journal was busy"}, {"visit": "elsewhere"}):
+        assert site.post("/written", {**one, **more}).text == first.text

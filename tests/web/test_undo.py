@@ -145,3 +145,21 @@ def test_a_correction_of_many_fields_is_named_by_those_it_changed(site: Site, de
     site.follow(site.send(site.get(path), path, **{"intake-tails": "acceptable"}))
     site.follow(site.send(site.get(path), path, **{"intake-tails": "C2"}))
     assert "intake-tails: acceptable → C2" in text_of(site.get(STEPS))
+
+
+@pytest.mark.parametrize(
+    ("where", "typed"), [("/bond/water/together", {"shown": "0.12"}), ("/circuits/1", {"c.1.zs..": "0.61"})]
+)
+def test_what_was_taken_back_does_not_look_saved_when_its_form_is_sent_once_more(
+    site: Site, demo: str, where: str, typed: dict[str, str]
+) -> None:
+    """Save, undo, the browser's Back, save: it says that it was taken back, and is entered by the next tap."""
+    page = site.get(demo + where)
+    assert site.send(page, demo + where, **typed).status_code == 303
+    assert undo(site).status_code == 303
+    again = site.send(page, demo + where, **typed)
+    assert again.status_code == 422
+    assert say("wrong.taken_back") in text_of(again)
+    entered = len(site.desk.read(V).entries)
+    assert site.send(again, demo + where, **typed).status_code == 303
+    assert len(site.desk.read(V).entries) > entered

@@ -101,7 +101,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
         f"The inspector: {o_all.decided or 'has not decided yet'}." + (f" {o_all.reason}" if o_all.reason else "")
     )
     if left:
-        click.echo(f"{len(left)} proposals are not answered.")
+        click.echo(f"{counted(len(left), 'suggested code')} not taken up or dismissed yet.")
     sys.exit(done(a))
 
 

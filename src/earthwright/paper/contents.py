@@ -227,7 +227,7 @@ def _observation(a: Assessment, t: Thread, lines: list[str]) -> dict[str, object
         "code": o.code or "no code",
         "what": o.what,
         "where": o.where or BLANK_SAID,
-        "clause": o.clause or next((p.clause for p in t.proposals if p.clause), ""),
+        "clause": o.clause or next((p.clause for p in t.named if p.clause), ""),
         "lines": lines,
         "history": history,
         "reason": proposal,

@@ -367,7 +367,7 @@ def told(t: Thread) -> Kind:
 
     An observation that the catalogue has no kind for is told in the inspector's own words.
     """
-    proposed = _of_proposals(t.proposals, t.observation.code)
+    proposed = _of_proposals(t.named, t.observation.code)
     if proposed is not None:
         return proposed
     about = t.observation.about

@@ -56,6 +56,14 @@ class Thread:
     counts: bool
     faults: tuple[str, ...] = ()
 
+    @property
+    def named(self) -> tuple[Proposed, ...]:
+        """Of its proposals those it names or repeats: it may speak of something else at the same thing, so only of these is a
+        clause or a meaning taken."""
+        o = self.observation
+        own = o.what.casefold()
+        return tuple(p for p in self.proposals if p.name in o.answers or p.what.rstrip(".").casefold() in own)
+
 
 @frozen
 class Overall:

@@ -41,7 +41,20 @@ from ..schedule_rows import (
 from ..shows import shown_of
 from ..words import connect_of, say, title_of
 from ..work import Opened
-from .common import Files, base, form_of, judged, opened, opened_for, settings, show, uid_of, undoable, write_steps
+from .common import (
+    Files,
+    base,
+    form_of,
+    judged,
+    opened,
+    opened_for,
+    settings,
+    show,
+    taken_back,
+    uid_of,
+    undoable,
+    write_steps,
+)
 
 MOST_ROWS = 40  # circuits on one page of the schedule; above that it shows one board at a time
 BRIEF = 5  # above so many circuits a phone shows of each only what is not as it should be
@@ -317,7 +330,7 @@ def write_readings(
     a = judged(found)
     uid = uid_of(form)
     if any(e.id == uid for e in found.kept.events):
-        return None
+        return taken_back(found, form)
     form = {**form, **_good(a, places, form)} if form.get("all") == "good" else form
     wanted = [w for thing, key in places if (w := _wanted(thing, key, form)) is not None] + more
     errors: dict[str, tuple[str, ...]] = {} if wanted else {"": (say("tests.nothing"),)}

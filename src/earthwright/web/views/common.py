@@ -209,13 +209,21 @@ def at(request: Request, found: Opened) -> str:
     return now.strftime("%Y-%m-%dT%H:%M:%S" if later else "%H:%M:%S")
 
 
+def taken_back(found: Opened, form: Mapping[str, str]) -> Typed | None:
+    """The form once more when what it wrote was taken back since; else it would look saved, and nothing would be."""
+    uid = uid_of(form)
+    if any(e.id == uid and e.struck is not None for e in found.kept.entries):
+        return Typed({**form, "uid": ""}, {"conflict": (say("wrong.taken_back"),)})
+    return None
+
+
 def write_step(
     request: Request, found: Opened, form: Mapping[str, str], bodies: list[dict[str, object]]
 ) -> Typed | None:
     """Write steps, all or none. Returns the form with its errors when something is wrong or somebody was quicker."""
     uid = uid_of(form)
     if any(e.id == uid for e in found.kept.events):
-        return None  # the same form again: what it says is there already
+        return taken_back(found, form)  # the same form again: what it says is there already, or was taken back
     errors: dict[str, tuple[str, ...]] = {} if bodies else {"": (say("wrong.nothing"),)}
     for body in bodies:
         for name, said in step_errors(found, body).items():

@@ -6,7 +6,7 @@ from attrs import frozen
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
-from ...records import Draft
+from ...records import Draft, NoSuch
 from ...records.replay import EntryNow
 from ..render import see_other
 from ..words import say
@@ -50,10 +50,22 @@ async def written_post(request: Request) -> Response:
     if not digits or not what:
         return PlainTextResponse(say("written.empty"), 422)
     body = {"note": f"{_NOTE}{digits}, {what}", **({"at": at} if (at := form.get("at", "")[:8]) else {})}
-    draft = Draft(visit.id, "step", body, signer(request, visit.inspector), uid_of(form))
+    # Sent again, when the answer was lost, it may be meant for another visit by now: it stands where it was kept first.
+    id_ = uid_of({k: form.get(k, "") for k in ("uid", "digits", "what", "at")})
+    if there := _kept_in(request, id_):
+        return PlainTextResponse(f"kept {there}")
+    draft = Draft(visit.id, "step", body, signer(request, visit.inspector), id_)
     if failed := kept(lambda: desk(request).add_all([draft])):
         return PlainTextResponse(" ".join(failed[""]), 503)
     return PlainTextResponse(f"kept {visit.id}")
+
+
+def _kept_in(request: Request, id_: str) -> str:
+    """The visit that holds an entry already; empty when none does."""
+    try:
+        return desk(request).store.event(id_).visit
+    except NoSuch:
+        return ""
 
 
 async def placed_post(request: Request) -> Response:
