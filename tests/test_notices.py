@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any
 
 import pytest
@@ -172,6 +173,23 @@ def test_the_calendar_holds_the_notices() -> None:
     text = calendar(a.visit, duties(a)).replace("\r\n ", "")
     assert "SUMMARY:Last day: tell building control" in text
     assert "DTSTART;VALUE=DATE:20261208" in text
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "9999-12-30", "9990-02-28", "0800-02-01"])
+def test_days_at_the_ends_of_the_calendar_are_no_error(day: str) -> None:
+    """A mistyped year: what can be counted is, the years of the calendar have four digits."""
+    end = dt.date.fromisoformat(day)
+    supply = 'other_sources = ["PV"]\nsources_a = 10'
+    for kind, when in (("periodic", day), ("initial", "2026-11-20")):
+        more = {"country": "England", "rented": True, "completed": end, "next_by": end, "next_reason": "typed"}
+        a = judged(kind=kind, date=when, supply=supply, **more)
+        found = duties(a)
+        assert last_day(found, "Next inspection, by the report") == end
+        assert last_day(found, "Keep the records") or when == "0800-02-01", "no edition is so old"
+        days = re.findall(r"DT(?:START|END|STAMP)[^:]*:(\d+)", calendar(a.visit, found))
+        assert {len(d) for d in days} == {8}
+        assert end.isoformat().replace("-", "") in days
+    assert ("after the year 9999" in everything(found)) is (end.month == 12)
 
 
 def test_periods_go_on_after_the_day_up_to_which_the_data_were_reviewed() -> None:

@@ -15,10 +15,12 @@ from earthwright.assess import assess
 from earthwright.base.errors import Severity
 from earthwright.desk.demo import judge_demo
 from earthwright.outcomes.assessment import Assessment
+from earthwright.report.coding import Proposed
 from earthwright.report.coding import edition_of as edition
 from earthwright.report.duties import calendar, duties, folded
-from earthwright.report.observations import Thread, meaning, overall, propose, threads, unanswered
+from earthwright.report.observations import Thread, meaning, overall, own_codes_against, propose, threads, unanswered
 from earthwright.site.inspection import PERIODIC_ITEMS
+from earthwright.site.particulars import Observation
 from earthwright.visitbook import read_text
 
 HEAD = "[visit]\nplace = 'Nowhere'\ndate = {date}\n[supply]\nsystem = 'TN-C-S'\npme = true\nneutral_at_most_mm2 = 35\n"
@@ -572,3 +574,38 @@ def test_a_lesser_code_without_its_reason_is_no_decision() -> None:
     said = "[[observation]]\nwhat = 'w'\nwhere = 'here'\nabout = 'water'\nanswers = 'bond.disproved'\ncode = 'C3'\n"
     assert overall(whole(said, change=change)).proposed == "unsatisfactory"
     assert overall(whole(said + "reason = 'the pipe is plastic beyond'\n", change=change)).proposed == "satisfactory"
+
+
+@pytest.mark.parametrize(("code", "against"), [("C1", ("C1",)), ("C2", ("C2",)), ("FI", ()), ("C3", ())])
+def test_no_reason_makes_a_report_satisfactory_against_its_own_codes(code: str, against: tuple[str, ...]) -> None:
+    """C1 and C2 make it unsatisfactory; FI leaves it undecided under this edition, which asks for a reason; C3 does neither."""
+    report = "[report]\noverall = 'satisfactory'\noverall_reason = 'the client wants it'\n"
+    assert own_codes_against(judged(report + observed(code))) == against
+
+
+def test_an_observation_of_something_else_at_a_thing_takes_no_clause_and_no_meaning_from_what_was_suggested_there() -> (
+    None
+):
+    """A missing label at a circuit whose residual current device is missing too is no missing device."""
+    p = Proposed(
+        "test.additional protection",
+        "c1",
+        "Hall",
+        "Circuit c1: no residual current device.",
+        "C3",
+        (),
+        "",
+        clause="411.3.3",
+    )
+    label = Observation("1", "Label missing at the board.", "hall", "c1", (), "C3")
+    of = {
+        "proposals": (p,),
+        "proposed": "C3",
+        "differs": False,
+        "stage": "found",
+        "since": dt.date(2026, 11, 20),
+        "counts": True,
+    }
+    assert Thread(label, **of).named == ()  # type: ignore[arg-type]
+    assert Thread(evolve(label, answers=(p.name,)), **of).named == (p,)  # type: ignore[arg-type]
+    assert Thread(evolve(label, what=f"Hall, {p.what}"), **of).named == (p,)  # type: ignore[arg-type]

@@ -161,7 +161,7 @@ def test_a_ring_with_its_protective_conductor() -> None:
     ("arguments", "said"),
     [
         (("zs-limit", "--device", "BS 9999", "--rating", "32", *ON), "no data for devices to 'BS 9999'"),
-        (("zs-limit", *BREAKER, "--type", "B", "--rating", "-1"), "x>0"),
+        (("zs-limit", *BREAKER, "--type", "B", "--rating", "-1"), "more than 0"),
         (("disconnection", *BREAKER, "--rating", "32"), "Give --time or --current"),
         (("disconnection", *BREAKER, "--rating", "32", "--current", "160"), "--curve"),
         (("disconnection", *BREAKER, "--rating", "32", "--current", "160", "--curve", "87"), "expected A:s"),

@@ -174,6 +174,10 @@ def test_single_sums(arguments: list[str], result: str) -> None:
         ["adiabatic", "--csa", "6"],
         ["adiabatic", "--csa", "6", "--current", "0", "--k", "115"],
         ["length", "--csa", "ten", "--reading", "0.02"],
+        ["earthing-conductor", "--line", "nan"],
+        ["bond-size", "--system", "TN-C-S", "--pme", "--neutral", "nan"],
+        ["leads", "--reading", "1e400", "--lead", "0.1"],
+        ["stakes", "1", "inf", "2"],
     ],
 )
 def test_sums_refuse_in_words(arguments: list[str]) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import json
 import os
 import tracemalloc
 import zipfile
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -154,3 +157,50 @@ def test_an_export_that_was_cut_short_is_refused(tmp_path: Path, at_desk: At, cu
     with pytest.raises(Damaged, match=r"manifest\.json"):
         target.import_(tmp_path / "out.zip" if packed else out)
     assert target.visits() == []
+
+
+class TestDamaged:
+    """Bytes of a file that was handed over are changed: it is refused in words, never an error of another kind."""
+
+    def handed(self, at_desk: At, tmp_path: Path) -> bytes:
+        desk = at_desk(tmp_path / "a.sqlite")
+        filled(desk)
+        return desk.hand_over(desk.visits()[0].id)
+
+    def repacked(self, content: bytes, how: int, more: dict[str, bytes] | None = None) -> bytes:
+        out = BytesIO()
+        with zipfile.ZipFile(BytesIO(content)) as good, zipfile.ZipFile(out, "w", how) as bad:
+            for name in good.namelist():
+                bad.writestr(name, (more or {}).get(name, good.read(name)))
+        return out.getvalue()
+
+    def test_any_byte_may_be_another(self, tmp_path: Path, at_desk: At) -> None:
+        good = self.handed(at_desk, tmp_path)
+        target = at_desk(tmp_path / "b.sqlite")
+        for place in [*range(60), *range(len(good) - 300, len(good))]:
+            for changed in (good[place] ^ 0xFF, good[place] ^ 1):
+                bad = good[:place] + bytes([changed]) + good[place + 1 :]
+                with contextlib.suppress(JournalError):
+                    target.take_over(bad)
+
+    @pytest.mark.parametrize("how", [zipfile.ZIP_LZMA, zipfile.ZIP_BZIP2])
+    def test_another_way_of_packing_is_refused(self, tmp_path: Path, at_desk: At, how: int) -> None:
+        good = self.handed(at_desk, tmp_path)
+        for bad in (self.repacked(good, how), bytearray(self.repacked(good, how))):
+            if isinstance(bad, bytearray):
+                bad[60] ^= 0xFF
+            with pytest.raises(Damaged, match="packed in another way"):
+                at_desk(tmp_path / "b.sqlite").take_over(bytes(bad))
+
+    @pytest.mark.parametrize("by", ["missing", None, 5, ["x"]])
+    def test_an_entry_that_nobody_made_is_refused(self, tmp_path: Path, at_desk: At, by: object) -> None:
+        good = self.handed(at_desk, tmp_path)
+        with zipfile.ZipFile(BytesIO(good)) as archive:
+            first, *rest = archive.read("events.jsonl").splitlines(keepends=True)
+        one = json.loads(first)
+        one |= {"by": by}
+        if by == "missing":
+            del one["by"]
+        lines = json.dumps(one).encode() + b"\n" + b"".join(rest)
+        with pytest.raises(Damaged, match="by is missing or of the wrong kind"):
+            at_desk(tmp_path / "b.sqlite").take_over(self.repacked(good, zipfile.ZIP_DEFLATED, {"events.jsonl": lines}))

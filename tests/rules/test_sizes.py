@@ -215,3 +215,8 @@ def test_aluminium_counts_by_its_conductance() -> None:
 def test_an_unknown_supply_neutral_leaves_the_least_and_the_most_of_the_pme_table() -> None:
     assert [row.value for row in pme_least(A4, None)] == [10, 50]  # BS 7671 table 54.8, its first and last row
     assert [row.value for row in pme_least(A4, 70)] == [25, 25]
+
+
+def test_what_is_no_number_lies_in_no_range() -> None:
+    with pytest.raises(NoRule, match="line nan"):
+        earthing_conductor_min(A4, float("nan"))

@@ -227,3 +227,32 @@ def test_what_people_write_is_never_markup(site: Site) -> None:
     assert "{{7*7}}" in html.unescape(site.get(f"{base}/steps").text)
     assert "<script>alert" not in site.get("/").text
     assert site.get(f"{base}/paper/bonding-record").status_code == 200
+
+
+def listed(page: str) -> dict[str, str]:
+    """What the list at the top of a page says is wrong: name as shown there, by field."""
+    return {html.unescape(n): html.unescape(w) for n, w in re.findall(r'<li><a href="#f-([^"]*)">([^<]*)</a>: ', page)}
+
+
+def test_what_is_wrong_in_a_row_or_a_column_is_listed_by_test_and_circuit(shared: Site) -> None:
+    row = shared.get("/v/demo-visit/circuits/1")
+    answer = shared.send(row, "/v/demo-visit/circuits/1", **{"c.1.zs..": "1,234", "c.1.r1r2..": "x"})
+    names = listed(answer.text)
+    assert names["c.1.zs.."].startswith("Zs, 1 ")
+    assert names["c.1.r1r2.."].startswith("R1+R2, 1 ")
+    ring = shared.get("/v/demo-visit/circuits/2")
+    names = listed(shared.send(ring, "/v/demo-visit/circuits/2", **{"p.7.point": "", "p.7.ln": "0.2x"}).text)
+    assert [names[n].split(",")[0] for n in ("p.7.ln", "p.7.point")] == ["line to neutral", "Point 8"]
+    column = shared.get("/v/demo-visit/along/insulation|L-N|")
+    answer = shared.send(column, "/v/demo-visit/along/insulation|L-N|", **{"c.2.insulation.L-N.": "x"})
+    assert listed(answer.text)["c.2.insulation.L-N."].startswith("Insulation L-N, 2 ")
+
+
+def test_what_is_no_finite_number_in_a_sum_is_told_by_the_name_of_the_field(shared: Site) -> None:
+    answer = shared.get("/sums/zs-limit", params={"device": "BS 3036", "rating": "abc"})
+    assert answer.status_code == 422
+    assert "Rated current, A : Expected a number, found abc." in text_of(answer)
+    for typed in ("nan", "inf", "1e400", "9" * 190):
+        answer = shared.get("/sums/earthing-conductor", params={"line": typed})
+        assert answer.status_code == 422
+        assert listed(answer.text) == {"line": "Line conductors, mm²"}

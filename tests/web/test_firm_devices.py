@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import asyncio
 import datetime as dt
+import json
 from collections.abc import Iterator
 from typing import Any
 
 import httpx
 import pytest
+from attrs import evolve
 from firm_made import AFirm
 
 from earthwright.desk import Desk
+from earthwright.firm.names import not_theirs
 from earthwright.records.trouble import NotKept
 from earthwright.sync.carried import Run, answered
 from earthwright.sync.line import Refused
@@ -130,3 +133,34 @@ def test_a_countersignature_is_not_changed_by_whoever_it_is_about(made: AFirm) -
     assert send(made, phone) == "", "fetched"
     phone.correct(sign.id, {**body, "content": "1"}, "r", ME)
     assert f"signature of {OTHER}" in send(made, phone)
+
+
+@pytest.mark.parametrize("inspector", [{"first": OTHER}, [OTHER], 5])
+def test_an_inspector_that_is_no_text_is_refused_or_kept_and_breaks_nothing(made: AFirm, inspector: Any) -> None:
+    body = {"place": "9 Odd Lane", "date": {"date": "2026-11-20"}, "inspector": "x"}
+    phone = written(f"visit-odd-{type(inspector).__name__}", [("visit", body), ("visit", {**body, "inspector": OTHER})])
+    events = [evolve(e, body={**e.body, "inspector": inspector}) for e in phone.store.events()]
+    person = made.people["ines"]
+    assert not_theirs(person, made.firm.people.all(), events[:1], events) == ("", "")
+    why, _ = not_theirs(person, made.firm.people.all(), [], events)
+    assert bool(why) is isinstance(inspector, list), "what reads as another's name is another's"
+
+
+MALFORMED: dict[str, tuple[str, dict[str, Any]]] = {
+    "a file that is half a character": ("lacking", {"files": ["\ud800"]}),
+    "a file that is a list": ("lacking", {"files": [["x"]]}),
+    "a visit that is half a character": ("fetch", {"visits": {"\ud800": [0, ""]}}),
+    "a visit that is no id": ("fetch", {"visits": {"../x": [0, ""]}}),
+    "a place beyond all": ("fetch", {"visits": {"v-123456789": [2**70, ""]}}),
+    "a place before all": ("fetch", {"visits": {"v-123456789": [-1, ""]}}),
+}
+
+
+@pytest.mark.parametrize("login", ["ines", "sara"])
+@pytest.mark.parametrize("what", MALFORMED)
+def test_a_message_that_cannot_be_is_refused_in_words(made: AFirm, what: str, login: str) -> None:
+    name, said = MALFORMED[what]
+    token = let_in(made.desk.store, "phone", NOW, made.people[login].id)
+    answer = ask(made, token, name, json.dumps(said).encode())
+    assert answer.status_code in (400, 409), answer.text
+    assert len(answer.json()["said"]) > 20

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -181,6 +182,76 @@ def test_what_is_coming_stands_in_a_calendar_of_ones_own_and_in_a_letter(made: A
     )
 
 
+def test_days_at_the_ends_of_the_calendar_stop_no_feed_and_no_paper(made: AFirm) -> None:
+    tool = {"id": "t", "serial": "A1", "valid_until": "9999-12-31"}
+    made.desk.add(made.visit["ines"], "instrument", tool, "Ines Quarry")
+    made.desk.add(made.visit["ines"], "report", {"next_by": "9999-12-31"}, "Ines Quarry")
+    made.desk.add(made.visit["ines"], "issue", {"document": "condition report", "hash": "0" * 64}, "Ines Quarry")
+    for n, day in enumerate(("9999-12-31", "9999-12-30", "0800-02-01")):
+        made.firm.plan(made.people["olga"], made.people["ines"], f"v-end-{n}-planned", f"{n} End", day, "periodic", "")
+        assert made.browser["ines"].get(f"/v/v-end-{n}-planned/paper").status_code == 200, day
+    feed = made.nobody.get(f"/calendar/{made.firm.people.new_feed(made.people['olga'])}.ics").text
+    days = re.findall(r"DT(?:START|END);VALUE=DATE:(\S+)", feed)
+    assert {d for d in days if not d.startswith("2026")} == {"99991231", "99991230", "08000201", "08000202"}
+    assert days.count("99991231") == 4, "three begin on it and have no end, one ends with it"
+    assert "Check of A1 lapses" in feed
+
+
+def test_a_plan_sent_again_takes_the_visit_from_nobody(made: AFirm) -> None:
+    olga, form = made.browser["olga"], {"place": "3 Fern Way", "date": "2026-12-01", "kind": "periodic"}
+    form |= {"uid": "p" * 20, "person": made.people["ines"].id}
+    assert olga.post("/plan", form).status_code == 303
+    visit = next(f.id for f in made.firm.index.lines() if f.place == "3 Fern Way")
+    made.firm.give(visit, made.people["ivan"], made.people["olga"])
+    assert olga.post("/plan", form).status_code == 303
+    assert made.firm.owner(visit) == made.people["ivan"].id
+
+
+def test_a_hand_over_that_is_none_is_not_ended(made: AFirm) -> None:
+    visit, olga, handing = made.visit["ines"], made.people["olga"], made.firm.handing
+    handing.over(olga, visit, "Mr Elder", 30)
+    (link,) = handing.of_visit(visit)
+    for of in ("none", link.id, link.id):
+        assert made.browser["olga"].post(f"/v/{visit}/handed", {"do": "end", "link": of}).status_code == 303
+    assert [d.did for d in made.firm.deeds(visit)].count("ended a hand-over") == 1
+
+
+def test_papers_of_a_visit_whose_heading_cannot_be_read_are_handed_over(made: AFirm) -> None:
+    visit = made.visit["ines"]
+    pdf = made.desk.attach(visit, b"%PDF-1.7 x", "condition report", "Ines Quarry", media="application/pdf")
+    made.desk.add(visit, "issue", {"document": "condition report", "hash": pdf.body["hash"]}, "Ines Quarry")
+    heading = next(e for e in made.desk.read(visit).entries if e.kind == "visit")
+    made.desk.correct(heading.id, {**heading.body, "date": "soon"}, "r", "Ines Quarry")
+    assert made.desk.record(visit) is None
+    here, olga = f"/v/{visit}/handed", made.browser["olga"]
+    assert olga.get(here).status_code == 200
+    assert olga.post(here, {"to": "Mr Elder", "days": "30"}).status_code == 200
+    for days in ("000019", "1" * 5000):
+        assert olga.post(here, {"to": "x", "days": days}).status_code == 422
+
+
+def test_words_that_would_be_cut_are_refused(made: AFirm) -> None:
+    visit, olga = made.visit["ines"], made.browser["olga"]
+    made.desk.add(visit, "instrument", {"id": "t", "serial": "A1"}, "Ines Quarry")
+    made.desk.add(visit, "issue", {"document": "condition report", "hash": "0" * 64}, "Ines Quarry")
+    long = "w" * 2001
+    for who, path, form in (
+        ("sara", f"/v/{visit}/check", {"remark": long}),
+        ("olga", "/tools/a1", {"do": "wrong", "since": "2026-06-01", "words": long}),
+        ("olga", f"/v/{visit}/handed", {"to": long, "days": "9"}),
+    ):
+        answer = made.browser[who].post(path, form)
+        assert answer.status_code == 422, path
+        assert "characters are kept" in text_of(answer)
+        assert long in answer.text, "what was typed is still there"
+    assert made.firm.remark(visit) == ""
+    assert made.firm.handing.of_visit(visit) == []
+    for day in ("20261120", "2026-W47-5"):
+        assert olga.post("/tools/a1", {"do": "checked", "until": day}).status_code == 422
+    assert made.browser["sara"].post(f"/v/{visit}/check", {"remark": long[1:]}).status_code == 303
+    assert long[1:] in made.firm.remark(visit)
+
+
 def test_who_may_erase_erases_and_sees_nothing_else(made: AFirm) -> None:
     eric, visit = made.browser["eric"], made.visit["ines"]
     made.desk.add(visit, "report", {"occupier": "Mrs Quill"}, "Ines Quarry")
@@ -212,6 +283,9 @@ REFUSED = {
     "a name of one letter": ("olga", "/people", {"name": "I", "role": "inspector"}, "2 to"),
     "a role that is not theirs to give": ("olga", "/people", {"name": "Nora Field", "role": "erase"}, ""),
     "a visit planned nowhere": ("olga", "/plan", {"place": "", "date": "soon", "kind": "tea", "person": "nobody"}, ""),
+    "a visit planned for a day in another form": ("olga", "/plan", {"place": "x", "date": "20261120", "kind": "periodic"}, "Write the day as"),
+    "a visit planned for a day of a week": ("olga", "/plan", {"place": "x", "date": "2026-W47-5", "kind": "periodic"}, "Write the day as"),
+    "a visit planned for too long a place": ("olga", "/plan", {"place": "x" * 70000, "date": "2026-11-20", "kind": "periodic"}, "too long"),
     "sent back without a remark": ("sara", "/v/{visit}/check", {"remark": ""}, ""),
     "handed over before it was issued": ("olga", "/v/{visit}/handed", {"to": "", "days": "x"}, ""),
     "an erasure of no visit": ("eric", "/erase", {"visit": "none", "reason": ""}, ""),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -182,12 +183,37 @@ def test_no_name_looks_like_another_and_an_invitation_ends_with_whoever_gave_it(
     with pytest.raises(Refused, match="has ended"):
         made.firm.people.join(key, "door", PHRASE)
     made.firm.people.join(twice[0], "two", PHRASE)
-    with pytest.raises(Refused, match="type the login"):
-        made.firm.people.join(twice[1], "two2", PHRASE)
+    with pytest.raises(Refused, match="was used"):
+        made.firm.people.join(twice[1], "two", "six brown cables lie")
     early, boss = (made.firm.people.invite("New Boss", r, "test") for r in ("inspector", "qualified supervisor"))
     made.firm.people.join(boss, "boss", PHRASE)
-    with pytest.raises(Refused, match="another role"):
+    with pytest.raises(Refused, match="was used"):
         made.firm.people.join(early, "boss", "six brown cables lie")
+
+
+def test_an_invitation_to_a_name_that_has_an_account_since_opens_it_to_nobody(made: AFirm) -> None:
+    """Sara invites one person twice, and keeps the second address for herself."""
+    form = {"name": "Dora Vale", "role": "inspector"}
+    told = [text_of(made.browser["sara"].post("/people", form)) for _ in range(2)]
+    first, second = (words.split("http://here")[1].split()[0] for words in told)
+    typed = {"login": "dora", "phrase": PHRASE, "phrase_again": PHRASE}
+    assert made.nobody.post(first, typed).status_code == 303
+    other = {**typed, "phrase": "six brown cables lie", "phrase_again": "six brown cables lie"}
+    answer = made.nobody.post(second, other)
+    assert answer.status_code == made.nobody.get(second).status_code == 410
+    assert "This invitation was used, or has ended." in text_of(answer)
+    assert "set-cookie" not in answer.headers
+    assert made.firm.people.sign_in("dora", PHRASE, "") is not None
+
+
+def test_who_left_has_left_once(made: AFirm) -> None:
+    people, ines = made.firm.people, made.people["ines"]
+    form = {"do": "leave", "person": ines.id}
+    assert made.browser["olga"].post("/people", form).status_code == 303
+    gone = people.of_id(ines.id).gone  # type: ignore[union-attr]
+    assert made.browser["sara"].post("/people", form).status_code == 303
+    assert people.of_id(ines.id).gone == gone  # type: ignore[union-attr]
+    assert [d.who for d in made.firm.deeds(ines.id) if d.did == "left"] == [made.people["olga"].id]
 
 
 def test_what_one_brings_along_from_job_to_job_is_nobody_elses(made: AFirm) -> None:
@@ -223,3 +249,26 @@ def test_what_is_drawn_is_bound_to_the_login_not_to_the_typed_name(made: AFirm) 
 def test_without_a_firm_nobody_signs_in(site: Site) -> None:
     assert site.get("/").status_code == 200
     assert site.get("/sign-in").status_code == 404
+
+
+def test_what_is_wrong_is_listed_under_the_name_that_the_field_shows(made: AFirm) -> None:
+    visit = made.visit["ines"]
+    pdf = made.desk.attach(visit, b"%PDF-1.7 x", "condition report", "Ines Quarry", media="application/pdf")
+    made.desk.add(visit, "issue", {"document": "condition report", "hash": pdf.body["hash"]}, "Ines Quarry")
+    plan = {"place": "", "date": "x", "person": "", "kind": "periodic"}
+    key = made.firm.people.invite("Nora Field", "inspector", made.people["olga"].id)
+    for site, path, typed, field in (
+        (made.browser["ines"], "/me", {"phrase_old": "x", "phrase": PHRASE, "phrase_again": PHRASE}, "phrase_old"),
+        (made.browser["ivan"], "/me", {"do": "device", "device_name": ""}, "device_name"),
+        (made.browser["olga"], "/plan", plan, "person"),
+        (made.browser["olga"], f"/v/{visit}/handed", {"to": "", "days": "9"}, "to"),
+        (made.browser["eric"], "/erase", {"visit": "nothing"}, "visit"),
+        (made.nobody, "/sign-in", {"login": "nobody", "phrase": "x"}, "phrase"),
+        (made.nobody, f"/join/{key}", {"login": "", "phrase": PHRASE, "phrase_again": PHRASE}, "login"),
+    ):
+        page = site.post(path, typed).text
+        said = re.search(rf'<li><a href="#f-{field}">([^<]*)</a>', page)
+        label = re.search(rf'<label for="f-{field}">([^<]*?)\s*<', page)
+        assert said, path
+        assert label, path
+        assert said[1] == label[1] != field

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import httpx
 import pytest
 from asked import NOON, Site, text_of
-from firm_made import AFirm
+from firm_made import PHRASE, AFirm
 from starlette.routing import Route
 
 from earthwright.firm.rights import NOBODY, OPEN, ROLES, SELF, right_of
@@ -184,6 +184,32 @@ def test_whoever_found_anything_there_does_not_countersign(made: AFirm) -> None:
     assert firm.may_countersign(sara, made.desk.read(planned)), "planning is no inspecting"
     firm.people.invite_again(made.people["ines"], sara.id)  # Sara could sign in as Ines now
     assert not firm.may_countersign(sara, made.desk.read(planned))
+
+
+def test_whoever_can_sign_in_as_one_who_worked_there_does_not_countersign() -> None:
+    """Another pass phrase counts when it is made and when it is used, of everybody who had to do with the visit."""
+    made = AFirm()
+    firm, people, (sara, ines, ivan, olga) = made.firm, made.firm.people, (made.people[x] for x in ("sara", "ines", "ivan", "olga"))  # fmt: skip
+
+    def may(visit: str) -> bool:
+        return firm.may_countersign(sara, made.desk.read(visit))
+
+    before = people.invite_again(ines, sara.id)
+    begun, given = (made.begun("ines", f"{n} Elm") for n in range(2))
+    firm.give(given, ivan, olga)
+    assert may(begun), "no address was used since it began"
+    people.join(before, "ines", "six brown cables lie")
+    assert not may(begun)
+    assert not may(given), "whose it was before"
+    nora = people.join(people.invite("Nora Field", "inspector", olga.id), "nora", PHRASE)
+    late = {x: made.begun("ivan", f"{x} Oak") for x in ("along", "entered", "apart")}
+    firm.send_along(late["along"], nora, olga)
+    firm.send_along(late["along"], nora, olga, back=True)
+    made.desk.add(late["entered"], "part", {"id": "gas", "kind": "gas"}, "Nora Field")
+    assert [may(late[x]) for x in late] == [True] * 3
+    people.invite_again(nora, sara.id)
+    assert [may(late[x]) for x in late] == [False, False, True]
+    made.desk.close()
 
 
 def test_an_address_that_is_typed_opens_no_other_visit_to_it(made: AFirm) -> None:

@@ -108,7 +108,13 @@ def test_the_sums_of_the_pages_are_those_of_the_command_line() -> None:
         ("bond-size", {"system": "TN-X"}, "system"),
         ("stakes", {"readings_ohm": "1 2"}, ""),
         ("insulation", {"circuit": "1 --json --help"}, "circuit"),
-        ("ring", {"r1": "nan", "rn": "1"}, ""),
+        ("ring", {"r1": "nan", "rn": "1"}, "r1"),
+        ("earthing-conductor", {"line": "nan"}, "line"),
+        ("bond-size", {"system": "TN-C-S", "pme": "yes", "neutral": "nan"}, "neutral"),
+        ("leads", {"reading": "1e400", "lead": "1"}, "reading"),
+        ("leads", {"reading": "1e308", "lead": "1"}, "reading"),
+        ("stakes", {"readings_ohm": "1 inf 2"}, "readings_ohm"),
+        ("resistance", {"csa": "10", "length": "16", "on": "soon"}, "on"),
         ("adiabatic", {"csa": "10"}, ""),
         ("leads", {"reading": "--json", "lead": "1"}, "reading"),
     ],
@@ -118,3 +124,5 @@ def test_what_is_wrong_in_a_sum_is_told_at_its_field(name: str, typed: dict[str,
     assert found.result == ""
     assert field in found.errors
     assert found.errors[field][0]
+    assert "option" not in found.errors[field][0], "a page knows no options"
+    assert "Invalid value" not in found.errors[field][0]

@@ -36,7 +36,9 @@ def moment(at: str) -> str:
 
 
 def years_on(day: dt.date, years: int) -> dt.date:
-    """The same day so many years later; 28 February for the 29th."""
+    """The same day so many years later; 28 February for the 29th, and no later than the last day there is."""
+    if day.year + years > dt.MAXYEAR:
+        return dt.date.max
     try:
         return day.replace(year=day.year + years)
     except ValueError:  # 29 February

@@ -174,6 +174,11 @@ class Limit:
         if self.confidence not in ("read", "memory"):
             raise ValueError(f"confidence is 'read' or 'memory', not {self.confidence!r}")
 
+    @property
+    def figure(self) -> str:
+        """As in a column, ``≤ 1.37 Ω``; of what is either there or not its name."""
+        return self.what if self.unit == "1" else f"{'≤' if self.side == 'max' else '≥'} {self.value:.4g} {self.unit}"
+
     def source(self) -> str:
         """Document, edition and clause in one line; says so when the value is from memory."""
         memory = "; value from memory, check it against the document" if self.confidence == "memory" else ""

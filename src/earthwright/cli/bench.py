@@ -15,6 +15,7 @@ from ..base.errors import EarthwrightError
 from ..base.quantity import rectangular
 from ..evidence.expected import close
 from ..physics import adiabatic, conductor
+from ..physics.domain import MOST
 from ..rules import RuleBook
 from ..rules.lookup import CONDUCTORS, conductor_mohm_per_m, k_value
 from ..rules.sizes import earthing_conductor_min, main_bond_min
@@ -56,12 +57,31 @@ def worked_out(what: str, result: str, formula: str, source: str, **values: Any)
     return Sum(what, result, formula, source, values)
 
 
+class Number(click.types.FloatParamType):
+    """A number that a sum can be done with: finite, and no larger than any measurement."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number of a text; else a line with what was expected and found."""
+        try:
+            found = float(value)
+        except (TypeError, ValueError):
+            self.fail(f"expected a number, found {str(value)[:60]}", param, ctx)
+        if not math.isfinite(found):
+            self.fail(f"expected a finite number, found {str(value)[:60]}", param, ctx)
+        if abs(found) > MOST:
+            self.fail(f"expected a number of at most {MOST:g}, found {str(value)[:60]}", param, ctx)
+        return found
+
+
 class SumCommand(click.Command):
     """A command that works out one sum and prints it. An impossible input or a missing rule is one line and exit code 2."""
 
     def __init__(self, name: str | None, *, params: list[click.Parameter] | None = None, **more: Any) -> None:
         as_json = click.Option(["--json", "as_json"], is_flag=True, help="The same as JSON.")
         super().__init__(name, params=[*(params or ()), as_json], **more)
+        for one in self.params:
+            if isinstance(one.type, click.types.FloatParamType):
+                one.type = Number()
 
     def invoke(self, ctx: click.Context) -> None:
         """Work it out, and print it."""

@@ -90,7 +90,7 @@ def observe(visit: Path | None, items: bool, entries: bool) -> None:
     for p in left:
         click.echo()
         click.secho(f"proposed  {p.code}  {p.what}", bold=True)
-        paragraph(" ".join(p.because))
+        paragraph(" ".join(x if x.endswith((".", "?")) else f"{x}." for x in p.because))
         paragraph(
             f"Rests on: {p.basis}. Clause: {p.clause or 'none'}. To answer it: about = {toml_text(p.about)}, answers = {toml_text(p.name)}"
         )

@@ -144,9 +144,7 @@ def _export(desk: Desk, source: Path) -> None:
         )
     if source.is_file() and of_one_visit(source.read_bytes()):
         taken = desk.take_over(source.read_bytes())
-        click.echo(
-            f"{plain(source)}: visit {plain(taken.visit)}, {taken.new} of {taken.count} entries are new here."
-        )
+        click.echo(f"{plain(source)}: visit {plain(taken.visit)}, {taken.new} of {taken.count} entries are new here.")
         for doubt in taken.doubts:
             click.echo(f"{plain(source)}: a paper was not compared as a whole. {plain(doubt)}", err=True)
         return

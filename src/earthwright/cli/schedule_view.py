@@ -244,10 +244,8 @@ def _band(band: Band | None) -> str:
 
 
 def _limit(t: TestJudged) -> str:
-    """The limit that decided: the one whose outcome is the row's, else the first; ``--full`` has them all."""
-    limits = [j for j in t.judged if j.limit is not None]
-    decided = next((j.limit for j in limits if j.outcome == t.outcome), limits[0].limit if limits else None)
-    return "" if decided is None else f"{'≤' if decided.side == 'max' else '≥'} {decided.value:.4g} {decided.unit}"
+    """The limit that decided; ``--full`` has them all."""
+    return "" if t.held_to is None else t.held_to.figure
 
 
 def _verdict(t: TestJudged) -> str:

@@ -56,6 +56,19 @@ def _field(parameter: click.Parameter) -> SumField:
     return SumField(_key(parameter), words.rstrip("."), text, choices, parameter.required, many)
 
 
+def _wrong(error: click.BadParameter) -> str:
+    """What is wrong with one field, in a sentence of the page: nothing of options."""
+    kind = error.param.type if error.param else None
+    if isinstance(error, click.MissingParameter):
+        return "The sum needs this."
+    said = error.message
+    if isinstance(kind, click.Choice):
+        said = f"expected {', '.join(map(str, kind.choices))}"
+    elif isinstance(kind, click.DateTime):
+        said = "expected a day, e.g. 2026-11-20"
+    return f"{said[:1].upper()}{said[1:].rstrip('.')}."
+
+
 def _work(command: click.Command, asked: list[click.Parameter], typed: Mapping[str, str]) -> Outcome:
     """Work it out; what is wrong comes back at its field."""
     options: list[str] = ["--json"]
@@ -77,7 +90,7 @@ def _work(command: click.Command, asked: list[click.Parameter], typed: Mapping[s
             command.main([*options, "--", *arguments], standalone_mode=False, prog_name=command.name or "")
     except click.BadParameter as error:
         name = _key(error.param) if error.param else ""
-        return Outcome(errors={name: (error.format_message(),)})
+        return Outcome(errors={name: (_wrong(error),)})
     except click.ClickException as error:
         return Outcome(errors={"": (error.format_message(),)})
     except (SystemExit, EarthwrightError, ValueError, OverflowError, ZeroDivisionError) as error:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from attrs import frozen
 
-from ..report.duties import duties, escaped, folded
+from ..report.duties import digits, duties, escaped, folded, whole_day
 from .index import PLANNED, REMEDIAL, day_of
 from .rights import PLAN, Person, may
 from .tools import tools
@@ -61,9 +61,8 @@ def feed(events: list[Coming]) -> str:
         lines += [
             "BEGIN:VEVENT",
             f"UID:{uid}@earthwright.invalid",
-            f"DTSTAMP:{e.day:%Y%m%d}T000000Z",
-            f"DTSTART;VALUE=DATE:{e.day:%Y%m%d}",
-            f"DTEND;VALUE=DATE:{e.day + dt.timedelta(days=1):%Y%m%d}",
+            f"DTSTAMP:{digits(e.day)}T000000Z",
+            *whole_day(e.day),
             f"SUMMARY:{escaped(f'{e.what}, {e.place}' if e.place else e.what)}",
             f"LOCATION:{escaped(e.place)}",
             "TRANSP:TRANSPARENT",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 
 from attrs import evolve, frozen
@@ -13,7 +14,7 @@ from ..desk.visit_list import VisitLine
 from ..records.event import CORRECT, FILE, ISSUE, STRIKE, Kept
 from ..records.handover import TakenIn
 from ..records.replay import Replayed
-from ..records.trouble import NotKept
+from ..records.trouble import Damaged, NotKept
 from ..records.writer import now
 from ..site.particulars import AUTHORISED
 from . import tables
@@ -21,7 +22,7 @@ from .handing import Handing
 from .index import Index, stage_of
 from .names import in_name_of_another, not_theirs
 from .passkeys import Passkeys
-from .people import Hasher, People, did
+from .people import AGAIN, TOOK_AGAIN, Hasher, People, did, too_long
 from .rights import BEGIN, ENTER, PEOPLE, PLAN, SEE, SUPERVISOR, Person, may
 from .tables import reading, writing
 
@@ -44,7 +45,7 @@ INSPECTING = ("step", "inspected", "observation", CORRECT, STRIKE)
 ALONG, NOT_ALONG = "sent along", "called back"
 NOT_BOTH = (
     "Whoever inspected does not countersign. It takes a qualified supervisor who measured nothing at this visit "
-    "and gave its inspector no new pass phrase since it began."
+    "and gave nobody who worked on it a new pass phrase since it began."
 )
 NOT_YOURS = "This visit is somebody else's. You may countersign and issue its papers, and enter nothing into it."
 
@@ -64,6 +65,8 @@ class Firm:
 
     def owner(self, visit: str) -> str:
         """Id of the person whose visit it is; one that was never given is of whoever its heading names; else empty."""
+        if any(unicodedata.category(c) == "Cs" for c in visit):  # half a character, from a device's message
+            raise Damaged("The id of a visit that was asked for is of no form that is kept.")
         c = tables.given.c
         with reading(self.store) as connection:
             found = connection.execute(select(c.person).where(c.visit == visit)).scalar()
@@ -185,6 +188,8 @@ class Firm:
             return NOT_BOTH
         if not remark.strip():
             return "Say what is to be looked at again: it is all the inspector gets."
+        if why := too_long(remark):
+            return why
         self.note(person, "sent back", kept.visit_id, remark.strip())
         return ""
 
@@ -208,9 +213,9 @@ class Firm:
         self, by: Person, inspector: Person, visit: str, place: str, day: str, kind: str, after: str, **more: str
     ) -> None:
         """Plan a visit and give it to an inspector: its heading, or what stood at the visit that it follows."""
-        self.give(visit, inspector, by)
-        if self.desk.holds(visit):
+        if self.desk.holds(visit):  # the form sent again: whoever it was given to meanwhile keeps it
             return
+        self.give(visit, inspector, by)
         heading = {k: v for k, v in {"place": place, "kind": kind, "inspector": inspector.name, **more}.items() if v}
         if after:
             self.desk.next_visit(after, day, by=by.name, visit_id=visit, **heading)
@@ -259,12 +264,20 @@ class Firm:
         )
 
     def _let_in_meanwhile(self, person: Person, kept: Replayed) -> bool:
-        """Whether a person gave the inspector another pass phrase since the visit began, and may have signed in with it."""
-        begun = min((e.kept_at for e in kept.events), default="")
-        owner = self.owner(kept.visit_id)
-        return any(
-            d.did == "invited again" and d.who == person.id and d.at >= begun for d in self.deeds(owner) if owner
-        )
+        """Whether a person gave anybody who worked on a visit another pass phrase since it began, and may have signed in with it."""
+        visit = self.deeds(kept.visit_id)
+        begun = min([*(e.kept_at for e in kept.events), *(d.at for d in visit)], default="")
+        workers = self._workers(kept, visit)
+        c = tables.deed.c
+        with reading(self.store) as connection:
+            query = select(c.at, c.about).where(c.who == person.id, c.did.in_((AGAIN, TOOK_AGAIN)))
+            return any(r.at >= begun and r.about in workers for r in connection.execute(query))
+
+    def _workers(self, kept: Replayed, deeds: Sequence[Deed]) -> set[str]:
+        """Ids of everybody whose a visit is or was, who was sent along, who stood in its heading or entered into it."""
+        names = {name.casefold().strip() for e in kept.events for name in (e.by, _inspector(e.body))}
+        given = {d.words for d in deeds if d.did in ("gave", ALONG)}
+        return {self.owner(kept.visit_id), *given, *(p.id for p in self.people.all() if p.name.casefold() in names)}
 
     def looks_into(self, person: Person, visit: str, content: bytes) -> None:
         """Look through a visit book that a person brings. Raises VisitBookError, NotKept for what is said in another's name."""
@@ -299,6 +312,12 @@ class Firm:
 def _refuse(said: str) -> None:
     if said:
         raise NotKept(f"It holds {said}. Nothing was taken in.")
+
+
+def _inspector(body: Mapping[str, object]) -> str:
+    """Who stands as inspector in a heading, or in what corrects one; else empty."""
+    inner = body.get("body")
+    return str((inner if isinstance(inner, dict) else body).get("inspector", ""))
 
 
 def _named(kind: str, body: dict[str, object], person: Person, owner: Person | None) -> dict[str, object]:

@@ -13,6 +13,7 @@ from .rights import Person
 from .tables import reading, writing
 
 MOST_DAYS = 400
+MOST_TO = 200  # characters of to whom
 
 
 @frozen
@@ -46,7 +47,7 @@ class Handing:
         with writing(self.store) as connection:
             connection.execute(
                 insert(tables.link).values(
-                    key=key_hash(key), visit=visit, to=to[:200], person=client.id if client else "", ends=ends,
+                    key=key_hash(key), visit=visit, to=to[:MOST_TO], person=client.id if client else "", ends=ends,
                     by=by.id, at=now(), ended="",
                 )
             )  # fmt: skip
@@ -71,11 +72,12 @@ class Handing:
             return frozenset(connection.execute(select(tables.link.c.visit).distinct()).scalars())
 
     def end(self, by: Person, visit: str, id_: str) -> None:
-        """From now on it opens nothing."""
+        """From now on it opens nothing; one that is not there, or was ended, is left alone."""
         c = tables.link.c
         with writing(self.store) as connection:
-            connection.execute(update(tables.link).where(c.key == id_, c.visit == visit).values(ended=now()))
-            did(connection, by.id, "ended a hand-over", visit)
+            live = update(tables.link).where(c.key == id_, c.visit == visit, c.ended == "").values(ended=now())
+            if connection.execute(live).rowcount:
+                did(connection, by.id, "ended a hand-over", visit)
 
     def forget(self, visit: str) -> None:
         """End every hand-over of a visit, and no longer say to whom they were."""

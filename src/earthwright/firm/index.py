@@ -158,3 +158,9 @@ def day_of(text: str) -> dt.date | None:
         return dt.date.fromisoformat(text)
     except ValueError:
         return None
+
+
+def is_day(text: str) -> bool:
+    """Whether a day is written as 2026-12-31, and in none of the other forms of ISO 8601."""
+    day = day_of(text)
+    return day is not None and day.isoformat() == text

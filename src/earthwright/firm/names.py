@@ -34,10 +34,15 @@ def not_theirs(
     """
     stood = {e.id: e.body for e in entries_of(before) if e.struck is None}
     new = [e for e in entries_of(after) if e.struck is None and stood.get(e.id) != e.body]
-    inspectors = {b.get("inspector") for b in stood.values()}  # who stood in a heading before may go on standing there
-    new = [e for e in new if e.kind != "visit" or e.body.get("inspector") not in inspectors]
+    inspectors = {_inspector(b) for b in stood.values()}  # who stood in a heading before may go on standing there
+    new = [e for e in new if e.kind != "visit" or _inspector(e.body) not in inspectors]
     found = ((in_name_of_another(person, everybody, e.kind, e.body), e.id) for e in new)
     return next((one for one in found if one[0]), ("", ""))
+
+
+def _inspector(body: Mapping[str, object]) -> str:
+    """Who inspects by an entry, as text: an archive or a device may hold anything in its place."""
+    return str(body.get("inspector", ""))
 
 
 def in_name_of_another(person: Person, everybody: Collection[Person], kind: str, body: Mapping[str, object]) -> str:

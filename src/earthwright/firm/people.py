@@ -31,6 +31,9 @@ SEEN_S = 300.0  # a session that is used is written down again no sooner
 FREE, LONGEST_WAIT_S, FORGOTTEN_S = 5, 900.0, 3600.0
 LOGIN = re.compile(r"[a-z][a-z0-9._-]{1,39}")
 MOST_NAME = 60
+MOST_WORDS = 2000  # of what was said to a deed
+AGAIN, TOOK_AGAIN = "invited again", "let in again"  # asked for another pass phrase; the invitation was used
+USED = "This invitation was used, or has ended. Ask for another."
 
 
 class Refused(EarthwrightError):
@@ -61,7 +64,13 @@ def new_key() -> str:
 
 def did(connection: Connection, who: str, what: str, about: str = "", words: str = "") -> None:
     """Write down that somebody did something."""
-    connection.execute(insert(tables.deed).values(at=now(), who=who, did=what, about=about, words=words[:2000]))
+    connection.execute(insert(tables.deed).values(at=now(), who=who, did=what, about=about, words=words[:MOST_WORDS]))
+
+
+def too_long(words: str, most: int = MOST_WORDS) -> str:
+    """Why words are not kept, where they are more than is kept of them; else empty."""
+    found = len(words.strip())
+    return f"At most {most} characters are kept, and these are {found}. Say it in fewer." if found > most else ""
 
 
 def _person(row: Row[Any]) -> Person:
@@ -150,7 +159,9 @@ class People:
             connection.execute(
                 insert(tables.invitation).values(**values, ends=self.clock() + INVITED_S, by=by, used="")
             )
-            did(connection, by, "invited again", person.id)
+            did(
+                connection, by, AGAIN, person.id, key_hash(key)
+            )  # tells it from one to a name that got an account since
         return key
 
     def _free_name(self, name: str) -> None:
@@ -162,22 +173,30 @@ class People:
 
     def invited(self, key: str) -> tuple[str, str] | None:
         """Name and role that an invitation is for; None when it was used, has ended, or never was."""
-        c = tables.invitation.c
+        found = self._invited(key)
+        return found[:2] if found else None
+
+    def _invited(self, key: str) -> tuple[str, str, Person | None] | None:
+        """Name and role that an invitation is for, and the account of that name: only one made for it opens it again."""
+        c, d = tables.invitation.c, tables.deed.c
         with reading(self.store) as connection:
             row = connection.execute(select(tables.invitation).where(c.key == key_hash(key))).first()
-        return (row.name, row.role) if row and not row.used and row.ends > self.clock() else None
+            made_for = select(d.about).where(d.did == AGAIN, d.words == key_hash(key))
+            account = connection.execute(made_for).scalar()
+        if row is None or row.used or row.ends <= self.clock():
+            return None
+        here = self._one(tables.person.c.name == row.name)
+        opens = here is None or (here.id == account and here.role == row.role)
+        return (row.name, row.role, here) if opens else None
 
     def join(self, key: str, login: str, phrase: str) -> Person:
         """Make the account that an invitation is for, once, or give it another pass phrase. Raises Refused."""
         login = login.strip().lower()
-        found = self.invited(key)
+        found = self._invited(key)
         if found is None:
-            raise Refused("This invitation was used, or has ended. Ask for another.")
-        here = self._one(tables.person.c.name == found[0])
-        if here is not None and here.role != found[1]:  # whoever invites to one role gets at no account of another
-            raise Refused(f"This invitation was for another role than {here.name} has. Ask for another.")
-        if here is not None:
-            return self._again(here, key, login, phrase)
+            raise Refused(USED)
+        if found[2] is not None:
+            return self._again(found[2], key, login, phrase)
         if not LOGIN.fullmatch(login):
             raise Refused("A login begins with a letter and has 2 to 40 letters, digits, full stops, _ or -.")
         if self.named(login):
@@ -191,7 +210,7 @@ class People:
             )
             mail = connection.execute(taken).scalar()
             if mail is None:
-                raise Refused("This invitation was used, or has ended. Ask for another.")
+                raise Refused(USED)
             made = Person(id_, login, found[0], found[1], mail)
             connection.execute(
                 insert(tables.person).values(
@@ -216,23 +235,28 @@ class People:
         secret = self.hasher.hash(phrase)
         with writing(self.store) as connection:
             taken = update(tables.invitation).where(i.key == key_hash(key), i.used == "").values(used=person.id)
-            if not connection.execute(taken).rowcount:
-                raise Refused("This invitation was used, or has ended. Ask for another.")
+            by = connection.execute(taken.returning(i.by)).scalar()
+            if by is None:
+                raise Refused(USED)
             connection.execute(update(tables.person).where(p.id == person.id).values(secret=secret))
             connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
             # Whoever had the account before, by whatever way, has none left.
             connection.execute(tables.passkey.delete().where(tables.passkey.c.person == person.id))
+            did(connection, by, TOOK_AGAIN, person.id)
             did(connection, person.id, "changed the pass phrase")
         return person
 
     def leave(self, person: Person, by: str) -> None:
-        """They cannot act from now on; what they did stays under their name. Raises Refused for the last who lets people in."""
+        """They cannot act from now on; what they did stays under their name; who left before is left alone. Raises Refused for the last who lets people in."""
         from .rights import PEOPLE, may
 
         if may(person, PEOPLE) and not any(may(p, PEOPLE) for p in self.all() if p.id != person.id):
             raise Refused("Nobody would be left who lets people in. Invite somebody to the office first.")
         with writing(self.store) as connection:
-            connection.execute(update(tables.person).where(tables.person.c.id == person.id).values(gone=now(), feed=""))
+            p = tables.person.c
+            left = update(tables.person).where(p.id == person.id, p.gone == "").values(gone=now(), feed="")
+            if not connection.execute(left).rowcount:
+                return  # they left before: the day stays
             connection.execute(tables.session.delete().where(tables.session.c.person == person.id))
             connection.execute(tables.passkey.delete().where(tables.passkey.c.person == person.id))
             i = tables.invitation.c  # whom they let in and who did not come yet is asked again by somebody who is here

@@ -14,7 +14,8 @@ from attrs import field, frozen
 
 from ..base.digits import Kind
 from ..site.events import LeadCheck
-from .index import Found, day_of
+from .index import Found, day_of, is_day
+from .people import too_long
 
 if TYPE_CHECKING:
     from .firm import Firm
@@ -104,9 +105,12 @@ def doubts(firm: Firm, found: Found) -> list[Firms]:
 
 def note(firm: Firm, by: Person, key: str, what: str, day: str, words: str = "") -> str:
     """Write down a later check, or that it turned out wrong from a day on; what is amiss with that, or empty."""
-    if day_of(day) is None:
+    if not is_day(day):
         return "Write the day as 2026-12-31."
     if what == WRONG and not words.strip():
         return "Say what was found: it stands beside every visit that rests on it."
-    firm.note(by, what, key, f"{day} {words.strip()}".strip())
+    said = f"{day} {words.strip()}".strip()
+    if why := too_long(said):
+        return why
+    firm.note(by, what, key, said)
     return ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from ..base.errors import Finding
-from ..base.quantity import Band, Quantity
+from ..base.quantity import Band, Limit, Quantity
 from ..evidence.bond import Evidence
 from ..site.events import Reading, Repair, State
 from ..site.installation import Board, Circuit, Electrode
@@ -82,6 +82,12 @@ class TestJudged:
     findings: tuple[Finding, ...] = ()
     value: Quantity | None = None
     asked: tuple[Requirement, ...] = ()
+
+    @property
+    def held_to(self) -> Limit | None:
+        """The limit that decided: the one whose outcome is the row's, else the first; the others stand in the record."""
+        limits = [(j.outcome, j.limit) for j in self.judged if j.limit is not None]
+        return next((x for outcome, x in limits if outcome == self.outcome), limits[0][1] if limits else None)
 
     @property
     def word(self) -> str:

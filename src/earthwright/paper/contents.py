@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ..assess.checks.items import items_of
+from ..base.counted import counted
 from ..base.days import day
 from ..base.errors import NoRule
 from ..outcomes.assessment import Assessment
@@ -12,7 +13,7 @@ from ..outcomes.circuits import BY_PARTICULARS
 from ..outcomes.verdict import NOT_DECIDED
 from ..report.coding import edition_if_any, edition_of
 from ..report.duties import duties
-from ..report.observations import Thread, meaning, overall, threads
+from ..report.observations import Thread, meaning, overall, threads, unanswered
 from ..rules import clause_of
 from ..site.inspection import INITIAL_ITEMS, PERIODIC_ITEMS, Item, lines_of
 from ..site.particulars import CODES, FOUND, NO_CODE
@@ -68,6 +69,7 @@ def report_page(a: Assessment) -> dict[str, object]:
         "groups": groups(groups_of(a, REPORT)),
         "overall": _overall(a),
         "observations": [_observation(a, t, _lines(a, t)) for t in _shown(a)],
+        "none_made": _none_made(a),
         "counts": _counts(a),
         "codes": _codes(a),
         "duties": _duties(a),
@@ -246,6 +248,14 @@ def _overall(a: Assessment) -> dict[str, object]:
         if o.differs
         else "",
     }
+
+
+def _none_made(a: Assessment) -> str:
+    """What stands where observations would: that there are none, or that suggested codes wait."""
+    left = [p for p in unanswered(a) if not p.put_right]
+    if left:
+        return f"No observation is made yet: {counted(len(left), 'suggested code')} not taken up or dismissed."
+    return "No observation was made in what was looked at."
 
 
 def _counts(a: Assessment) -> list[list[object]]:

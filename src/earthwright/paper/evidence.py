@@ -134,13 +134,8 @@ def _read(t: TestJudged) -> str:
 
 
 def _limits(t: TestJudged) -> str:
-    """The tightest limit it was held against; the others stand in the record."""
-    held = [j.limit for j in t.judged if j.limit is not None]
-    if not held:
-        return ""
-    least = held[0].side == "max"
-    x = (min if least else max)(held, key=lambda limit: limit.value)
-    return f"{'≤' if least else '≥'} {x.value:.4g} {x.unit}"
+    """The limit that decided; the others stand in the record."""
+    return "" if t.held_to is None else t.held_to.figure
 
 
 def _clauses(a: Assessment) -> list[str]:

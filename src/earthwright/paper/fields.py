@@ -10,11 +10,12 @@ from collections.abc import Iterable
 
 from attrs import frozen
 
+from ..base.counted import counted
 from ..base.days import day
 from ..evidence.bond import PROVED
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_if_any
-from ..report.observations import threads
+from ..report.observations import threads, unanswered
 from ..report.rows import all_tests
 from ..rules import cited
 from ..site.at import At, field_at, reading_at
@@ -321,6 +322,8 @@ def _subject_to(a: Assessment) -> str:
             ids = ", ".join(o.id for o in mine)
             asked.append(f"observation{many} {ids} ({coded}) {'are' if many else 'is'} {done}")
     said_here = " and ".join(asked)
+    if left := [p for p in unanswered(a) if not p.put_right]:
+        return f"Not decided: {counted(len(left), 'suggested code')} not taken up or dismissed yet"
     return f"Only once {said_here}" if said_here else "No work is asked for first: nothing is coded C1, C2 or FI"
 
 

@@ -11,7 +11,7 @@ from ..base.counted import counted
 from ..base.errors import Finding
 from ..outcomes.assessment import Assessment
 from ..report.coding import edition_if_any
-from ..report.observations import Thread, anything, overall, threads, unanswered
+from ..report.observations import Thread, anything, overall, own_codes_against, threads, unanswered
 from ..site.at import INSPECTED, SIGN, STEP, At, field_at, of_finding, reading_at
 from ..site.events import CONDUCTOR, ClampCurrent, Volts
 from ..site.inspection import INITIAL_ITEMS, LIMITED, PERIODIC_ITEMS, Item
@@ -254,7 +254,10 @@ def overall_assessment(a: Assessment) -> Iterator[Missing]:
     if not o.decided:
         why = f"by the codes: {o.proposed}" if o.proposed else ""
         yield Missing("", "Overall assessment by the inspector", field_at("report", "overall"), why)
-    if o.differs and not o.reason:
+    if against := own_codes_against(a):
+        why = f"observations coded {', '.join(against)} stand in it, and no reason makes that satisfactory: put the assessment right, or the code"
+        yield Missing("", "An overall assessment that its own codes allow", field_at("report", "overall"), why)
+    elif o.differs and not o.reason:
         why = f"by the codes: {o.proposed}" if o.proposed else o.because
         yield Missing(
             "", "Reason why the overall assessment is not as the codes say", field_at("report", "overall_reason"), why

@@ -10,7 +10,6 @@ from __future__ import annotations
 import json
 import tempfile
 import zipfile
-import zlib
 from collections.abc import Callable, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
@@ -20,14 +19,12 @@ from attrs import frozen
 from .canon import digest, parsed
 from .event import ERASE, FILE, PHOTO, Draft, Kept, StoredEvent
 from .export import export
-from .import_ import Export, InZip
+from .import_ import UNREADABLE, Export, InZip
 from .personal import Apart, is_reference
 from .rows import kept
 from .store import Store
 from .trouble import Conflict, Damaged, JournalError
 from .verify import hash_of
-
-UNREADABLE = (zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError, RuntimeError, OSError)
 
 
 @frozen
@@ -59,7 +56,7 @@ def of_one_visit(content: bytes) -> bool:
     try:
         with zipfile.ZipFile(BytesIO(content)) as archive:
             return "visit" in json.loads(b"".join(InZip(archive).lines("manifest.json")))
-    except (*UNREADABLE, JournalError, ValueError, TypeError):
+    except (*UNREADABLE, OSError, JournalError, TypeError):
         return False
 
 
@@ -80,7 +77,7 @@ def take_in(
         with zipfile.ZipFile(BytesIO(content)) as archive:
             source = Export(InZip(archive))
             rows, apart, contents = list(source.rows()), source.apart(), list(source.contents())
-    except UNREADABLE as error:
+    except (*UNREADABLE, OSError) as error:
         raise Damaged(f"This is no visit that was handed over: {error}. Nothing was taken in.") from error
     events = _checked(rows, apart)
     visit = events[0].visit

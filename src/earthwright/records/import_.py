@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -21,8 +22,13 @@ from .trouble import Damaged, JournalError
 
 LONGEST_LINE = 2 * LARGEST_BYTES
 _FILE = re.compile(r"files/([0-9a-f]{64})(\.[a-z0-9]{1,8})?")
-_EVENT = {"no": int, "id": str, "visit": str, "seq": int, "kind": str, "body": dict, "at": str, "kept_at": str,
-          "by": object, "form": int, "prev": str, "hash": str}  # fmt: skip
+# What reading a packed export may raise when bytes of it were changed.
+UNREADABLE = (
+    zipfile.BadZipFile, zlib.error, struct.error, NotImplementedError, EOFError, RuntimeError, ValueError, OverflowError,
+)  # fmt: skip
+_PACKED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+_EVENT: dict[str, type | tuple[type, ...]] = {"no": int, "id": str, "visit": str, "seq": int, "kind": str, "body": dict, "at": str, "kept_at": str,
+          "by": (str, dict), "form": int, "prev": str, "hash": str}  # fmt: skip
 _LINK = {"device": str, "no": int, "event": str, "seq": int, "kept_at": str, "prev": str, "hash": str, "own": int,
          "seen": int, "ahead_ms": int, "body": str, "who": str}  # fmt: skip
 _APART = ("key", "visit", "field", "value", "salt")
@@ -39,7 +45,7 @@ def import_(path: Path, store: Store) -> int:
             return take_over(Export(_InFolder(path)), store)
         with zipfile.ZipFile(path) as archive:
             return take_over(Export(InZip(archive)), store)
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError, RuntimeError) as error:
+    except UNREADABLE as error:
         raise Damaged(f"{path} is no export: {error}.") from error
     except OSError as error:
         raise JournalError(f"{path} cannot be read: {error.strerror or error}.") from error
@@ -75,6 +81,8 @@ class InZip:
         self.archive, self.left = archive, limits.EXPORT_TOTAL.most
         if limits.EXPORT_NAMES.refuses(found := len(archive.infolist())):
             raise Damaged(f"This is no export of a journal: {limits.EXPORT_NAMES.said(found)}. Nothing was taken in.")
+        if other := next((i.filename for i in archive.infolist() if i.compress_type not in _PACKED), ""):
+            raise Damaged(f"{other[:60]} is packed in another way than an export is. Nothing was taken in.")
 
     def _room(self, name: str) -> int:
         """How many bytes an entry may still bring."""
@@ -154,9 +162,8 @@ class Export:
         """Events in their order."""
         for number, line in enumerate(self._lines("events.jsonl"), 1):
             found = _object(line, "events.jsonl", number)
-            wrong = [
-                k for k, kind in _EVENT.items() if not isinstance(found.get(k), kind) or isinstance(found[k], bool)
-            ]
+            values = {k: found.get(k) for k in _EVENT}
+            wrong = [k for k, v in values.items() if not isinstance(v, _EVENT[k]) or isinstance(v, bool)]
             if wrong or set(found) != set(_EVENT) or found["form"] != FORM:
                 raise Damaged(
                     f"events.jsonl, line {number}: {', '.join(wrong) or 'a key'} is missing or of the wrong kind."

@@ -49,7 +49,11 @@ _NO_METAL = (
     "circuit without a protective conductor; C2 with any Class I fitting",
     "protective conductor.no metal",
 )
-_ZE_HIGH = ("C3", "Ze is above what was declared, which is no limit: tell the distributor", "ze.declared")
+_ZE_HIGH = (
+    "C3",
+    "Ze is above what is declared or usual for the supply, which is no limit: tell the distributor",
+    "ze.declared",
+)
 
 
 @frozen

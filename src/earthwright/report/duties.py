@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from attrs import frozen
 
@@ -23,6 +23,7 @@ from .stops import stops
 
 KEEP = "Keep the records of the work at least until then"
 REMINDED = "-P7D"  # of a last day: a week before it
+BEYOND = "A period would end after the year 9999: no last day is counted. Look at the dates that were entered."
 FOLDED_AT = 75  # octets of a content line without its line break (RFC 5545, 3.1)
 
 
@@ -43,8 +44,8 @@ def duties(a: Assessment) -> Duties:
     """
     open_threads = [t for t in threads(a) if t.counts]
     found = Found([*_now(a), *_next(a.visit)])
-    found.add(landlord(a, [t for t in open_threads if t.observation.code in ASKED]))
-    found.add(notices(a.visit))
+    found.add(_counted(lambda: landlord(a, [t for t in open_threads if t.observation.code in ASKED])))
+    found.add(_counted(lambda: notices(a.visit)))
     try:
         kept = retention(edition_of(a))
         years = int(kept.value)
@@ -61,6 +62,14 @@ def duties(a: Assessment) -> Duties:
         found.said.append(f"How long records are kept: no rule: {error}")
     by_day = tuple(sorted(found.due, key=lambda d: (not d.now, d.last_day, d.what)))
     return Duties(by_day, tuple(found.undated), tuple(_acts(a, open_threads)), tuple(found.said))
+
+
+def _counted(rules: Callable[[], Found]) -> Found:
+    """What rules lead to; only that nothing can be counted where a period ends after the last day there is."""
+    try:
+        return rules()
+    except OverflowError:
+        return Found(said=[BEYOND])
 
 
 def _now(a: Assessment) -> list[Due]:
@@ -126,7 +135,7 @@ def calendar(visit: Visit, found: Duties) -> str:
     Content lines end in CR LF, are folded at 75 octets between characters, and text is escaped (RFC 5545, 3.1, 3.3.11).
     """
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//earthwright//deadlines//EN", "CALSCALE:GREGORIAN"]
-    stamp = f"{visit.date:%Y%m%d}T000000Z"
+    stamp = f"{digits(visit.date)}T000000Z"
     for d in found.due:
         memory = " From memory of the document, check it." if d.memory else ""
         about = f"{visit.site.place}. Counted {d.counted}. Source: {d.source}.{memory} {d.note}".strip()
@@ -136,8 +145,7 @@ def calendar(visit: Visit, found: Duties) -> str:
             "BEGIN:VEVENT",
             f"UID:{uid}@earthwright.invalid",
             f"DTSTAMP:{stamp}",
-            f"DTSTART;VALUE=DATE:{d.last_day:%Y%m%d}",
-            f"DTEND;VALUE=DATE:{d.last_day + dt.timedelta(days=1):%Y%m%d}",
+            *whole_day(d.last_day),
             f"SUMMARY:{escaped(f'Now: {d.what}' if d.now else f'Last day: {d.what[0].lower()}{d.what[1:]}')}",
             f"LOCATION:{escaped(visit.site.place)}",
             f"DESCRIPTION:{escaped(about)}",
@@ -152,6 +160,19 @@ def calendar(visit: Visit, found: Duties) -> str:
         ]
     lines.append("END:VCALENDAR")
     return "".join(folded(line) + "\r\n" for line in lines)
+
+
+def digits(day: dt.date) -> str:
+    """A date of a calendar, its year in four digits (RFC 5545, 3.3.4)."""
+    return day.isoformat().replace("-", "")
+
+
+def whole_day(day: dt.date) -> list[str]:
+    """From when until when a whole day lasts; without an end it is that day alone (RFC 5545, 3.6.1), as the last there is."""
+    begins = f"DTSTART;VALUE=DATE:{digits(day)}"
+    if day == dt.date.max:
+        return [begins]
+    return [begins, f"DTEND;VALUE=DATE:{digits(day + dt.timedelta(days=1))}"]
 
 
 def escaped(text: str) -> str:

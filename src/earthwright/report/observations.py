@@ -331,6 +331,17 @@ def overall(a: Assessment, on: dt.date | None = None) -> Overall:
     return Overall(edition.edition, word, because, report.overall, report.overall_reason)
 
 
+def own_codes_against(a: Assessment) -> tuple[str, ...]:
+    """The inspector's own codes that count and make a report unsatisfactory while its assessment says satisfactory."""
+    try:
+        edition = edition_of(a)
+        mine = sorted({t.observation.code for t in threads(a) if t.counts} & set(CODES), key=urgency)
+        against = tuple(c for c in mine if overall_assessment(edition, [c]).unsatisfactory)
+    except NoRule:
+        return ()
+    return against if a.visit.paperwork.report.overall == SATISFACTORY else ()
+
+
 def anything(a: Assessment) -> bool:
     """Whether anything at all was looked at: an empty visit is not satisfactory."""
     v = a.visit

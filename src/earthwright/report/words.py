@@ -231,7 +231,10 @@ def _masked(b: BondJudged, used: dict[str, ReadingJudged]) -> list[str]:
     step = float(together.reading.shown.step)
     if together.reading.shown.value + step >= copper.low:
         return []  # one digit of the display explains it
-    who = "The path explains it" if PATH in used else "so other metal carried part of the test current"
+    path = used.get(PATH)
+    who = "The path explains it" if path is not None else "so other metal carried part of the test current"
+    if path is not None and path.reading.shown is not None and path.reading.shown.kind is Kind.OVER:
+        who = "No path was there to explain it: check size, length, the null and whether the rows were exchanged"
     head = (
         f"{together.reading.shown.as_shown} is below the {ohm(copper.low, step / 10)} that the copper alone must have"
     )

@@ -34,7 +34,9 @@ class Range:
     to: Decimal | None
 
     def holds(self, value: Decimal) -> bool:
-        """Whether a value lies in the range."""
+        """Whether a value lies in the range; what is no number lies in none."""
+        if value.is_nan():
+            return False
         if self.above is not None and not value > self.above:
             return False
         if self.start is not None and not value >= self.start:

@@ -330,7 +330,7 @@ WORKED_OUT = (
     Procedure(
         name="special location", of=(), code="C2", fails="a rule for the special location is not met",
         finding="special.rcd",
-        do="Put right what the location asks for: the residual current device, its type, or the guard against a lost PEN.",
+        do="Put right what the location asks for, as it is named here.",
     ),
     Procedure(
         name="earthing conductor", of=(), code="C3", fails="the earthing conductor is below the size asked for",

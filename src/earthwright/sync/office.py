@@ -37,7 +37,7 @@ from .line import (
 )
 from .names import name_of, office_of
 
-AT_ONCE, MOST_TEXT = 200, 1_000_000
+AT_ONCE, MOST_TEXT, LONGEST_NAME = 200, 1_000_000, 200
 FORK, LACKS = "another chain", "lacks"
 
 
@@ -107,10 +107,17 @@ def _last(connection: Connection, device: str) -> tuple[int, str]:
 
 def _lacking(store: Store, said: Mapping[str, Any], now: dt.datetime, token: str) -> dict[str, Any]:
     c = schema.content.c
-    asked = [str(x) for x in entries_in(said, "files")]
+    asked = [_file_name(x) for x in entries_in(said, "files")]
     with store.reading() as connection:
         there = set(connection.execute(select(c.hash).where(c.hash.in_(asked))).scalars()) | gone_of(connection)
     return {"files": [x for x in asked if x not in there]}
+
+
+def _file_name(value: object) -> str:
+    """What a device calls a file. Raises Damaged for what no journal can be asked for."""
+    if not isinstance(value, str) or len(value) > LONGEST_NAME or not value.isascii():
+        raise Damaged("A file that was asked about has no name that can be looked up.")
+    return value
 
 
 def _file(store: Store, hash_: str, body: bytes) -> Any:
@@ -245,9 +252,7 @@ def _fetch(store: Store, said: Mapping[str, Any], now: dt.datetime, token: str) 
     with store.reading() as connection:
         heads = _heads(connection)
         for visit, known in visits.items():
-            if not (isinstance(known, list) and len(known) == 2 and isinstance(known[0], int)):
-                raise Damaged("The message does not say what is known of a visit.")
-            seq, hash_ = known
+            seq, hash_ = _known_of(visit, known)
             if seq and _hash_at(connection, visit, seq) != hash_:
                 again.append(visit)
             elif heads.get(visit, 0) > seq and size < MOST_TEXT and len(found) < AT_ONCE:
@@ -261,6 +266,17 @@ def _fetch(store: Store, said: Mapping[str, Any], now: dt.datetime, token: str) 
         apart = [asdict(a) for a in _apart_of(connection, names, keys)]
         gone = sorted(gone_of(connection) & (keys | _files(found)))
     return {"entries": found, "names": apart, "gone": gone, "again": again}
+
+
+def _known_of(visit: str, known: object) -> tuple[int, object]:
+    """How far a device knows a visit, and the hash it has there. Raises Damaged for what cannot be."""
+    if not ID.fullmatch(visit):
+        raise Damaged("The id of a visit that was asked for is of no form that is kept.")
+    if not (isinstance(known, list) and len(known) == 2 and isinstance(known[0], int)):
+        raise Damaged("The message does not say what is known of a visit.")
+    if not 0 <= known[0] < 2**31:
+        raise Damaged("The place in a visit that was asked for cannot be.")
+    return known[0], known[1]
 
 
 def _heads(connection: Connection) -> dict[str, int]:

@@ -42,3 +42,8 @@ class SingleSum:
     title: str
     fields: tuple[SumField, ...]
     work: Callable[[Mapping[str, str]], Outcome]
+
+    @property
+    def names(self) -> dict[str, str]:
+        """What each field is called on the page."""
+        return {f.name: f.label[:1].upper() + f.label[1:] for f in self.fields}

@@ -71,9 +71,12 @@ def joint_in_conductor(visit: Visit, bonds: Sequence[BondJudged]) -> list[Findin
         if j is not None and c is not None:
             looked.append((b, joint, conductor, j, c))
     for b, joint, conductor, j, c in looked:
-        floor = j.low + b.expected[0].copper.low
-        if c.high >= floor - 1e-9:
+        copper = b.expected[0].copper.low
+        if (
+            not copper <= c.high < j.low + copper - 1e-9
+        ):  # lower than the copper alone, the joint has nothing to do with it
             continue
+        floor = j.low + copper
         p = chance.corrected(0.0, len(looked))
         found.append(
             Finding.of(

@@ -175,7 +175,7 @@ def _ze_high(corrected: Corrected, judged: Sequence[Judged]) -> Finding:
     return Finding.of(
         "ze.limit",
         "origin, Ze",
-        "Ze is above what was declared, or is usual. That is no limit of the rules; each circuit's own loop decides.",
+        "Ze is above what is declared or usual for the supply. That is no limit of the rules; each circuit's own loop decides.",
         ORIGIN,
         asked([j.limit for j in judged if j.outcome == FAILS and j.limit is not None]),
         str(corrected.reading.shown),

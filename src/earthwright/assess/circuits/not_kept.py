@@ -40,7 +40,9 @@ def with_finding(row: TestJudged) -> TestJudged:
 def asked(limits: Sequence[Limit], *, several: bool = False) -> str:
     """The limits that were not kept, each with what it is of where a row has several, then where they stand, once."""
     figures = [
-        f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:.4g} {limit.unit}".strip()
+        limit.what
+        if limit.unit == "1"
+        else f"{'at most' if limit.side == 'max' else 'at least'} {limit.value:.4g} {limit.unit}"
         + (f" ({limit.what})" if several else "")
         for limit in limits
     ]

@@ -16,6 +16,7 @@ from ..boardline import board_line
 from ..drawing import circuit_drawing
 from ..forms import Typed
 from ..render import drawn, see_other
+from ..rownames import by_leads, leads_in_hand, names_of
 from ..schedule_rows import Cell, Key, Thing, cell, in_parts, key_words, things
 from ..words import connect_of, say
 from ..work import Opened
@@ -23,9 +24,7 @@ from .circuits import (
     COLUMNS,
     asked_board,
     boards_shown,
-    by_leads,
     gates_once,
-    leads_in_hand,
     many_boards,
     write_readings,
 )
@@ -63,6 +62,7 @@ def _along(request: Request, found: Opened, typed: Typed) -> Response:
         title=key_words(key),
         leads=leads_in_hand(a) if by_leads(key) else None,
         cells=cells,
+        names=names_of(cells),
         parts=in_parts(cells),
         words=[key_words(key)] if any(c.word and not c.shown for _, c in cells) else [],
         live=[key_words(key)] if key[0] in LIVE else [],

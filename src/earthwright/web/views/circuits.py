@@ -15,10 +15,10 @@ from ...gates.shut import Gate
 from ...outcomes.assessment import Assessment
 from ...outcomes.verdict import MEETS
 from ...paper.ring import ring_profile
-from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, EARTHING, ORIGIN, OUTCOMES, LeadCheck, Reading
-from ...site.ledger import newest_currents, readings, state_now
+from ...site.events import ABSENT, BETWEEN, CIRCUIT_TESTS, ORIGIN, OUTCOMES, Reading
+from ...site.ledger import readings, state_now
 from ...site.needs import ALWAYS, CONTINUITY, ENDS, LOOP, RESIDUAL, SEQUENCE, keys_of
-from ...site.tests import BY_LEADS, CROSSED, LIVE
+from ...site.tests import CROSSED, LIVE
 from ..address import part_of_address
 from ..boardline import board_line
 from ..drawing import circuit_drawing
@@ -27,6 +27,7 @@ from ..lacks import AT_SOCKETS
 from ..merge import conflict
 from ..render import drawn, see_other
 from ..repair_offer import mend_of_thing
+from ..rownames import by_leads, earthing_near, leads_in_hand, names_of
 from ..schedule_rows import (
     FUNCTIONAL,
     Cell,
@@ -171,6 +172,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         "map" if thing.kind == "part" else "circuits",
         typed,
         thing=thing,
+        names=names_of([(thing, c) for c in cells], _sockets(thing, a)),
         cells=cells,
         words=[c.title for c in cells if c.word and not c.shown and c.key[0] not in NEVER_AT_ONCE],
         live=[c.title for c in cells if c.key[0] in LIVE],
@@ -185,7 +187,7 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
         past=_past(found, a, thing),
         before=order[place - 1] if place else "",
         after=order[place + 1] if place + 1 < len(order) else "",
-        earthing=_earthing(a) if thing.kind == "origin" else "",
+        earthing=earthing_near(a) if thing.kind == "origin" else "",
         edit=found.of(thing.kind, thing.id),
         action=f"{base(found)}/circuits/{part_of_address(thing.id)}",
         mend=mend_of_thing(a, thing),
@@ -198,25 +200,12 @@ def _row(request: Request, found: Opened, typed: Typed) -> Response:
     )
 
 
-def leads_in_hand(a: Assessment) -> str:
-    """The lead set last read with or tried, a proposal; empty while none was."""
-    used = (e.leads for e in reversed(a.visit.events) if isinstance(e, Reading | LeadCheck))
-    return next((x for x in used if x), "")
-
-
 def _profile_of(thing: Thing) -> str:
     """The readings at the sockets of a ring drawn along its cable; empty where there are none."""
     judged = thing.circuit
     if judged is None or judged.ring is None or not judged.ring.sockets:
         return ""
     return drawn(ring_profile(judged.ring, judged.circuit))
-
-
-def _earthing(a: Assessment) -> str:
-    """What comes next with the earthing conductor, which is off while Ze is read: its current, off, or back."""
-    if EARTHING in state_now(a.visit.events).off:
-        return "off"
-    return "clamp" if newest_currents(a.visit.events, EARTHING)[1] is None else "on"
 
 
 def _cpc_end(thing: Thing) -> str:
@@ -369,11 +358,6 @@ def _refused(
         place = "between_r2" if "between_r2" in form else field
         errors[place] = (say("tests.r2_end_needed" if place != field else "tests.r2_end_elsewhere", circuit=of),)
     return errors
-
-
-def by_leads(key: Key) -> bool:
-    """Whether a test is read through leads whose resistance counts."""
-    return key[0] in BY_LEADS
 
 
 def _beside(form: Mapping[str, str]) -> dict[str, object]:

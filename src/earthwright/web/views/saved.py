@@ -35,10 +35,11 @@ from ...site.ledger import still_off
 from ...visitbook.readings import test_of
 from ..forms import Typed
 from ..render import see_other
+from ..rownames import leads_in_hand
 from ..schedule_rows import Key, Thing, key_words, things
 from ..words import say
 from ..work import Opened
-from .circuits import Wanted, leads_in_hand, write_readings
+from .circuits import Wanted, write_readings
 from .common import base, desk, form_of, judged, opened, show
 
 MAPPING, MOST_LOOKED = "application/json", 40

@@ -8,7 +8,8 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from ....firm.handing import Link
+from ....firm.handing import MOST_TO, Link
+from ....firm.people import too_long
 from ....firm.rights import CLIENT
 from ...forms import Typed
 from ...gate import firm_of, me
@@ -60,7 +61,9 @@ async def handed_post(request: Request) -> Response:
     client = next((p for p in firm.people.all() if p.id == form.get("person") and p.role == CLIENT), None)
     if not to and client is None:
         return _handed(request, Typed(form, {"to": (say("handed.to_whom"),)}))
-    if not (days.isascii() and days.isdigit() and 1 <= int(days[:5]) <= 400):
+    if why := too_long(to, MOST_TO):
+        return _handed(request, Typed(form, {"to": (why,)}))
+    if not (days.isascii() and days.isdigit() and len(days) < 6 and 1 <= int(days) <= 400):
         return _handed(request, Typed(form, {"days": (say("handed.days_wrong"),)}))
     key = firm.handing.over(me(request), visit, to or (client.name if client else ""), int(days), client)
     return _handed(request, Typed(), str(request.url_for("by_link", key=key)))

@@ -10,7 +10,7 @@ from starlette.responses import PlainTextResponse, Response
 
 from ....firm import tables
 from ....firm.coming import WARNED_DAYS, coming, feed
-from ....firm.index import STAGES
+from ....firm.index import STAGES, is_day
 from ....firm.tools import CHECKED, WRONG, Firms, note, shown, tools
 from ....records import JournalError
 from ...drawing.over_time import over_time
@@ -85,7 +85,8 @@ async def tool_post(request: Request) -> Response:
     key = "since" if what == WRONG else "until"
     words = form.get("words", "") if what == WRONG else ""
     why = note(firm_of(request), me(request), tool.key, what, form.get(key, ""), words)
-    return _one(request, Typed(form, {key: (why,)})) if why else see_other(request.url.path)
+    at = "words" if what == WRONG and is_day(form.get(key, "")) else key
+    return _one(request, Typed(form, {at: (why,)})) if why else see_other(request.url.path)
 
 
 async def calendar(request: Request) -> Response:

@@ -8,12 +8,12 @@ from starlette.responses import Response
 
 from ....base.errors import Severity
 from ....firm import Person
-from ....firm.index import REMEDIAL, STAGES, Found, day_of, matching
+from ....firm.index import REMEDIAL, STAGES, Found, is_day, matching
 from ....firm.rights import CLIENT, INSPECTOR, SUPERVISOR
 from ....firm.tools import doubts
 from ....paper.kinds import ENDS_IN, REPORT
 from ....site.visit import VISIT_KINDS
-from ...forms import Typed
+from ...forms import Typed, table_errors
 from ...gate import firm_of, me
 from ...render import page, see_other
 from ...words import say
@@ -95,23 +95,22 @@ async def plan_post(request: Request) -> Response:
     form, _ = await form_of(request)
     firm, after = firm_of(request), form.get("after", "")
     inspector = _somebody(request, form)
-    errors: dict[str, tuple[str, ...]] = {}
-    if not form.get("place", "").strip():
+    heading = {k: form.get(k, "").strip() for k in ("place", "date", "kind", "client", "note")}
+    errors = table_errors(None, "visit", {k: v for k, v in heading.items() if v})
+    if not heading["place"]:
         errors["place"] = (say("office.where"),)
-    if day_of(form.get("date", "")) is None:
+    if not is_day(heading["date"]):
         errors["date"] = (say("office.when"),)
     if inspector is None:
         errors["person"] = (say("office.who"),)
-    if form.get("kind") not in VISIT_KINDS:
+    if heading["kind"] not in VISIT_KINDS:
         errors["kind"] = (say("office.kind"),)
     if after and not firm.desk.holds(after):
         errors["after"] = (say("wrong.gone"),)
     if errors or inspector is None:
         return _plan(request, Typed(form, errors))
-    visit, more = visit_of(uid_of(form)), {k: form.get(k, "").strip() for k in ("client", "note")}
-    failed = kept(
-        lambda: firm.plan(me(request), inspector, visit, form["place"], form["date"], form["kind"], after, **more)
-    )
+    visit, day = visit_of(uid_of(form)), heading.pop("date")
+    failed = kept(lambda: firm.plan(me(request), inspector, visit, day=day, after=after, **heading))
     return _plan(request, Typed(form, failed)) if failed else see_other("/office?stage=planned")
 
 
