@@ -12,6 +12,7 @@ from earthwright.site.events import BOND_TESTS
 from earthwright.site.fields import Field, Kind, entered
 from earthwright.site.tables import TABLES
 from earthwright.site.tests import TESTS
+from earthwright.visitbook.boards import ITSELF
 
 HERE = Path(__file__).parent
 HEAD = """# The visit book
@@ -57,7 +58,8 @@ def rows(fields: tuple[Field, ...], prefix: str = "") -> list[str]:
         cells = (key, f.label, value(f), usual(f), f.help if f.help.casefold() != f.label.casefold() else "")
         found.append("| " + " | ".join(c.replace("|", "\\|") for c in cells) + " |")
         if f.kind in (Kind.TABLE, Kind.TABLES):
-            found += rows(entered(f.of), f"{prefix}{f.key}.")
+            inside = tuple(g for g in entered(f.of) if f.key != "rcd" or g.key not in ITSELF)
+            found += rows(inside, f"{prefix}{f.key}.")
     return found
 
 

@@ -57,6 +57,10 @@ def read_board(entry: Entry, board_id: str, supply: Supply, three: frozenset[str
     return board
 
 
+# In the table of a residual current device what a circuit says of one that stands apart is the device itself.
+ITSELF = {"rcd_standard": "standard", "rcd_rating_a": "rating_a"}
+
+
 def _rcd(entry: Entry) -> Device | None:
     if not entry.has("rcd"):
         return None
@@ -64,7 +68,7 @@ def _rcd(entry: Entry) -> Device | None:
     rcd = read_device(inner, Device())
     if not rcd.rcd_type and rcd.rcd_ma is None:
         inner.fault("", "This says nothing about a residual current device.", "rcd_type and rcd_ma", "neither")
-    for key, own in (("rcd_standard", "standard"), ("rcd_rating_a", "rating_a")):
+    for key, own in ITSELF.items():
         if inner.has(key):
             inner.fault(key, "This table is about that device itself.", own, key, f"Call it {own}.")
     entry.take(inner)
