@@ -180,3 +180,11 @@ def test_a_set_time_has_no_tabulated_times() -> None:
     found = rcd(read("rcd", "c1", "180", method="x1"), device=evolve(GENERAL, rcd_delay="150 ms"))
     assert found.outcome == "no rule"
     assert "no times are tabulated for a delay '150 ms'" in found.judged[0].why
+
+
+def test_a_device_that_did_not_trip_is_told_by_that_and_not_by_its_time_at_half() -> None:
+    one = rcd(read("rcd", "c1", ">2000", method="x1"), read("rcd", "c1", "12.0", method="x0.5"))
+    assert one.outcome == "fails"
+    slow = next(f for f in one.findings if f.family == "rcd.time")
+    assert ">2000" in slow.found
+    assert "12.0 ms (x0.5)" in slow.found

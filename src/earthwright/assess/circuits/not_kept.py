@@ -22,7 +22,9 @@ def with_finding(row: TestJudged) -> TestJudged:
     if not test.finding or test.wants or any(f.family == test.finding for f in row.findings):
         return row
     limits = [j.limit for j in row.judged if j.outcome == FAILS and j.limit is not None]
-    value = row.corrected.reading.shown if row.corrected is not None else None
+    shown = "" if row.corrected is None else str(row.corrected.reading.shown or "")
+    if len({r.method for r in row.readings}) > 1:  # a device that did not trip at ×1 is not known by its time at ×½
+        shown = "; ".join(f"{r.shown} ({r.method or 'rated current'})" for r in row.readings if r.shown is not None)
     worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
     finding = Finding(
         f"{row.of}, {called(row.test)}" + (f", {row.point}" if row.point else ""),
@@ -31,7 +33,7 @@ def with_finding(row: TestJudged) -> TestJudged:
         test.finding,
         row.of,
         asked(limits, several=len(row.judged) > 1),
-        worked or ("" if value is None else str(value)),
+        worked or shown,
         test.do,
     )
     return evolve(row, findings=(*row.findings, finding))
