@@ -156,6 +156,15 @@ def test_the_joint_is_part_of_the_conductor(joint: str, said: bool) -> None:
     assert severities(v, "joint.contradicts") == (["warning"] if said else [])
 
 
+@pytest.mark.parametrize(("joint", "said"), [("0.00", False), ("0.07", True)])
+def test_a_conductor_lower_than_its_copper_speaks_of_the_joint_only_where_that_is_higher_too(
+    joint: str, said: bool
+) -> None:
+    # 28 m of 10 mm² is at least 0.047; 0.01 is at most (0.01 + 0.025)/0.97 = 0.036, and a joint of 0.07 at least 0.044.
+    v = visit(read("joint", "water", joint), *conductor("water", "0.01"), bonds=(bond("water", 28.0),))
+    assert severities(v, "joint.contradicts") == (["warning"] if said else [])
+
+
 def test_a_limitation_in_place_of_a_reading_is_no_reading() -> None:
     absent = Reading(seq=0, id="", test="conductor", of="water", absent="LIM", note="no access")
     v = visit(absent, bonds=(bond("water", 10.0),))

@@ -72,11 +72,10 @@ def joint_in_conductor(visit: Visit, bonds: Sequence[BondJudged]) -> list[Findin
             looked.append((b, joint, conductor, j, c))
     for b, joint, conductor, j, c in looked:
         copper = b.expected[0].copper.low
-        if (
-            not copper <= c.high < j.low + copper - 1e-9
-        ):  # lower than the copper alone, the joint has nothing to do with it
-            continue
         floor = j.low + copper
+        # Lower than the copper alone, and no lower than the joint: the joint has nothing to do with it.
+        if c.high >= floor - 1e-9 or j.low <= c.high < copper:
+            continue
         p = chance.corrected(0.0, len(looked))
         found.append(
             Finding.of(

@@ -24,6 +24,7 @@ from .limits import Case, counting, hold_value, without_value, worst
 from .loop import source
 
 LINES = ("L-L", "L-L-L")
+LITTLE_LOOP_KA = 4.0  # from here on 230 V drives it through less than 0.06 ohm; common practice, no source
 
 
 @frozen
@@ -186,9 +187,6 @@ def _agrees(
         "One may have been read with the earthing conductor off and the other with all connected.",
     )
     return expected, False, (finding,)
-
-
-LITTLE_LOOP_KA = 4.0  # from here on 230 V drives it through less than 0.06 ohm; common practice, no source
 
 
 def _too_much(case: Case, of: str, ka: float, band: Band) -> tuple[Finding, ...]:

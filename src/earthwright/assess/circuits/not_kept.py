@@ -24,7 +24,9 @@ def with_finding(row: TestJudged) -> TestJudged:
     limits = [j.limit for j in row.judged if j.outcome == FAILS and j.limit is not None]
     shown = "" if row.corrected is None else str(row.corrected.reading.shown or "")
     if len({r.method for r in row.readings}) > 1:  # a device that did not trip at ×1 is not known by its time at ×½
-        shown = "; ".join(f"{r.shown} ({r.method or 'rated current'})" for r in row.readings if r.shown is not None)
+        shown = "; ".join(
+            f"{r.shown}{f' ({r.method})' if r.method else ''}" for r in row.readings if r.shown is not None
+        )
     worked = say.figure(row.value.value, row.value.unit) if row.value is not None else ""
     finding = Finding(
         f"{row.of}, {called(row.test)}" + (f", {row.point}" if row.point else ""),
